@@ -1,0 +1,1 @@
+"""Burstwise: the window."""

@@ -1,0 +1,1 @@
+"""Burstwise: the computation, free of any window."""

@@ -1,0 +1,1 @@
+"""Readings, captures, fits and forecasts."""

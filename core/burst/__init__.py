@@ -1,0 +1,1 @@
+"""Burst scale: duty, supply droop, junction temperature."""

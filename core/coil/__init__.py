@@ -1,0 +1,1 @@
+"""From winding geometry to inductance, capacitance, resistance, coupling and resonance."""

@@ -1,0 +1,1 @@
+"""The design document: frozen, validated, nested by part."""

@@ -1,0 +1,1 @@
+"""Timer circuits: exact timing, sizing from purchasable parts, tolerance, the drive chain."""

@@ -1,0 +1,1 @@
+"""Ratings, derating and what fails first."""

@@ -1,0 +1,1 @@
+"""The oscillating stage at carrier scale: network, engine, carrier summary."""

@@ -1,0 +1,1 @@
+"""Data files of Burstwise: device classes, tables, examples, lessons."""
