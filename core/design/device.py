@@ -1,0 +1,118 @@
+"""The switching device: what a datasheet of a power MOSFET says."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from core.design.fields import Section, quantity_field
+
+
+class ThermalElement(Section):
+    """One resistance-capacitance pair of a Foster network."""
+
+    resistance: Annotated[float, *quantity_field("K/W", 1e-4, 1e3, "Thermal resistance")]
+    time_constant: Annotated[float, *quantity_field("s", 1e-7, 1e4, "Time constant")]
+
+
+class Device(Section):
+    """A power MOSFET by its datasheet figures; a class of device or the user's own part."""
+
+    name: Annotated[str, Field(title="Device class")] = "600 V, 4 A planar, full-pack"
+    drain_voltage_rating: Annotated[
+        float, *quantity_field("V", 10, 3300, "Drain-source voltage rating")
+    ] = 600.0
+    avalanche_voltage: Annotated[
+        float, *quantity_field("V", 10, 4500, "Breakdown voltage in avalanche")
+    ] = 690.0
+    avalanche_resistance: Annotated[
+        float, *quantity_field("Ω", 0.05, 100, "Slope resistance in avalanche")
+    ] = 2.0
+    avalanche_energy: Annotated[
+        float, *quantity_field("J", 0, 10, "Single-pulse avalanche energy rating")
+    ] = 0.2
+    repetitive_avalanche_energy: Annotated[
+        float, *quantity_field("J", 0, 1, "Repetitive avalanche energy rating")
+    ] = 5e-3
+    gate_voltage_rating: Annotated[
+        float, *quantity_field("V", 5, 40, "Gate-source voltage rating, either sign")
+    ] = 30.0
+    continuous_current: Annotated[
+        float, *quantity_field("A", 0.1, 500, "Continuous drain current at 25 °C case")
+    ] = 4.0
+    pulsed_current: Annotated[float, *quantity_field("A", 0.1, 2000, "Pulsed drain current")] = 16.0
+    power_rating: Annotated[
+        float, *quantity_field("W", 0.5, 1500, "Power dissipation at 25 °C case")
+    ] = 35.0
+    junction_limit: Annotated[
+        float, *quantity_field("°C", 80, 250, "Maximum junction temperature")
+    ] = 150.0
+    on_resistance: Annotated[float, *quantity_field("Ω", 1e-4, 100, "On-resistance at 25 °C")] = 1.8
+    hot_resistance_ratio: Annotated[
+        float, *quantity_field("", 1.0, 4.0, "On-resistance at 150 °C over that at 25 °C")
+    ] = 2.4
+    threshold_voltage: Annotated[float, *quantity_field("V", 0.5, 8, "Gate threshold voltage")] = (
+        3.5
+    )
+    transconductance: Annotated[
+        float, *quantity_field("S", 0.05, 500, "Forward transconductance")
+    ] = 2.5
+    input_capacitance: Annotated[
+        float, *quantity_field("F", 5e-12, 1e-7, "Input capacitance Ciss")
+    ] = 640e-12
+    output_capacitance: Annotated[
+        float, *quantity_field("F", 2e-12, 1e-7, "Output capacitance Coss, energy related")
+    ] = 80e-12
+    reverse_capacitance: Annotated[
+        float, *quantity_field("F", 1e-13, 5e-8, "Reverse transfer capacitance Crss")
+    ] = 8e-12
+    gate_charge: Annotated[float, *quantity_field("C", 1e-10, 1e-5, "Total gate charge")] = 22e-9
+    internal_gate_resistance: Annotated[
+        float, *quantity_field("Ω", 0.0, 50, "Internal gate resistance")
+    ] = 2.0
+    body_diode_voltage: Annotated[
+        float, *quantity_field("V", 0.2, 5, "Body-diode forward voltage")
+    ] = 0.9
+    body_diode_resistance: Annotated[
+        float, *quantity_field("Ω", 1e-3, 10, "Body-diode slope resistance")
+    ] = 0.1
+    body_diode_dv_dt: Annotated[
+        float, *quantity_field("V/s", 1e6, 1e12, "Peak diode recovery dv/dt rating")
+    ] = 4.5e9
+    thermal_network: Annotated[
+        tuple[ThermalElement, ...],
+        Field(title="Junction-to-case Foster network", min_length=1, max_length=12),
+    ] = (
+        ThermalElement(resistance=0.10, time_constant=1e-4),
+        ThermalElement(resistance=0.45, time_constant=2e-3),
+        ThermalElement(resistance=0.95, time_constant=3e-2),
+        ThermalElement(resistance=2.07, time_constant=0.8),
+    )
+
+    @property
+    def junction_to_case(self) -> float:
+        """Steady thermal resistance junction to case [K/W]."""
+        return sum(element.resistance for element in self.thermal_network)
+
+    @model_validator(mode="after")
+    def _figures_agree(self) -> Device:
+        if self.avalanche_voltage < self.drain_voltage_rating:
+            raise ValueError(
+                f"avalanche_voltage must be at least the drain voltage rating of "
+                f"{self.drain_voltage_rating:g} V; instead received {self.avalanche_voltage:g} V"
+            )
+        for name in ("input_capacitance", "output_capacitance"):
+            value = getattr(self, name)
+            if value <= self.reverse_capacitance:
+                raise ValueError(
+                    f"{name} must be above the reverse capacitance of "
+                    f"{self.reverse_capacitance * 1e12:g} pF; "
+                    f"instead received {value * 1e12:g} pF"
+                )
+        if self.pulsed_current < self.continuous_current:
+            raise ValueError(
+                f"pulsed_current must be at least the continuous current of "
+                f"{self.continuous_current:g} A; instead received {self.pulsed_current:g} A"
+            )
+        return self

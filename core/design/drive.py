@@ -1,0 +1,145 @@
+"""Drive and protection: how the gate is moved and what catches the spikes."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from core.design.fields import Section, quantity_field
+
+
+class DirectDrive(Section):
+    """Secondary base current straight into the gate, with bias and clamps."""
+
+    bias_voltage: Annotated[float, *quantity_field("V", 0.0, 20, "Gate bias, open circuit")] = 3.9
+    bias_resistance: Annotated[
+        float, *quantity_field("Ω", 10, 1e7, "Source resistance of the bias")
+    ] = 4700.0
+    clamp_high: Annotated[float, *quantity_field("V", 1, 40, "Gate clamp, positive")] = 12.0
+    clamp_low: Annotated[float, *quantity_field("V", 0.2, 40, "Gate clamp, negative")] = 0.7
+    clamp_resistance: Annotated[
+        float, *quantity_field("Ω", 0.1, 1e3, "Slope resistance of the gate clamp")
+    ] = 3.0
+    pull_down_resistance: Annotated[
+        float, *quantity_field("Ω", 0.1, 1e3, "On-resistance of the interrupter's pull-down")
+    ] = 5.0
+    pull_down_current_rating: Annotated[
+        float, *quantity_field("A", 1e-3, 100, "Peak current rating of the pull-down")
+    ] = 0.5
+
+
+class GatedDrive(Section):
+    """Gate driver fed by the clamped base current and enabled by the timer."""
+
+    driver_supply: Annotated[float, *quantity_field("V", 3, 30, "Driver supply")] = 12.0
+    undervoltage_lockout: Annotated[
+        float, *quantity_field("V", 0.0, 25, "Under-voltage lockout")
+    ] = 8.0
+    pull_up_resistance: Annotated[
+        float, *quantity_field("Ω", 0.05, 200, "Driver output resistance, high")
+    ] = 2.0
+    pull_down_resistance: Annotated[
+        float, *quantity_field("Ω", 0.05, 200, "Driver output resistance, low")
+    ] = 1.5
+    gate_resistor: Annotated[float, *quantity_field("Ω", 0.0, 1e3, "Gate resistor")] = 4.7
+    propagation_delay: Annotated[
+        float, *quantity_field("s", 0.0, 5e-6, "Driver propagation delay")
+    ] = 40e-9
+    inverting: Annotated[bool, Field(title="Driver inverts")] = False
+    input_threshold_high: Annotated[
+        float, *quantity_field("V", 0.1, 20, "Input threshold, rising")
+    ] = 2.1
+    input_threshold_low: Annotated[
+        float, *quantity_field("V", 0.05, 20, "Input threshold, falling")
+    ] = 1.2
+    input_capacitance: Annotated[
+        float, *quantity_field("F", 1e-12, 1e-8, "Input capacitance with wiring")
+    ] = 30e-12
+    input_clamp_high: Annotated[float, *quantity_field("V", 0.3, 30, "Input clamp, positive")] = 5.6
+    input_clamp_low: Annotated[float, *quantity_field("V", 0.1, 30, "Input clamp, negative")] = 0.6
+    input_clamp_resistance: Annotated[
+        float, *quantity_field("Ω", 0.5, 1e3, "Slope resistance of the input clamps")
+    ] = 2.0
+    input_bias: Annotated[
+        float, *quantity_field("V", 0.0, 20, "Input rest voltage, open circuit")
+    ] = 5.0
+    input_bias_resistance: Annotated[
+        float, *quantity_field("Ω", 100, 1e7, "Source resistance of the input bias")
+    ] = 10e3
+    quiescent_current: Annotated[
+        float, *quantity_field("A", 0.0, 0.5, "Driver's own supply current")
+    ] = 2e-3
+    peak_current_rating: Annotated[
+        float, *quantity_field("A", 0.05, 60, "Driver peak output current")
+    ] = 4.0
+    thermal_resistance: Annotated[
+        float, *quantity_field("K/W", 10, 500, "Driver junction to ambient")
+    ] = 110.0
+
+    @model_validator(mode="after")
+    def _thresholds_in_order(self) -> GatedDrive:
+        if self.input_threshold_low >= self.input_threshold_high:
+            raise ValueError(
+                f"input_threshold_low must be below the rising threshold of "
+                f"{self.input_threshold_high:g} V; instead received {self.input_threshold_low:g} V"
+            )
+        return self
+
+
+class Drive(Section):
+    """Kind of drive, winding sense, and the shunt that measures the drain current."""
+
+    kind: Annotated[Literal["direct", "gated"], Field(title="Kind of drive")] = "gated"
+    feedback_sense: Annotated[
+        Literal["normal", "reversed"],
+        Field(
+            title="Winding sense",
+            description=(
+                "normal: a base current into the gate (or driver input) turns the device on with "
+                "a chain that does not invert; an inverting driver needs 'reversed'."
+            ),
+        ),
+    ] = "normal"
+    shunt_resistance: Annotated[
+        float, *quantity_field("Ω", 0.0, 10, "Shunt in the source lead")
+    ] = 0.1
+    direct: DirectDrive = DirectDrive()
+    gated: GatedDrive = GatedDrive()
+
+
+class DrainClamp(Section):
+    """Avalanche-type clamp from drain to source."""
+
+    voltage: Annotated[float, *quantity_field("V", 5, 4000, "Clamp voltage")] = 480.0
+    resistance: Annotated[float, *quantity_field("Ω", 0.05, 100, "Slope resistance")] = 4.0
+    power_rating: Annotated[float, *quantity_field("W", 0.1, 100, "Power rating")] = 5.0
+
+
+class Snubber(Section):
+    """Resistor and capacitor in series from drain to source."""
+
+    resistance: Annotated[float, *quantity_field("Ω", 0.5, 1e5, "Snubber resistor")] = 100.0
+    capacitance: Annotated[float, *quantity_field("F", 1e-12, 1e-6, "Snubber capacitor")] = 220e-12
+
+
+class ReservoirClamp(Section):
+    """Diode into a capacitor that a resistor empties back to the supply (RCD clamp)."""
+
+    capacitance: Annotated[float, *quantity_field("F", 1e-10, 1e-4, "Clamp capacitor")] = 22e-9
+    resistance: Annotated[float, *quantity_field("Ω", 10, 1e7, "Bleed resistor")] = 22e3
+    diode_voltage: Annotated[float, *quantity_field("V", 0.1, 5, "Diode forward voltage")] = 0.9
+    diode_resistance: Annotated[float, *quantity_field("Ω", 0.05, 10, "Diode slope resistance")] = (
+        0.3
+    )
+
+
+class Protection(Section):
+    """What catches the drain's spikes; absent parts are not fitted."""
+
+    drain_clamp: DrainClamp | None = None
+    snubber: Snubber | None = None
+    reservoir_clamp: ReservoirClamp | None = None
+    fuse_rating: Annotated[
+        float | None, *quantity_field("A", 0.02, 100, "Fuse in the main supply")
+    ] = 2.0

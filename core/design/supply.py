@@ -1,0 +1,59 @@
+"""Supply, interrupter and cooling: the slow side of the design."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from core.design.fields import Section, quantity_field
+
+
+class Supply(Section):
+    """Main supply with its source resistance and the bulk capacitor."""
+
+    voltage: Annotated[float, *quantity_field("V", 1, 400, "Supply voltage")] = 36.0
+    source_resistance: Annotated[
+        float, *quantity_field("Ω", 0.0, 100, "Source resistance with leads")
+    ] = 0.2
+    current_limit: Annotated[float, *quantity_field("A", 0.05, 100, "Supply current limit")] = 5.0
+    bulk_capacitance: Annotated[
+        float, *quantity_field("F", 1e-7, 1, "Bulk capacitor", log=True)
+    ] = 2200e-6
+    bulk_esr: Annotated[
+        float, *quantity_field("Ω", 0.0, 10, "Equivalent series resistance of the bulk capacitor")
+    ] = 0.05
+    bulk_voltage_rating: Annotated[
+        float, *quantity_field("V", 2, 1000, "Voltage rating of the bulk capacitor")
+    ] = 100.0
+    bulk_ripple_rating: Annotated[
+        float, *quantity_field("A", 0.01, 100, "Ripple-current rating of the bulk capacitor")
+    ] = 2.5
+
+
+class Interrupter(Section):
+    """The timer that chops the drive."""
+
+    enabled: Annotated[bool, Field(title="Interrupter fitted")] = True
+    frequency: Annotated[
+        float, *quantity_field("Hz", 0.2, 20e3, "Interrupter frequency", log=True)
+    ] = 150.0
+    duty: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty cycle")] = 0.3
+
+
+class Cooling(Section):
+    """From case to air."""
+
+    ambient: Annotated[float, *quantity_field("°C", -40, 80, "Ambient temperature")] = 25.0
+    interface_resistance: Annotated[
+        float, *quantity_field("K/W", 0.01, 50, "Case to heat sink")
+    ] = 0.8
+    sink_resistance: Annotated[
+        float, *quantity_field("K/W", 0.05, 200, "Heat sink to air", log=True)
+    ] = 6.0
+    sink_heat_capacity: Annotated[
+        float, *quantity_field("J/K", 0.1, 1e5, "Heat capacity of the heat sink", log=True)
+    ] = 60.0
+    sink_limit: Annotated[
+        float, *quantity_field("°C", 40, 200, "Highest heat-sink temperature allowed")
+    ] = 85.0
