@@ -1,0 +1,107 @@
+"""Style sheet of the whole application, filled in from the colour tokens."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from app.theme import Tokens
+
+_SHEET: Final = """
+QToolTip {{ background: {panel}; color: {text}; border: 1px solid {line}; padding: 4px; }}
+QMenuBar {{ background: {window}; padding: 2px 6px; }}
+QMenuBar::item {{ padding: 4px 10px; background: transparent; }}
+QMenuBar::item:selected, QMenu::item:selected {{ background: {accent}; color: {on_accent}; }}
+QMenu {{ background: {panel}; border: 1px solid {line}; padding: 4px 0; }}
+QMenu::item {{ padding: 5px 28px 5px 20px; }}
+QMenu::item:disabled {{ color: {muted}; }}
+QMenu::separator {{ height: 1px; background: {line}; margin: 4px 0; }}
+
+QLineEdit, QComboBox, QPlainTextEdit, QTextEdit {{
+    background: {panel}; border: 1px solid {line}; border-radius: 3px; padding: 4px 6px;
+    selection-background-color: {accent}; selection-color: {on_accent};
+}}
+QLineEdit:focus, QComboBox:focus {{ border: 2px solid {accent}; padding: 3px 5px; }}
+QLineEdit[bad="true"] {{ border: 2px solid {stop}; padding: 3px 5px; }}
+QLabel[role="unit"], QLabel[role="muted"] {{ color: {muted}; background: transparent; }}
+QLabel[role="error"] {{ color: {stop}; background: transparent; }}
+QLabel[role="title"] {{ font-weight: 600; }}
+QLabel[role="heading"] {{ font-size: 15pt; font-weight: 600; }}
+QLabel[role="figure"] {{ font-size: 13pt; }}
+QLabel[severity="ok"] {{ color: {ok}; }}
+QLabel[severity="note"] {{ color: {muted}; }}
+QLabel[severity="caution"] {{ color: {caution}; }}
+QLabel[severity="stop"] {{ color: {stop}; }}
+
+QPushButton {{
+    background: {panel}; border: 1px solid {line}; border-radius: 3px; padding: 5px 14px;
+}}
+QPushButton:hover {{ border-color: {accent}; }}
+QPushButton:focus {{ border: 2px solid {accent}; padding: 4px 13px; }}
+QPushButton:pressed {{ background: {accent}; color: {on_accent}; }}
+QPushButton:disabled {{ color: {muted}; }}
+
+QSlider:horizontal {{ min-height: 24px; }}
+QSlider::groove:horizontal {{ height: 4px; background: {line}; border-radius: 2px; }}
+QSlider::sub-page:horizontal {{ background: {accent}; border-radius: 2px; }}
+QSlider::handle:horizontal {{
+    width: 12px; height: 20px; margin: -8px 0; border-radius: 3px;
+    background: {panel}; border: 2px solid {accent};
+}}
+QSlider::handle:horizontal:hover, QSlider::handle:horizontal:focus {{ background: {accent}; }}
+
+QListWidget {{
+    background: transparent; border: none; outline: none;
+}}
+QListWidget[role="screens"]::item {{ padding: 6px 10px; border-left: 4px solid transparent; }}
+QListWidget[role="screens"]::item:selected {{
+    background: {panel}; color: {text}; border-left: 4px solid {accent}; font-weight: 600;
+}}
+QListWidget[role="screens"]:focus::item:selected {{
+    background: {accent}; color: {on_accent};
+}}
+QListWidget[role="findings"]::item {{ padding: 4px 6px; border-bottom: 1px solid {line}; }}
+QListWidget[role="findings"]::item:selected {{ background: {panel}; color: {text}; }}
+
+QFrame[role="panel"], QFrame[role="strip"] {{ background: {panel}; }}
+QFrame[role="panel"] {{ border: 1px solid {line}; border-radius: 4px; }}
+QFrame[role="strip"] {{ border: none; border-bottom: 1px solid {line}; }}
+QFrame[role="side"] {{ border: none; border-right: 1px solid {line}; }}
+QFrame[role="rule"] {{ background: {line}; border: none; max-width: 1px; }}
+QScrollArea {{ border: none; background: transparent; }}
+QGroupBox {{
+    background: {panel}; border: 1px solid {line}; border-radius: 4px;
+    margin-top: 1.3em; padding: 6px;
+}}
+QGroupBox::title {{ subcontrol-origin: margin; left: 6px; font-weight: 600; }}
+QProgressBar {{
+    background: {line}; border: none; border-radius: 2px; max-height: 6px; min-height: 6px;
+}}
+QProgressBar::chunk {{ background: {accent}; border-radius: 2px; }}
+QTabBar::tab {{ padding: 6px 14px; border-bottom: 3px solid transparent; }}
+QTabBar::tab:selected {{ border-bottom: 3px solid {accent}; font-weight: 600; }}
+QTabWidget::pane {{ border: none; border-top: 1px solid {line}; }}
+QHeaderView::section {{
+    background: {window}; border: none; border-bottom: 1px solid {line}; padding: 4px 8px;
+}}
+QTableView {{ background: {panel}; gridline-color: {line}; border: 1px solid {line}; }}
+"""
+
+
+def stylesheet(tokens: Tokens) -> str:
+    """Style sheet in the colours of `tokens`.
+
+    Widgets say what they are by the dynamic properties `role`, `severity` and `bad`.
+    """
+    return _SHEET.format(
+        window=tokens.window,
+        panel=tokens.panel,
+        line=tokens.line,
+        text=tokens.text,
+        muted=tokens.muted,
+        accent=tokens.accent,
+        on_accent=tokens.on_accent,
+        ok=tokens.ok,
+        caution=tokens.caution,
+        stop=tokens.stop,
+    )

@@ -1,0 +1,189 @@
+"""Light and dark look: one small set of colour tokens, and the Qt palette and style made of it.
+
+No colour carries meaning alone: each verdict has a shape glyph and a word beside its colour, each
+curve a line style beside its hue.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtGui import QColor, QFont, QPalette, QPen
+from PySide6.QtWidgets import QApplication
+
+from app.stylesheet import stylesheet
+from core.findings import Severity
+
+POINT_SIZE: Final = 11
+"""Base type size [pt]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Shape and word that go with a colour of fixed meaning."""
+
+    glyph: str
+    word: str
+
+
+OK: Final = Mark("●", "ok")
+MARKS: Final[Mapping[Severity, Mark]] = {
+    Severity.NOTE: Mark("○", "note"),
+    Severity.CAUTION: Mark("▲", "caution"),
+    Severity.STOP: Mark("■", "stop"),
+}
+DASHES: Final[tuple[tuple[float, ...], ...]] = ((), (7, 3), (2, 3), (9, 3, 2, 3))
+"""Dash patterns of the series, in line widths; the first is solid."""
+
+
+def mark(severity: Severity | None) -> Mark:
+    """Shape and word of a severity, those of 'ok' for none."""
+    return OK if severity is None else MARKS[severity]
+
+
+@dataclass(frozen=True, slots=True)
+class Tokens:
+    """Colours of one look, as `#rrggbb`, named by what they mean."""
+
+    name: str
+    window: str
+    panel: str
+    line: str
+    grid: str
+    text: str
+    muted: str
+    accent: str
+    on_accent: str
+    ok: str
+    caution: str
+    stop: str
+    series: tuple[str, str, str, str]
+
+    def severity(self, severity: Severity | None) -> str:
+        """Colour of a severity, that of 'ok' for none."""
+        if severity is None:
+            return self.ok
+        return {
+            Severity.NOTE: self.muted,
+            Severity.CAUTION: self.caution,
+            Severity.STOP: self.stop,
+        }[severity]
+
+    def series_pen(self, index: int, *, width: float = 1.5) -> QPen:
+        """Pen of a series: its hue and its dash pattern change together."""
+        pen = QPen(QColor(self.series[index % len(self.series)]), width)
+        pen.setCosmetic(True)
+        dashes = DASHES[index % len(DASHES)]
+        if dashes:
+            pen.setDashPattern(dashes)
+            pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+        return pen
+
+
+LIGHT: Final = Tokens(
+    name="light",
+    window="#eef0ec",
+    panel="#fbfcfa",
+    line="#c3cac4",
+    grid="#e2e6e1",
+    text="#1b2421",
+    muted="#56635e",
+    accent="#0a6a66",
+    on_accent="#ffffff",
+    ok="#24703a",
+    caution="#8a5700",
+    stop="#b3261e",
+    series=("#0a6a66", "#a85a00", "#7d3a8c", "#44576b"),
+)
+DARK: Final = Tokens(
+    name="dark",
+    window="#141918",
+    panel="#1c2322",
+    line="#3c4846",
+    grid="#2a3331",
+    text="#e4eae7",
+    muted="#9daba6",
+    accent="#57c2b8",
+    on_accent="#0d1514",
+    ok="#72c986",
+    caution="#e6ad48",
+    stop="#ff8377",
+    series=("#57c2b8", "#e9a75a", "#cf9be0", "#a9bbcd"),
+)
+
+
+class Theme(QObject):
+    """The look in force; tells who paints for itself (the plots) when it changes.
+
+    Parameters
+    ----------
+    application : QApplication
+        Receives palette, font and style sheet.
+    dark : bool
+        Start with the dark look.
+    """
+
+    changed = Signal(object)
+
+    def __init__(self, application: QApplication, *, dark: bool = False) -> None:
+        super().__init__()
+        self._application = application
+        application.setStyle("Fusion")
+        application.setFont(base_font(application.font()))
+        self.tokens = DARK if dark else LIGHT
+        self._apply()
+
+    @property
+    def dark(self) -> bool:
+        """Whether the dark look is in force."""
+        return self.tokens is DARK
+
+    def set_dark(self, dark: bool) -> None:
+        """Change to the dark or the light look at once."""
+        if dark == self.dark:
+            return
+        self.tokens = DARK if dark else LIGHT
+        self._apply()
+        self.changed.emit(self.tokens)
+
+    def _apply(self) -> None:
+        self._application.setPalette(palette(self.tokens))
+        self._application.setStyleSheet(stylesheet(self.tokens))
+
+
+def base_font(font: QFont) -> QFont:
+    """Font at the base size with figures of equal width, so that numbers align."""
+    sized = QFont(font)
+    sized.setPointSize(POINT_SIZE)
+    sized.setFeature(QFont.Tag("tnum"), 1)
+    return sized
+
+
+def palette(tokens: Tokens) -> QPalette:
+    """Qt palette of a look, disabled text muted."""
+    role = QPalette.ColorRole
+    made = QPalette()
+    for wanted, colour in {
+        role.Window: tokens.window,
+        role.WindowText: tokens.text,
+        role.Base: tokens.panel,
+        role.AlternateBase: tokens.window,
+        role.Text: tokens.text,
+        role.Button: tokens.panel,
+        role.ButtonText: tokens.text,
+        role.BrightText: tokens.stop,
+        role.Highlight: tokens.accent,
+        role.HighlightedText: tokens.on_accent,
+        role.ToolTipBase: tokens.panel,
+        role.ToolTipText: tokens.text,
+        role.PlaceholderText: tokens.muted,
+        role.Link: tokens.accent,
+        role.Mid: tokens.line,
+    }.items():
+        made.setColor(wanted, QColor(colour))
+    for wanted in (role.WindowText, role.Text, role.ButtonText):
+        made.setColor(QPalette.ColorGroup.Disabled, wanted, QColor(tokens.muted))
+    return made

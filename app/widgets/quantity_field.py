@@ -1,0 +1,245 @@
+"""Text field for a quantity: takes what people write, keeps the float as the truth."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QWheelEvent
+from PySide6.QtWidgets import QLabel, QLineEdit, QVBoxLayout, QWidget
+
+from app.theme import MARKS
+from app.widgets.restyle import set_style_property
+from core.errors import InputError
+from core.findings import Severity
+from core.units import limits_text, quantity, shown
+
+_STEP_KEYS: Final = {
+    Qt.Key.Key_Up: 1,
+    Qt.Key.Key_Down: -1,
+    Qt.Key.Key_PageUp: 10,
+    Qt.Key.Key_PageDown: -10,
+}
+_STOP: Final = MARKS[Severity.STOP]
+
+
+def nudge(value: float, steps: int, *, step: float | None, low: float, high: float) -> float:
+    """Value moved by `steps`, clipped to the limits.
+
+    Without a fixed `step`, a step is one unit of the second significant figure.
+
+    Examples
+    --------
+    >>> nudge(4700.0, 1, step=None, low=0.0, high=1e6)
+    4800.0
+    >>> nudge(0.5, -10, step=0.01, low=0.02, high=0.98)
+    0.4
+    """
+    if step is None:
+        if value == 0.0:
+            step = (high - low) / 100 if math.isfinite(high - low) else 1.0
+        else:
+            step = 10.0 ** (math.floor(math.log10(abs(value)) + 1e-9) - 1)
+    moved = float(f"{value + steps * step:.12g}")
+    return min(max(moved, low), high)
+
+
+class _Entry(QLineEdit):
+    """Line edit that reports step keys and shows the unit while the text does not."""
+
+    stepped = Signal(int)
+    step_ended = Signal()
+    reverted = Signal()
+
+    def __init__(self, unit: str, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._unit = unit
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        steps = _STEP_KEYS.get(Qt.Key(event.key()))
+        if steps is not None:
+            large = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier) and abs(steps) == 1
+            self.stepped.emit(steps * 10 if large else steps)
+        elif event.key() == Qt.Key.Key_Escape and self.isModified():
+            self.reverted.emit()
+        else:
+            super().keyPressEvent(event)
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        if Qt.Key(event.key()) in _STEP_KEYS and not event.isAutoRepeat():
+            self.step_ended.emit()
+        super().keyReleaseEvent(event)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        if event.reason() in (Qt.FocusReason.TabFocusReason, Qt.FocusReason.BacktabFocusReason):
+            self.selectAll()
+
+    @property
+    def needs_unit(self) -> bool:
+        """Whether the unit is not part of the text and so is painted beside it."""
+        return bool(self._unit) and not self.text().rstrip().endswith(self._unit)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if self.needs_unit:
+            with QPainter(self) as painter:
+                painter.setPen(self.palette().placeholderText().color())
+                painter.drawText(
+                    self.rect().adjusted(0, 0, -8, 0),
+                    Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter,
+                    self._unit,
+                )
+
+
+class QuantityField(QWidget):
+    """Field for one quantity with unit, limits and step keys.
+
+    A good entry is taken on Return or on leaving the field. A bad entry marks the field by border,
+    glyph, text and accessible description, and the last good value stays in force. Escape goes
+    back to it. Up and Down step, with Shift or by Page Up and Page Down ten times as far.
+
+    Parameters
+    ----------
+    unit : str
+        SI unit, ``""`` for a plain number, ``"%"`` for a ratio that is shown and read in percent
+        (the value itself stays the ratio).
+    name : str
+        What the quantity is, for errors and for screen readers.
+    low, high : float
+        Closed limits.
+    step : float, optional
+        Fixed step of the keys; else one unit of the second significant figure.
+    digits : int
+        Significant figures shown.
+    """
+
+    value_changed = Signal(float)
+    edit_finished = Signal()
+
+    def __init__(
+        self,
+        unit: str,
+        *,
+        name: str = "value",
+        value: float = 0.0,
+        low: float = -math.inf,
+        high: float = math.inf,
+        step: float | None = None,
+        digits: int = 5,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._unit, self._name = unit, name
+        self._low, self._high, self._step, self._digits = low, high, step, digits
+        self._value = float(value)
+        self._error = ""
+        self.entry = _Entry(unit, self)
+        self.entry.setAlignment(Qt.AlignmentFlag.AlignRight)
+        self.entry.setAccessibleName(name)
+        self._message = QLabel(self)
+        self._message.setWordWrap(True)
+        set_style_property(self._message, "role", "error")
+        self._message.hide()
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(2)
+        layout.addWidget(self.entry)
+        layout.addWidget(self._message)
+        self.setFocusProxy(self.entry)
+        self.entry.setMinimumWidth(self.entry.fontMetrics().horizontalAdvance("−00.000 mΩ m"))
+        self.entry.editingFinished.connect(self._commit)
+        self.entry.textEdited.connect(self._make_room_for_unit)
+        self.entry.stepped.connect(self._nudge)
+        self.entry.step_ended.connect(self.edit_finished)
+        self.entry.reverted.connect(self._show_value)
+        self._show_value()
+
+    @property
+    def value(self) -> float:
+        """Last good value in SI units."""
+        return self._value
+
+    @property
+    def error(self) -> str:
+        """Why the present text is not taken, empty when it is."""
+        return self._error
+
+    def set_value(self, value: float) -> None:
+        """Show a value from outside, without a signal; a text being typed stays untouched."""
+        same = value == self._value
+        self._value = float(value)
+        if not (same and self._error) and not (self.entry.hasFocus() and self.entry.isModified()):
+            self._show_value()
+
+    def set_limits(self, low: float, high: float) -> None:
+        """Change the closed limits; the value itself is left alone."""
+        self._low, self._high = low, high
+
+    def mark_bad(self, reason: str) -> None:
+        """Mark the field as not taken, with the reason in words."""
+        self._error = reason
+        kept = shown(self._value, self._unit, digits=self._digits)
+        text = f"{_STOP.glyph} {reason} (still using {kept})"
+        self._message.setText(text)
+        self._message.show()
+        self.entry.setToolTip(text)
+        self.entry.setAccessibleDescription(text)
+        set_style_property(self.entry, "bad", "true")
+
+    def clear_mark(self) -> None:
+        """Take the mark of a bad entry away."""
+        self._error = ""
+        self._message.hide()
+        self.entry.setToolTip("")
+        self.entry.setAccessibleDescription("")
+        set_style_property(self.entry, "bad", "false")
+
+    def _commit(self) -> None:
+        if not self.entry.isModified():
+            return
+        try:
+            value = self._read(self.entry.text())
+        except InputError as error:
+            self.mark_bad(f"{error.field} must be {error.limit}")
+            return
+        self._take(value)
+        self.edit_finished.emit()
+
+    def _read(self, text: str) -> float:
+        if self._unit == "%":
+            value = quantity(
+                text if text.strip().endswith("%") else f"{text}%", "", field=self._name
+            )
+        else:
+            value = quantity(text, self._unit, field=self._name)
+        if not self._low <= value <= self._high:
+            raise InputError(self._name, text, limits_text(self._low, self._high, self._unit))
+        return value
+
+    def _nudge(self, steps: int) -> None:
+        value = nudge(self._value, steps, step=self._step, low=self._low, high=self._high)
+        self._take(value)
+
+    def _take(self, value: float) -> None:
+        changed = value != self._value
+        self._value = value
+        self._show_value()
+        if changed:
+            self.value_changed.emit(value)
+
+    def _show_value(self) -> None:
+        with QSignalBlocker(self.entry):
+            self.entry.setText(shown(self._value, self._unit, digits=self._digits))
+        self.entry.setModified(False)
+        self.clear_mark()
+        self._make_room_for_unit()
+
+    def _make_room_for_unit(self) -> None:
+        width = self.entry.fontMetrics().horizontalAdvance(self._unit) + 6
+        self.entry.setTextMargins(0, 0, width if self.entry.needs_unit else 0, 0)
+        self.entry.update()

@@ -1,0 +1,188 @@
+"""Slider and quantity field for one value, by composition; the float is the truth."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from PySide6.QtCore import QRect, QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QWheelEvent
+from PySide6.QtWidgets import (
+    QGridLayout,
+    QLabel,
+    QSlider,
+    QStyle,
+    QStyleOptionSlider,
+    QWidget,
+)
+
+from app.widgets.quantity_field import QuantityField
+from app.widgets.scale import POSITIONS, SliderScale
+from app.widgets.throttle import Throttle
+
+LIVE_INTERVAL_MS: Final = 15
+"""Shortest time between two live values of a drag [ms], about one frame."""
+
+
+class _Slider(QSlider):
+    """Slider whose groove takes a press where it is, and which reports the end of a key edit."""
+
+    key_ended = Signal()
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(Qt.Orientation.Horizontal, parent)
+        self.setRange(0, POSITIONS)
+        self.setSingleStep(POSITIONS // 200)
+        self.setPageStep(POSITIONS // 20)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        if event.button() == Qt.MouseButton.LeftButton:
+            handle = self._handle_rect()
+            if not handle.contains(event.position().toPoint()):
+                offset = round(event.position().x()) - handle.width() // 2
+                span = self.width() - handle.width()
+                self.setValue(QStyle.sliderValueFromPosition(0, POSITIONS, offset, span))
+        super().mousePressEvent(event)
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        super().keyReleaseEvent(event)
+        if not event.isAutoRepeat():
+            self.key_ended.emit()
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
+
+    def handle_centre(self) -> int:
+        """Horizontal centre of the handle in the slider's own pixels."""
+        return self._handle_rect().center().x()
+
+    def _handle_rect(self) -> QRect:
+        option = QStyleOptionSlider()
+        self.initStyleOption(option)
+        return self.style().subControlRect(
+            QStyle.ComplexControl.CC_Slider, option, QStyle.SubControl.SC_SliderHandle, self
+        )
+
+
+class SliderField(QWidget):
+    """Caption, slider and quantity field for one value.
+
+    `value_changed` follows a drag live, at most once per `interval_ms`, the first at once and the
+    last always; `edit_finished` comes once per drag, key press or entry, after the last value.
+
+    Parameters
+    ----------
+    caption : str
+        Words beside the value, with an ampersand before the letter that Alt reaches it by.
+    unit : str
+        As for `QuantityField`.
+    low, high : float
+        Closed range of the slider; `low` above 0 if `log`.
+    field_low, field_high : float, optional
+        Closed range of the field where it is wider than the slider's.
+    log : bool
+        Share the slider's length out by ratio.
+    step : float, optional
+        Fixed step of the field's keys.
+    interval_ms : int
+        Throttle of live values [ms], 0 for none.
+    """
+
+    value_changed = Signal(float)
+    edit_finished = Signal()
+
+    def __init__(
+        self,
+        caption: str,
+        unit: str,
+        *,
+        low: float,
+        high: float,
+        value: float,
+        field_low: float | None = None,
+        field_high: float | None = None,
+        log: bool = False,
+        step: float | None = None,
+        interval_ms: int = LIVE_INTERVAL_MS,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        name = caption.replace("&", "")
+        self._scale = SliderScale(low, high, log=log)
+        self._value = math.nan
+        self.slider = _Slider(self)
+        self.slider.setAccessibleName(name)
+        self.field = QuantityField(
+            unit,
+            name=name,
+            value=value,
+            low=low if field_low is None else field_low,
+            high=high if field_high is None else field_high,
+            step=step,
+            parent=self,
+        )
+        label = QLabel(caption, self)
+        label.setBuddy(self.field)
+        layout = QGridLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setVerticalSpacing(2)
+        layout.setHorizontalSpacing(12)
+        layout.addWidget(label, 0, 0, Qt.AlignmentFlag.AlignLeft)
+        layout.addWidget(self.field, 0, 1, Qt.AlignmentFlag.AlignRight)
+        layout.addWidget(self.slider, 1, 0, 1, 2)
+        layout.setColumnStretch(0, 1)
+        self._throttle = Throttle(self.value_changed.emit, interval_ms, self)
+        self.slider.valueChanged.connect(self._slider_moved)
+        self.slider.sliderReleased.connect(self._finish)
+        self.slider.key_ended.connect(self._finish)
+        self.field.value_changed.connect(self._field_changed)
+        self.field.edit_finished.connect(self._finish)
+        self.set_value(value)
+
+    @property
+    def value(self) -> float:
+        """Value in SI units, exactly as set, dragged or typed."""
+        return self._value
+
+    @property
+    def dragging(self) -> bool:
+        """Whether the handle is held down."""
+        return self.slider.isSliderDown()
+
+    def set_value(self, value: float) -> None:
+        """Show a value from outside, without a signal; a drag in progress keeps its handle."""
+        self._value = float(value)
+        self.field.set_value(value)
+        if not self.dragging:
+            self._place_slider()
+
+    def mark_bad(self, reason: str) -> None:
+        """Mark the value as not taken, with the reason in words."""
+        self.field.mark_bad(reason)
+
+    def clear_mark(self) -> None:
+        """Take the mark of a bad value away."""
+        self.field.clear_mark()
+
+    def flush(self) -> None:
+        """Emit a live value that waits for the throttle, now."""
+        self._throttle.flush()
+
+    def _slider_moved(self, position: int) -> None:
+        self._value = self._scale.value(position)
+        self.field.set_value(self._value)
+        self._throttle.submit(self._value)
+
+    def _field_changed(self, value: float) -> None:
+        self._value = value
+        self._place_slider()
+        self._throttle.submit(value)
+
+    def _finish(self) -> None:
+        self._throttle.flush()
+        self.edit_finished.emit()
+
+    def _place_slider(self) -> None:
+        with QSignalBlocker(self.slider):
+            self.slider.setValue(self._scale.position(self._value))
