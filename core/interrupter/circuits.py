@@ -1,0 +1,407 @@
+"""Timer circuits: what a build's parts make of on-time and off-time at any travel of the knob.
+
+A build is a mapping of role to value; each value is a number or an array, so one call evaluates
+a whole search, a travel curve or thousands of builds by broadcasting.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final, Protocol
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from core.errors import InputError
+from core.interrupter.halfcycle import (
+    WIRE,
+    ConstantDrop,
+    Diode,
+    FloatArray,
+    Path,
+    ShockleyDiode,
+    loaded_switch,
+)
+from core.interrupter.stock import taper_fraction
+from core.interrupter.timer import Timer
+
+Build = Mapping[str, ArrayLike]
+"""Values by role, in SI units; see `Circuit.roles` and `timer_values`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cycle:
+    """One period of the output: on-time and off-time [s]; infinite where it never switches."""
+
+    on: FloatArray
+    off: FloatArray
+
+    @property
+    def period(self) -> FloatArray:
+        """Sum of both half-cycles [s]."""
+        return np.asarray(np.add(self.on, self.off))[()]
+
+    @property
+    def frequency(self) -> FloatArray:
+        """Inverse of the period [Hz]; 0 where it does not oscillate."""
+        return np.asarray(1 / self.period)[()]
+
+    @property
+    def duty(self) -> FloatArray:
+        """Share of the on-time, 0 to 1; 0 where it does not oscillate."""
+        period = np.asarray(self.period, float)
+        runs = np.isfinite(period) & (period > 0)
+        on = np.where(runs, self.on, 0.0)
+        return np.asarray(on / np.where(runs, period, 1.0))[()]
+
+
+class Circuit(Protocol):
+    """What every timer circuit offers; see `CIRCUITS`."""
+
+    @property
+    def name(self) -> str:
+        """Key in `CIRCUITS`."""
+        ...
+
+    @property
+    def label(self) -> str:
+        """Words for lists."""
+        ...
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        """Roles of the parts that set its timing."""
+        ...
+
+    @property
+    def timers(self) -> int:
+        """Number of timers."""
+        ...
+
+    @property
+    def diodes(self) -> int:
+        """Number of diodes."""
+        ...
+
+    @property
+    def output_driven(self) -> bool:
+        """Whether the timing capacitor is charged from the timer's output."""
+        ...
+
+    def cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
+        """On-time and off-time at a travel of 0 (shortest on-time) to 1."""
+        ...
+
+    def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
+        """Charging and discharging path of the timing capacitor."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class _Astable:
+    """One timer that switches between its two levels.
+
+    Parameters
+    ----------
+    diode : ShockleyDiode or None
+        Diode law of the steering diodes; None takes the constant drops of the build.
+    """
+
+    diode: ShockleyDiode | None = None
+
+    @property
+    def timers(self) -> int:
+        return 1
+
+    def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
+        raise NotImplementedError
+
+    def cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
+        """On while the capacitor charges from the lower to the upper level, off on the way back."""
+        charge, discharge = self.timing_paths(build, travel)
+        lower = np.multiply(build["supply"], build["lower"])
+        upper = np.multiply(build["supply"], build["upper"])
+        capacitance = build["timing_capacitor"]
+        return Cycle(
+            charge.time(capacitance, lower, upper), discharge.time(capacitance, upper, lower)
+        )
+
+    def _law(self, drop: ArrayLike) -> Diode:
+        return self.diode or ConstantDrop(np.asarray(drop, float))
+
+
+@dataclass(frozen=True, slots=True)
+class ClassicAstable(_Astable):
+    """Charge through two resistors, discharge through the second; on for more than half.
+
+    An optional potentiometer works as a rheostat in series with the first resistor.
+    """
+
+    name: str = "astable-classic"
+    label: str = "classic astable"
+    roles: tuple[str, ...] = (
+        "charge_resistor", "discharge_resistor", "potentiometer", "timing_capacitor",
+    )  # fmt: skip
+    diodes: int = 0
+    output_driven: bool = False
+
+    def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
+        """Supply through RA + RB; RB into the discharge switch, which RA pulls up."""
+        rising, _ = _tracks(build, travel)
+        RA = np.add(build["charge_resistor"], rising)
+        RB = build["discharge_resistor"]
+        switch = _discharge_switch(build, RA)
+        return (
+            Path(np.asarray(build["supply"], float), np.add(RA, RB), WIRE),
+            Path(switch.source, np.add(switch.resistance, RB), WIRE),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SteeredDischarge(_Astable):
+    """Potentiometer between two steering diodes, charged from the pull-up of the discharge pin.
+
+    Charge: supply, charge resistor, diode, rising share of the track. Discharge: falling share,
+    discharge resistor, diode, discharge switch, which the charge resistor pulls up meanwhile.
+    """
+
+    name: str = "astable-steered-discharge"
+    label: str = "diode-steered astable, discharge pin"
+    roles: tuple[str, ...] = (
+        "charge_resistor", "discharge_resistor", "potentiometer", "timing_capacitor",
+    )  # fmt: skip
+    diodes: int = 2
+    output_driven: bool = False
+
+    def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
+        """Paths through the charging and the discharging diode."""
+        rising, falling = _tracks(build, travel)
+        switch = _discharge_switch(build, build["charge_resistor"])
+        falling_side = np.add(build["discharge_resistor"], falling)
+        return (
+            Path(
+                np.asarray(build["supply"], float),
+                np.add(build["charge_resistor"], rising),
+                self._law(build["charge_drop"]),
+            ),
+            Path(
+                switch.source,
+                np.add(switch.resistance, falling_side),
+                self._law(build["discharge_drop"]),
+            ),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class SteeredOutput(_Astable):
+    """Potentiometer between two steering diodes, driven by the timer's output."""
+
+    name: str = "astable-steered-output"
+    label: str = "diode-steered astable, output-driven"
+    roles: tuple[str, ...] = (
+        "charge_resistor", "discharge_resistor", "potentiometer", "timing_capacitor",
+    )  # fmt: skip
+    diodes: int = 2
+    output_driven: bool = True
+
+    def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
+        """Paths from output high and to output low."""
+        rising, falling = _tracks(build, travel)
+        charge = np.add(build["charge_resistor"], rising)
+        discharge = np.add(build["discharge_resistor"], falling)
+        return (
+            Path(
+                np.subtract(build["supply"], build["output_high_drop"]),
+                np.add(build["output_high_resistance"], charge),
+                self._law(build["charge_drop"]),
+            ),
+            Path(
+                np.asarray(build["output_low"], float),
+                np.add(build["output_low_resistance"], discharge),
+                self._law(build["discharge_drop"]),
+            ),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Capped:
+    """Astable followed by a monostable that is reset with it: the shorter of both on-times.
+
+    The astable's output holds the reset pin of the second timer and, through a small RC, its
+    trigger: at the rising edge the trigger is still low, so the pulse starts; it ends with the
+    astable's on-time or after the monostable's own time, whichever comes first.
+    """
+
+    astable: SteeredDischarge | SteeredOutput
+
+    @property
+    def name(self) -> str:
+        """Name of the astable with its cap."""
+        return self.astable.name.replace("steered", "capped")
+
+    @property
+    def label(self) -> str:
+        """Words for lists."""
+        return self.astable.label + ", with on-time cap"
+
+    @property
+    def roles(self) -> tuple[str, ...]:
+        """Roles of the astable, the pulse timer and its trigger."""
+        pulse = ("pulse_resistor", "pulse_capacitor", "trigger_resistor", "trigger_capacitor")
+        return self.astable.roles + pulse
+
+    @property
+    def timers(self) -> int:
+        """Astable and monostable."""
+        return 2
+
+    @property
+    def diodes(self) -> int:
+        """Steering diodes."""
+        return self.astable.diodes
+
+    @property
+    def output_driven(self) -> bool:
+        """As the astable."""
+        return self.astable.output_driven
+
+    def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
+        """Paths of the astable."""
+        return self.astable.timing_paths(build, travel)
+
+    def cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
+        """The astable's period with the on-time capped; a stuck astable gives no cycle."""
+        free = self.astable.cycle(build, travel)
+        on = np.minimum(free.on, pulse_time(build, build["pulse_resistor"]))
+        return Cycle(on, np.asarray(free.period - on)[()])
+
+
+@dataclass(frozen=True, slots=True)
+class TwoTimer:
+    """Classic astable for the frequency, its falling edge triggers a monostable for the on-time.
+
+    Two knobs that do not touch each other: `travel` sets the on-time, the build's
+    ``frequency_travel`` sets the frequency (1 is the highest).
+    """
+
+    name: str = "two-timer"
+    label: str = "two timers, frequency and on-time independent"
+    roles: tuple[str, ...] = (
+        "charge_resistor", "discharge_resistor", "frequency_potentiometer", "timing_capacitor",
+        "pulse_resistor", "potentiometer", "pulse_capacitor",
+        "trigger_resistor", "trigger_capacitor",
+    )  # fmt: skip
+    timers: int = 2
+    diodes: int = 1
+    output_driven: bool = False
+
+    def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
+        """Paths of the astable; `travel` has no say in them."""
+        del travel
+        rising, _ = _tracks(
+            {**build, "potentiometer": build["frequency_potentiometer"], "pot_middle": 0.5},
+            np.subtract(1.0, build["frequency_travel"]),
+        )
+        return ClassicAstable().timing_paths(
+            {**build, "charge_resistor": np.add(build["charge_resistor"], rising)} | _NO_POT, 0.0
+        )
+
+    def cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
+        """Pulse of the monostable; a pulse longer than the period swallows the next trigger."""
+        charge, discharge = self.timing_paths(build, travel)
+        lower = np.multiply(build["supply"], build["lower"])
+        upper = np.multiply(build["supply"], build["upper"])
+        capacitance = build["timing_capacitor"]
+        period = np.add(
+            charge.time(capacitance, lower, upper), discharge.time(capacitance, upper, lower)
+        )
+        rising, _ = _tracks(build, travel)
+        on = pulse_time(build, np.add(build["pulse_resistor"], rising))
+        taken = np.maximum(np.ceil(on / period), 1.0)
+        return Cycle(on, np.asarray(period * taken - on)[()])
+
+
+_NO_POT: Final = MappingProxyType({"potentiometer": 0.0, "pot_end": 0.0, "pot_middle": 0.5})
+
+
+def pulse_time(build: Build, resistance: ArrayLike) -> FloatArray:
+    """On-time of the monostable [s]: from the closed discharge switch up to the upper level.
+
+    t = R C ln[(Vcc - V0)/(Vcc - Vupper)], V0 the switch voltage with R as its load; ln 3 for an
+    ideal timer.
+    """
+    switch = _discharge_switch(build, resistance)
+    path = Path(np.asarray(build["supply"], float), np.asarray(resistance, float), WIRE)
+    end = np.multiply(build["supply"], build["pulse_upper"])
+    return path.time(build["pulse_capacitor"], switch.source, end)
+
+
+def timer_values(timer: Timer, supply: float) -> dict[str, float]:
+    """Part of a build that the timer and its supply give, by role."""
+    return {
+        "supply": supply,
+        "upper": timer.upper,
+        "lower": timer.lower,
+        "pulse_upper": timer.upper,
+        "discharge_saturation": timer.discharge_saturation,
+        "discharge_resistance": timer.discharge_resistance,
+        "output_high_drop": timer.output_high_drop,
+        "output_high_resistance": timer.output_high_resistance,
+        "output_low": timer.output_low,
+        "output_low_resistance": timer.output_low_resistance,
+        "frequency_travel": 1.0,
+    }
+
+
+CIRCUITS: Final[Mapping[str, Circuit]] = MappingProxyType(
+    {
+        circuit.name: circuit
+        for circuit in (
+            ClassicAstable(),
+            SteeredDischarge(),
+            SteeredOutput(),
+            Capped(SteeredDischarge()),
+            Capped(SteeredOutput()),
+            TwoTimer(),
+        )
+    }
+)
+"""Timer circuits by name."""
+
+
+def circuit_named(name: str) -> Circuit:
+    """Circuit of that name.
+
+    Raises
+    ------
+    InputError
+        No such circuit.
+
+    Examples
+    --------
+    >>> circuit_named("two-timer").timers
+    2
+    """
+    try:
+        return CIRCUITS[name]
+    except KeyError:
+        raise InputError("interrupter.circuit", name, "one of " + ", ".join(CIRCUITS)) from None
+
+
+def _tracks(build: Build, travel: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Rising and falling share of the potentiometer [ohm], with residual resistance at the ends."""
+    share = taper_fraction(travel, middle=build["pot_middle"])
+    end = np.asarray(build["pot_end"], float)
+    rising = np.multiply(build["potentiometer"], end + (1 - 2 * end) * share)
+    return rising, np.subtract(build["potentiometer"], rising)
+
+
+def _discharge_switch(build: Build, load: ArrayLike) -> Path:
+    return loaded_switch(
+        build["discharge_saturation"],
+        build["discharge_resistance"],
+        supply=build["supply"],
+        load=load,
+    )

@@ -1,0 +1,153 @@
+"""Parts that a builder can buy: resistors, capacitors by kind, potentiometers, diodes.
+
+Ranges and tolerances are common practice of the trade, no source; each can be replaced.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from core.errors import InputError
+from core.series import series_values
+
+
+@dataclass(frozen=True, slots=True)
+class CapacitorKind:
+    """Range of one kind of capacitor.
+
+    Parameters
+    ----------
+    name, label : str
+        Key in `CAPACITORS`, and words for the parts list.
+    low, high : float
+        Smallest and largest value commonly sold [F].
+    series : str
+        E series that it is sold in.
+    tolerance : float
+        Tolerance as a fraction.
+    drift : float
+        Temperature coefficient, as the largest magnitude [1/K].
+    leakage : float
+        Leakage conductance per capacitance [A/(V F)]; the inverse of the self-discharge time.
+    """
+
+    name: str
+    label: str
+    low: float
+    high: float
+    series: str
+    tolerance: float
+    drift: float
+    leakage: float
+
+    def values(self) -> NDArray[np.float64]:
+        """All values of the kind [F]."""
+        return series_values(self.series, self.low, self.high)
+
+
+CAPACITORS: Final[Mapping[str, CapacitorKind]] = MappingProxyType(
+    {
+        kind.name: kind
+        for kind in (
+            CapacitorKind("film", "film", 1e-9, 4.7e-6, "E6", 0.05, 400e-6, 1e-4),
+            CapacitorKind("c0g", "ceramic C0G", 100e-12, 47e-9, "E12", 0.05, 30e-6, 1e-3),
+            CapacitorKind("x7r", "ceramic X7R", 220e-12, 10e-6, "E6", 0.10, 2000e-6, 2e-3),
+            CapacitorKind("electrolytic", "electrolytic", 1e-6, 1e-3, "E6", 0.20, 3e-3, 1e-2),
+        )
+    }
+)
+"""Kinds of timing capacitor by name; X7R spreads +-15 % from -55 to 125 C, about 0.2 %/K here."""
+
+
+@dataclass(frozen=True, slots=True)
+class PotentiometerStock:
+    """Potentiometers to choose from.
+
+    Parameters
+    ----------
+    values : tuple of float
+        Track resistances in stock [ohm].
+    tolerance : float
+        Tolerance of the track, as a fraction.
+    end_fraction : float
+        Largest residual resistance at each end stop, as a fraction of the track.
+    drift : float
+        Temperature coefficient, magnitude [1/K].
+    middle : float
+        Share of the track on the rising side at half travel: 0.5 linear, 0.1 to 0.15 for a
+        logarithmic taper, 0.85 to 0.9 for a reverse one.
+    power : float
+        Rating of the track [W].
+    """
+
+    values: tuple[float, ...] = (1e3, 2.2e3, 4.7e3, 10e3, 22e3, 47e3, 100e3, 220e3, 470e3, 1e6)
+    tolerance: float = 0.20
+    end_fraction: float = 0.01
+    drift: float = 250e-6
+    middle: float = 0.5
+    power: float = 0.1
+
+    def __post_init__(self) -> None:
+        if not self.values or min(self.values) <= 0:
+            raise InputError("potentiometer.values", self.values, "one or more positive values")
+        for name, limit in (("tolerance", 0.5), ("end_fraction", 0.2)):
+            if not 0 <= getattr(self, name) <= limit:
+                raise InputError(f"potentiometer.{name}", getattr(self, name), f"0 to {limit:g}")
+        if not 0.01 <= self.middle <= 0.99:
+            raise InputError("potentiometer.middle", self.middle, "between 0.01 and 0.99")
+
+
+@dataclass(frozen=True, slots=True)
+class ResistorStock:
+    """Fixed resistors: series, range [ohm], tolerance and drift [1/K]."""
+
+    series: str = "E24"
+    low: float = 470.0
+    high: float = 4.7e6
+    tolerance: float = 0.01
+    drift: float = 100e-6
+
+    def values(self) -> NDArray[np.float64]:
+        """All values in stock [ohm]."""
+        return series_values(self.series, self.low, self.high)
+
+
+@dataclass(frozen=True, slots=True)
+class DiodeStock:
+    """Steering diode: label, forward drop [V], its spread [V] and drift [V/K]."""
+
+    label: str = "small-signal silicon diode"
+    drop: float = 0.58
+    spread: float = 0.12
+    drift: float = -2e-3
+
+
+SILICON: Final = DiodeStock()
+"""Silicon: the spread covers 10 uA to 10 mA through one type, so that a band holds the curve."""
+SCHOTTKY: Final = DiodeStock("small-signal Schottky diode", 0.27, 0.10, -1.5e-3)
+"""Schottky diode of some 100 mA."""
+
+
+def taper_fraction(travel: ArrayLike, *, middle: ArrayLike = 0.5) -> NDArray[np.float64]:
+    """Share of the track passed at a travel of 0 to 1.
+
+    (b**x - 1)/(b - 1) with b = ((1 - m)/m)**2: smooth, and `middle` m at half travel.
+
+    Examples
+    --------
+    >>> taper_fraction(np.array([0.0, 0.5, 1.0]), middle=0.1).round(12).tolist()
+    [0.0, 0.1, 1.0]
+    >>> float(taper_fraction(0.3))
+    0.3
+    """
+    x, m = np.asarray(travel, float), np.asarray(middle, float)
+    growth = 2 * np.log((1 - m) / m)
+    linear = np.abs(growth) < 1e-9
+    safe = np.where(linear, 1.0, growth)
+    return np.asarray(np.where(linear, x, np.expm1(safe * x) / np.expm1(safe)))[()]
