@@ -1,0 +1,303 @@
+"""Readings from text: a CSV file or cells pasted from a spreadsheet, and back to text."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from core.bench.readings import Column, Reading, ReadingsTable
+from core.errors import FileError, InputError
+from core.findings import Finding, caution
+from core.units import quantity, shown
+
+_NOTE_NAMES: Final = frozenset({"note", "notes", "remark", "remarks", "comment", "comments"})
+_NAMES: Final[dict[str, Column]] = {
+    "supply": Column.SUPPLY,
+    "supply voltage": Column.SUPPLY,
+    "duty": Column.DUTY,
+    "duty cycle": Column.DUTY,
+    "shunt": Column.SHUNT_RMS,
+    "shunt rms": Column.SHUNT_RMS,
+    "shunt mean": Column.SHUNT_MEAN,
+    "shunt average": Column.SHUNT_MEAN,
+    "shunt peak": Column.SHUNT_PEAK,
+    "drain peak": Column.DRAIN_PEAK,
+    "drain spike": Column.DRAIN_PEAK,
+    "drain": Column.DRAIN_PEAK,
+    "heat sink": Column.HEAT_SINK_TEMPERATURE,
+    "heat sink temperature": Column.HEAT_SINK_TEMPERATURE,
+    "temperature": Column.HEAT_SINK_TEMPERATURE,
+    "breakout": Column.BREAKOUT_LENGTH,
+    "breakout length": Column.BREAKOUT_LENGTH,
+}
+_NOT_MEASURED: Final = frozenset({"", "-", "–", "—", "n/a", "na", "none", "?"})
+_LIMITS: Final[dict[Column, tuple[float, float]]] = {
+    Column.SUPPLY: (1e-3, 1e4),
+    Column.DUTY: (1e-6, 1.0),
+    Column.SHUNT_RMS: (1e-9, 1e3),
+    Column.SHUNT_MEAN: (1e-9, 1e3),
+    Column.SHUNT_PEAK: (1e-9, 1e3),
+    Column.DRAIN_PEAK: (1e-3, 1e5),
+    Column.HEAT_SINK_TEMPERATURE: (-50.0, 400.0),
+    Column.BREAKOUT_LENGTH: (0.0, 10.0),
+}
+_HEADER: Final = re.compile(
+    r"^\s*(?P<name>[^\[\](]*?)\s*(?:[\[(]\s*(?P<unit>[^\])]*)\s*[\])])?\s*$"
+)
+_BARE_NUMBER: Final = re.compile(r"^[-+−]?[\d.,\s]+(?:[eE][-+]?\d+)?$")
+
+
+@dataclass(frozen=True, slots=True)
+class _Heading:
+    column: Column
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Record:
+    line: int
+    text: str
+    cells: list[str]
+
+
+def load_readings(path: str | Path) -> ReadingsTable:
+    """Readings of a CSV file.
+
+    Raises
+    ------
+    FileError
+        The file cannot be opened, is not text, or its header does not name a usable column.
+    """
+    try:
+        text = Path(path).read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise FileError(path, error.strerror or "no access", "a file that can be read") from error
+    except UnicodeDecodeError as error:
+        line = error.object[: error.start].count(b"\n") + 1
+        raise FileError(path, "bytes that are no text", "a UTF-8 text file", line=line) from error
+    return parse_readings(text, name=str(path))
+
+
+def parse_readings(text: str, *, name: str = "readings") -> ReadingsTable:
+    r"""Readings of a text whose first filled line names the columns with their units.
+
+    Columns may be separated by tabs (as a spreadsheet copies them), semicolons or commas, and
+    numbers may have a decimal comma unless the comma separates the columns. A cell may carry its
+    own unit (``345 mV``), which then counts instead of the header's.
+
+    Parameters
+    ----------
+    text : str
+        Header and rows, e.g. ``supply [V];shunt rms [mV];drain peak [V]``.
+    name : str
+        What to call the text in an error.
+
+    Returns
+    -------
+    ReadingsTable
+        Every filled line as a row; cells that cannot be used are None in the row, stay in the
+        row's text, and have a finding that names row and column.
+
+    Raises
+    ------
+    FileError
+        No header, no supply column, or a column named twice or with a wrong unit.
+
+    Examples
+    --------
+    >>> table = parse_readings("supply [V];shunt rms [mV]\n12,5;345\n24;oops\n")
+    >>> table.rows[0].supply, table.rows[0].shunt_rms
+    (12.5, 0.345)
+    >>> table.rows[1].shunt_rms is None, table.findings[0].code
+    (True, 'reading-not-usable')
+    """
+    records = _records(text)
+    if not records:
+        raise FileError(name, "an empty text", "a header line and rows", line=1)
+    header = records[0]
+    headings, note_at, unknown = _headings(header, name=name)
+    findings = [_unknown_column(title) for title in unknown]
+    rows: list[Reading] = []
+    for record in records[1:]:
+        row, said = _reading(record, headings, note_at=note_at)
+        if len(record.cells) > len(header.cells):
+            said.append(_extra_cells(record, record.cells[len(header.cells) :]))
+        rows.append(row)
+        findings.extend(said)
+        findings.extend(_contradictions(row))
+    return ReadingsTable(tuple(rows), tuple(findings))
+
+
+def readings_text(rows: Iterable[Reading]) -> str:
+    """Rows as CSV text in SI units, which `parse_readings` reads back to the same numbers.
+
+    Examples
+    --------
+    >>> print(readings_text([Reading(supply=12.0, shunt_rms=0.25, note="cold start")]))
+    supply [V],shunt rms [V],note
+    12.0,0.25,cold start
+    <BLANKLINE>
+    """
+    kept = tuple(rows)
+    used = [column for column in Column if any(row.value(column) is not None for row in kept)]
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([column.header for column in used] + ["note"])
+    for row in kept:
+        numbers = [row.value(column) for column in used]
+        writer.writerow(["" if number is None else repr(number) for number in numbers] + [row.note])
+    return out.getvalue()
+
+
+def _records(text: str) -> list[_Record]:
+    lines = text.splitlines()
+    first = next((line for line in lines if line.strip()), "")
+    delimiter = next((mark for mark in ("\t", ";", ",") if mark in first), ";")
+    records: list[_Record] = []
+    reader = csv.reader(io.StringIO("\n".join(lines)), delimiter=delimiter)
+    before = 0
+    for cells in reader:
+        source = "\n".join(lines[before : reader.line_num])
+        stripped = [cell.strip() for cell in cells]
+        if any(stripped):
+            records.append(_Record(before + 1, source, stripped))
+        before = reader.line_num
+    return records
+
+
+def _headings(
+    header: _Record, *, name: str
+) -> tuple[Mapping[int, _Heading], int | None, list[str]]:
+    headings: dict[int, _Heading] = {}
+    note_at: int | None = None
+    unknown: list[str] = []
+    for position, title in enumerate(header.cells):
+        parts = _HEADER.match(title)
+        plain = " ".join((parts["name"] if parts else title).lower().replace("_", " ").split())
+        if plain in _NOTE_NAMES and note_at is None:
+            note_at = position
+        elif parts and plain in _NAMES:
+            column = _NAMES[plain]
+            if any(heading.column is column for heading in headings.values()):
+                limit = "a header that names each column once"
+                raise FileError(name, f"'{title}'", limit, line=header.line)
+            unit = _unit(column, parts["unit"], name=name, header=header, title=title)
+            headings[position] = _Heading(column, unit)
+        elif title:
+            unknown.append(title)
+    if Column.SUPPLY not in {heading.column for heading in headings.values()}:
+        limit = "a header with the column 'supply [V]' and others such as 'shunt rms [V]'"
+        raise FileError(name, f"'{header.text}'", limit, line=header.line)
+    return headings, note_at, unknown
+
+
+def _unit(column: Column, unit: str | None, *, name: str, header: _Record, title: str) -> str:
+    written = (unit or "").strip()
+    if column is Column.DUTY:
+        if written not in ("", "-", "1", "%"):
+            limit = "a duty in % or as a ratio"
+            raise FileError(name, f"'{title}'", limit, line=header.line)
+        return "%" if written == "%" else ""
+    try:
+        quantity(_with_unit("1", written), column.unit, field=title)
+    except InputError as error:
+        limit = f"a unit of the column '{column.label}' such as {column.unit}"
+        raise FileError(name, f"'{title}'", limit, line=header.line) from error
+    return written
+
+
+def _with_unit(number: str, unit: str) -> str:
+    return f"{number}e-2 m" if unit == "cm" else f"{number} {unit}".strip()
+
+
+def _reading(
+    record: _Record, headings: Mapping[int, _Heading], *, note_at: int | None
+) -> tuple[Reading, list[Finding]]:
+    values: dict[str, float] = {}
+    said: list[Finding] = []
+    cells, line = record.cells, record.line
+    for position, heading in headings.items():
+        cell = cells[position] if position < len(cells) else ""
+        if cell.lower() in _NOT_MEASURED:
+            continue
+        try:
+            values[heading.column.value] = _number(cell, heading)
+        except InputError as error:
+            said.append(_not_usable(line, heading.column, error))
+    if Column.SUPPLY.value not in values and not said:
+        where = f"line {line}, {Column.SUPPLY.label}"
+        text = f"Line {line} has no supply voltage, so the row cannot be used; its text is kept."
+        said.append(caution("reading-not-usable", where, text))
+    remark = cells[note_at] if note_at is not None and note_at < len(cells) else ""
+    return Reading(**values, note=remark, line=line, text=record.text), said
+
+
+def _number(cell: str, heading: _Heading) -> float:
+    low, high = _LIMITS[heading.column]
+    label = heading.column.label
+    bare = _BARE_NUMBER.match(cell)
+    written = _with_unit(cell.replace(" ", ""), heading.unit) if bare else cell
+    try:
+        return quantity(written, heading.column.unit, field=label, low=low, high=high)
+    except InputError as error:
+        raise InputError(label, f"'{cell}'", error.limit) from error
+
+
+def _unknown_column(title: str) -> Finding:
+    return caution(
+        "column-not-known",
+        title,
+        f"Column '{title}' is not one that the table knows; its cells are kept as text and not "
+        "used.",
+    )
+
+
+def _not_usable(line: int, column: Column, error: InputError) -> Finding:
+    return caution(
+        "reading-not-usable",
+        f"line {line}, {column.label}",
+        f"Line {line}: {error.field} must be {error.limit}; instead received {error.value}. "
+        "The cell is kept as text and not used.",
+    )
+
+
+def _extra_cells(record: _Record, cells: list[str]) -> Finding:
+    line = record.line
+    return caution(
+        "reading-extra-cells",
+        f"line {line}",
+        f"Line {line} has {len(cells)} more cells than the header names "
+        f"({', '.join(cells)}); they are kept as text and not used. "
+        "A decimal comma between comma-separated columns does this.",
+    )
+
+
+def _contradictions(row: Reading) -> list[Finding]:
+    said: list[Finding] = []
+    rms, mean, peak = row.shunt_rms, row.shunt_mean, row.shunt_peak
+    if rms is not None and mean is not None and abs(mean) > 1.02 * rms:
+        said.append(
+            caution(
+                "mean-above-rms",
+                f"line {row.line}, {Column.SHUNT_MEAN.label}",
+                f"Line {row.line}: the mean {shown(mean, 'V')} exceeds the RMS value "
+                f"{shown(rms, 'V')}, which no waveform can do; the columns may be swapped, or the "
+                "meter's RMS range ends below the carrier frequency or is coupled to alternating "
+                "current only.",
+            )
+        )
+    if rms is not None and peak is not None and peak < 0.98 * rms:
+        said.append(
+            caution(
+                "peak-below-rms",
+                f"line {row.line}, {Column.SHUNT_PEAK.label}",
+                f"Line {row.line}: the peak {shown(peak, 'V')} is below the RMS value "
+                f"{shown(rms, 'V')}, which no waveform can do.",
+            )
+        )
+    return said
