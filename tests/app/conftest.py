@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 from shiboken6 import Shiboken
 
 from app.theme import Theme
+from core.design.document import Design, design_from
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -76,3 +77,23 @@ def session_theme(qapp: QApplication) -> Theme:
 def theme(session_theme: Theme) -> Iterator[Theme]:
     yield session_theme
     session_theme.set_dark(False)
+
+
+@pytest.fixture
+def small_design() -> Design:
+    """A small measured coil, all else at its defaults."""
+    return design_from(
+        {
+            "coil": {
+                "measured": {
+                    "primary_inductance": 2.5e-6,
+                    "primary_resistance": 0.05,
+                    "secondary_inductance": 12e-3,
+                    "secondary_capacitance": 9e-12,
+                    "quality_factor": 150.0,
+                    "coupling": 0.2,
+                    "breakout_voltage": 20e3,
+                }
+            }
+        }
+    )

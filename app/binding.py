@@ -1,0 +1,153 @@
+"""Binding of widgets to paths of the document, both ways, with the echo blocked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Protocol
+
+from PySide6.QtCore import QObject, QSignalBlocker, SignalInstance
+from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QWidget
+
+from app.document import Document
+from core.errors import InputError
+
+
+class ValueWidget(Protocol):
+    """What a widget for one number must have to be bound."""
+
+    value_changed: SignalInstance
+    edit_finished: SignalInstance
+
+    def set_value(self, value: float) -> None:
+        """Show a value without a signal."""
+
+    def mark_bad(self, reason: str) -> None:
+        """Mark the value as not taken."""
+
+
+class Binding(QObject):
+    """Connection of one widget with one path; dies with the widget.
+
+    Parameters
+    ----------
+    document : Document
+        Where the truth is.
+    path : str
+        Dotted path of the field.
+    owner : QWidget
+        The widget, which owns the binding.
+    show : callable
+        Shows a value in the widget; must send no edit back.
+    refuse : callable
+        Tells the reason for which an edit was refused.
+    text : str
+        What the undo menu calls an edit.
+    """
+
+    def __init__(
+        self,
+        document: Document[Any],
+        path: str,
+        owner: QWidget,
+        *,
+        show: Callable[[Any], None],
+        refuse: Callable[[str], None],
+        text: str = "",
+    ) -> None:
+        super().__init__(owner)
+        self._document, self._path, self._text = document, path, text
+        self._show, self._refuse = show, refuse
+        self._sending = False
+        document.changed.connect(self._follow)
+        self._follow()
+
+    def send(self, value: object, *, live: bool = False) -> None:
+        """Pass an edit to the document; a refused one restores the widget and tells why."""
+        self._sending = True
+        try:
+            self._document.edit(self._path, value, live=live, text=self._text)
+        except InputError as error:
+            self._show(self._current())
+            self._refuse(f"{self._text or error.field} must be {error.limit}")
+        finally:
+            self._sending = False
+
+    def finish(self) -> None:
+        """End a run of live edits."""
+        self._document.close_step()
+
+    def _follow(self, _design: object = None) -> None:
+        if not self._sending:
+            self._show(self._current())
+
+    def _current(self) -> Any:
+        try:
+            return self._document.value(self._path)
+        except InputError:  # part of an optional section that is not fitted
+            return None
+
+
+def bind_value(
+    document: Document[Any], path: str, widget: ValueWidget, *, text: str = ""
+) -> Binding:
+    """Bind a quantity field or slider field; a drag becomes one undo step.
+
+    A field that holds None, or whose part is not fitted, leaves the widget as it is, disabled.
+    """
+    assert isinstance(widget, QWidget)
+
+    def show(value: float | None) -> None:
+        widget.setEnabled(value is not None)
+        if value is not None:
+            widget.set_value(value)
+
+    binding = Binding(document, path, widget, show=show, refuse=widget.mark_bad, text=text)
+    widget.value_changed.connect(lambda value: binding.send(value, live=True))
+    widget.edit_finished.connect(binding.finish)
+    return binding
+
+
+def bind_choice(
+    document: Document[Any],
+    path: str,
+    box: QComboBox,
+    choices: Mapping[str, str],
+    *,
+    text: str = "",
+) -> Binding:
+    """Bind a combo box to a field of named choices; `choices` maps value to words."""
+    with QSignalBlocker(box):
+        for value, words in choices.items():
+            box.addItem(words, value)
+
+    def show(value: str) -> None:
+        with QSignalBlocker(box):
+            box.setCurrentIndex(box.findData(value))
+
+    binding = Binding(document, path, box, show=show, refuse=box.setToolTip, text=text)
+    box.currentIndexChanged.connect(lambda: binding.send(box.currentData()))
+    return binding
+
+
+def bind_check(document: Document[Any], path: str, box: QCheckBox, *, text: str = "") -> Binding:
+    """Bind a check box to a true-or-false field."""
+
+    def show(value: bool) -> None:
+        with QSignalBlocker(box):
+            box.setChecked(value)
+
+    binding = Binding(document, path, box, show=show, refuse=box.setToolTip, text=text)
+    box.toggled.connect(binding.send)
+    return binding
+
+
+def bind_text(document: Document[Any], path: str, line: QLineEdit, *, text: str = "") -> Binding:
+    """Bind a line of free text; it is taken on Return or on leaving the line."""
+
+    def show(value: str) -> None:
+        if line.text() != value:
+            line.setText(value)
+
+    binding = Binding(document, path, line, show=show, refuse=line.setToolTip, text=text)
+    line.editingFinished.connect(lambda: binding.send(line.text()))
+    return binding

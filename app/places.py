@@ -1,0 +1,76 @@
+"""Where the window keeps its own files: settings, recent files, recovery copies, log."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtCore import QObject, QSettings, QStandardPaths, Signal
+
+MOST_RECENT: Final = 8
+"""Files kept in the list of recent ones."""
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Directories for settings and for data."""
+
+    settings: Path
+    data: Path
+
+    @property
+    def recovery(self) -> Path:
+        """Directory of the recovery copies."""
+        return self.data / "recovery"
+
+    @property
+    def log(self) -> Path:
+        """Log file."""
+        return self.data / "burstwise.log"
+
+    def open_settings(self) -> QSettings:
+        """Settings as a file in the settings directory."""
+        return QSettings(str(self.settings / "settings.ini"), QSettings.Format.IniFormat)
+
+
+def user_places() -> Places:
+    """Places of the present user, as the operating system has them."""
+
+    def place(kind: QStandardPaths.StandardLocation) -> Path:
+        return Path(QStandardPaths.writableLocation(kind)) / "burstwise"
+
+    return Places(
+        settings=place(QStandardPaths.StandardLocation.GenericConfigLocation),
+        data=place(QStandardPaths.StandardLocation.GenericDataLocation),
+    )
+
+
+class RecentFiles(QObject):
+    """Files opened or saved last, the latest first."""
+
+    changed = Signal()
+    _KEY = "files/recent"
+
+    def __init__(self, settings: QSettings) -> None:
+        super().__init__()
+        self._settings = settings
+
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """Recent files that still exist."""
+        stored = self._settings.value(self._KEY, [])
+        names = stored if isinstance(stored, list) else [stored] if stored else []
+        return tuple(path for path in map(Path, names) if path.is_file())
+
+    def add(self, file: Path) -> None:
+        """Put a file at the head of the list."""
+        full = file.resolve()
+        others = [path for path in self.files if path != full]
+        self._settings.setValue(self._KEY, [str(path) for path in [full, *others][:MOST_RECENT]])
+        self.changed.emit()
+
+    def clear(self) -> None:
+        """Empty the list."""
+        self._settings.remove(self._KEY)
+        self.changed.emit()

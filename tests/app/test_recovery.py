@@ -1,0 +1,102 @@
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from app.document import Document
+from app.places import MOST_RECENT, Places, RecentFiles
+from app.recovery import Autosave, left_behind
+from core.design.document import Design, value_at, with_values
+
+
+@pytest.fixture
+def document(qapp, small_design: Design) -> Document[Design]:
+    return Document(small_design, with_values=with_values, value_at=value_at)
+
+
+def to_text(design: Design) -> str:
+    return design.model_dump_json()
+
+
+@pytest.fixture
+def autosave(document, tmp_path):
+    made = Autosave(document, tmp_path, to_text=to_text, delay_ms=10)
+    yield made
+    made.close()
+
+
+def test_edits_are_copied_after_a_moment_and_saving_removes_the_copy(
+    document, autosave, qtbot
+) -> None:
+    assert not autosave.copy.exists()
+    document.edit("supply.voltage", 48.0)
+    qtbot.waitUntil(autosave.copy.exists)
+    document.mark_saved(Path("some.json"))
+    qtbot.waitUntil(lambda: not autosave.copy.exists())
+
+
+def test_a_living_window_is_not_offered_for_recovery(document, autosave, tmp_path) -> None:
+    document.edit("supply.voltage", 48.0)
+    autosave.flush()
+    assert autosave.copy.exists()
+    assert left_behind(tmp_path) == ()
+
+
+CRASH = """
+import os, sys
+from pathlib import Path
+from PySide6.QtCore import QCoreApplication
+from app.document import Document
+from app.recovery import Autosave
+application = QCoreApplication([])
+document = Document("old", with_values=lambda design, values: values["x"], value_at=getattr)
+document.file = Path("mine.json")
+autosave = Autosave(document, Path(sys.argv[1]), to_text=str)
+document.edit("x", "new work")
+autosave.flush()
+os._exit(9)
+"""
+
+
+def test_a_crash_leaves_a_copy_that_can_be_recovered(qapp, tmp_path) -> None:
+    ended = subprocess.run([sys.executable, "-c", CRASH, str(tmp_path)], check=False)
+    assert ended.returncode == 9
+    (found,) = left_behind(tmp_path)
+    assert (found.text, found.origin) == ("new work", Path("mine.json"))
+    found.discard()
+    assert left_behind(tmp_path) == ()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_unreadable_copy_is_logged_and_passed_over(qapp, tmp_path, caplog) -> None:
+    (tmp_path / "broken.json").write_text("{")
+    assert left_behind(tmp_path) == ()
+    assert "cannot be read" in caplog.text
+    caplog.clear()
+
+
+def test_a_copy_that_cannot_be_written_is_logged(document, autosave, tmp_path, caplog) -> None:
+    autosave.copy.mkdir()
+    document.edit("supply.voltage", 48.0)
+    autosave.flush()
+    assert "not written" in caplog.text
+    caplog.clear()
+    autosave.copy.rmdir()
+
+
+def test_recent_files_latest_first_without_repeats_or_ghosts(qapp, tmp_path) -> None:
+    places = Places(settings=tmp_path / "settings", data=tmp_path / "data")
+    files = [tmp_path / f"{index}.json" for index in range(MOST_RECENT + 2)]
+    recent = RecentFiles(places.open_settings())
+    for file in files:
+        file.write_text("{}")
+        recent.add(file)
+    recent.add(files[5])
+    files[6].unlink()
+    again = RecentFiles(places.open_settings())
+    assert again.files == tuple(files[index] for index in (5, 9, 8, 7, 4, 3, 2) if index != 6)
+    again.clear()
+    assert again.files == ()
