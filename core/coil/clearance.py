@@ -1,0 +1,115 @@
+"""Do the parts of a coil fit: primary against secondary, earth plane and top load."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.coil.arrays import Floats
+from core.coil.geometry import (
+    PRIMARY,
+    PrimaryGeometry,
+    SecondaryGeometry,
+    TopLoad,
+    TopLoadKind,
+)
+from core.errors import InputError
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PrimaryGaps:
+    """Air gap of each primary loop to the winding, and its height above the foot [m]."""
+
+    each: Floats
+    heights: Floats
+
+    @property
+    def smallest(self) -> float:
+        """The smallest gap [m]."""
+        return float(np.min(self.each))
+
+
+def primary_gaps(primary: PrimaryGeometry, secondary: SecondaryGeometry) -> PrimaryGaps:
+    """Air gaps from each loop of the primary, tapped off or not, to the winding.
+
+    Parameters
+    ----------
+    primary, secondary : geometry
+        The two windings.
+
+    Examples
+    --------
+    >>> from core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
+    >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
+    >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.085, 8, 0.01)
+    >>> coil = SecondaryGeometry(0.11, 0.000315, 0.00036, 1000)
+    >>> f"{primary_gaps(helix, coil).smallest * 1e3:.2f} mm"
+    '28.39 mm'
+    """
+    loops = primary.loops(used_only=False)
+    sideways = loops.radii - primary.half_width - secondary.outer_radius
+    below = -(loops.heights + primary.half_height)
+    above = loops.heights - primary.half_height - secondary.length
+    beyond = np.maximum(np.maximum(below, above), 0.0)
+    gaps = np.where(sideways > 0.0, np.hypot(np.maximum(sideways, 0.0), beyond), beyond)
+    return PrimaryGaps(gaps, loops.heights)
+
+
+def check_primary_position(
+    primary: PrimaryGeometry,
+    secondary: SecondaryGeometry,
+    top_load: TopLoad,
+    *,
+    base_height: float,
+) -> None:
+    """Refuse a primary that cuts the secondary, the earth plane or the top load.
+
+    Raises
+    ------
+    InputError
+        Names ``coil.primary.inner_radius`` or ``coil.primary.start_height``.
+
+    Examples
+    --------
+    >>> from core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
+    >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
+    >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.055, 8, 0.01)
+    >>> coil = SecondaryGeometry(0.11, 0.000315, 0.00036, 1000)
+    >>> bare = TopLoad(TopLoadKind.NONE)
+    >>> check_primary_position(helix, coil, bare, base_height=0.1)
+    Traceback (most recent call last):
+    core.errors.InputError: coil.primary.inner_radius must be more than 0.05661 m, ...
+    """
+    if primary_gaps(primary, secondary).smallest <= 0.0:
+        need = secondary.outer_radius + primary.half_width
+        raise InputError(
+            f"{PRIMARY}.inner_radius",
+            primary.inner_radius,
+            f"more than {need:.4g} m, clear of the secondary winding",
+        )
+    loops = primary.loops(used_only=False)
+    lowest = float(np.min(loops.heights)) - primary.half_height
+    if base_height + lowest <= 0.0:
+        raise InputError(
+            f"{PRIMARY}.start_height",
+            primary.start_height,
+            "such that the whole primary lies above the earth plane",
+        )
+    if top_load.kind is TopLoadKind.NONE:
+        return
+    middle = secondary.length + top_load.centre_height
+    rise = loops.heights - middle
+    if top_load.kind is TopLoadKind.DISC:
+        inwards = np.maximum(loops.radii - 0.5 * top_load.diameter, 0.0)
+    elif top_load.kind is TopLoadKind.TOROID:
+        inwards = loops.radii - top_load.ring_radius
+    else:
+        inwards = loops.radii
+    reach = max(primary.half_width, primary.half_height) + top_load.tube_radius
+    if float(np.min(np.hypot(inwards, rise))) <= reach:
+        raise InputError(
+            f"{PRIMARY}.start_height",
+            primary.start_height,
+            "such that the primary clears the top load",
+        )

@@ -1,0 +1,82 @@
+"""Tables kept as data: enamelled wire, high-frequency resistance and self-capacitance."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+
+import numpy as np
+
+from core.coil.arrays import Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class EnamelTable:
+    """Largest overall diameters of enamelled round copper wire by nominal diameter [m]."""
+
+    nominal: Floats
+    grade_1: Floats
+    grade_2: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ResistanceTable:
+    """Proximity factors of finite windings, shape (len(D/l), len(d/p)), both rising."""
+
+    diameter_over_length: Floats
+    diameter_over_pitch: Floats
+    factor: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SelfCapacitanceTable:
+    """Self-capacitance per diameter [F/m] by length over diameter."""
+
+    length_over_diameter: Floats
+    per_diameter: Floats
+
+
+@lru_cache(maxsize=1)
+def enamel_table() -> EnamelTable:
+    """Table of overall diameters in grades 1 and 2, IEC 60317-0-1 (from memory)."""
+    rows = list(_rows("enamel.csv"))
+    return EnamelTable(
+        nominal=_column(rows, "nominal_m"),
+        grade_1=_column(rows, "grade_1_m"),
+        grade_2=_column(rows, "grade_2_m"),
+    )
+
+
+@lru_cache(maxsize=1)
+def medhurst_resistance_table() -> ResistanceTable:
+    """Medhurst's table of the high-frequency resistance of windings (from memory)."""
+    rows = list(_rows("medhurst_resistance.csv"))
+    pitches = sorted({float(row["diameter_over_pitch"]) for row in rows})
+    lengths = sorted({float(row["diameter_over_length"]) for row in rows})
+    factor = np.zeros((len(lengths), len(pitches)))
+    for row in rows:
+        i = lengths.index(float(row["diameter_over_length"]))
+        factor[i, pitches.index(float(row["diameter_over_pitch"]))] = float(row["factor"])
+    return ResistanceTable(np.array(lengths), np.array(pitches), factor)
+
+
+@lru_cache(maxsize=1)
+def self_capacitance_table() -> SelfCapacitanceTable:
+    """Medhurst's table of the self-capacitance of windings with one end earthed (from memory)."""
+    rows = list(_rows("medhurst_capacitance.csv"))
+    return SelfCapacitanceTable(
+        length_over_diameter=_column(rows, "length_over_diameter"),
+        per_diameter=_column(rows, "capacitance_per_diameter_F_per_m"),
+    )
+
+
+def _column(rows: list[dict[str, str]], name: str) -> Floats:
+    return np.array([float(row[name]) for row in rows])
+
+
+def _rows(name: str) -> Iterator[dict[str, str]]:
+    text = (files("resources") / "wire" / name).read_text(encoding="utf-8")
+    yield from csv.DictReader(text.splitlines())
