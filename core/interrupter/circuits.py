@@ -94,6 +94,10 @@ class Circuit(Protocol):
         """On-time and off-time at a travel of 0 (shortest on-time) to 1."""
         ...
 
+    def free_cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
+        """As `cycle`, but smooth: a pulse longer than its period gives a duty above 1."""
+        ...
+
     def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
         """Charging and discharging path of the timing capacitor."""
         ...
@@ -127,6 +131,10 @@ class _Astable:
         return Cycle(
             charge.time(capacitance, lower, upper), discharge.time(capacitance, upper, lower)
         )
+
+    def free_cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
+        """As `cycle`."""
+        return self.cycle(build, travel)
 
     def _law(self, drop: ArrayLike) -> Diode:
         return self.diode or ConstantDrop(np.asarray(drop, float))
@@ -277,6 +285,10 @@ class Capped:
         on = np.minimum(free.on, pulse_time(build, build["pulse_resistor"]))
         return Cycle(on, np.asarray(free.period - on)[()])
 
+    def free_cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
+        """As `cycle`."""
+        return self.cycle(build, travel)
+
 
 @dataclass(frozen=True, slots=True)
 class TwoTimer:
@@ -310,6 +322,12 @@ class TwoTimer:
 
     def cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
         """Pulse of the monostable; a pulse longer than the period swallows the next trigger."""
+        free = self.free_cycle(build, travel)
+        taken = np.maximum(np.ceil(free.on / free.period), 1.0)
+        return Cycle(free.on, np.asarray(free.period * taken - free.on)[()])
+
+    def free_cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
+        """Pulse and period on their own; the off-time is negative where the pulse is longer."""
         charge, discharge = self.timing_paths(build, travel)
         lower = np.multiply(build["supply"], build["lower"])
         upper = np.multiply(build["supply"], build["upper"])
@@ -319,8 +337,7 @@ class TwoTimer:
         )
         rising, _ = _tracks(build, travel)
         on = pulse_time(build, np.add(build["pulse_resistor"], rising))
-        taken = np.maximum(np.ceil(on / period), 1.0)
-        return Cycle(on, np.asarray(period * taken - on)[()])
+        return Cycle(on, np.asarray(period - on)[()])
 
 
 _NO_POT: Final = MappingProxyType({"potentiometer": 0.0, "pot_end": 0.0, "pot_middle": 0.5})

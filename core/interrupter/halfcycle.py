@@ -26,9 +26,9 @@ class Diode(Protocol):
         """Current [A] with `across` [V] over diode and `resistance` [ohm] in series."""
         ...
 
-    def time(self, start: ArrayLike, end: ArrayLike, tau: ArrayLike, resistance: ArrayLike) -> (
-        FloatArray
-    ):
+    def time(
+        self, start: ArrayLike, end: ArrayLike, tau: ArrayLike, resistance: ArrayLike
+    ) -> FloatArray:
         """Time [s] for the voltage across to fall from `start` to `end`; infinite if never."""
         ...
 

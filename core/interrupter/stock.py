@@ -55,7 +55,8 @@ CAPACITORS: Final[Mapping[str, CapacitorKind]] = MappingProxyType(
     {
         kind.name: kind
         for kind in (
-            CapacitorKind("film", "film", 1e-9, 4.7e-6, "E6", 0.05, 400e-6, 1e-4),
+            CapacitorKind("film", "film", 1e-9, 1e-6, "E12", 0.05, 400e-6, 1e-4),
+            CapacitorKind("film-large", "film", 1.5e-6, 4.7e-6, "E6", 0.05, 400e-6, 1e-4),
             CapacitorKind("c0g", "ceramic C0G", 100e-12, 47e-9, "E12", 0.05, 30e-6, 1e-3),
             CapacitorKind("x7r", "ceramic X7R", 220e-12, 10e-6, "E6", 0.10, 2000e-6, 2e-3),
             CapacitorKind("electrolytic", "electrolytic", 1e-6, 1e-3, "E6", 0.20, 3e-3, 1e-2),
@@ -63,6 +64,13 @@ CAPACITORS: Final[Mapping[str, CapacitorKind]] = MappingProxyType(
     }
 )
 """Kinds of timing capacitor by name; X7R spreads +-15 % from -55 to 125 C, about 0.2 %/K here."""
+
+
+_TRACKS: Final = (
+    1e3, 2.2e3, 2.5e3, 4.7e3, 5e3, 10e3, 22e3, 25e3, 47e3, 50e3,
+    100e3, 220e3, 250e3, 470e3, 500e3, 1e6,
+)  # fmt: skip
+"""Track resistances [ohm] of both common ranks, 1-2.2-4.7 and 1-2.5-5."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +94,7 @@ class PotentiometerStock:
         Rating of the track [W].
     """
 
-    values: tuple[float, ...] = (1e3, 2.2e3, 4.7e3, 10e3, 22e3, 47e3, 100e3, 220e3, 470e3, 1e6)
+    values: tuple[float, ...] = _TRACKS
     tolerance: float = 0.20
     end_fraction: float = 0.01
     drift: float = 250e-6

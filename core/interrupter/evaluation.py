@@ -1,0 +1,209 @@
+"""Bands, errors and scores of all candidates of one circuit at once; the best become sets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from core.interrupter.candidates import TRAVEL, Candidates, base_build, duty_targets, odds
+from core.interrupter.circuits import Circuit
+from core.interrupter.halfcycle import FloatArray
+from core.interrupter.sets import Band, Part, TimerSet, TimerWish
+from core.interrupter.stock import CapacitorKind
+from core.interrupter.timer import Timer
+from core.interrupter.tolerance import Limits, corner_bands, level_spreads, relative_limits
+from core.interrupter.validity import WIDEST_PULSE, set_findings
+from core.series import SERIES
+
+_BEST: Final = 12
+"""Candidates of one circuit and timer that become sets, by score."""
+_CLOSEST: Final = 3
+"""Candidates that become sets for coming closest to the wish, whatever their score."""
+_MIDDLE, _END = 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class _Lines:
+    """Nominal, lowest and highest, each one row per candidate and one column per travel."""
+
+    nominal: FloatArray
+    low: FloatArray
+    high: FloatArray
+
+    def over_travel(self, row: int) -> Band:
+        """At half travel, with the extremes over the whole travel."""
+        return Band(
+            float(self.nominal[row, _MIDDLE]),
+            float(self.low[row].min()),
+            float(self.high[row].max()),
+        )
+
+    def at(self, row: int, column: int) -> Band:
+        """At one travel."""
+        return Band(
+            float(self.nominal[row, column]),
+            float(self.low[row, column]),
+            float(self.high[row, column]),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Evaluation:
+    fast: _Lines
+    slow: _Lines | None
+    duty: _Lines
+    frequency_error: FloatArray
+    duty_errors: FloatArray
+    part_count: NDArray[np.int_]
+    score: FloatArray
+    order: NDArray[np.int_]
+
+
+def evaluated_sets(
+    wish: TimerWish, circuit: Circuit, timer: Timer, candidates: Candidates
+) -> list[TimerSet]:
+    """Sets of the best candidates, with their bands, errors, score and findings."""
+    found = _evaluation(wish, circuit, timer, candidates)
+    return [_set(wish, circuit, timer, candidates, found, int(row)) for row in found.order]
+
+
+def _evaluation(
+    wish: TimerWish, circuit: Circuit, timer: Timer, candidates: Candidates
+) -> _Evaluation:
+    build: dict[str, ArrayLike] = {
+        **base_build(wish, timer),
+        **{role: values[:, np.newaxis] for role, values in candidates.values.items()},
+    }
+    spreads = _spreads(wish, timer, candidates, build)
+    fast, duty = _lines(circuit, build, spreads, len(candidates))
+    frequency_error = _frequency_error(fast, wish.top_frequency)
+    slow: _Lines | None = None
+    if wish.frequency_high is not None:
+        slow, _ = _lines(circuit, {**build, "frequency_travel": 0.0}, spreads, len(candidates))
+        frequency_error = np.maximum(frequency_error, _frequency_error(slow, wish.frequency))
+    errors = np.abs(odds(duty.nominal) - odds(np.array(duty_targets(wish))))
+    count = (
+        2 * circuit.timers
+        + circuit.diodes
+        + sum((values > 0).astype(int) for values in candidates.values.values())
+    )
+    spread = (fast.high[:, _MIDDLE] - fast.low[:, _MIDDLE]) / 2 / fast.nominal[:, _MIDDLE]
+    weights = wish.weights
+    score = (
+        weights.frequency * frequency_error / wish.frequency_tolerance
+        + weights.duty * (errors[:, 0] + errors[:, _END]) / 2 / wish.duty_tolerance
+        + weights.middle * errors[:, _MIDDLE] / wish.duty_tolerance
+        + weights.spread * spread / 0.25
+        + weights.parts * count / 10
+    )
+    duty_error = np.maximum(errors[:, 0], errors[:, _END])
+    miss = frequency_error / wish.frequency_tolerance + duty_error / wish.duty_tolerance
+    fails = frequency_error > np.log1p(wish.frequency_tolerance)
+    fails |= duty_error > np.log1p(wish.duty_tolerance)
+    fails |= (duty.high[:, _END] > WIDEST_PULSE) & ("pulse_resistor" in candidates.values)
+    best = np.lexsort((score, fails))[:_BEST]
+    order = np.unique(np.concatenate([best, np.argsort(miss, kind="stable")[:_CLOSEST]]))
+    return _Evaluation(fast, slow, duty, frequency_error, errors, np.asarray(count), score, order)
+
+
+def _lines(
+    circuit: Circuit, build: Mapping[str, ArrayLike], spreads: Mapping[str, Limits], count: int
+) -> tuple[_Lines, _Lines]:
+    bands = corner_bands(lambda b: circuit.free_cycle(b, TRAVEL), build, spreads=spreads)
+    shape = (count, len(TRAVEL))
+    frequency, low, high, duty, duty_low, duty_high = (
+        np.broadcast_to(values, shape)
+        for values in (
+            bands.nominal.frequency, bands.frequency_low, bands.frequency_high,
+            bands.nominal.duty, bands.duty_low, bands.duty_high,
+        )
+    )  # fmt: skip
+    return _Lines(frequency, low, high), _Lines(duty, duty_low, duty_high)
+
+
+def _frequency_error(lines: _Lines, wanted: float) -> FloatArray:
+    floor = np.finfo(float).tiny
+    return np.asarray(np.abs(np.log(np.maximum(lines.nominal, floor) / wanted)).max(axis=1))
+
+
+def _spreads(
+    wish: TimerWish, timer: Timer, candidates: Candidates, build: Mapping[str, ArrayLike]
+) -> dict[str, Limits]:
+    spreads = level_spreads(timer, build, wish.diode)
+    spreads["supply"] = relative_limits(wish.supply, wish.supply_tolerance)
+    for role in candidates.values:
+        spreads[role] = relative_limits(build[role], _tolerance(wish, candidates, role))
+    spreads["pot_end"] = Limits(0.0, wish.potentiometers.end_fraction)
+    return spreads
+
+
+def _tolerance(wish: TimerWish, candidates: Candidates, role: str) -> ArrayLike:
+    if role in candidates.kinds:
+        return np.array([kind.tolerance for kind in candidates.kinds[role]])[:, np.newaxis]
+    return wish.potentiometers.tolerance if _is_pot(role) else wish.resistors.tolerance
+
+
+def _is_pot(role: str) -> bool:
+    return role.endswith("potentiometer")
+
+
+def _set(
+    wish: TimerWish,
+    circuit: Circuit,
+    timer: Timer,
+    candidates: Candidates,
+    found: _Evaluation,
+    row: int,
+) -> TimerSet:
+    parts = tuple(
+        _part(wish, role, float(values[row]), _kind(candidates, role, row))
+        for role, values in candidates.values.items()
+        if values[row] > 0
+    )
+    errors = found.duty_errors[row]
+    one = TimerSet(
+        circuit=circuit.name,
+        timer=timer,
+        supply=wish.supply,
+        supply_tolerance=wish.supply_tolerance,
+        parts=parts,
+        potentiometer=wish.potentiometers,
+        diode=wish.diode,
+        frequency=found.fast.over_travel(row),
+        frequency_range=None if found.slow is None else found.slow.over_travel(row),
+        duty_low=found.duty.at(row, 0),
+        duty_high=found.duty.at(row, _END),
+        duty_middle=float(found.duty.nominal[row, _MIDDLE]),
+        part_count=int(found.part_count[row]),
+        frequency_error=float(found.frequency_error[row]),
+        duty_error=float(max(errors[0], errors[_END])),
+        score=float(found.score[row]),
+        findings=(),
+    )
+    return replace(one, findings=set_findings(one))
+
+
+def _kind(candidates: Candidates, role: str, row: int) -> CapacitorKind | None:
+    kinds = candidates.kinds.get(role)
+    return None if kinds is None else kinds[row]
+
+
+def _part(wish: TimerWish, role: str, value: float, kind: CapacitorKind | None) -> Part:
+    if kind is not None:
+        return Part(role, value, "F", kind.series, kind.tolerance, kind.drift, kind.label)
+    if _is_pot(role):
+        pot = wish.potentiometers
+        series = _track_series(value)
+        return Part(role, value, "ohm", series, pot.tolerance, pot.drift, "potentiometer")
+    stock = wish.resistors
+    return Part(role, value, "ohm", stock.series, stock.tolerance, stock.drift, "resistor")
+
+
+def _track_series(value: float) -> str:
+    """Smallest E series with the value; potentiometers of 25 and 50 kilohm are in none."""
+    digits = float(f"{value:.3e}".split("e")[0])
+    return next((s.name for s in SERIES.values() if digits in s.values), "1-2.5-5")

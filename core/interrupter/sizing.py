@@ -1,0 +1,156 @@
+"""Backwards sizing: a wish in, ranked sets of real parts out, else the reason and the nearest."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from functools import partial
+from types import MappingProxyType
+from typing import Final
+
+import numpy as np
+
+from core.findings import Finding, heaviest_first, note, stop
+from core.interrupter.candidates import (
+    LOWEST_DUTY,
+    Candidates,
+    astable_candidates,
+    capped_candidates,
+    two_timer_candidates,
+)
+from core.interrupter.circuits import (
+    CIRCUITS,
+    Circuit,
+    SteeredDischarge,
+    SteeredOutput,
+    circuit_named,
+)
+from core.interrupter.evaluation import evaluated_sets
+from core.interrupter.sets import TimerSet, TimerSets, TimerWish
+from core.interrupter.timer import TIMERS, Timer
+from core.interrupter.validity import refusal
+from core.units import shown
+
+_PER_POT: Final = 1
+"""Most sets with the same circuit, timer and potentiometer in an answer."""
+
+Search = Callable[[TimerWish, Circuit, Timer], Candidates | None]
+SEARCHES: Final[Mapping[str, Search]] = MappingProxyType(
+    {
+        "astable-classic": astable_candidates,
+        "astable-steered-discharge": astable_candidates,
+        "astable-steered-output": astable_candidates,
+        "astable-capped-discharge": partial(capped_candidates, astable=SteeredDischarge()),
+        "astable-capped-output": partial(capped_candidates, astable=SteeredOutput()),
+        "two-timer": two_timer_candidates,
+    }
+)
+"""Search of each circuit's parts by the circuit's name."""
+
+
+def size_timer(wish: TimerWish) -> TimerSets:
+    """Ranked sets of purchasable parts that fulfil the wish.
+
+    Parameters
+    ----------
+    wish : TimerWish
+        Frequency, duty range, supply, stock and weights.
+
+    Returns
+    -------
+    TimerSets
+        Where nothing fulfils the wish: a stop finding with the reason, and the nearest set.
+
+    Examples
+    --------
+    >>> answer = size_timer(TimerWish(15.0, 0.02, 0.98, 12.0))
+    >>> len(answer.sets), answer.nearest is None
+    (8, True)
+    """
+    reasons, found = _searched(wish)
+    fulfilled = [one for one in found if _fulfils(one, wish)]
+    if fulfilled:
+        notes = [note(f.code, f.field, f.text) for f in reasons]
+        return TimerSets(wish, _varied(fulfilled, wish.count), None, heaviest_first(notes))
+    nearest, why = _nearest(wish, found)
+    return TimerSets(wish, (), nearest, heaviest_first([*reasons, *why]))
+
+
+def _searched(wish: TimerWish) -> tuple[list[Finding], list[TimerSet]]:
+    """Reasons of refusal, and all sets found, best first."""
+    reasons: list[Finding] = []
+    found: list[TimerSet] = []
+    for name in wish.circuits:
+        circuit = circuit_named(name)
+        for timer in map(wish.timer, wish.timers):
+            reason = refusal(wish, circuit, timer)
+            if reason is not None:
+                reasons.append(reason)
+                continue
+            candidates = SEARCHES[name](wish, circuit, timer)
+            if candidates is not None:
+                found += evaluated_sets(wish, circuit, timer, candidates)
+    return reasons, sorted(found, key=lambda one: one.score)
+
+
+def _fulfils(one: TimerSet, wish: TimerWish) -> bool:
+    return (
+        one.frequency_error <= np.log1p(wish.frequency_tolerance)
+        and one.duty_error <= np.log1p(wish.duty_tolerance)
+        and one.frequency.low > 0
+        and not any(finding.severity == "stop" for finding in one.findings)
+    )
+
+
+def _varied(ranked: list[TimerSet], count: int) -> tuple[TimerSet, ...]:
+    """Best sets, with no more than a few that differ only in small parts."""
+    taken: dict[tuple[object, ...], int] = {}
+    kept: list[TimerSet] = []
+    for one in ranked:
+        key = (one.circuit, one.timer.name, one.build()["potentiometer"])
+        taken[key] = taken.get(key, 0) + 1
+        if taken[key] <= _PER_POT:
+            kept.append(one)
+    return tuple(kept[:count])
+
+
+def _nearest(wish: TimerWish, found: list[TimerSet]) -> tuple[TimerSet | None, list[Finding]]:
+    """Closest set, after widening the choice where nothing was found; and what it misses."""
+    for wider in (wish, *_widened(wish)):
+        candidates = found if wider is wish else _searched(wider)[1]
+        steady = [one for one in candidates if one.frequency.low > 0]
+        if steady:
+            best = min(steady, key=lambda one: (not _fulfils(one, wider), _miss(one, wider)))
+            return best, [_impossible(wish, best)]
+    return None, [stop("impossible-wish", "interrupter", "No timer circuit comes near this wish.")]
+
+
+def _miss(one: TimerSet, wish: TimerWish) -> float:
+    return one.frequency_error / wish.frequency_tolerance + one.duty_error / wish.duty_tolerance
+
+
+def _widened(wish: TimerWish) -> list[TimerWish]:
+    """Wishes with ever more freedom: all circuits and timers, then a supply that they take."""
+    low = min(timer.supply_low for timer in TIMERS.values()) * 1.1
+    high = max(timer.supply_high for timer in TIMERS.values()) * 0.95
+    supply = float(np.clip(wish.supply, low, high))
+    low_duty, high_duty = (
+        float(np.clip(duty, LOWEST_DUTY, 1 - LOWEST_DUTY))
+        for duty in (wish.duty_low, wish.duty_high)
+    )
+    held = replace(wish, duty_low=low_duty, duty_high=high_duty)
+    fed = replace(held, supply=supply, control_voltage=None)
+    free = replace(fed, circuits=tuple(CIRCUITS), timers=tuple(TIMERS))
+    return [held, replace(free, supply=wish.supply), fed, free, replace(free, frequency_high=None)]
+
+
+def _impossible(wish: TimerWish, best: TimerSet) -> Finding:
+    return stop(
+        "impossible-wish",
+        "interrupter",
+        f"No set reaches {shown(wish.frequency, 'Hz')} with a duty of {wish.duty_low:.4g} to "
+        f"{wish.duty_high:.4g} at {shown(wish.supply, 'V')}. The nearest is "
+        f"{circuit_named(best.circuit).label} with a {best.timer.label} at "
+        f"{shown(best.supply, 'V')}: {shown(best.frequency.nominal, 'Hz')}, duty "
+        f"{best.duty_low.nominal:.4g} to {best.duty_high.nominal:.4g}.",
+    )
