@@ -65,6 +65,7 @@ QListWidget[role="findings"]::item:selected {{ background: {panel}; color: {text
 
 QFrame[role="panel"], QFrame[role="strip"] {{ background: {panel}; }}
 QFrame[role="panel"] {{ border: 1px solid {line}; border-radius: 4px; }}
+QFrame[role="panel"]:focus {{ border: 1px solid {accent}; }}
 QFrame[role="strip"] {{ border: none; border-bottom: 1px solid {line}; }}
 QFrame[role="side"] {{ border: none; border-right: 1px solid {line}; }}
 QFrame[role="rule"] {{ background: {line}; border: none; max-width: 1px; }}

@@ -1,0 +1,49 @@
+"""What an axis of a plot shows: name, unit, and the SI prefix that its range calls for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pyqtgraph as pg
+
+from app.plots.ranges import Span
+from core.units import shown
+
+_WITHOUT_PREFIX = frozenset({"", "%", "°C", "K", "turns", "dB", "K/W"})
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One axis.
+
+    Parameters
+    ----------
+    name : str
+        What is plotted, e.g. ``"Average power"``.
+    unit : str
+        SI unit of the data; ``"%"`` for ratios shown in percent; ``""`` for plain numbers.
+    from_zero : bool
+        Keep zero within the range.
+    """
+
+    name: str
+    unit: str = ""
+    from_zero: bool = False
+
+    def scale(self, span: Span) -> tuple[float, str]:
+        """Factor from data to tick text, and the unit with its prefix."""
+        if self.unit == "%":
+            return 100.0, "%"
+        if self.unit in _WITHOUT_PREFIX:
+            return 1.0, self.unit
+        factor, prefix = pg.siScale(max(abs(span.low), abs(span.high)))
+        return float(factor), f"{prefix}{self.unit}".replace("μ", "µ")
+
+    def caption(self, span: Span) -> str:
+        """Name with the unit as the ticks have it."""
+        unit = self.scale(span)[1]
+        return f"{self.name} [{unit}]" if unit else self.name
+
+    def text(self, value: float, *, digits: int = 3) -> str:
+        """One value with its unit."""
+        return shown(value, self.unit, digits=digits)

@@ -1,0 +1,107 @@
+"""Export of a plot: picture (PNG, SVG) or data (CSV)."""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtCore import QPoint, QSize
+from PySide6.QtGui import QImage, QPainter
+from PySide6.QtSvg import QSvgGenerator
+from PySide6.QtWidgets import QFileDialog, QMessageBox
+
+from app.plots.line_plot import LinePlot
+from core.errors import FileError
+
+PNG_SCALE: Final = 2
+"""Pixels of the picture per pixel on the screen."""
+SUFFIXES: Final = (".png", ".svg", ".csv")
+
+
+def export(plot: LinePlot, file: Path) -> None:
+    """Write the plot in the form that the file's suffix names.
+
+    Raises
+    ------
+    FileError
+        Suffix not known, or the file cannot be written.
+    """
+    suffix = file.suffix.lower()
+    if suffix not in SUFFIXES:
+        raise FileError(file, file.suffix or "no suffix", f"one of {', '.join(SUFFIXES)}")
+    if suffix == ".csv":
+        _save_csv(plot, file)
+    elif suffix == ".png":
+        _save_png(plot, file)
+    else:
+        _save_svg(plot, file)
+
+
+def ask_and_export(plot: LinePlot) -> None:
+    """Ask for a file and write the plot there; an error is shown, not raised."""
+    name, _ = QFileDialog.getSaveFileName(
+        plot,
+        f"Save {plot.y_axis.name}",
+        f"{plot.y_axis.name.lower().replace(' ', '-')}.png",
+        "Picture (*.png);;Drawing (*.svg);;Data (*.csv)",
+    )
+    if not name:
+        return
+    try:
+        export(plot, Path(name))
+    except FileError as error:
+        QMessageBox.warning(plot, "Not saved", str(error))
+
+
+def _save_png(plot: LinePlot, file: Path) -> None:
+    picture = QImage(plot.size() * PNG_SCALE, QImage.Format.Format_RGB32)
+    picture.setDevicePixelRatio(PNG_SCALE)
+    plot.render(picture, QPoint())
+    if not picture.save(str(file)):
+        raise FileError(file, "no way to write it", "a file that can be written")
+
+
+def _save_svg(plot: LinePlot, file: Path) -> None:
+    generator = QSvgGenerator()
+    generator.setFileName(str(file))
+    generator.setSize(QSize(plot.width(), plot.height()))
+    generator.setViewBox(plot.rect())
+    generator.setTitle(plot.title)
+    painter = QPainter()
+    if not painter.begin(generator):
+        raise FileError(file, "no way to write it", "a file that can be written")
+    try:
+        plot.render(painter, QPoint())
+    finally:
+        painter.end()
+
+
+def _save_csv(plot: LinePlot, file: Path) -> None:
+    """Two columns per curve, in SI units; curves over the same axis share its column."""
+    columns: list[tuple[str, list[str]]] = []
+    seen: list[float] | None = None
+    for index, name in enumerate(plot.names):
+        xs, ys = plot.curve(index)
+        if seen is None or seen != xs.tolist():
+            seen = xs.tolist()
+            columns.append((_head(plot.x_axis.name, plot.x_axis.unit), _cells(seen)))
+        label = f"{plot.y_axis.name}, {name}" if name else plot.y_axis.name
+        columns.append((_head(label, plot.y_axis.unit), _cells(ys.tolist())))
+    length = max(len(cells) for _, cells in columns)
+    try:
+        with file.open("w", newline="", encoding="utf-8") as stream:
+            writer = csv.writer(stream)
+            writer.writerow([head for head, _ in columns])
+            for row in range(length):
+                writer.writerow([cells[row] if row < len(cells) else "" for _, cells in columns])
+    except OSError as error:
+        raise FileError(file, error.strerror, "a file that can be written") from error
+
+
+def _head(name: str, unit: str) -> str:
+    return f"{name} [{'1' if unit in ('', '%') else unit}]"
+
+
+def _cells(values: list[float]) -> list[str]:
+    return [repr(value) for value in values]

@@ -1,0 +1,363 @@
+"""Plot of a few curves over one axis, quick enough to follow a drag."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any, Final
+
+import numpy as np
+import pyqtgraph as pg
+from numpy.typing import ArrayLike
+from PySide6.QtCore import QEvent, QPointF, Qt
+from PySide6.QtGui import (
+    QAction,
+    QColor,
+    QFont,
+    QKeyEvent,
+    QKeySequence,
+    QMouseEvent,
+    QPen,
+    QResizeEvent,
+)
+from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from app.plots.axis import Axis
+from app.plots.curves import Floats, curve_pixels, data_ends
+from app.plots.direct_labels import Line, label_places
+from app.plots.overlay import Frame, Limit, Overlay
+from app.plots.ranges import Span, held_span
+from app.theme import Theme, Tokens
+from app.widgets.restyle import set_style_property
+
+_EMPTY: Final[Floats] = np.zeros(0)
+_LEFT_WIDTH: Final = 54
+_LIMIT_REACH: Final = 1.5
+"""A limit is brought into the range when it is at most this many times the data's end."""
+
+
+class LinePlot(QFrame):
+    """Title with unit, read-out, curves, grid, limits, operating point and labels.
+
+    Ranges hold still until the data leave them or fill less than half of them. Left and Right move
+    the cursor when the plot has the focus, Escape hides it, Home shows everything again.
+
+    Parameters
+    ----------
+    theme : Theme
+        Colours, followed when they change.
+    x, y : Axis
+        What the axes show.
+    curves : sequence of str
+        Names of the curves; one empty name means no label.
+    zoomable : bool
+        Let wheel and drag change the range; Home or a double click bring it back.
+    """
+
+    def __init__(
+        self,
+        theme: Theme,
+        *,
+        x: Axis,
+        y: Axis,
+        curves: Sequence[str],
+        zoomable: bool = False,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.x_axis, self.y_axis, self.names = x, y, tuple(curves)
+        self._data: list[tuple[Floats, Floats]] = [(_EMPTY, _EMPTY)] * len(curves)
+        self._x_span = self._y_span = Span(0.0, 1.0)
+        self._x_fixed: Span | None = None
+        self._held = False
+        self._zoomed = False
+        self._limits: tuple[Limit, ...] = ()
+        self._point: tuple[float | None, tuple[float, ...]] = (None, ())
+        self._cursor: float | None = None
+        self._batching = False
+        self._gridded: Frame | None = None
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setContextMenuPolicy(Qt.ContextMenuPolicy.ActionsContextMenu)
+        set_style_property(self, "role", "panel")
+        self._build(zoomable)
+        self._offer("Save picture or data…", "Ctrl+E", self._save)
+        self._offer("Show everything", "Home", self.show_all)
+        theme.changed.connect(self.recolour)
+        self.recolour(theme.tokens)
+
+    def _build(self, zoomable: bool) -> None:
+        self._title = QLabel(self)
+        set_style_property(self._title, "role", "title")
+        self._readout = QLabel(self)
+        set_style_property(self._readout, "role", "muted")
+        for label in (self._title, self._readout):
+            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self.view: Any = pg.GraphicsView(self)
+        self.view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.view.setFrameShape(QFrame.Shape.NoFrame)
+        self.view.setAntialiasing(True)
+        self.view.setCacheMode(pg.GraphicsView.CacheModeFlag.CacheNone)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(8, 6, 8, 4)
+        layout.setSpacing(0)
+        for widget in (self._title, self._readout, self.view):
+            layout.addWidget(widget)
+        self.box: Any = pg.ViewBox(enableMenu=False, defaultPadding=0.0)
+        self.box.disableAutoRange()
+        self.box.setMouseEnabled(x=zoomable, y=zoomable)
+        self._left: Any = pg.AxisItem("left")
+        self._bottom: Any = pg.AxisItem("bottom")
+        inner = pg.GraphicsLayout()
+        inner.layout.setContentsMargins(0, 9, 16, 0)  # half a tick text beyond each end
+        inner.layout.setSpacing(0)
+        inner.addItem(self._left, 0, 0)
+        inner.addItem(self.box, 0, 1)
+        inner.addItem(self._bottom, 1, 1)
+        self.view.setCentralItem(inner)
+        small = QFont(self.font())
+        small.setPointSizeF(self.font().pointSizeF() - 1.5)
+        for axis in (self._left, self._bottom):
+            axis.linkToView(self.box)
+            axis.enableAutoSIPrefix(False)
+            axis.setStyle(tickFont=small, tickLength=0, maxTickLevel=0, hideOverlappingLabels=False)
+        self._left.setWidth(_LEFT_WIDTH)
+        self._bottom.label.setFont(small)
+        self._curves: list[Any] = [
+            pg.PlotCurveItem(antialias=True, connect="finite") for _ in self.names
+        ]
+        for curve in self._curves:
+            self.box.addItem(curve)
+        self.overlay = Overlay(self.view.scene(), self.names, small)
+        self.box.sigRangeChangedManually.connect(self._zoom_by_hand)
+        self.box.sigRangeChanged.connect(self._range_changed)
+        self.box.sigResized.connect(self._arrange)
+        self.view.viewport().installEventFilter(self)
+
+    @property
+    def x_span(self) -> Span:
+        """Range of the horizontal axis."""
+        return self._x_span
+
+    @property
+    def y_span(self) -> Span:
+        """Range of the vertical axis."""
+        return self._y_span
+
+    @property
+    def readout(self) -> str:
+        """Text of the read-out: at the cursor if there is one, else at the operating point."""
+        return self._readout.text()
+
+    @property
+    def title(self) -> str:
+        """Caption of the vertical axis with its unit."""
+        return self._title.text()
+
+    def curve(self, index: int) -> tuple[Floats, Floats]:
+        """Data of a curve as drawn."""
+        xs, ys = self._curves[index].getData()
+        return (_EMPTY, _EMPTY) if xs is None else (xs, ys)
+
+    @contextmanager
+    def batch(self) -> Iterator[None]:
+        """Arrange the plot once, after several settings."""
+        self._batching = True
+        try:
+            yield
+        finally:
+            self._batching = False
+            self._fit()
+
+    def set_data(self, x: ArrayLike, *ys: ArrayLike) -> None:
+        """Draw curves over a common axis, in the order of their names."""
+        self.set_curves([(x, y) for y in ys])
+
+    def set_curves(self, curves: Sequence[tuple[ArrayLike, ArrayLike]]) -> None:
+        """Draw each curve over an axis of its own; those not given are emptied."""
+        data = [(np.asarray(x, float), np.asarray(y, float)) for x, y in curves]
+        data += [(_EMPTY, _EMPTY)] * (len(self.names) - len(data))
+        self._data = data
+        for item, (xs, ys) in zip(self._curves, data, strict=True):
+            item.setData(xs, ys)
+        self._fit()
+
+    def set_point(self, x: float | None, ys: Sequence[float] = ()) -> None:
+        """Mark the operating point: one dot per curve at `x`; None takes it away."""
+        self._point = (x, tuple(ys))
+        self._fit()
+
+    def set_limits(self, limits: Sequence[Limit]) -> None:
+        """Draw limits as lines with their words."""
+        self._limits = tuple(limits)
+        self.overlay.set_limits(self._limits)
+        self._fit()
+
+    def set_x_range(self, low: float, high: float) -> None:
+        """Fix the horizontal range instead of fitting it to the data."""
+        self._x_fixed = Span(low, high)
+        self._fit()
+
+    def set_cursor(self, x: float | None) -> None:
+        """Show the cursor at a value of the horizontal axis, or hide it."""
+        inside = x is not None and self._x_span.low <= x <= self._x_span.high
+        self._cursor = x if inside else None
+        self.overlay.place_cursor(self._frame(), self._cursor)
+        self._write_readout()
+
+    def show_all(self) -> None:
+        """Undo a zoom and fit the ranges afresh."""
+        self._zoomed = self._held = False
+        self._fit()
+
+    def recolour(self, tokens: Tokens) -> None:
+        """Take the colours of a look."""
+        self.view.setBackground(QColor(tokens.panel))
+        for index, item in enumerate(self._curves):
+            item.setPen(tokens.series_pen(index))
+        for axis in (self._left, self._bottom):
+            axis.setPen(QPen(QColor(tokens.line), 1))
+            axis.setTextPen(QPen(QColor(tokens.muted), 1))
+        self.overlay.recolour(tokens)
+        self._arrange()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Move or hide the cursor."""
+        key = event.key()
+        if key in (Qt.Key.Key_Left, Qt.Key.Key_Right):
+            start = self._cursor
+            if start is None:
+                start = self._point[0] if self._point[0] is not None else self._x_span.low
+            move = self._x_span.width / 100 * (1 if key == Qt.Key.Key_Right else -1)
+            self.set_cursor(min(max(start + move, self._x_span.low), self._x_span.high))
+        elif key == Qt.Key.Key_Escape and self._cursor is not None:
+            self.set_cursor(None)
+        else:
+            super().keyPressEvent(event)
+
+    def eventFilter(self, watched: Any, event: QEvent) -> bool:
+        """Follow what the mouse does over the view."""
+        if isinstance(event, QMouseEvent) and event.type() == QEvent.Type.MouseMove:
+            self._mouse_moved(self.view.mapToScene(event.position().toPoint()))
+        elif event.type() == QEvent.Type.Leave:
+            self.set_cursor(None)
+        elif event.type() == QEvent.Type.MouseButtonDblClick:
+            self.show_all()
+        return super().eventFilter(watched, event)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Rearrange what lies over the curves."""
+        super().resizeEvent(event)
+        self._arrange()
+
+    def _fit(self) -> None:
+        if self._batching:
+            return
+        if self._zoomed:
+            self._arrange()
+            return
+        x_held = self._x_span if self._held else None
+        y_held = self._y_span if self._held else None
+        xs = data_ends([x for x, _ in self._data])
+        ys = data_ends([*(y for _, y in self._data), np.asarray(self._point[1], float)])
+        if xs is None or ys is None:
+            self._arrange()
+            return
+        x_span = self._x_fixed or held_span(
+            x_held, xs.low, xs.high, from_zero=self.x_axis.from_zero
+        )
+        ys = self._with_limits(ys)
+        y_span = held_span(y_held, ys.low, ys.high, from_zero=self.y_axis.from_zero)
+        self._held = True
+        if (x_span, y_span) != (self._x_span, self._y_span):
+            self.box.setRange(
+                xRange=(x_span.low, x_span.high), yRange=(y_span.low, y_span.high), padding=0
+            )
+        self._arrange()
+
+    def _with_limits(self, ys: Span) -> Span:
+        low, high = ys.low, ys.high
+        for limit in self._limits:
+            if not limit.vertical and high < limit.value <= _LIMIT_REACH * high:
+                high = limit.value
+        return Span(low, high)
+
+    def _offer(self, text: str, keys: str, act: Callable[[], None]) -> None:
+        action = QAction(text, self)
+        action.setShortcut(QKeySequence(keys))
+        action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+        action.triggered.connect(lambda: act())
+        self.addAction(action)
+
+    def _save(self) -> None:
+        from app.plots.export import ask_and_export
+
+        ask_and_export(self)
+
+    def _zoom_by_hand(self) -> None:
+        self._zoomed = True
+
+    def _range_changed(self) -> None:
+        (x_low, x_high), (y_low, y_high) = self.box.viewRange()
+        self._x_span, self._y_span = Span(x_low, x_high), Span(y_low, y_high)
+        self._left.setScale(self.y_axis.scale(self._y_span)[0])
+        self._bottom.setScale(self.x_axis.scale(self._x_span)[0])
+        self._bottom.setLabel(self.x_axis.caption(self._x_span))
+        self._arrange()
+
+    def _frame(self) -> Frame:
+        return Frame(self.box.sceneBoundingRect(), self._x_span, self._y_span)
+
+    def _arrange(self) -> None:
+        frame = self._frame()
+        if frame != self._gridded:
+            self._gridded = frame
+            self._title.setText(self.y_axis.caption(self._y_span))
+            self.overlay.draw_grid(
+                frame,
+                _ticks(self._bottom, frame.x, frame.rect.width()),
+                _ticks(self._left, frame.y, frame.rect.height()),
+            )
+        taken = self.overlay.place_limits(frame)
+        self.overlay.place_point(frame, *self._point)
+        self.overlay.place_cursor(frame, self._cursor)
+        self._place_labels(frame, taken)
+        self._write_readout()
+
+    def _place_labels(self, frame: Frame, taken: list[Any]) -> None:
+        labels = self.overlay.labels
+        lines: list[Line | None] = [
+            curve_pixels(frame, xs, ys) if name else None
+            for name, (xs, ys) in zip(self.names, self._data, strict=True)
+        ]
+        sizes = [label.rect().size() for label in labels]
+        places = label_places(lines, sizes, frame.rect, taken)
+        for label, place in zip(labels, places, strict=True):
+            label.setVisible(place is not None)
+            if place is not None:
+                label.place(place.left(), place.top(), frame.rect)
+
+    def _mouse_moved(self, at: QPointF) -> None:
+        frame = self._frame()
+        self.set_cursor(frame.value(at.x()) if frame.rect.contains(at) else None)
+
+    def _write_readout(self) -> None:
+        if self._cursor is not None:
+            word, at = "at", self._cursor
+            values = [float(np.interp(at, x, y)) if len(x) else np.nan for x, y in self._data]
+        elif self._point[0] is not None:
+            word, at, values = "now", self._point[0], list(self._point[1])
+        else:
+            self._readout.setText(" ")
+            return
+        parts = [f"{word} {self.x_axis.text(at)}"]
+        for name, value in zip(self.names, values, strict=False):
+            if np.isfinite(value):
+                parts.append(f"{name} {self.y_axis.text(value)}".strip())
+        self._readout.setText("  ·  ".join(parts))
+        self.setAccessibleDescription(self._readout.text())
+        self.setAccessibleName(self._title.text())
+
+
+def _ticks(axis: Any, span: Span, length: float) -> list[float]:
+    levels = axis.tickValues(span.low, span.high, max(length, 1.0))
+    return [float(value) for _, values in levels[:1] for value in values]
