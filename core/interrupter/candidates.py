@@ -16,7 +16,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.interrupter.circuits import Build, Circuit, Cycle, TwoTimer, pulse_time, timer_values
+from core.interrupter.build import Build, Circuit, Cycle, pulse_time, timer_values
+from core.interrupter.circuits import TwoTimer
 from core.interrupter.halfcycle import FloatArray
 from core.interrupter.sets import TimerWish, absent_parts, diode_and_stop_values
 from core.interrupter.stock import CapacitorKind

@@ -1,106 +1,25 @@
-"""Timer circuits: what a build's parts make of on-time and off-time at any travel of the knob.
-
-A build is a mapping of role to value; each value is a number or an array, so one call evaluates
-a whole search, a travel curve or thousands of builds by broadcasting.
-"""
+"""Timer circuits: what a build's parts make of on-time and off-time at any travel of the knob."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final, Protocol
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from core.errors import InputError
-from core.interrupter.halfcycle import (
-    WIRE,
-    ConstantDrop,
-    Diode,
-    FloatArray,
-    Path,
-    ShockleyDiode,
-    loaded_switch,
+from core.interrupter.build import (
+    Build,
+    Circuit,
+    Cycle,
+    discharge_switch,
+    pulse_time,
+    tracks,
 )
-from core.interrupter.stock import taper_fraction
-from core.interrupter.timer import Timer
-
-Build = Mapping[str, ArrayLike]
-"""Values by role, in SI units; see `Circuit.roles` and `timer_values`."""
-
-
-@dataclass(frozen=True, slots=True)
-class Cycle:
-    """One period of the output: on-time and off-time [s]; infinite where it never switches."""
-
-    on: FloatArray
-    off: FloatArray
-
-    @property
-    def period(self) -> FloatArray:
-        """Sum of both half-cycles [s]."""
-        return np.asarray(np.add(self.on, self.off))[()]
-
-    @property
-    def frequency(self) -> FloatArray:
-        """Inverse of the period [Hz]; 0 where it does not oscillate."""
-        return np.asarray(1 / self.period)[()]
-
-    @property
-    def duty(self) -> FloatArray:
-        """Share of the on-time, 0 to 1; 0 where it does not oscillate."""
-        period = np.asarray(self.period, float)
-        runs = np.isfinite(period) & (period > 0)
-        on = np.where(runs, self.on, 0.0)
-        return np.asarray(on / np.where(runs, period, 1.0))[()]
-
-
-class Circuit(Protocol):
-    """What every timer circuit offers; see `CIRCUITS`."""
-
-    @property
-    def name(self) -> str:
-        """Key in `CIRCUITS`."""
-        ...
-
-    @property
-    def label(self) -> str:
-        """Words for lists."""
-        ...
-
-    @property
-    def roles(self) -> tuple[str, ...]:
-        """Roles of the parts that set its timing."""
-        ...
-
-    @property
-    def timers(self) -> int:
-        """Number of timers."""
-        ...
-
-    @property
-    def diodes(self) -> int:
-        """Number of diodes."""
-        ...
-
-    @property
-    def output_driven(self) -> bool:
-        """Whether the timing capacitor is charged from the timer's output."""
-        ...
-
-    def cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
-        """On-time and off-time at a travel of 0 (shortest on-time) to 1."""
-        ...
-
-    def free_cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
-        """As `cycle`, but smooth: a pulse longer than its period gives a duty above 1."""
-        ...
-
-    def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
-        """Charging and discharging path of the timing capacitor."""
-        ...
+from core.interrupter.halfcycle import WIRE, ConstantDrop, Diode, FloatArray, Path, ShockleyDiode
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +36,17 @@ class _Astable:
 
     @property
     def timers(self) -> int:
+        """One."""
         return 1
+
+    @property
+    def on_while_charging(self) -> bool:
+        """The output is high while the capacitor charges."""
+        return True
+
+    def pulse_resistance(self, build: Build, travel: ArrayLike) -> FloatArray | None:
+        """No monostable."""
+        return None
 
     def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
         raise NotImplementedError
@@ -157,10 +86,10 @@ class ClassicAstable(_Astable):
 
     def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
         """Supply through RA + RB; RB into the discharge switch, which RA pulls up."""
-        rising, _ = _tracks(build, travel)
+        rising, _ = tracks(build, travel)
         RA = np.add(build["charge_resistor"], rising)
         RB = build["discharge_resistor"]
-        switch = _discharge_switch(build, RA)
+        switch = discharge_switch(build, RA)
         return (
             Path(np.asarray(build["supply"], float), np.add(RA, RB), WIRE),
             Path(switch.source, np.add(switch.resistance, RB), WIRE),
@@ -185,8 +114,8 @@ class SteeredDischarge(_Astable):
 
     def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
         """Paths through the charging and the discharging diode."""
-        rising, falling = _tracks(build, travel)
-        switch = _discharge_switch(build, build["charge_resistor"])
+        rising, falling = tracks(build, travel)
+        switch = discharge_switch(build, build["charge_resistor"])
         falling_side = np.add(build["discharge_resistor"], falling)
         return (
             Path(
@@ -216,7 +145,7 @@ class SteeredOutput(_Astable):
 
     def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
         """Paths from output high and to output low."""
-        rising, falling = _tracks(build, travel)
+        rising, falling = tracks(build, travel)
         charge = np.add(build["charge_resistor"], rising)
         discharge = np.add(build["discharge_resistor"], falling)
         return (
@@ -275,6 +204,16 @@ class Capped:
         """As the astable."""
         return self.astable.output_driven
 
+    @property
+    def on_while_charging(self) -> bool:
+        """As the astable."""
+        return True
+
+    def pulse_resistance(self, build: Build, travel: ArrayLike) -> FloatArray | None:
+        """The fixed resistor that sets the cap."""
+        del travel
+        return np.asarray(build["pulse_resistor"], float)
+
     def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
         """Paths of the astable."""
         return self.astable.timing_paths(build, travel)
@@ -308,11 +247,16 @@ class TwoTimer:
     timers: int = 2
     diodes: int = 1
     output_driven: bool = False
+    on_while_charging: bool = False
+
+    def pulse_resistance(self, build: Build, travel: ArrayLike) -> FloatArray:
+        """Fixed resistor and the on-time knob as a rheostat."""
+        return np.add(build["pulse_resistor"], tracks(build, travel)[0])
 
     def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
         """Paths of the astable; `travel` has no say in them."""
         del travel
-        rising, _ = _tracks(
+        rising, _ = tracks(
             {**build, "potentiometer": build["frequency_potentiometer"], "pot_middle": 0.5},
             np.subtract(1.0, build["frequency_travel"]),
         )
@@ -335,41 +279,11 @@ class TwoTimer:
         period = np.add(
             charge.time(capacitance, lower, upper), discharge.time(capacitance, upper, lower)
         )
-        rising, _ = _tracks(build, travel)
-        on = pulse_time(build, np.add(build["pulse_resistor"], rising))
+        on = pulse_time(build, self.pulse_resistance(build, travel))
         return Cycle(on, np.asarray(period - on)[()])
 
 
 _NO_POT: Final = MappingProxyType({"potentiometer": 0.0, "pot_end": 0.0, "pot_middle": 0.5})
-
-
-def pulse_time(build: Build, resistance: ArrayLike) -> FloatArray:
-    """On-time of the monostable [s]: from the closed discharge switch up to the upper level.
-
-    t = R C ln[(Vcc - V0)/(Vcc - Vupper)], V0 the switch voltage with R as its load; ln 3 for an
-    ideal timer.
-    """
-    switch = _discharge_switch(build, resistance)
-    path = Path(np.asarray(build["supply"], float), np.asarray(resistance, float), WIRE)
-    end = np.multiply(build["supply"], build["pulse_upper"])
-    return path.time(build["pulse_capacitor"], switch.source, end)
-
-
-def timer_values(timer: Timer, supply: float) -> dict[str, float]:
-    """Part of a build that the timer and its supply give, by role."""
-    return {
-        "supply": supply,
-        "upper": timer.upper,
-        "lower": timer.lower,
-        "pulse_upper": timer.upper,
-        "discharge_saturation": timer.discharge_saturation,
-        "discharge_resistance": timer.discharge_resistance,
-        "output_high_drop": timer.output_high_drop,
-        "output_high_resistance": timer.output_high_resistance,
-        "output_low": timer.output_low,
-        "output_low_resistance": timer.output_low_resistance,
-        "frequency_travel": 1.0,
-    }
 
 
 CIRCUITS: Final[Mapping[str, Circuit]] = MappingProxyType(
@@ -405,20 +319,3 @@ def circuit_named(name: str) -> Circuit:
         return CIRCUITS[name]
     except KeyError:
         raise InputError("interrupter.circuit", name, "one of " + ", ".join(CIRCUITS)) from None
-
-
-def _tracks(build: Build, travel: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Rising and falling share of the potentiometer [ohm], with residual resistance at the ends."""
-    share = taper_fraction(travel, middle=build["pot_middle"])
-    end = np.asarray(build["pot_end"], float)
-    rising = np.multiply(build["potentiometer"], end + (1 - 2 * end) * share)
-    return rising, np.subtract(build["potentiometer"], rising)
-
-
-def _discharge_switch(build: Build, load: ArrayLike) -> Path:
-    return loaded_switch(
-        build["discharge_saturation"],
-        build["discharge_resistance"],
-        supply=build["supply"],
-        load=load,
-    )

@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from core.interrupter.build import Circuit
 from core.interrupter.candidates import TRAVEL, Candidates, base_build, duty_targets, odds
-from core.interrupter.circuits import Circuit
 from core.interrupter.halfcycle import FloatArray
 from core.interrupter.sets import Band, Part, TimerSet, TimerWish
 from core.interrupter.stock import CapacitorKind

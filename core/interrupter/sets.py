@@ -6,7 +6,8 @@ from dataclasses import dataclass, field
 
 from core.errors import InputError
 from core.findings import Finding
-from core.interrupter.circuits import CIRCUITS, circuit_named, timer_values
+from core.interrupter.build import timer_values
+from core.interrupter.circuits import CIRCUITS, circuit_named
 from core.interrupter.stock import (
     CAPACITORS,
     SILICON,

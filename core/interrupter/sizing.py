@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 
 from core.findings import Finding, heaviest_first, note, stop
+from core.interrupter.build import Circuit
 from core.interrupter.candidates import (
     LOWEST_DUTY,
     Candidates,
@@ -18,13 +19,7 @@ from core.interrupter.candidates import (
     capped_candidates,
     two_timer_candidates,
 )
-from core.interrupter.circuits import (
-    CIRCUITS,
-    Circuit,
-    SteeredDischarge,
-    SteeredOutput,
-    circuit_named,
-)
+from core.interrupter.circuits import CIRCUITS, SteeredDischarge, SteeredOutput, circuit_named
 from core.interrupter.evaluation import evaluated_sets
 from core.interrupter.sets import TimerSet, TimerSets, TimerWish
 from core.interrupter.timer import TIMERS, Timer

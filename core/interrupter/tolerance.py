@@ -12,7 +12,8 @@ from numpy.typing import ArrayLike
 from scipy.stats import truncnorm
 
 from core.errors import InputError
-from core.interrupter.circuits import Build, Circuit, Cycle, circuit_named
+from core.interrupter.build import Build, Circuit, Cycle
+from core.interrupter.circuits import circuit_named
 from core.interrupter.halfcycle import FloatArray
 from core.interrupter.sets import Band, TimerSet
 from core.interrupter.stock import DiodeStock

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from typing import Final
 
 from core.findings import Finding, caution, note, stop
+from core.interrupter.build import Build, Circuit
 from core.interrupter.candidates import LOWEST_DUTY, base_build
-from core.interrupter.circuits import Build, Circuit
 from core.interrupter.sets import TimerSet, TimerWish
 from core.interrupter.timer import Timer
 from core.units import shown
