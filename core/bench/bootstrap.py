@@ -1,0 +1,112 @@
+"""Redrawn trends: how far the supply at which a limit is reached could lie from the fitted one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from core.bench.instruments import Accuracy
+from core.bench.law_fit import Array
+from core.bench.trend import Trend
+
+DRAWS: Final = 4000
+"""Number of redrawn trends; the quantiles of the interval then move by some 2 % of its width."""
+_SEED: Final = 20_240_229
+
+
+@dataclass(frozen=True, slots=True)
+class RowNoise:
+    """Random numbers of one meter, shared by every quantity that comes from it.
+
+    Attributes
+    ----------
+    rows : ndarray, shape (DRAWS, n)
+        Scatter of each row, normal with standard deviation 1.
+    drift : ndarray, shape (DRAWS,)
+        Drift about its mean, normal with standard deviation 1.
+    size, choice : ndarray, shape (DRAWS,)
+        Uniform over 0 to 1: the first draws the size of the scatter, the second the law.
+    """
+
+    rows: Array
+    drift: Array
+    size: Array
+    choice: Array
+
+
+def row_noise(rows: int, *, stream: int) -> RowNoise:
+    """Random numbers for a trend through a number of rows, the same at each call.
+
+    Examples
+    --------
+    >>> noise = row_noise(5, stream=0)
+    >>> noise.rows.shape, noise.size.shape
+    ((4000, 5), (4000,))
+    """
+    random = np.random.default_rng([_SEED, stream])
+    return RowNoise(
+        rows=random.standard_normal((DRAWS, rows)),
+        drift=random.standard_normal(DRAWS),
+        size=random.random(DRAWS),
+        choice=random.random(DRAWS),
+    )
+
+
+def drawn_crossings(fitted: Trend, targets: Array, noise: RowNoise) -> Array:
+    """Supplies at which redrawn trends reach an amplitude [V], in terms of the readings.
+
+    A parametric bootstrap: each draw takes a size of scatter as likely as the rows make it (which
+    turns normal scatter into Student's t: few rows know their scatter badly), a drift that goes
+    with it, new rows about the law, a new fit, and one of the two laws.
+
+    Parameters
+    ----------
+    fitted : Trend
+        Both laws with their weights.
+    targets : ndarray, shape (DRAWS,)
+        Amplitude to reach in each draw, in terms of the readings.
+    noise : RowNoise
+        Random numbers for as many rows as the trend has.
+
+    Returns
+    -------
+    ndarray, shape (DRAWS,)
+        Infinity where a redrawn trend never reaches its target.
+    """
+    redrawn = []
+    for fit in fitted.fits:
+        scatter = np.exp(np.interp(noise.size, fit.belief, np.log(fit.scatters)))
+        mean = np.interp(scatter, fit.scatters, fit.drift_means)
+        drift = mean + np.interp(scatter, fit.scatters, fit.drift_spreads) * noise.drift
+        bend = drift[:, None] * fit.shape.at(np.log(fit.supply))
+        changed = fit.target + (scatter[:, None] * noise.rows - bend) * fit.sizes
+        c0, c1 = fit.solver @ changed.T
+        redrawn.append(fit.crossing(c0, c1, drift, targets))
+    return np.where(noise.choice < fitted.weights[0], redrawn[0], redrawn[1])
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnErrors:
+    """Errors that shift a whole column: true value = reading * (1 + relative) + absolute."""
+
+    relative: Array
+    absolute: Array
+
+    def true(self, readings: Array) -> Array:
+        """True values behind readings, one per draw."""
+        return readings * (1.0 + self.relative) + self.absolute
+
+    def readings(self, true: Array | float) -> Array:
+        """Readings that true values would give, one per draw."""
+        return np.asarray((true - self.absolute) / (1.0 + self.relative), dtype=np.float64)
+
+
+def column_errors(accuracy: Accuracy, *, stream: int) -> ColumnErrors:
+    """Errors of one instrument within its accuracy, rectangular, the same at each call."""
+    random = np.random.default_rng([_SEED, stream])
+    return ColumnErrors(
+        relative=accuracy.relative * random.uniform(-1.0, 1.0, DRAWS),
+        absolute=accuracy.absolute * random.uniform(-1.0, 1.0, DRAWS),
+    )
