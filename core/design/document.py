@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Final, Literal, get_args
 
 from pydantic import BaseModel, Field, ValidationError
 
@@ -14,7 +14,7 @@ from core.design.fields import Section
 from core.design.supply import Cooling, Interrupter, Supply
 from core.errors import InputError
 
-FORMAT = 1
+FORMAT: Final = 1
 """Number of the file format that this version writes."""
 
 

@@ -1,0 +1,437 @@
+"""Carrier scale: from a cold start to steady oscillation and back to rest, summarised.
+
+One operating point is run until the peak of the top voltage no longer moves, booked over whole
+carrier cycles, and let ring down. The energies at a few marks along the ring-up are kept, since the
+energy of a short burst is not duty times steady power.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.findings import Finding, caution, note, stop
+from core.stage.circuit import StageCircuit
+from core.stage.engine import Books, Engine, Stop, Trace, common_regions
+from core.stage.kernel import MONITORS
+from core.stage.network import Monitor
+
+Array = NDArray[np.float64]
+
+MARKS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512, 768, 1024, 1536)
+"""Carrier cycles at which the books of the ring-up are closed."""
+SETTLED = 3e-4
+"""Steady when the peak top voltage moved by less than this between two marks."""
+STEADY_CYCLES = 24
+"""Carrier cycles booked in the steady state."""
+BEATING_CYCLES = 256
+"""Carrier cycles booked when the envelope does not settle."""
+RESIDUAL_LIMIT = 1e-4
+"""Open energy balance above which a result is refused."""
+STEP_LIMIT = 3e-3
+"""Change of input power on halving the step above which a result is marked."""
+DEVICE_LOSSES = ("channel", "body_diode", "avalanche")
+"""Losses that heat the junction."""
+
+
+@dataclass(frozen=True, slots=True)
+class RingUp:
+    """Energies and envelope from the cold start on, at marks.
+
+    Attributes
+    ----------
+    time, supplied, device_heat, stored : Array (marks,)
+        Time [s], energy from the main supply [J], heat in the device [J], stored energy [J],
+        all since the start; the first entry is the start.
+    charge : Array (marks,)
+        Charge drawn from the main supply [C].
+    top : Array (marks,)
+        Peak top voltage of the cycle that ends at the mark [V].
+    """
+
+    time: Array
+    supplied: Array
+    device_heat: Array
+    stored: Array
+    charge: Array
+    top: Array
+
+
+@dataclass(frozen=True, slots=True)
+class RingDown:
+    """What follows when the drive is held off from the steady state.
+
+    Attributes
+    ----------
+    device_heat : float
+        Heat in the device until all stored energy is gone [J].
+    time_constant : float
+        Time constant of the amplitude, from the envelope [s].
+    time, top : Array (cycles,)
+        Envelope of the top voltage [s], [V].
+    """
+
+    device_heat: float
+    time_constant: float
+    time: Array
+    top: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Carrier:
+    """Steady state of one operating point, with ring-up and ring-down.
+
+    Currents in A, voltages in V, powers in W, times in s, energies in J. `peaks` and `valleys`
+    are the extremes of each monitor over the steady window, in the order of `Monitor`.
+    """
+
+    circuit: StageCircuit
+    oscillates: bool
+    frequency: float
+    supply_current_mean: float
+    supply_current_rms: float
+    drain_current_rms: float
+    peaks: Array
+    valleys: Array
+    input_power: float
+    auxiliary_power: float
+    losses: dict[str, float]
+    residual: float
+    step_error: float
+    cycles_to_90_percent: float
+    time_to_90_percent: float
+    spread: float
+    ring_up: RingUp
+    ring_down: RingDown
+    envelope: Array
+    regions: tuple[int, ...]
+    findings: tuple[Finding, ...]
+    trace: Trace | None = None
+
+    @property
+    def drain_current_peak(self) -> float:
+        """Peak drain current [A]."""
+        return float(self.peaks[Monitor.DRAIN_CURRENT])
+
+    @property
+    def drain_voltage_peak(self) -> float:
+        """Peak drain-source voltage [V]."""
+        return float(self.peaks[Monitor.DRAIN])
+
+    @property
+    def top_voltage_peak(self) -> float:
+        """Peak top voltage, the larger of both signs [V]."""
+        return float(max(self.peaks[Monitor.TOP], -self.valleys[Monitor.TOP]))
+
+    @property
+    def device_power(self) -> float:
+        """Heat in the device while the drive is on and steady [W]."""
+        return sum(self.losses.get(name, 0.0) for name in DEVICE_LOSSES)
+
+    @property
+    def trusted(self) -> bool:
+        """Whether the books are closed and the solve went through."""
+        return self.residual <= RESIDUAL_LIMIT
+
+
+def carrier(
+    circuit: StageCircuit,
+    *,
+    hint: Iterable[int] = (),
+    trace: bool = False,
+    verify: bool = False,
+    steps_per_cycle: float | None = None,
+) -> Carrier:
+    """Cold start to steady state and ring-down of one operating point.
+
+    Parameters
+    ----------
+    circuit : StageCircuit
+        The stage.
+    hint : iterable of int
+        Region codes of a neighbouring point, to build their tables in one go.
+    trace : bool
+        Keep one steady carrier cycle.
+    verify : bool
+        Run the steady window again with half the step and report the difference.
+    steps_per_cycle : float, optional
+        Longest step as a part of the secondary's period; the engine's own by default.
+    """
+    options = {} if steps_per_cycle is None else {"steps_per_cycle": steps_per_cycle}
+    engine = Engine(circuit, **options)
+    engine.build(itertools.chain(common_regions(engine.network), hint))
+    return _Session(engine).summary(trace=trace, verify=verify)
+
+
+class _Session:
+    """One pass through ring-up, steady window and ring-down."""
+
+    def __init__(self, engine: Engine) -> None:
+        self.engine = engine
+        self.period = 1.0 / engine.circuit.coil.resonance
+        self.findings: list[Finding] = []
+        self.worst = 0.0
+        self.start_stored = engine.stored
+        self.marks: list[tuple[float, ...]] = [(0.0,) * 5 + (0.0,)]
+        self.total: Books | None = None
+        self.unbroken = True
+
+    def summary(self, *, trace: bool, verify: bool) -> Carrier:
+        engine = self.engine
+        engine.enable(True)
+        settled = self._ring_up()
+        amplitude = _amplitudes(engine.cycles)
+        alive = self.unbroken and self._alive(amplitude)
+        self._judge(settled, alive)
+        state, code, comparator = engine.state, engine.code, engine.comparator
+        first = len(amplitude)
+        window = STEADY_CYCLES if settled or not alive else BEATING_CYCLES
+        books = self._window(window if alive else 0)
+        rows = engine.cycles[first:]
+        extremes = _extremes(rows, engine.values())
+        kept = self._one_cycle() if trace else None
+        step_error = 0.0
+        if verify and alive and settled:
+            step_error = self._half_step(state, code, comparator, books)
+        ring_down = self._ring_down()
+        spread = _spread(amplitude, settled)
+        return self._gather(alive, books, rows, extremes, kept, step_error, ring_down, spread)
+
+    def _ring_up(self) -> bool:
+        engine = self.engine
+        previous = 0.0
+        for count in MARKS:
+            before = engine.stored
+            done = len(engine.cycles)
+            # A stage that does not start is given three times the time that a cycle takes.
+            reach = (3.0 * (count - done) + 20.0) * self.period
+            result = engine.run(reach, cycle=count)
+            self._account(engine.close_books(before))
+            if result is not Stop.SECTION:
+                self.unbroken = False
+                self._broken(result)
+                return False
+            top = float(_amplitudes(engine.cycles)[-1])
+            self._mark(top)
+            if count >= 16 and abs(top - previous) <= SETTLED * top:
+                return True
+            previous = top
+        return False
+
+    def _account(self, books: Books) -> None:
+        self.worst = max(self.worst, books.residual)
+        self.total = books if self.total is None else self.total + books
+
+    def _mark(self, top: float) -> None:
+        assert self.total is not None
+        heat = sum(self.total.lost.get(name, 0.0) for name in DEVICE_LOSSES)
+        self.marks.append(
+            (
+                self.engine.time,
+                self.total.supplied["main"],
+                heat,
+                self.engine.stored - self.start_stored,
+                self.total.charge,
+                top,
+            )
+        )
+
+    def _broken(self, result: Stop) -> None:
+        if result in (Stop.CHATTER, Stop.QUEUE_FULL):
+            self.findings.append(
+                stop(
+                    "driver-chatter",
+                    "drive.gated.input_threshold_high",
+                    "The driver's input switches back and forth many times in one carrier cycle; "
+                    "the solve was stopped. Widen the input hysteresis or slow the input.",
+                )
+            )
+        if result is Stop.DIVERGED:
+            self.worst = math.inf
+
+    def _alive(self, amplitude: Array) -> bool:
+        """Oscillating: enough cycles, not dying away, and well above the supply itself."""
+        if len(amplitude) < 16:
+            return False
+        last = float(np.median(amplitude[-8:]))
+        return bool(
+            last > 0.05 * float(amplitude.max()) and last > self.engine.circuit.supply_voltage
+        )
+
+    def _judge(self, settled: bool, alive: bool) -> None:
+        if alive and not settled:
+            self.findings.append(
+                caution(
+                    "envelope-beats",
+                    "carrier",
+                    "The envelope does not settle to one period; figures are averages over "
+                    f"{BEATING_CYCLES} carrier cycles and their spread is given.",
+                )
+            )
+
+    def _window(self, cycles: int) -> Books:
+        engine = self.engine
+        before = engine.stored
+        if cycles:
+            goal = len(engine.cycles) + cycles
+            engine.run(4.0 * (cycles + 5) * self.period, cycle=goal)
+        else:
+            engine.run(20 * self.period)
+        books = engine.close_books(before)
+        self.worst = max(self.worst, books.residual)
+        return books
+
+    def _one_cycle(self) -> Trace:
+        engine = self.engine
+        before = engine.stored
+        engine.forget_trace()
+        engine.run(2.5 * self.period, cycle=len(engine.cycles) + 1, trace=True)
+        engine.close_books(before)
+        return engine.trace()
+
+    def _half_step(self, state: Array, code: int, comparator: int, books: Books) -> float:
+        """Relative change of input power over the steady window on halving the step.
+
+        Only a pending driver delay is lost at the hand-over; one cycle is run to forget it.
+        """
+        finer = Engine(
+            self.engine.circuit,
+            steps_per_cycle=2.0 / (self.engine.step * self.engine.circuit.coil.resonance),
+            slack=4,
+            hint=self.engine.visited,
+        )
+        finer.set_state(state, code, comparator=comparator)
+        finer.enable(True)
+        if finer.run(20 * self.period, cycle=3) is not Stop.SECTION:
+            return math.inf
+        finer.close_books(finer.stored)
+        before = finer.stored
+        if finer.run(60 * self.period, cycle=3 + STEADY_CYCLES) is not Stop.SECTION:
+            return math.inf
+        again = finer.close_books(before)
+        power = books.supplied["main"] / books.duration
+        return abs(again.supplied["main"] / again.duration - power) / max(abs(power), 1e-12)
+
+    def _ring_down(self) -> RingDown:
+        engine = self.engine
+        before = engine.stored
+        start, first = engine.time, len(engine.cycles)
+        quality = max(engine.circuit.coil.quality_factor, 1.0)
+        cycles = min(max(0.7 * quality, 12.0), 250.0)
+        engine.enable(False)
+        engine.run(cycles * self.period)
+        books = engine.close_books(before)
+        released = before - engine.stored
+        heat = sum(books.lost.get(name, 0.0) for name in DEVICE_LOSSES)
+        # What is still stored goes the way that the first part went.
+        share = heat / released if released > 0 else 0.0
+        heat += max(engine.stored - self.start_stored, 0.0) * min(max(share, 0.0), 1.0)
+        rows = engine.cycles[first:]
+        top = _amplitudes(rows) if len(rows) else np.zeros(0)
+        return RingDown(heat, self._decay(rows, top), rows[:, 0] - start, top)
+
+    def _decay(self, rows: Array, top: Array) -> float:
+        coil = self.engine.circuit.coil
+        natural = 2 * coil.secondary_inductance / coil.secondary_resistance
+        if len(top) < 6 or top[2:].min() <= 0:
+            return natural
+        slope = float(np.polyfit(rows[2:, 0], np.log(top[2:]), 1)[0])
+        return -1.0 / slope if slope < 0 else natural
+
+    def _gather(
+        self,
+        alive: bool,
+        books: Books,
+        rows: Array,
+        extremes: tuple[Array, Array],
+        kept: Trace | None,
+        step_error: float,
+        ring_down: RingDown,
+        spread: float,
+    ) -> Carrier:
+        engine = self.engine
+        time = books.duration
+        marks = np.array(self.marks)
+        envelope = engine.cycles[:, 0], _amplitudes(engine.cycles)
+        to_90 = _first_reach(envelope[1], rows, alive)
+        frequency = len(rows) / time if alive and len(rows) > 1 else 0.0
+        self._trust(step_error)
+        return Carrier(
+            circuit=engine.circuit,
+            oscillates=alive,
+            frequency=frequency,
+            supply_current_mean=books.charge / time,
+            supply_current_rms=math.sqrt(books.squares[Monitor.PRIMARY_CURRENT] / time),
+            drain_current_rms=math.sqrt(books.squares[Monitor.DRAIN_CURRENT] / time),
+            peaks=extremes[0],
+            valleys=extremes[1],
+            input_power=books.supplied["main"] / time,
+            auxiliary_power=books.supplied["auxiliary"] / time,
+            losses={name: energy / time for name, energy in books.lost.items()},
+            residual=self.worst,
+            step_error=step_error,
+            cycles_to_90_percent=float(to_90),
+            time_to_90_percent=float(envelope[0][int(to_90) - 1]) if to_90 else 0.0,
+            spread=spread,
+            ring_up=RingUp(*marks.T),
+            ring_down=ring_down,
+            envelope=np.column_stack(envelope),
+            regions=engine.visited,
+            findings=tuple(self.findings),
+            trace=kept,
+        )
+
+    def _trust(self, step_error: float) -> None:
+        if not self.worst <= RESIDUAL_LIMIT:
+            self.findings.append(
+                stop(
+                    "energy-open",
+                    "carrier.energy_residual",
+                    f"The energy books of the solve are open by {self.worst:.1e}, above the limit "
+                    f"of {RESIDUAL_LIMIT:g}; its figures are not to be trusted.",
+                )
+            )
+        if step_error > STEP_LIMIT:
+            self.findings.append(
+                note(
+                    "step-sensitive",
+                    "carrier.input_power_W",
+                    f"Input power moves by {step_error:.1%} when the solver's step is halved: "
+                    "the waveform is sensitive here, read the figures with that margin.",
+                )
+            )
+
+
+def _amplitudes(rows: Array) -> Array:
+    """Larger of both signs of the top voltage in each cycle."""
+    high = rows[:, 2 + Monitor.TOP]
+    low = rows[:, 2 + MONITORS + Monitor.TOP]
+    amplitude: Array = np.maximum(high, -low)
+    return amplitude
+
+
+def _spread(amplitude: Array, settled: bool) -> float:
+    if settled or len(amplitude) < 16:
+        return 0.0
+    tail = amplitude[-min(len(amplitude) // 2, BEATING_CYCLES) :]
+    return float(np.ptp(tail) / (2 * np.mean(tail)))
+
+
+def _first_reach(top: Array, rows: Array, alive: bool) -> int:
+    if not alive or not len(rows):
+        return 0
+    goal = 0.9 * float(np.mean(_amplitudes(rows)))
+    return int(np.argmax(top >= goal)) + 1
+
+
+def _extremes(rows: Array, values: Array) -> tuple[Array, Array]:
+    if not len(rows):
+        return values, values
+    peaks = rows[:, 2 : 2 + MONITORS].max(axis=0)
+    valleys = rows[:, 2 + MONITORS :].min(axis=0)
+    return peaks, valleys
