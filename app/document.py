@@ -67,6 +67,7 @@ class Document(QObject, Generic[T]):
         self.file: Path | None = None
         self.undo_stack = QUndoStack(self)
         self.undo_stack.cleanChanged.connect(self._tell_unsaved)
+        self.undo_stack.indexChanged.connect(self.close_step)
 
     @property
     def design(self) -> T:
@@ -118,21 +119,19 @@ class Document(QObject, Generic[T]):
             return
         step = _Edit(text or ", ".join(sorted(paths)), paths, self._design, self._show)
         step.after = after
-        self._open_edit = step if live else None
         self.undo_stack.push(step)
+        self._open_edit = step if live else None
 
-    def close_step(self) -> None:
+    def close_step(self, _index: int = 0) -> None:
         """End a run of live edits: the next edit begins an undo step of its own."""
         self._open_edit = None
 
     def undo(self) -> None:
         """Take the last step back."""
-        self.close_step()
         self.undo_stack.undo()
 
     def redo(self) -> None:
         """Do the step again that was taken back."""
-        self.close_step()
         self.undo_stack.redo()
 
     def open(self, design: T, file: Path | None, *, unsaved: bool = False) -> None:

@@ -72,8 +72,8 @@ class Autosave(QObject):
         self._timer.setSingleShot(True)
         self._timer.setInterval(delay_ms)
         self._timer.timeout.connect(self.flush)
-        document.changed.connect(self._timer.start)
-        document.unsaved_changed.connect(self._timer.start)
+        document.changed.connect(self._wait)
+        document.unsaved_changed.connect(self._wait)
 
     def flush(self) -> None:
         """Bring the copy up to date now."""
@@ -99,9 +99,14 @@ class Autosave(QObject):
 
     def close(self) -> None:
         """End in good order: no copy is left."""
+        for changed in (self._document.changed, self._document.unsaved_changed):
+            changed.disconnect(self._wait)
         self._timer.stop()
         self.copy.unlink(missing_ok=True)
         self._lock.unlock()
+
+    def _wait(self, _change: object) -> None:
+        self._timer.start()
 
 
 def left_behind(folder: Path) -> tuple[LeftBehind, ...]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import gc
+import json
 import logging
 import threading
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -13,8 +15,14 @@ from PySide6.QtCore import QCoreApplication, QEvent, QThread, QTimer
 from PySide6.QtWidgets import QApplication, QWidget
 from shiboken6 import Shiboken
 
+from app.places import Places
+from app.session import Job, Session, Summary
 from app.theme import Theme
-from core.design.document import Design, design_from
+from app.window import MainWindow
+from app.worker import Task
+from core.design.document import Design, design_from, value_at, with_values
+from core.errors import FileError
+from core.findings import Severity, note, stop
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -97,3 +105,78 @@ def small_design() -> Design:
             }
         }
     )
+
+
+@dataclass(frozen=True)
+class ToyResults:
+    """Stand-in results with simple arithmetic, so that the window is tested without physics."""
+
+    power: float
+
+
+def toy_evaluate(design: Design, task: Task) -> ToyResults:
+    task.progress(0.5, "half way")
+    if design.supply.voltage == 13.0:
+        raise ZeroDivisionError("thirteen")
+    return ToyResults(design.supply.voltage * design.interrupter.duty)
+
+
+def toy_summary(results: ToyResults) -> Summary:
+    findings = (note("toy", "supply.voltage", "A note about the supply."),)
+    if results.power > 20.0:
+        findings += (stop("too-much", "interrupter.duty", "More than 20 W is too much."),)
+    return Summary(
+        now=f"Oscillates at 412 kHz, {results.power:.1f} W in, top 62 kV",
+        first_limit="junction temperature 131 °C of 150 °C",
+        margin=f"{20.0 - results.power:.1f} W below the limit, reached at 41 V",
+        severity=Severity.STOP if results.power > 20.0 else None,
+        findings=findings,
+    )
+
+
+@pytest.fixture
+def toy_job(small_design: Design, tmp_path: Path) -> Job:
+    def load(file: Path) -> Design:
+        try:
+            return design_from(json.loads(file.read_text()))
+        except (OSError, ValueError) as error:
+            raise FileError(file, "nothing usable", "a design file") from error
+
+    def save(design: Design, file: Path) -> None:
+        try:
+            file.write_text(design.model_dump_json())
+        except OSError as error:
+            raise FileError(file, error.strerror, "a file that can be written") from error
+
+    example = tmp_path / "example.json"
+    save(with_values(small_design, {"name": "Example", "supply.voltage": 24.0}), example)
+    return Job(
+        new=lambda: small_design,
+        load=load,
+        save=save,
+        to_text=lambda design: design.model_dump_json(),
+        from_text=lambda text: design_from(json.loads(text)),
+        with_values=with_values,
+        value_at=value_at,
+        evaluate=toy_evaluate,
+        summarise=toy_summary,
+        examples=lambda: {"Example": example},
+    )
+
+
+@pytest.fixture
+def places(tmp_path: Path) -> Places:
+    return Places(settings=tmp_path / "settings", data=tmp_path / "data")
+
+
+@pytest.fixture
+def window(qtbot, theme: Theme, toy_job: Job, places: Places) -> MainWindow:
+    made = MainWindow(Session(toy_job), theme, places)
+    qtbot.addWidget(made, before_close_func=_give_up_edits)
+    with qtbot.waitActive(made):
+        made.show()
+    return made
+
+
+def _give_up_edits(window: MainWindow) -> None:
+    window.session.document.undo_stack.setClean()

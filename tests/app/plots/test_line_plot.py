@@ -38,12 +38,9 @@ def plot(theme, qtbot) -> LinePlot:
 
 
 def colours_of(plot: LinePlot) -> set[str]:
-    picture = plot.grab().toImage()
-    return {
-        picture.pixelColor(x, y).name()
-        for x in range(0, picture.width())
-        for y in range(0, picture.height())
-    }
+    picture = plot.grab().toImage().convertToFormat(QImage.Format.Format_RGB32)
+    pixels = np.frombuffer(picture.constBits(), np.uint32) & 0xFFFFFF
+    return {f"#{colour:06x}" for colour in np.unique(pixels)}
 
 
 def test_curves_hold_the_data_given(plot: LinePlot) -> None:

@@ -1,0 +1,136 @@
+"""New, open, save and recover, with the questions that keep work from being lost."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+
+from app.places import Places, RecentFiles
+from app.recovery import left_behind
+from app.session import Session
+from core.errors import InputError
+
+SUFFIX: Final = ".json"
+_FILTER: Final = "Design (*.json)"
+_Button = QMessageBox.StandardButton
+
+
+class Files(QObject):
+    """File commands of a window.
+
+    Parameters
+    ----------
+    session : Session
+        Holder of the document.
+    recent : RecentFiles
+        List that opened and saved files join.
+    window : QWidget
+        Parent of the dialogs.
+    """
+
+    def __init__(self, session: Session, recent: RecentFiles, window: QWidget) -> None:
+        super().__init__(window)
+        self._session, self._recent, self._window = session, recent, window
+
+    def new(self) -> None:
+        """Start a new design."""
+        if self.may_leave():
+            self._session.document.open(self._session.job.new(), None)
+
+    def ask_open(self) -> None:
+        """Ask for a file and open it."""
+        if not self.may_leave():
+            return
+        name, _ = QFileDialog.getOpenFileName(self._window, "Open design", self._folder(), _FILTER)
+        if name:
+            self._load(Path(name), keep_name=True)
+
+    def open(self, file: Path) -> bool:
+        """Open a file; tells whether it is open now."""
+        return self.may_leave() and self._load(file, keep_name=True)
+
+    def open_example(self, file: Path) -> bool:
+        """Open an example as a design without a file, so that saving does not overwrite it."""
+        return self.may_leave() and self._load(file, keep_name=False)
+
+    def save(self) -> bool:
+        """Save to the design's file, or ask for one; tells whether it is saved."""
+        file = self._session.document.file
+        return self.save_as() if file is None else self._store(file)
+
+    def save_as(self) -> bool:
+        """Ask for a file and save there; tells whether it is saved."""
+        name, _ = QFileDialog.getSaveFileName(self._window, "Save design", self._folder(), _FILTER)
+        if not name:
+            return False
+        file = Path(name)
+        return self._store(file if file.suffix else file.with_suffix(SUFFIX))
+
+    def may_leave(self) -> bool:
+        """Whether the design may be given up: saved, or the user agrees to lose the edits."""
+        if not self._session.document.unsaved:
+            return True
+        answer = QMessageBox.question(
+            self._window,
+            "Unsaved edits",
+            "The design has edits that are not saved. Save them?",
+            _Button.Save | _Button.Discard | _Button.Cancel,
+            _Button.Save,
+        )
+        if answer == _Button.Save:
+            return self.save()
+        return answer == _Button.Discard
+
+    def offer_recovery(self, places: Places) -> None:
+        """Offer the latest work that a crash left behind; a refused copy is deleted."""
+        for found in left_behind(places.recovery):
+            what = "an unsaved design" if found.origin is None else found.origin.name
+            answer = QMessageBox.question(
+                self._window,
+                "Recover work",
+                f"The last session ended without saving {what}. Recover it?",
+                _Button.Yes | _Button.No,
+                _Button.Yes,
+            )
+            if answer == _Button.Yes:
+                try:
+                    design = self._session.job.from_text(found.text)
+                except InputError as error:
+                    self._tell("Not recovered", error)
+                    continue
+                self._session.document.open(design, found.origin, unsaved=True)
+                found.discard()
+                return
+            found.discard()
+
+    def _load(self, file: Path, *, keep_name: bool) -> bool:
+        try:
+            design = self._session.job.load(file)
+        except InputError as error:
+            self._tell("Not opened", error)
+            return False
+        self._session.document.open(design, file if keep_name else None)
+        if keep_name:
+            self._recent.add(file)
+        return True
+
+    def _store(self, file: Path) -> bool:
+        document = self._session.document
+        try:
+            self._session.job.save(document.design, file)
+        except InputError as error:
+            self._tell("Not saved", error)
+            return False
+        document.mark_saved(file)
+        self._recent.add(file)
+        return True
+
+    def _tell(self, title: str, error: InputError) -> None:
+        QMessageBox.warning(self._window, title, str(error))
+
+    def _folder(self) -> str:
+        file = self._session.document.file
+        return str(file.parent if file else Path.home())

@@ -1,0 +1,96 @@
+"""Entry point: headless commands without Qt, otherwise the window."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from app.display_check import no_window_reason
+
+if TYPE_CHECKING:
+    from app.window import MainWindow
+
+COMMANDS: Final = frozenset({"evaluate", "timer", "forecast", "sheet"})
+NO_WINDOW_STATUS: Final = 3
+_SWITCH_INTERVAL: Final = 0.001
+"""Longest turn of the computing thread while the window waits for the interpreter [s]."""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run `burstwise`; returns the exit status.
+
+    Parameters
+    ----------
+    argv : sequence of str, optional
+        Arguments after the program's name, those of the process by default.
+    """
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    if is_headless(arguments):
+        from core.command import run
+
+        return run(arguments)
+    reason = no_window_reason(os.environ)
+    if reason is not None:
+        print(f"burstwise: {reason}", file=sys.stderr)
+        return NO_WINDOW_STATUS
+    return open_window(Path(arguments[0]) if arguments else None)
+
+
+def is_headless(arguments: Sequence[str]) -> bool:
+    """Whether the arguments ask for a command; a lone file name or nothing opens the window."""
+    if not arguments:
+        return False
+    return arguments[0] in COMMANDS or arguments[0].startswith("-") or len(arguments) > 1
+
+
+def open_window(file: Path | None) -> int:
+    """Open the window and stay until it is closed; returns the exit status."""
+    from PySide6.QtCore import QTimer
+    from PySide6.QtWidgets import QApplication, QMessageBox
+
+    from app.crash import CrashHook, Log
+    from app.places import user_places
+    from app.session import Session
+    from app.theme import Theme
+    from app.window import DARK_KEY, MainWindow
+    from app.wiring import design_job
+
+    sys.setswitchinterval(_SWITCH_INTERVAL)
+    application = QApplication(sys.argv[:1])
+    application.setApplicationName("burstwise")
+    application.setApplicationDisplayName("Burstwise")
+    places = user_places()
+    log = Log(places.log)
+    dark = places.open_settings().value(DARK_KEY, False, type=bool)
+    window = MainWindow(Session(design_job()), Theme(application, dark=bool(dark)), places)
+
+    def tell(error: str) -> None:
+        QMessageBox.critical(
+            window,
+            "Unexpected error",
+            f"{error}\n\nThe design is kept for recovery. Details are in {places.log}.",
+        )
+
+    hook = CrashHook(keep_work=window.autosave.flush, tell=tell)
+    hook.install()
+    window.show()
+    QTimer.singleShot(0, window, lambda: _start_work(window, file))
+    status = application.exec()
+    hook.remove()
+    log.close()
+    return status
+
+
+def _start_work(window: MainWindow, file: Path | None) -> None:
+    window.files.offer_recovery(window.places)
+    if file is not None and not window.session.document.unsaved:
+        window.files.open(file)
+    else:
+        window.session.refresh()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

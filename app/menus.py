@@ -1,0 +1,117 @@
+"""Menus of the window; everything in them has a key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from PySide6.QtGui import QAction, QKeySequence
+from PySide6.QtWidgets import QMainWindow, QMenu
+
+from app.document import Document
+from app.files import Files
+from app.places import RecentFiles
+
+Keys = QKeySequence | QKeySequence.StandardKey | str
+
+
+def add_action(
+    menu: QMenu, text: str, act: Callable[[], object], keys: Keys | None = None
+) -> QAction:
+    """Action in a menu with its keys."""
+    action = QAction(text, menu)
+    if keys is not None:
+        action.setShortcut(QKeySequence(keys))
+    action.triggered.connect(lambda: act())
+    menu.addAction(action)
+    return action
+
+
+def file_menu(
+    window: QMainWindow, files: Files, recent: RecentFiles, examples: Mapping[str, Path]
+) -> QMenu:
+    """File menu; recent files and examples are submenus."""
+    menu = window.menuBar().addMenu("&File")
+    add_action(menu, "&New", files.new, QKeySequence.StandardKey.New)
+    add_action(menu, "&Open…", files.ask_open, QKeySequence.StandardKey.Open)
+    latest = menu.addMenu("Open &recent")
+    shown = menu.addMenu("Open &example")
+    menu.addSeparator()
+    add_action(menu, "&Save", files.save, QKeySequence.StandardKey.Save)
+    add_action(menu, "Save &as…", files.save_as, "Ctrl+Shift+S")
+    menu.addSeparator()
+    add_action(menu, "&Quit", window.close, "Ctrl+Q")
+
+    def fill() -> None:
+        latest.clear()
+        for number, file in enumerate(recent.files, start=1):
+            add_action(latest, f"&{number} {file.name}", partial(files.open, file))
+        latest.setEnabled(not latest.isEmpty())
+        if not latest.isEmpty():
+            latest.addSeparator()
+            add_action(latest, "&Clear the list", recent.clear)
+
+    for title, file in examples.items():
+        add_action(shown, title, partial(files.open_example, file))
+    shown.setEnabled(not shown.isEmpty())
+    menu.aboutToShow.connect(fill)
+    fill()
+    return menu
+
+
+class _StepAction(QAction):
+    """Undo or redo; its text names the step."""
+
+    def __init__(self, word: str, menu: QMenu) -> None:
+        super().__init__(word, menu)
+        self._word = word
+
+    def name_step(self, step: str) -> None:
+        """Take the name of the step that it would undo or redo."""
+        self.setText(f"{self._word} {step}".rstrip())
+
+
+def edit_menu(window: QMainWindow, document: Document[Any]) -> QMenu:
+    """Edit menu: undo and redo name the step."""
+    menu = window.menuBar().addMenu("&Edit")
+    stack = document.undo_stack
+    undo, redo = _StepAction("&Undo", menu), _StepAction("&Redo", menu)
+    undo.setShortcut(QKeySequence("Ctrl+Z"))
+    redo.setShortcut(QKeySequence("Ctrl+Shift+Z"))
+    undo.triggered.connect(document.undo)
+    redo.triggered.connect(document.redo)
+    stack.canUndoChanged.connect(undo.setEnabled)
+    stack.canRedoChanged.connect(redo.setEnabled)
+    stack.undoTextChanged.connect(undo.name_step)
+    stack.redoTextChanged.connect(redo.name_step)
+    for action in (undo, redo):
+        action.setEnabled(False)
+        menu.addAction(action)
+    return menu
+
+
+def view_menu(
+    window: QMainWindow,
+    titles: list[str],
+    *,
+    show: Callable[[int], None],
+    move: Callable[[int], None],
+    to_findings: Callable[[], None],
+    dark: bool,
+    set_dark: Callable[[bool], None],
+) -> QMenu:
+    """View menu: the look, the screens by number, the findings."""
+    menu = window.menuBar().addMenu("&View")
+    look = add_action(menu, "&Dark look", lambda: set_dark(look.isChecked()), "Ctrl+Shift+D")
+    look.setCheckable(True)
+    look.setChecked(dark)
+    menu.addSeparator()
+    for index, title in enumerate(titles):
+        add_action(menu, f"&{index + 1} {title}", partial(show, index), f"Ctrl+{index + 1}")
+    menu.addSeparator()
+    add_action(menu, "&Next screen", lambda: move(1), "Ctrl+PgDown")
+    add_action(menu, "&Previous screen", lambda: move(-1), "Ctrl+PgUp")
+    add_action(menu, "To the &findings", to_findings, "F6")
+    return menu

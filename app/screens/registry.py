@@ -1,0 +1,69 @@
+"""List of the screens in the job's order; a screen's module is imported when it is first shown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+from PySide6.QtWidgets import QWidget
+
+from app.session import Session
+from app.theme import Theme
+
+Factory = Callable[[Session, Theme], QWidget]
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """One entry of the list.
+
+    Parameters
+    ----------
+    title : str
+        Name in the list.
+    factory : callable
+        Makes the screen; imports what is heavy itself.
+    fields : tuple of str
+        Beginnings of the dotted paths that are edited there, so that a finding leads to it.
+    """
+
+    title: str
+    factory: Factory
+    fields: tuple[str, ...] = ()
+
+    def edits(self, field: str) -> bool:
+        """Whether a field belongs to this screen."""
+        return any(field == head or field.startswith(f"{head}.") for head in self.fields)
+
+
+def _coil(session: Session, theme: Theme) -> QWidget:
+    from app.screens.forms import coil_screen
+
+    return coil_screen(session, theme)
+
+
+def _drive(session: Session, theme: Theme) -> QWidget:
+    from app.screens.forms import drive_screen
+
+    return drive_screen(session, theme)
+
+
+def _interrupter(session: Session, theme: Theme) -> QWidget:
+    from app.screens.forms import interrupter_screen
+
+    return interrupter_screen(session, theme)
+
+
+def _supply(session: Session, theme: Theme) -> QWidget:
+    from app.screens.forms import supply_screen
+
+    return supply_screen(session, theme)
+
+
+SCREENS: Final[tuple[Screen, ...]] = (
+    Screen("Coil", _coil, ("coil", "name", "notes")),
+    Screen("Switch and drive", _drive, ("device", "drive", "protection")),
+    Screen("Interrupter", _interrupter, ("interrupter",)),
+    Screen("Supply and cooling", _supply, ("supply", "cooling")),
+)

@@ -1,0 +1,80 @@
+"""List of findings, the heaviest first, each with shape, word and colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+
+from app.theme import Theme, Tokens, mark
+from app.widgets.restyle import set_style_property
+from core.findings import Finding, heaviest_first
+
+
+class FindingsList(QWidget):
+    """Findings with a heading that counts them; choosing one tells its field.
+
+    Parameters
+    ----------
+    theme : Theme
+        Colours, followed when they change.
+    """
+
+    chosen = Signal(str)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._tokens = theme.tokens
+        self._findings: tuple[Finding, ...] = ()
+        self.heading = QLabel(self)
+        set_style_property(self.heading, "role", "title")
+        self.items = QListWidget(self)
+        self.items.setWordWrap(True)
+        self.items.setAccessibleName("Findings")
+        self.items.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.items.setVerticalScrollMode(QListWidget.ScrollMode.ScrollPerPixel)
+        set_style_property(self.items, "role", "findings")
+        self.items.itemActivated.connect(self._choose)
+        self.items.itemClicked.connect(self._choose)
+        self.heading.setContentsMargins(12, 8, 8, 4)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.heading)
+        layout.addWidget(self.items)
+        theme.changed.connect(self.recolour)
+        self.show_findings(())
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Findings in view, in the order shown."""
+        return self._findings
+
+    def show_findings(self, findings: Iterable[Finding]) -> None:
+        """Replace the list; an unchanged one keeps its place."""
+        ordered = heaviest_first(findings)
+        if ordered != self._findings or not self.heading.text():
+            self._findings = ordered
+            self._fill()
+
+    def recolour(self, tokens: Tokens) -> None:
+        """Take the colours of a look."""
+        self._tokens = tokens
+        self._fill()
+
+    def _fill(self) -> None:
+        count = len(self._findings)
+        self.heading.setText(f"Findings ({count})" if count else "No findings")
+        self.items.clear()
+        for finding in self._findings:
+            shape = mark(finding.severity)
+            item = QListWidgetItem(f"{shape.glyph} {shape.word}: {finding.text}")
+            item.setForeground(QColor(self._tokens.severity(finding.severity)))
+            item.setData(Qt.ItemDataRole.UserRole, finding.field)
+            item.setToolTip(finding.text)
+            self.items.addItem(item)
+
+    def _choose(self, item: QListWidgetItem) -> None:
+        self.chosen.emit(item.data(Qt.ItemDataRole.UserRole))

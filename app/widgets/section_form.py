@@ -1,0 +1,100 @@
+"""Form rows made from the design's own titles, units and limits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QFormLayout,
+    QGroupBox,
+    QLineEdit,
+    QSizePolicy,
+    QWidget,
+)
+
+from app.binding import bind_check, bind_choice, bind_text, bind_value
+from app.document import Document
+from app.widgets.quantity_field import QuantityField
+from core.design.document import field_info
+
+
+class SectionForm(QGroupBox):
+    """Titled group with one row per path, bound to the document.
+
+    Parameters
+    ----------
+    document : Document
+        Holder of the design.
+    title : str
+        Heading of the group.
+    paths : sequence of str
+        Dotted paths of quantities, choices, yes-or-no fields or texts.
+    units : mapping, optional
+        Unit to show for a path instead of the design's own, e.g. ``"%"`` for a duty.
+    words : mapping, optional
+        Words of the choices of a path, by value.
+    """
+
+    def __init__(
+        self,
+        document: Document[Any],
+        title: str,
+        paths: Sequence[str],
+        *,
+        units: Mapping[str, str] | None = None,
+        words: Mapping[str, Mapping[str, str]] | None = None,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(title, parent)
+        self._document = document
+        self.rows: dict[str, QWidget] = {}
+        layout = QFormLayout(self)
+        layout.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+        layout.setRowWrapPolicy(QFormLayout.RowWrapPolicy.DontWrapRows)
+        layout.setHorizontalSpacing(16)
+        for path in paths:
+            info = field_info(path)
+            widget = self._row(path, info, (units or {}).get(path), (words or {}).get(path))
+            self.rows[path] = widget
+            if isinstance(widget, QCheckBox):
+                layout.addRow(widget)
+            else:
+                layout.addRow(str(info["title"]), widget)
+
+    def _row(
+        self,
+        path: str,
+        info: Mapping[str, Any],
+        unit: str | None,
+        words: Mapping[str, str] | None,
+    ) -> QWidget:
+        title = str(info["title"])
+        if "choices" in info:
+            box = QComboBox(self)
+            box.setAccessibleName(title)
+            choices = words or {choice: choice for choice in info["choices"]}
+            bind_choice(self._document, path, box, choices, text=title)
+            return box
+        if "unit" in info:
+            field = QuantityField(
+                info["unit"] if unit is None else unit,
+                name=title,
+                low=info.get("low", -math.inf),
+                high=info.get("high", math.inf),
+                parent=self,
+            )
+            field.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+            bind_value(self._document, path, field, text=title)
+            return field
+        if isinstance(self._document.value(path), bool):
+            check = QCheckBox(title, self)
+            bind_check(self._document, path, check, text=title)
+            return check
+        line = QLineEdit(self)
+        line.setAccessibleName(title)
+        bind_text(self._document, path, line, text=title)
+        return line

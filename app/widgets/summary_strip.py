@@ -1,0 +1,127 @@
+"""The strip that always stands: what the stage does now, the first limit, how far away it is."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QProgressBar,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.session import Summary
+from app.theme import mark
+from app.widgets.restyle import set_style_property
+from app.worker import Progress
+
+BUSY_DELAY_MS: Final = 300
+"""Work that ends sooner than this shows no sign of being busy [ms]."""
+
+
+class _Cell(QWidget):
+    """Caption above a figure in words."""
+
+    def __init__(self, caption: str, parent: QWidget) -> None:
+        super().__init__(parent)
+        head = QLabel(caption, self)
+        set_style_property(head, "role", "muted")
+        self.figure = QLabel("—", self)
+        self.figure.setWordWrap(True)
+        self.figure.setAccessibleName(caption)
+        self.figure.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        set_style_property(self.figure, "role", "figure")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(head)
+        layout.addWidget(self.figure, 1, Qt.AlignmentFlag.AlignTop)
+
+    def write(self, text: str) -> None:
+        """Show words, also as tool tip in case they are cut off."""
+        self.figure.setText(text)
+        self.figure.setToolTip(text)
+
+
+class SummaryStrip(QFrame):
+    """Three statements and, for work that takes a while, its progress with a stop button."""
+
+    stop_asked = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        set_style_property(self, "role", "strip")
+        self.now = _Cell("Now", self)
+        self.first_limit = _Cell("First limit", self)
+        self.margin = _Cell("Distance to it", self)
+        self.progress = QProgressBar(self)
+        self.progress.setTextVisible(False)
+        self.progress.setAccessibleName("Progress")
+        self.doing = QLabel(self)
+        set_style_property(self.doing, "role", "muted")
+        self.stop_button = QPushButton("Stop", self)
+        self.stop_button.clicked.connect(self.stop_asked)
+        self._work = QWidget(self)
+        self._work.setFixedWidth(190)
+        work = QVBoxLayout(self._work)
+        work.setContentsMargins(0, 0, 0, 0)
+        work.setSpacing(3)
+        line = QHBoxLayout()
+        line.addWidget(self.doing, 1)
+        line.addWidget(self.stop_button)
+        work.addLayout(line)
+        work.addWidget(self.progress)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(16, 6, 16, 6)
+        layout.setSpacing(24)
+        for cell, stretch in ((self.now, 5), (self.first_limit, 4), (self.margin, 4)):
+            layout.addWidget(cell, stretch)
+        layout.addWidget(self._work)
+        self.setFixedHeight(self.now.figure.fontMetrics().height() * 3 + 22)
+        self._delay = QTimer(self)
+        self._delay.setSingleShot(True)
+        self._delay.setInterval(BUSY_DELAY_MS)
+        self._delay.timeout.connect(self._show_work)
+        self._keep_room()
+
+    def show_summary(self, summary: Summary) -> None:
+        """Show the three statements."""
+        shape = mark(summary.severity)
+        self.now.write(summary.now)
+        self.first_limit.write(f"{shape.glyph} {shape.word}: {summary.first_limit}")
+        self.margin.write(summary.margin)
+        set_style_property(self.first_limit.figure, "severity", shape.word)
+
+    def set_busy(self, busy: bool) -> None:
+        """Work began or ended."""
+        if busy:
+            self.progress.setRange(0, 0)
+            self.doing.setText("Computing")
+            self._delay.start()
+        else:
+            self._delay.stop()
+            self._keep_room()
+
+    def show_progress(self, progress: Progress) -> None:
+        """How far the work is."""
+        self.progress.setRange(0, 100)
+        self.progress.setValue(round(100 * progress.share))
+        self.doing.setText(progress.text or "Computing")
+
+    @property
+    def shows_work(self) -> bool:
+        """Whether progress and stop button are in view."""
+        return self.stop_button.isVisibleTo(self)
+
+    def _show_work(self) -> None:
+        for widget in (self.doing, self.stop_button, self.progress):
+            widget.show()
+
+    def _keep_room(self) -> None:
+        for widget in (self.doing, self.stop_button, self.progress):
+            widget.hide()

@@ -1,0 +1,199 @@
+"""The one window: screens on the left, the standing summary on top, findings always in view."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from PySide6.QtCore import QSettings
+from PySide6.QtGui import QCloseEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QListWidget,
+    QMainWindow,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.files import Files
+from app.menus import edit_menu, file_menu, view_menu
+from app.places import Places, RecentFiles
+from app.recovery import Autosave
+from app.screens.registry import SCREENS, Screen
+from app.session import Evaluated, Session
+from app.theme import Theme
+from app.widgets.findings_list import FindingsList
+from app.widgets.restyle import set_style_property
+from app.widgets.summary_strip import SummaryStrip
+from core.findings import Finding
+
+SIDE_WIDTH: Final = 252
+DARK_KEY: Final = "look/dark"
+_GEOMETRY_KEY: Final = "window/geometry"
+_SCREEN_KEY: Final = "window/screen"
+
+
+class MainWindow(QMainWindow):
+    """Window over one session, which it closes when it closes.
+
+    Parameters
+    ----------
+    session : Session
+        Document and results.
+    theme : Theme
+        Look.
+    places : Places
+        Directories for settings and recovery.
+    screens : sequence of Screen
+        Screens in the order of the list; each is made when it is first shown.
+    """
+
+    def __init__(
+        self,
+        session: Session,
+        theme: Theme,
+        places: Places,
+        *,
+        screens: Sequence[Screen] = SCREENS,
+    ) -> None:
+        super().__init__()
+        self.session, self.theme, self.places = session, theme, places
+        self._screens = tuple(screens)
+        self._made: dict[int, QWidget] = {}
+        self._settings: QSettings = places.open_settings()
+        self.recent = RecentFiles(self._settings)
+        self.files = Files(session, self.recent, self)
+        self.autosave = Autosave(session.document, places.recovery, to_text=session.job.to_text)
+        self.strip = SummaryStrip(self)
+        self.screen_list = QListWidget(self)
+        self.findings = FindingsList(theme, self)
+        self.stack = QStackedWidget(self)
+        self._lay_out()
+        file_menu(self, self.files, self.recent, session.job.examples())
+        edit_menu(self, session.document)
+        view_menu(
+            self,
+            [screen.title for screen in self._screens],
+            show=self.show_screen,
+            move=self.move_screen,
+            to_findings=self.findings.items.setFocus,
+            dark=theme.dark,
+            set_dark=self.set_dark,
+        )
+        self._connect()
+        self._restore()
+        self._write_title()
+
+    def _lay_out(self) -> None:
+        for screen in self._screens:
+            self.screen_list.addItem(screen.title)
+        self.screen_list.setAccessibleName("Screens")
+        set_style_property(self.screen_list, "role", "screens")
+        row = self.screen_list.sizeHintForRow(0)
+        self.screen_list.setFixedHeight(row * len(self._screens) + 16)
+        side = QFrame(self)
+        set_style_property(side, "role", "side")
+        side.setFixedWidth(SIDE_WIDTH)
+        down = QVBoxLayout(side)
+        down.setContentsMargins(0, 8, 0, 0)
+        down.setSpacing(0)
+        down.addWidget(self.screen_list)
+        down.addWidget(self.findings, 1)
+        across = QHBoxLayout()
+        across.setSpacing(0)
+        across.addWidget(side)
+        across.addWidget(self.stack, 1)
+        centre = QWidget(self)
+        layout = QVBoxLayout(centre)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.strip)
+        layout.addLayout(across, 1)
+        self.setCentralWidget(centre)
+        self.setMinimumSize(960, 600)
+
+    def _connect(self) -> None:
+        session = self.session
+        self.screen_list.currentRowChanged.connect(self.show_screen)
+        self.findings.chosen.connect(self.show_field)
+        self.strip.stop_asked.connect(session.worker.stop)
+        session.evaluated.connect(self._show_results)
+        session.failed.connect(self._show_failure)
+        session.worker.busy_changed.connect(self.strip.set_busy)
+        session.worker.progressed.connect(self.strip.show_progress)
+        session.document.changed.connect(self._write_title)
+        session.document.file_changed.connect(self._write_title)
+        session.document.unsaved_changed.connect(self.setWindowModified)
+
+    @property
+    def current_screen(self) -> int:
+        """Index of the screen in view."""
+        return self.screen_list.currentRow()
+
+    def screen_widget(self, index: int) -> QWidget:
+        """Widget of a screen, made when first asked for."""
+        if index not in self._made:
+            widget = self._screens[index].factory(self.session, self.theme)
+            self._made[index] = widget
+            self.stack.addWidget(widget)
+        return self._made[index]
+
+    def show_screen(self, index: int) -> None:
+        """Bring a screen into view."""
+        if not 0 <= index < len(self._screens):
+            return
+        self.stack.setCurrentWidget(self.screen_widget(index))
+        if self.screen_list.currentRow() != index:
+            self.screen_list.setCurrentRow(index)
+
+    def move_screen(self, steps: int) -> None:
+        """Go on or back in the list of screens, round its ends."""
+        self.show_screen((self.current_screen + steps) % len(self._screens))
+
+    def show_field(self, field: str) -> None:
+        """Bring the screen into view on which a field is edited."""
+        for index, screen in enumerate(self._screens):
+            if screen.edits(field):
+                self.show_screen(index)
+                return
+
+    def set_dark(self, dark: bool) -> None:
+        """Change the look and remember it."""
+        self.theme.set_dark(dark)
+        self._settings.setValue(DARK_KEY, dark)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask about unsaved edits, then end the thread and the autosave in good order."""
+        if not self.files.may_leave():
+            event.ignore()
+            return
+        self._settings.setValue(_GEOMETRY_KEY, self.saveGeometry())
+        self._settings.setValue(_SCREEN_KEY, self.current_screen)
+        self._settings.sync()
+        self.autosave.close()
+        self.session.close()
+        super().closeEvent(event)
+
+    def _restore(self) -> None:
+        geometry = self._settings.value(_GEOMETRY_KEY)
+        if geometry is None or not self.restoreGeometry(geometry):
+            self.resize(1366, 768)
+        last = self._settings.value(_SCREEN_KEY, 0, type=int)
+        self.show_screen(last if isinstance(last, int) and last < len(self._screens) else 0)
+
+    def _show_results(self, evaluated: Evaluated) -> None:
+        self.strip.show_summary(evaluated.summary)
+        self.findings.show_findings(evaluated.summary.findings)
+
+    def _show_failure(self, failure: Finding) -> None:
+        latest = self.session.latest
+        known = latest.summary.findings if latest is not None else ()
+        self.findings.show_findings((failure, *known))
+
+    def _write_title(self, _design: object = None) -> None:
+        document = self.session.document
+        name = document.file.name if document.file else str(document.value("name"))
+        self.setWindowTitle(f"{name}[*] — Burstwise")
+        self.setWindowModified(document.unsaved)

@@ -1,0 +1,58 @@
+from __future__ import annotations
+
+import subprocess
+import sys
+import types
+
+import pytest
+
+from app import launch
+
+
+@pytest.mark.parametrize(
+    ("arguments", "headless"),
+    [
+        ([], False),
+        (["coil.json"], False),
+        (["evaluate", "coil.json"], True),
+        (["timer", "--frequency", "15Hz"], True),
+        (["forecast"], True),
+        (["sheet"], True),
+        (["--help"], True),
+        (["one.json", "two.json"], True),
+    ],
+)
+def test_what_is_headless(arguments: list[str], headless: bool) -> None:
+    assert launch.is_headless(arguments) is headless
+
+
+def test_commands_go_to_the_core_with_their_arguments(monkeypatch) -> None:
+    seen: list[list[str]] = []
+
+    def run(argv: list[str]) -> int:
+        seen.append(argv)
+        return 1
+
+    command = types.ModuleType("core.command")
+    command.run = run
+    monkeypatch.setitem(sys.modules, "core.command", command)
+    assert launch.main(["evaluate", "x.json", "--json"]) == 1
+    assert seen == [["evaluate", "x.json", "--json"]]
+
+
+HEADLESS = """
+import sys, types
+command = types.ModuleType("core.command")
+command.run = lambda argv: 0
+sys.modules["core.command"] = command
+from app.launch import main
+assert main(["timer", "--json"]) == 0
+print(sorted(name for name in sys.modules if name.startswith(("PySide6", "pyqtgraph"))))
+"""
+
+
+def test_commands_import_no_qt() -> None:
+    ended = subprocess.run(
+        [sys.executable, "-c", HEADLESS], capture_output=True, text=True, check=True
+    )
+    assert ended.stdout.strip() == "[]"

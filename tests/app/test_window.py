@@ -1,0 +1,284 @@
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtWidgets import QFileDialog, QLabel, QMenu, QMessageBox
+
+from app.places import RecentFiles
+from app.screens.registry import SCREENS, Screen
+from app.session import Session
+from app.widgets.quantity_field import QuantityField
+from app.widgets.slider_field import SliderField
+from app.window import MainWindow
+from app.worker import Progress
+
+Button = QMessageBox.StandardButton
+
+
+def answer(monkeypatch, button: Button) -> list[str]:
+    """Answer every question with a button; returns the texts asked."""
+    asked: list[str] = []
+
+    def question(parent, title, text, *rest) -> Button:
+        asked.append(text)
+        return button
+
+    monkeypatch.setattr(QMessageBox, "question", question)
+    return asked
+
+
+def menu_texts(window: MainWindow, title: str) -> list[str]:
+    menu = next(action.menu() for action in window.menuBar().actions() if action.text() == title)
+    assert isinstance(menu, QMenu)
+    return [action.text() for action in menu.actions() if action.text()]
+
+
+def set_voltage(window: MainWindow, qtbot, text: str) -> QuantityField:
+    """Type a supply voltage into its real field."""
+    window.show_field("supply.voltage")
+    page = window.screen_widget(window.current_screen)
+    field = next(
+        found
+        for found in page.findChildren(QuantityField)
+        if found.entry.accessibleName() == "Supply voltage"
+    )
+    field.setFocus()
+    field.entry.selectAll()
+    qtbot.keyClicks(field.entry, text)
+    qtbot.keyClick(field.entry, Qt.Key.Key_Return)
+    return field
+
+
+def test_screens_are_made_when_first_shown(window: MainWindow, qtbot) -> None:
+    assert window.stack.count() == 1
+    window.screen_list.setFocus()
+    qtbot.keyClick(window.screen_list, Qt.Key.Key_Down)
+    assert window.current_screen == 1
+    assert window.stack.count() == 2
+    assert window.stack.currentWidget() is window.screen_widget(1)
+
+
+def test_a_click_in_the_list_shows_that_screen(window: MainWindow, qtbot) -> None:
+    row = window.screen_list.visualItemRect(window.screen_list.item(2))
+    qtbot.mouseClick(window.screen_list.viewport(), Qt.MouseButton.LeftButton, pos=row.center())
+    assert window.stack.currentWidget() is window.screen_widget(2)
+
+
+def test_keys_for_screens_findings_and_look(window: MainWindow, qtbot) -> None:
+    qtbot.keyClick(window, Qt.Key.Key_3, Qt.KeyboardModifier.ControlModifier)
+    assert window.current_screen == 2
+    qtbot.keyClick(window, Qt.Key.Key_PageDown, Qt.KeyboardModifier.ControlModifier)
+    qtbot.keyClick(window, Qt.Key.Key_PageDown, Qt.KeyboardModifier.ControlModifier)
+    assert window.current_screen == (4 % len(SCREENS))
+    qtbot.keyClick(window, Qt.Key.Key_F6)
+    assert window.findings.items.hasFocus()
+    modifiers = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier
+    qtbot.keyClick(window, Qt.Key.Key_D, modifiers)
+    assert window.theme.dark
+    qtbot.keyClick(window, Qt.Key.Key_D, modifiers)
+    assert not window.theme.dark
+
+
+def test_an_edit_reaches_strip_and_findings(window: MainWindow, qtbot) -> None:
+    with qtbot.waitSignal(window.session.evaluated):
+        set_voltage(window, qtbot, "100")
+    assert "30.0 W" in window.strip.now.figure.text()
+    assert window.strip.first_limit.figure.text().startswith("■ stop: junction")
+    assert window.findings.heading.text() == "Findings (2)"
+    assert window.findings.items.item(0).text() == "■ stop: More than 20 W is too much."
+    with qtbot.waitSignal(window.session.evaluated):
+        set_voltage(window, qtbot, "24 V")
+    assert window.strip.first_limit.figure.text().startswith("● ok: junction")
+    assert window.findings.heading.text() == "Findings (1)"
+
+
+def test_a_finding_leads_to_its_screen(window: MainWindow, qtbot) -> None:
+    with qtbot.waitSignal(window.session.evaluated):
+        set_voltage(window, qtbot, "100")
+    window.show_screen(0)
+    row = window.findings.items.visualItemRect(window.findings.items.item(0))
+    qtbot.mouseClick(window.findings.items.viewport(), Qt.MouseButton.LeftButton, pos=row.center())
+    assert SCREENS[window.current_screen].title == "Interrupter"
+
+
+def test_a_failed_evaluation_is_a_finding_and_keeps_the_strip(
+    window: MainWindow, qtbot, caplog
+) -> None:
+    with qtbot.waitSignal(window.session.evaluated):
+        set_voltage(window, qtbot, "24")
+    before = window.strip.now.figure.text()
+    with qtbot.waitSignal(window.session.failed):
+        set_voltage(window, qtbot, "13")
+    assert window.strip.now.figure.text() == before
+    assert "evaluation failed" in window.findings.items.item(0).text()
+    caplog.clear()
+
+
+def test_undo_and_redo_by_keys_name_the_step(window: MainWindow, qtbot) -> None:
+    field = set_voltage(window, qtbot, "48")
+    assert menu_texts(window, "&Edit")[0] == "&Undo Supply voltage"
+    window.screen_list.setFocus()
+    qtbot.keyClick(window, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert field.value == 36.0
+    assert window.windowTitle() == "New design[*] — Burstwise"
+    assert not window.isWindowModified()
+    qtbot.keyClick(
+        window,
+        Qt.Key.Key_Z,
+        Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.ShiftModifier,
+    )
+    assert field.value == 48.0
+    assert window.isWindowModified()
+
+
+def test_save_open_recent_and_example(window: MainWindow, qtbot, monkeypatch, tmp_path) -> None:
+    file = tmp_path / "mine"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *rest: (str(file), ""))
+    set_voltage(window, qtbot, "48")
+    window.screen_list.setFocus()
+    qtbot.keyClick(window, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
+    saved = tmp_path / "mine.json"
+    assert json.loads(saved.read_text())["supply"]["voltage"] == 48.0
+    assert not window.isWindowModified()
+    assert window.windowTitle().startswith("mine.json")
+    example = window.session.job.examples()["Example"]
+    assert window.files.open_example(example)
+    assert window.session.document.value("supply.voltage") == 24.0
+    assert window.session.document.file is None
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", lambda *rest: (str(saved), ""))
+    qtbot.keyClick(window, Qt.Key.Key_O, Qt.KeyboardModifier.ControlModifier)
+    assert window.session.document.value("supply.voltage") == 48.0
+    assert RecentFiles(window.places.open_settings()).files == (saved.resolve(),)
+
+
+@pytest.mark.parametrize(
+    ("button", "voltage", "closed"), [(Button.Cancel, 48.0, False), (Button.Discard, 36.0, True)]
+)
+def test_unsaved_edits_are_asked_about(
+    window: MainWindow, qtbot, monkeypatch, button, voltage, closed
+) -> None:
+    set_voltage(window, qtbot, "48")
+    asked = answer(monkeypatch, button)
+    window.screen_list.setFocus()
+    qtbot.keyClick(window, Qt.Key.Key_N, Qt.KeyboardModifier.ControlModifier)
+    assert len(asked) == 1
+    assert window.session.document.value("supply.voltage") == voltage
+    window.session.document.edit("supply.voltage", 50.0)
+    assert window.close() is closed
+
+
+@pytest.mark.parametrize("name", ["missing.json", "broken.json"])
+def test_a_file_that_cannot_be_read_is_told_and_the_design_stays(
+    window: MainWindow, monkeypatch, tmp_path, name
+) -> None:
+    (tmp_path / "broken.json").write_text('{"coil": {}}')
+    told: list[str] = []
+    monkeypatch.setattr(QMessageBox, "warning", lambda parent, title, text: told.append(text))
+    design = window.session.document.design
+    assert not window.files.open(tmp_path / name)
+    assert window.session.document.design is design
+    assert name.removesuffix(".json") in told[0] or "coil" in told[0]
+
+
+def test_saving_where_it_cannot_be_saved_is_told(window: MainWindow, monkeypatch, tmp_path) -> None:
+    told: list[str] = []
+    monkeypatch.setattr(QMessageBox, "warning", lambda parent, title, text: told.append(text))
+    monkeypatch.setattr(
+        QFileDialog, "getSaveFileName", lambda *rest: (str(tmp_path / "no" / "x.json"), "")
+    )
+    assert not window.files.save()
+    assert "x.json" in told[0]
+
+
+def test_work_left_behind_is_offered_and_recovered(
+    window: MainWindow, monkeypatch, small_design
+) -> None:
+    copy = window.places.recovery / "crashed.json"
+    changed = small_design.model_copy(update={"name": "Rescued"})
+    copy.write_text(json.dumps({"origin": "/a/mine.json", "design": changed.model_dump_json()}))
+    asked = answer(monkeypatch, Button.Yes)
+    window.files.offer_recovery(window.places)
+    assert "mine.json" in asked[0]
+    assert window.session.document.value("name") == "Rescued"
+    assert window.session.document.unsaved
+    assert window.session.document.file == Path("/a/mine.json")
+    assert not copy.exists()
+
+
+def test_settings_come_back_and_closing_leaves_no_copy(
+    qtbot, theme, toy_job, places, window: MainWindow
+) -> None:
+    window.show_screen(2)
+    window.set_dark(True)
+    window.autosave.flush()
+    window.close()
+    assert list(places.recovery.iterdir()) == []
+    again = MainWindow(Session(toy_job), theme, places)
+    qtbot.addWidget(again)
+    assert again.current_screen == 2
+    assert theme.dark
+
+
+def test_long_work_shows_progress_and_can_be_stopped(window: MainWindow, qtbot) -> None:
+    assert not window.strip.shows_work
+
+    def endless(task) -> None:
+        while True:
+            task.progress(0.25, "Sweeping")
+
+    worker = window.session.worker
+    worker.submit(endless)
+    qtbot.waitUntil(lambda: window.strip.shows_work)
+    qtbot.waitUntil(lambda: window.strip.progress.value() == 25)
+    assert window.strip.doing.text() == "Sweeping"
+    qtbot.mouseClick(window.strip.stop_button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: not worker.busy)
+    assert not window.strip.shows_work
+    window.strip.show_progress(Progress(1, 1.0, ""))
+
+
+@pytest.mark.parametrize("size", [(1366, 768), (1920, 1080)])
+@pytest.mark.parametrize("dark", [False, True])
+def test_no_label_is_cut_off(window: MainWindow, qtbot, size, dark) -> None:
+    window.resize(*size)
+    window.set_dark(dark)
+    with qtbot.waitSignal(window.session.evaluated):
+        window.session.refresh()
+    for index in range(len(SCREENS)):
+        window.show_screen(index)
+        qtbot.wait(1)
+        for label in window.findChildren(QLabel):
+            if label.isVisible() and label.text().strip() and not label.wordWrap():
+                needed = label.fontMetrics().horizontalAdvance(label.text())
+                assert needed <= label.width() + 1, (SCREENS[index].title, label.text())
+
+
+def test_a_real_drag_on_a_screen_moves_the_strip(qtbot, theme, toy_job, places) -> None:
+    def factory(session: Session, look) -> SliderField:
+        from app.binding import bind_value
+
+        field = SliderField("Supply", "V", low=1.0, high=100.0, value=1.0, interval_ms=0)
+        bind_value(session.document, "supply.voltage", field, text="Supply")
+        return field
+
+    window = MainWindow(
+        Session(toy_job), theme, places, screens=(Screen("Operating point", factory),)
+    )
+    qtbot.addWidget(
+        window, before_close_func=lambda window: window.session.document.undo_stack.setClean()
+    )
+    with qtbot.waitActive(window):
+        window.show()
+    field = window.screen_widget(0)
+    start = QPoint(field.slider.handle_centre(), field.slider.height() // 2)
+    qtbot.mousePress(field.slider, Qt.MouseButton.LeftButton, pos=start)
+    for shift in (40, 80, 160):
+        qtbot.mouseMove(field.slider, start + QPoint(shift, 0))
+    qtbot.mouseRelease(field.slider, Qt.MouseButton.LeftButton, pos=start + QPoint(160, 0))
+    voltage = window.session.document.value("supply.voltage")
+    assert voltage > 40.0
+    qtbot.waitUntil(lambda: f"{voltage * 0.3:.1f} W in" in window.strip.now.figure.text())
+    assert window.session.document.undo_stack.count() == 1
