@@ -33,15 +33,103 @@ class MeasuredCoil(Section):
     ] = None
 
 
-REQUIRED_MEASURED = (
-    "primary_inductance",
-    "primary_resistance",
-    "secondary_inductance",
-    "secondary_capacitance",
-    "quality_factor",
-    "coupling",
-    "breakout_voltage",
-)
+REQUIRED_MEASURED = tuple(MeasuredCoil.model_fields)
+"""Fields that must be given when there is no geometry to compute them from."""
+
+
+class SecondaryWinding(Section):
+    """Single-layer winding of round wire on a tube."""
+
+    former_diameter: Annotated[
+        float, *quantity_field("m", 5e-3, 2.0, "Outer diameter of the former")
+    ] = 0.05
+    wire_diameter: Annotated[
+        float, *quantity_field("m", 3e-5, 5e-3, "Bare diameter of the wire")
+    ] = 0.2e-3
+    enamel_grade: Annotated[Literal[1, 2], Field(title="Grade of the enamel")] = 1
+    turns: Annotated[
+        float | None, *quantity_field("turns", 5, 2e4, "Turns, when counted")
+    ] = 800.0
+    winding_length: Annotated[
+        float | None, *quantity_field("m", 2e-3, 20.0, "Winding length, when measured instead")
+    ] = None
+    spacing: Annotated[
+        float, *quantity_field("m", 0.0, 0.02, "Gap between the insulation of two turns")
+    ] = 0.0
+
+    @model_validator(mode="after")
+    def _one_of_turns_and_length(self) -> SecondaryWinding:
+        if (self.turns is None) == (self.winding_length is None):
+            raise ValueError(
+                "turns must be given when winding_length is not, and empty when it is; "
+                f"instead received {'neither' if self.turns is None else 'both'}"
+            )
+        return self
+
+
+class ConductorSection(Section):
+    """Section of the primary's conductor."""
+
+    kind: Annotated[Literal["wire", "tube", "strip"], Field(title="Conductor")] = "wire"
+    diameter: Annotated[
+        float, *quantity_field("m", 1e-4, 0.1, "Outer diameter of wire or tube")
+    ] = 1.8e-3
+    wall: Annotated[float, *quantity_field("m", 1e-5, 0.05, "Wall of a tube")] = 0.8e-3
+    width: Annotated[float, *quantity_field("m", 1e-4, 0.5, "Width of a strip")] = 10e-3
+    thickness: Annotated[float, *quantity_field("m", 5e-6, 0.05, "Thickness of a strip")] = 0.1e-3
+
+
+class PrimaryWinding(Section):
+    """Primary around the foot of the secondary."""
+
+    shape: Annotated[Literal["helical", "flat", "conical"], Field(title="Shape")] = "helical"
+    conductor: ConductorSection = ConductorSection()
+    inner_radius: Annotated[
+        float, *quantity_field("m", 2e-3, 3.0, "Radius of the start, to the conductor's middle")
+    ] = 0.038
+    turns: Annotated[float, *quantity_field("turns", 0.5, 100, "Turns wound")] = 6.0
+    tap: Annotated[
+        float | None, *quantity_field("turns", 0.5, 100, "Turns in use, if tapped")
+    ] = None
+    pitch: Annotated[
+        float, *quantity_field("m", 1e-4, 0.3, "Distance of neighbouring turns")
+    ] = 3e-3
+    start_height: Annotated[
+        float, *quantity_field("m", -2.0, 2.0, "Height of the start above the bottom turn")
+    ] = 2e-3
+    cone_angle: Annotated[
+        float, *quantity_field("°", 0.0, 90.0, "Rise of a cone above the horizontal")
+    ] = 30.0
+
+
+class TopLoadShape(Section):
+    """Conductor on top of the secondary."""
+
+    kind: Annotated[Literal["none", "sphere", "toroid", "disc"], Field(title="Top load")] = "sphere"
+    diameter: Annotated[float, *quantity_field("m", 2e-3, 3.0, "Outer diameter")] = 0.04
+    thickness: Annotated[
+        float, *quantity_field("m", 1e-4, 1.0, "Tube diameter of a toroid, thickness of a disc")
+    ] = 0.01
+    centre_height: Annotated[
+        float, *quantity_field("m", -0.5, 2.0, "Height of its middle above the winding")
+    ] = 0.03
+    roughness: Annotated[
+        float, *quantity_field("", 0.2, 1.0, "Surface: 1 polished, 0.7 crinkled")
+    ] = 0.9
+
+
+class CoilGeometry(Section):
+    """Everything that a tape measure can tell."""
+
+    secondary: SecondaryWinding = SecondaryWinding()
+    primary: PrimaryWinding = PrimaryWinding()
+    top_load: TopLoadShape = TopLoadShape()
+    base_height: Annotated[
+        float, *quantity_field("m", 0.005, 5.0, "Height of the bottom turn above earth plane")
+    ] = 0.05
+    air_pressure: Annotated[
+        float, *quantity_field("Pa", 4e4, 1.1e5, "Air pressure")
+    ] = 101.325e3
 
 
 class Coil(Section):
@@ -49,6 +137,7 @@ class Coil(Section):
 
     given_by: Annotated[Literal["measured", "geometry"], Field(title="Coil given by")] = "measured"
     measured: MeasuredCoil = MeasuredCoil()
+    geometry: CoilGeometry = CoilGeometry()
     breakout_resistance: Annotated[
         float, *quantity_field("Ω", 1e3, 1e9, "Slope resistance of the breakout", log=True)
     ] = 200e3

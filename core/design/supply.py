@@ -48,6 +48,9 @@ class Cooling(Section):
     interface_resistance: Annotated[
         float, *quantity_field("K/W", 0.01, 50, "Case to heat sink")
     ] = 0.8
+    case_heat_capacity: Annotated[
+        float, *quantity_field("J/K", 0.05, 100, "Heat capacity of the case")
+    ] = 1.5
     sink_resistance: Annotated[
         float, *quantity_field("K/W", 0.05, 200, "Heat sink to air", log=True)
     ] = 6.0

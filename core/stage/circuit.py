@@ -30,6 +30,8 @@ class CoilValues:
         Voltage of either sign beyond which the top load conducts [V].
     breakout_resistance : float
         Slope resistance beyond it [ohm].
+    base_current_ratio : float
+        Current at the winding's foot over the lumped current [1].
     """
 
     primary_inductance: float
@@ -40,6 +42,7 @@ class CoilValues:
     secondary_capacitance: float
     breakout_voltage: float = _NEVER
     breakout_resistance: float = 200e3
+    base_current_ratio: float = 1.0
 
     @property
     def mutual_inductance(self) -> float:

@@ -319,16 +319,17 @@ class Engine:
         The end of a run is met to half a tick (h/8192); the end of a cycle is the rising zero of
         the top voltage, met within one tick behind it.
         """
-        machine, numbers = self._machine, self._machine.numbers
+        numbers = self._machine.numbers
         ticks = 2**62 if math.isinf(duration) else round(duration / self.tick)
         until = int(min(numbers[kernel.NOW] + ticks, 2**62))
         numbers[kernel.SWITCHES] = 0
         while True:
+            # Taken anew each time: building a region or a longer trace may replace the arrays.
             reason = kernel.advance(
-                until, cycle, book, trace, switch_limit, self._tables(), machine
+                until, cycle, book, trace, switch_limit, self._tables(), self._machine
             )
             if reason == kernel.TRACE_FULL:
-                machine = self._longer_trace()
+                self._longer_trace()
                 continue
             if reason != kernel.NEEDS_REGION:
                 return Stop(reason)
@@ -348,14 +349,13 @@ class Engine:
             comparator,
         )
 
-    def _longer_trace(self) -> kernel.Machine:
+    def _longer_trace(self) -> None:
         old = self._machine
         self._machine = old._replace(
             trace_time=_doubled(old.trace_time),
             trace_point=_doubled(old.trace_point),
             trace_code=_doubled(old.trace_code),
         )
-        return self._machine
 
     # Read-outs
 

@@ -212,8 +212,8 @@ class Network:
         row: Array = region.rows[len(self.nodes)]
         return row
 
-    def base_current(self, region: Region) -> Array:
-        """Row of the secondary's base current, from the winding into gate or driver input."""
+    def secondary_current(self, region: Region) -> Array:
+        """Row of the secondary's lumped current, from top to base."""
         row: Array = region.rows[len(self.nodes) + 1]
         return row
 
@@ -249,7 +249,7 @@ class Network:
         powers = []
         drops = (
             ("primary_winding", self.primary_current(region), coil.primary_resistance),
-            ("secondary_winding", self.base_current(region), coil.secondary_resistance),
+            ("secondary_winding", self.secondary_current(region), coil.secondary_resistance),
         )
         for name, current, resistance in drops:
             powers.append(Power(name, current * resistance, current))
@@ -446,8 +446,10 @@ class Network:
         self._stamp_channel(conductance, injected, channel)
         system = np.zeros((count + 2, count + 2))
         system[:count, :count] = -conductance
-        # Primary current flows into the drain; base current from top into base.
-        for row, signs in ((0, {"drain": 1.0}), (1, {"top": -1.0, self._base: 1.0})):
+        # Primary current flows into the drain; the secondary's from top into base, where the
+        # current of a distributed winding is larger than its lumped current by a fixed ratio.
+        ratio = self.circuit.coil.base_current_ratio
+        for row, signs in ((0, {"drain": 1.0}), (1, {"top": -1.0, self._base: ratio})):
             for name, sign in signs.items():
                 system[self._index[name], count + row] = sign
                 system[count + row, self._index[name]] = -sign

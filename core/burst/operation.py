@@ -1,0 +1,363 @@
+"""Burst scale: from duty to average power, droop and junction temperature, all duties at once.
+
+Three things hang together: the bus sags with the burst's current, the on-resistance follows the
+junction, and the junction follows the power. The fixed point is found for all duties in one
+vectorised pass; where no fixed point exists the device runs away.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from core.burst.droop import BusVoltage, bus_voltage
+from core.burst.foster import Foster, PulseRise, periodic_rise
+from core.burst.table import CarrierTable
+from core.design.device import Device
+from core.design.supply import Cooling, Supply
+from core.stage.build import on_resistance_at
+
+Array = NDArray[np.float64]
+
+ROUNDS = 4
+"""Rounds of the bus voltage; the change in the last one is reported as `unsettled`."""
+HOTTEST = 500.0
+"""Junction temperature up to which a fixed point is looked for [C]; silicon is long dead."""
+_SCAN = 40
+
+
+@dataclass(frozen=True, slots=True)
+class ThermalPath:
+    """From junction to air: the Foster network, what its parts belong to, and the ambient.
+
+    Attributes
+    ----------
+    network : Foster
+        Device elements first, then case to heat sink, then heat sink to air.
+    ambient : float
+        [C].
+    """
+
+    network: Foster
+    ambient: float
+
+    @property
+    def to_case(self) -> float:
+        """Junction to case [K/W]."""
+        return float(self.network.resistance[:-2].sum())
+
+    @property
+    def interface(self) -> float:
+        """Case to heat sink [K/W]."""
+        return float(self.network.resistance[-2])
+
+    @property
+    def sink(self) -> float:
+        """Heat sink to air [K/W]."""
+        return float(self.network.resistance[-1])
+
+
+def thermal_path(device: Device, cooling: Cooling) -> ThermalPath:
+    """Thermal path of a design.
+
+    The interface and the heat sink are appended to the datasheet's Foster network with the heat
+    capacities of case and sink; good while they are much slower than the junction's own elements
+    (common practice, no source).
+    """
+    inner = [(part.resistance, part.time_constant) for part in device.thermal_network]
+    outer = [
+        (cooling.interface_resistance, cooling.interface_resistance * cooling.case_heat_capacity),
+        (cooling.sink_resistance, cooling.sink_resistance * cooling.sink_heat_capacity),
+    ]
+    resistance, constant = np.array(inner + outer).T
+    return ThermalPath(Foster(resistance, constant), cooling.ambient)
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """Results over all duties (arrays of one shape); temperatures are inf on runaway.
+
+    Attributes
+    ----------
+    duty, on_time : Array
+        Duty cycle [1] and on-time [s] (inf when the drive is never off).
+    average_power : Array
+        Mean power from the main supply [W].
+    device_power : Array
+        Mean heat in the device [W].
+    energy_per_burst : Array
+        Energy from the main supply per burst [J]; inf when the drive is never off.
+    bus : BusVoltage
+        Bus voltage and source current.
+    junction_mean, junction_peak, junction_valley, junction_on : Array
+        Mean, peak, lowest and on-time mean of the junction [C].
+    case, heat_sink : Array
+        Means [C].
+    on_resistance : Array
+        On-resistance in the on-time [ohm].
+    voltage : Array
+        Bus voltage that the carrier figures belong to [V].
+    runaway : NDArray of bool
+        No stable junction temperature below `HOTTEST`.
+    warm_start : Array
+        Part of the steady amplitude left over from the burst before [1].
+    unsettled : float
+        Relative change of the bus voltage in the last round.
+    """
+
+    duty: Array
+    on_time: Array
+    average_power: Array
+    device_power: Array
+    energy_per_burst: Array
+    bus: BusVoltage
+    junction_mean: Array
+    junction_peak: Array
+    junction_valley: Array
+    junction_on: Array
+    case: Array
+    heat_sink: Array
+    on_resistance: Array
+    voltage: Array
+    runaway: NDArray[np.bool_]
+    warm_start: Array
+    unsettled: float
+
+
+@dataclass(frozen=True, slots=True)
+class BurstEnergy:
+    """Energies of one burst [J] and the part of the steady amplitude it starts from [1]."""
+
+    supplied: Array
+    device_heat: Array
+    warm_start: Array
+
+
+def burst_energy(
+    table: CarrierTable, voltage: Array, resistance: Array, on_time: Array, off_time: Array
+) -> BurstEnergy:
+    """Energy per burst with ring-up and ring-down, starting from what the last burst left.
+
+    A burst that starts from the amplitude part ``a`` begins that far along the ring-up; the
+    ring-down's heat goes with the energy stored at the end of the burst.
+    """
+    steady = np.maximum(table.value("stored", voltage, resistance), 1e-30)
+    fall = np.exp(-off_time / np.maximum(table.value("ring_down_time", voltage, resistance), 1e-12))
+    ring_down = table.value("ring_down_heat", voltage, resistance)
+    left = np.zeros_like(on_time)
+    ahead = np.zeros_like(on_time)
+    for _ in range(2):
+        stored = np.clip(
+            table.energy("stored", voltage, resistance, on_time + ahead) / steady, 0.0, 1.0
+        )
+        left = np.sqrt(stored) * fall
+        ahead = _time_of_amplitude(table, voltage, resistance, left)
+    supplied = table.energy("supplied", voltage, resistance, on_time + ahead) - table.energy(
+        "supplied", voltage, resistance, ahead
+    )
+    heat = table.energy("device_heat", voltage, resistance, on_time + ahead) - table.energy(
+        "device_heat", voltage, resistance, ahead
+    )
+    released = stored * (1.0 - fall**2)
+    return BurstEnergy(supplied, heat + ring_down * released, left)
+
+
+def _time_of_amplitude(table: CarrierTable, voltage: Array, resistance: Array, part: Array) -> Array:
+    """Time along the ring-up at which the amplitude is `part` of its steady value [s]."""
+    reach = table.value("time_to_90_percent", voltage, resistance)
+    # An exponential approach reaches 90 % after 2.3 time constants.
+    return np.asarray(-np.log1p(-np.minimum(part, 0.95)) * reach / np.log(10.0))
+
+
+def operation(
+    table: CarrierTable,
+    device: Device,
+    supply: Supply,
+    path: ThermalPath,
+    *,
+    duty: ArrayLike,
+    frequency: ArrayLike,
+    source_voltage: ArrayLike | None = None,
+    sink_temperature: ArrayLike | None = None,
+) -> Operation:
+    """Periodic steady state at burst scale for arrays of duty, frequency and supply.
+
+    Parameters
+    ----------
+    table : CarrierTable
+        Carrier results.
+    device, supply, path
+        Device, supply section and thermal path.
+    duty, frequency, source_voltage : array_like
+        Broadcast together; a duty of 1 means no interruption. The supply's voltage by default.
+    sink_temperature : array_like, optional
+        Heat sink held at this temperature [C] instead of its own balance, for warm-up.
+    """
+    given = supply.voltage if source_voltage is None else source_voltage
+    D, f, Vs = (
+        np.array(x)
+        for x in np.broadcast_arrays(
+            *(np.asarray(x, dtype=np.float64) for x in (duty, frequency, given))
+        )
+    )
+    steady = D >= 1.0
+    period = 1.0 / f
+    on = np.where(steady, 1.0, D * period)
+    off = np.where(steady, 0.0, (1.0 - D) * period)
+    network, ambient = _seen_from(path, sink_temperature)
+    rise = periodic_rise(network, np.where(steady, period, on), period)
+    junction = np.full_like(D, path.ambient + 30.0)
+    voltage, moved = Vs.copy(), 0.0
+    for _ in range(ROUNDS):
+        resistance = on_resistances(device, junction)
+        drawn = _on_power(table, voltage, resistance, on, off, steady)[0] / voltage
+        bus = bus_voltage(
+            Vs,
+            drawn,
+            on_time=on,
+            off_time=off,
+            source_resistance=supply.source_resistance,
+            capacitance=supply.bulk_capacitance,
+            series_resistance=supply.bulk_esr,
+        )
+        new = np.maximum(bus.mean, 0.05 * Vs)
+        moved = float(np.max(np.abs(new - voltage) / Vs, initial=0.0))
+        voltage = new
+        junction, runaway = _fixed_point(
+            table, device, voltage, on, off, steady, rise, ambient, junction
+        )
+    return _gather(
+        table, device, path, D, on, off, steady, period, rise, ambient, voltage, bus, junction,
+        runaway, moved, sink_temperature,
+    )  # fmt: skip
+
+
+def on_resistances(device: Device, junction: Array) -> Array:
+    """On-resistance at an array of junction temperatures [ohm]."""
+    kelvin = np.asarray(junction) + 273.15
+    cold = on_resistance_at(device, 25.0)
+    exponent = np.log(on_resistance_at(device, 150.0) / cold) / np.log(423.15 / 298.15)
+    return np.asarray(cold * (kelvin / 298.15) ** exponent)
+
+
+def _seen_from(path: ThermalPath, sink_temperature: ArrayLike | None) -> tuple[Foster, Array]:
+    """Network and the fixed temperature behind it."""
+    if sink_temperature is None:
+        return path.network, np.asarray(path.ambient)
+    inner = Foster(path.network.resistance[:-1], path.network.time_constant[:-1])
+    return inner, np.asarray(sink_temperature, dtype=np.float64)
+
+
+def _on_power(
+    table: CarrierTable,
+    voltage: Array,
+    resistance: Array,
+    on: Array,
+    off: Array,
+    steady: Array | NDArray[np.bool_],
+) -> tuple[Array, Array, Array]:
+    """Power from the supply and heat in the device while on [W], and the warm start [1]."""
+    energy = burst_energy(table, voltage, resistance, on, off)
+    length = np.maximum(on, 1e-12)
+    supplied = np.where(
+        steady, table.value("input_power", voltage, resistance), energy.supplied / length
+    )
+    heat = np.where(
+        steady, table.value("device_power", voltage, resistance), energy.device_heat / length
+    )
+    return supplied, heat, np.where(steady, 0.0, energy.warm_start)
+
+
+def _fixed_point(
+    table: CarrierTable,
+    device: Device,
+    voltage: Array,
+    on: Array,
+    off: Array,
+    steady: NDArray[np.bool_],
+    rise: PulseRise,
+    ambient: Array,
+    guess: Array,
+) -> tuple[Array, NDArray[np.bool_]]:
+    """Lowest junction temperature that its own power holds, and where there is none.
+
+    The heat is taken on a ladder of temperatures; the first rung that is hotter than its own
+    power would make it brackets the answer, and straight lines between rungs give it.
+    """
+    shape = voltage.shape
+    rungs = np.concatenate([[-60.0], np.linspace(0.0, 200.0, 6), [300.0, 400.0, HOTTEST]])
+    resistance = on_resistances(device, rungs)
+    spread = (..., None)
+    heat = _on_power(
+        table,
+        voltage[spread],
+        resistance,
+        on[spread],
+        off[spread],
+        steady[spread],
+    )[1]
+    excess = ambient[spread] + rise.on_mean[spread] * heat - rungs
+    below = excess <= 0.0
+    first = np.argmax(below, axis=-1)
+    runaway = ~below.any(axis=-1)
+    high = np.clip(first, 1, len(rungs) - 1)
+    low = high - 1
+    one = np.take_along_axis(excess, low[spread], axis=-1)[..., 0]
+    two = np.take_along_axis(excess, high[spread], axis=-1)[..., 0]
+    share = np.clip(one / np.where(one == two, 1.0, one - two), 0.0, 1.0)
+    found = rungs[low] + share * (rungs[high] - rungs[low])
+    return np.where(runaway, HOTTEST, found).reshape(shape), runaway
+
+
+def _gather(
+    table: CarrierTable,
+    device: Device,
+    path: ThermalPath,
+    duty: Array,
+    on: Array,
+    off: Array,
+    steady: NDArray[np.bool_],
+    period: Array,
+    rise: PulseRise,
+    ambient: Array,
+    voltage: Array,
+    bus: BusVoltage,
+    junction: Array,
+    runaway: NDArray[np.bool_],
+    moved: float,
+    sink_temperature: ArrayLike | None,
+) -> Operation:
+    resistance = on_resistances(device, junction)
+    supplied, heat, warm = _on_power(table, voltage, resistance, on, off, steady)
+    share = np.where(steady, 1.0, duty)
+    mean_heat = heat * share
+    if sink_temperature is None:
+        sink = ambient + mean_heat * path.sink
+    else:
+        sink = np.broadcast_to(np.asarray(sink_temperature, dtype=np.float64), duty.shape)
+    case = sink + mean_heat * path.interface
+
+    def known(temperature: Array) -> Array:
+        return np.where(runaway, np.inf, temperature)
+
+    return Operation(
+        duty=duty,
+        on_time=np.where(steady, np.inf, on),
+        average_power=supplied * share,
+        device_power=mean_heat,
+        energy_per_burst=np.where(steady, np.inf, supplied * on),
+        bus=bus,
+        junction_mean=known(ambient + heat * rise.mean),
+        junction_peak=known(ambient + heat * rise.peak),
+        junction_valley=known(ambient + heat * rise.valley),
+        junction_on=known(junction),
+        case=known(case),
+        heat_sink=known(sink),
+        on_resistance=resistance,
+        voltage=voltage,
+        runaway=runaway,
+        warm_start=warm,
+        unsettled=moved,
+    )

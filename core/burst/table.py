@@ -1,0 +1,226 @@
+"""Carrier table: carrier-scale results on a grid of supply voltage and on-resistance.
+
+The slow side asks the table instead of the engine. Energies and powers are held over V^2 and
+voltages and currents over V, which leaves functions that hardly move, so a few grid lines do;
+monotone cubic interpolation along the supply, straight lines along the on-resistance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import PchipInterpolator
+
+from core.stage.carrier import Carrier, carrier
+from core.stage.circuit import StageCircuit
+
+Array = NDArray[np.float64]
+
+ORDERS: Final[dict[str, int]] = {
+    "input_power": 2,
+    "device_power": 2,
+    "supply_current_mean": 1,
+    "supply_current_rms": 1,
+    "drain_current_peak": 1,
+    "drain_current_rms": 1,
+    "drain_voltage_peak": 1,
+    "top_voltage_peak": 1,
+    "gate_peak": 0,
+    "gate_valley": 0,
+    "frequency": 0,
+    "time_to_90_percent": 0,
+    "ring_down_heat": 2,
+    "ring_down_time": 0,
+    "stored": 2,
+    "oscillates": 0,
+    "auxiliary_power": 0,
+    "clamp_power": 2,
+}
+"""Quantities of the table and the power of the supply voltage that each is divided by."""
+CURVES: Final = ("supplied", "device_heat", "stored")
+"""Energies along the ring-up [J], all over V^2."""
+CURVE_POINTS: Final = 48
+
+
+@dataclass(frozen=True, slots=True)
+class CarrierTable:
+    """Grid of carrier results, ready for interpolation.
+
+    Attributes
+    ----------
+    voltages, resistances : Array
+        Grid lines: supply [V], on-resistance [ohm].
+    scalars : dict of str to interpolator
+        Over voltage, each giving a row over the resistances.
+    curves : dict of str to interpolator
+        Same with a last axis over `curve_time`.
+    curve_time : Array
+        Times along the ring-up [s].
+    results : tuple of tuple of Carrier
+        The runs themselves, by voltage then resistance.
+    """
+
+    voltages: Array
+    resistances: Array
+    scalars: dict[str, PchipInterpolator]
+    curves: dict[str, PchipInterpolator]
+    curve_time: Array
+    results: tuple[tuple[Carrier, ...], ...]
+
+    def value(self, name: str, voltage: ArrayLike, resistance: ArrayLike) -> Array:
+        """Quantity `name` at supply voltages and on-resistances, broadcast together."""
+        V, R = np.broadcast_arrays(
+            np.asarray(voltage, dtype=np.float64), np.asarray(resistance, dtype=np.float64)
+        )
+        clipped = np.clip(V, self.voltages[0], self.voltages[-1])
+        rows = self.scalars[name](clipped)
+        low, share = self._place(R)
+        near = np.take_along_axis(rows, low[..., None], axis=-1)[..., 0]
+        far = np.take_along_axis(rows, low[..., None] + 1, axis=-1)[..., 0]
+        return np.asarray((near + (far - near) * share) * V ** ORDERS[name])
+
+    def energy(
+        self, name: str, voltage: ArrayLike, resistance: ArrayLike, time: ArrayLike
+    ) -> Array:
+        """Energy `name` up to `time` after a cold start [J], broadcast together.
+
+        Beyond the ring-up the energy goes on at the steady power.
+        """
+        V, R, t = np.broadcast_arrays(
+            *(np.asarray(x, dtype=np.float64) for x in (voltage, resistance, time))
+        )
+        clipped = np.clip(V, self.voltages[0], self.voltages[-1])
+        rows = self.curves[name](clipped)
+        low, share = self._place(R)
+        near = np.take_along_axis(rows, low[..., None, None], axis=-2)[..., 0, :]
+        far = np.take_along_axis(rows, low[..., None, None] + 1, axis=-2)[..., 0, :]
+        curve = near + (far - near) * share[..., None]
+        at = np.clip(t, 0.0, self.curve_time[-1])
+        place = np.clip(
+            np.searchsorted(self.curve_time, at, side="right") - 1, 0, CURVE_POINTS - 2
+        )
+        left, right = self.curve_time[place], self.curve_time[place + 1]
+        first = np.take_along_axis(curve, place[..., None], axis=-1)[..., 0]
+        second = np.take_along_axis(curve, place[..., None] + 1, axis=-1)[..., 0]
+        inside = (first + (second - first) * (at - left) / (right - left)) * V**2
+        power = {"supplied": "input_power", "device_heat": "device_power"}.get(name)
+        if power is None:
+            return np.asarray(inside)
+        return np.asarray(inside + self.value(power, V, R) * (t - at))
+
+    def _place(self, resistance: Array) -> tuple[NDArray[np.int64], Array]:
+        low = np.searchsorted(self.resistances, resistance, side="right") - 1
+        low = np.clip(low, 0, len(self.resistances) - 2)
+        left, right = self.resistances[low], self.resistances[low + 1]
+        return low.astype(np.int64), (resistance - left) / (right - left)
+
+    @property
+    def worst_residual(self) -> float:
+        """Largest open energy balance of all runs [1]."""
+        return max(item.residual for row in self.results for item in row)
+
+
+def carrier_table(
+    circuit: StageCircuit,
+    voltages: Sequence[float],
+    resistances: Sequence[float],
+    *,
+    progress: Callable[[float], bool] | None = None,
+    workers: int = 2,
+) -> CarrierTable:
+    """Run the engine over a grid and prepare the table.
+
+    Parameters
+    ----------
+    circuit : StageCircuit
+        The stage; its own supply voltage and on-resistance are replaced.
+    voltages, resistances : sequence of float
+        Grid lines, ascending, at least two each.
+    progress : callable, optional
+        Called with the part done (0 to 1); returning False stops the work.
+    workers : int
+        Threads; the engine releases the interpreter's lock.
+
+    Raises
+    ------
+    InterruptedError
+        `progress` asked to stop.
+    ValueError
+        Fewer than two grid lines.
+    """
+    volts, ohms = np.asarray(voltages, float), np.asarray(resistances, float)
+    if len(volts) < 2 or len(ohms) < 2:
+        raise ValueError("a carrier table needs at least two voltages and two resistances")
+    first = carrier(circuit.with_supply(volts[-1]).with_on_resistance(ohms[0]))
+    jobs = [(v, r) for v in range(len(volts)) for r in range(len(ohms))]
+    done = 0
+    found: dict[tuple[int, int], Carrier] = {(len(volts) - 1, 0): first}
+
+    def run(job: tuple[int, int]) -> Carrier:
+        if job in found:
+            return found[job]
+        point = circuit.with_supply(volts[job[0]]).with_on_resistance(ohms[job[1]])
+        return carrier(point, hint=first.regions)
+
+    with ThreadPoolExecutor(max_workers=workers) as pool:
+        for job, result in zip(jobs, pool.map(run, jobs), strict=True):
+            found[job] = result
+            done += 1
+            if progress is not None and not progress(done / len(jobs)):
+                pool.shutdown(cancel_futures=True)
+                raise InterruptedError("the carrier table was stopped")
+    rows = tuple(tuple(found[v, r] for r in range(len(ohms))) for v in range(len(volts)))
+    return table_of(volts, ohms, rows)
+
+
+def table_of(
+    volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]
+) -> CarrierTable:
+    """Table of given runs."""
+    longest = max(item.ring_up.time[-1] for row in results for item in row)
+    shortest = min(1.0 / item.circuit.coil.resonance for row in results for item in row)
+    time = np.concatenate(
+        [[0.0], np.geomspace(0.5 * shortest, max(longest, 4 * shortest), CURVE_POINTS - 1)]
+    )
+    scale = volts[:, None]
+    scalars = {}
+    for name, order in ORDERS.items():
+        grid = np.array([[_scalar(item, name) for item in row] for row in results])
+        scalars[name] = PchipInterpolator(volts, grid / scale**order, axis=0)
+    curves = {}
+    for name in CURVES:
+        grid = np.array([[_curve(item, name, time) for item in row] for row in results])
+        curves[name] = PchipInterpolator(volts, grid / scale[:, :, None] ** 2, axis=0)
+    return CarrierTable(volts, ohms, scalars, curves, time, results)
+
+
+def _scalar(item: Carrier, name: str) -> float:
+    from_lists = {
+        "gate_peak": lambda: float(item.peaks[0]),
+        "gate_valley": lambda: float(item.valleys[0]),
+        "ring_down_heat": lambda: item.ring_down.device_heat,
+        "ring_down_time": lambda: item.ring_down.time_constant,
+        "stored": lambda: float(item.ring_up.stored[-1]),
+        "oscillates": lambda: float(item.oscillates),
+        "clamp_power": lambda: item.losses.get("drain_clamp", 0.0),
+    }
+    if name in from_lists:
+        return from_lists[name]()
+    return float(getattr(item, name))
+
+
+def _curve(item: Carrier, name: str, time: Array) -> Array:
+    """One energy of the ring-up at the table's times, going on at the steady power."""
+    marks = item.ring_up
+    values = getattr(marks, name)
+    power = {"supplied": item.input_power, "device_heat": item.device_power}.get(name, 0.0)
+    if len(marks.time) < 3:
+        return np.asarray(values[-1] + power * (time - marks.time[-1]))
+    inside = PchipInterpolator(marks.time, values)(np.minimum(time, marks.time[-1]))
+    beyond = np.maximum(time - marks.time[-1], 0.0)
+    return np.asarray(inside + power * beyond)

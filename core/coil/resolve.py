@@ -1,0 +1,247 @@
+"""The coil of a design: computed from geometry, overridden by what was measured.
+
+Bridges the design document and the coil's formulas. The costly part, from geometry to constants,
+is kept for the last few geometries.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import lru_cache
+
+from core.coil.breakout import Air
+from core.coil.geometry import (
+    ConductorKind,
+    PrimaryConductor,
+    PrimaryGeometry,
+    PrimaryShape,
+    SecondaryGeometry,
+    TopLoad,
+    TopLoadKind,
+)
+from core.coil.summary import CoilConstants, coil_constants
+from core.coil.wire import EnamelGrade, enamelled_wire
+from core.design.coil import Coil, CoilGeometry
+from core.errors import InputError
+from core.findings import Finding, caution
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """A measured value beside the computed one.
+
+    `difference` is measured over computed, less one.
+    """
+
+    name: str
+    unit: str
+    measured: float
+    computed: float
+
+    @property
+    def difference(self) -> float:
+        """Relative difference, measured against computed [1]."""
+        return self.measured / self.computed - 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class ResolvedCoil:
+    """Electrical values that the stage works with, and where they come from.
+
+    Attributes
+    ----------
+    primary_inductance, secondary_inductance : float
+        [H].
+    coupling : float
+        Coupling coefficient [1].
+    primary_resistance, secondary_resistance : float
+        At the carrier [ohm].
+    secondary_capacitance : float
+        [F].
+    breakout_voltage : float
+        Peak [V].
+    base_current_ratio : float
+        Current at the winding's foot over the lumped current [1]; 1 for a measured coil.
+    constants : CoilConstants or None
+        What the geometry gave.
+    comparisons : tuple of Comparison
+        Measured against computed, where both are there.
+    findings : tuple of Finding
+        What the coil's own checks say.
+    """
+
+    primary_inductance: float
+    secondary_inductance: float
+    secondary_capacitance: float
+    coupling: float
+    primary_resistance: float
+    secondary_resistance: float
+    breakout_voltage: float
+    base_current_ratio: float
+    constants: CoilConstants | None
+    comparisons: tuple[Comparison, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def resonance(self) -> float:
+        """Resonance of the secondary alone [Hz]."""
+        return 0.5 / (math.pi * math.sqrt(self.secondary_inductance * self.secondary_capacitance))
+
+    @property
+    def quality_factor(self) -> float:
+        """Quality factor of the secondary without breakout [1]."""
+        reactance = 2 * math.pi * self.resonance * self.secondary_inductance
+        return reactance / self.secondary_resistance
+
+    @property
+    def mutual_inductance(self) -> float:
+        """Mutual inductance [H]."""
+        return self.coupling * math.sqrt(self.primary_inductance * self.secondary_inductance)
+
+
+_UNITS = {
+    "primary_inductance": "H",
+    "primary_resistance": "Ω",
+    "secondary_inductance": "H",
+    "secondary_capacitance": "F",
+    "quality_factor": "",
+    "coupling": "",
+    "breakout_voltage": "V",
+}
+_LARGE_DIFFERENCE = 0.25
+
+
+def resolved_coil(coil: Coil, *, temperature_c: float = 20.0) -> ResolvedCoil:
+    """Values of a design's coil.
+
+    Parameters
+    ----------
+    coil : Coil
+        Coil section of the design.
+    temperature_c : float
+        Temperature of copper and air [°C].
+
+    Raises
+    ------
+    InputError
+        Geometry that cannot be built, with the field's path in the design.
+    """
+    constants = _constants(coil.geometry, temperature_c) if coil.given_by == "geometry" else None
+    values: dict[str, float] = {}
+    comparisons = []
+    for name, unit in _UNITS.items():
+        measured = getattr(coil.measured, name)
+        computed = None if constants is None else float(getattr(constants, name))
+        if measured is not None and computed is not None:
+            comparisons.append(Comparison(name, unit, measured, computed))
+        chosen = computed if measured is None else measured
+        if chosen is None:
+            raise InputError(f"coil.measured.{name}", "nothing", "given, without a geometry")
+        values[name] = chosen
+    reactance = math.sqrt(values["secondary_inductance"] / values["secondary_capacitance"])
+    findings = () if constants is None else constants.findings
+    return ResolvedCoil(
+        primary_inductance=values["primary_inductance"],
+        secondary_inductance=values["secondary_inductance"],
+        secondary_capacitance=values["secondary_capacitance"],
+        coupling=values["coupling"],
+        primary_resistance=values["primary_resistance"],
+        secondary_resistance=reactance / values["quality_factor"],
+        breakout_voltage=values["breakout_voltage"],
+        base_current_ratio=1.0 if constants is None else constants.base_current_ratio,
+        constants=constants,
+        comparisons=tuple(comparisons),
+        findings=findings + _differences(comparisons),
+    )
+
+
+def _differences(comparisons: list[Comparison]) -> tuple[Finding, ...]:
+    return tuple(
+        caution(
+            "measured-far-from-computed",
+            f"coil.measured.{item.name}",
+            f"The measured {item.name.replace('_', ' ')} is {item.difference:+.0%} from what the "
+            "geometry gives; check the reading and the dimensions.",
+        )
+        for item in comparisons
+        if abs(item.difference) > _LARGE_DIFFERENCE
+    )
+
+
+@lru_cache(maxsize=64)
+def _constants(geometry: CoilGeometry, temperature_c: float) -> CoilConstants:
+    try:
+        return coil_constants(
+            primary_geometry(geometry),
+            secondary_geometry(geometry),
+            top_load(geometry),
+            base_height=geometry.base_height,
+            temperature_c=temperature_c,
+            air=Air(temperature_c, geometry.air_pressure),
+        )
+    except InputError as error:
+        raise InputError(_design_path(error.field), error.value, error.limit) from error
+
+
+_RENAMED = {
+    "bare_diameter": "secondary.wire_diameter",
+    "secondary.bare_diameter": "secondary.wire_diameter",
+    "secondary.overall_diameter": "secondary.wire_diameter",
+    "air.pressure": "air_pressure",
+}
+
+
+def _design_path(field: str) -> str:
+    name = field.removeprefix("coil.")
+    return f"coil.geometry.{_RENAMED.get(name, name)}"
+
+
+def secondary_geometry(geometry: CoilGeometry) -> SecondaryGeometry:
+    """Secondary of the design for the coil's formulas."""
+    part = geometry.secondary
+    wire = enamelled_wire(part.wire_diameter, EnamelGrade(part.enamel_grade))
+    turns = part.turns
+    if turns is None:
+        assert part.winding_length is not None
+        turns = part.winding_length / (wire.overall_diameter + part.spacing)
+    return SecondaryGeometry(
+        former_diameter=part.former_diameter,
+        bare_diameter=part.wire_diameter,
+        overall_diameter=wire.overall_diameter,
+        turns=turns,
+        spacing=part.spacing,
+    )
+
+
+def primary_geometry(geometry: CoilGeometry) -> PrimaryGeometry:
+    """Primary of the design for the coil's formulas."""
+    part, section = geometry.primary, geometry.primary.conductor
+    return PrimaryGeometry(
+        shape=PrimaryShape(part.shape),
+        conductor=PrimaryConductor(
+            kind=ConductorKind(section.kind),
+            diameter=section.diameter,
+            wall=section.wall,
+            width=section.width,
+            thickness=section.thickness,
+        ),
+        inner_radius=part.inner_radius,
+        turns=part.turns,
+        pitch=part.pitch,
+        start_height=part.start_height,
+        cone_angle=math.radians(part.cone_angle),
+        tap=part.tap,
+    )
+
+
+def top_load(geometry: CoilGeometry) -> TopLoad:
+    """Top load of the design for the coil's formulas."""
+    part = geometry.top_load
+    return TopLoad(
+        kind=TopLoadKind(part.kind),
+        diameter=part.diameter,
+        thickness=part.thickness,
+        centre_height=part.centre_height,
+        roughness=part.roughness,
+    )

@@ -1,0 +1,150 @@
+"""From design document to stage circuit."""
+
+from __future__ import annotations
+
+import math
+
+from core.coil.resolve import ResolvedCoil
+from core.design.device import Device
+from core.design.document import Design
+from core.design.drive import Drive, Protection
+from core.stage.circuit import (
+    ClampValues,
+    CoilValues,
+    DirectFeed,
+    GatedFeed,
+    StageCircuit,
+    SwitchValues,
+)
+
+_COLD_KELVIN = 298.15
+_HOT_KELVIN = 423.15
+
+
+def on_resistance_at(device: Device, junction_c: float) -> float:
+    """On-resistance at a junction temperature [ohm].
+
+    Power law ``R(T) = R25 (T/298 K)^a`` with a from the datasheet's ratio at 150 °C; common
+    practice for power MOSFETs, no source. Validity: -40 to 200 °C, extrapolated beyond.
+
+    Examples
+    --------
+    >>> round(on_resistance_at(Device(), 150.0) / Device().on_resistance, 6)
+    2.4
+    """
+    exponent = math.log(device.hot_resistance_ratio) / math.log(_HOT_KELVIN / _COLD_KELVIN)
+    return float(device.on_resistance * ((junction_c + 273.15) / _COLD_KELVIN) ** exponent)
+
+
+def stage_circuit(
+    design: Design,
+    coil: ResolvedCoil,
+    *,
+    supply_voltage: float | None = None,
+    junction_c: float = 25.0,
+) -> StageCircuit:
+    """Stage circuit of a design at a supply voltage and a junction temperature.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    coil : ResolvedCoil
+        Values of its coil.
+    supply_voltage : float, optional
+        Voltage of the bus [V]; the design's own by default.
+    junction_c : float
+        Junction temperature that sets the on-resistance [°C].
+    """
+    return StageCircuit(
+        supply_voltage=design.supply.voltage if supply_voltage is None else supply_voltage,
+        coil=CoilValues(
+            primary_inductance=coil.primary_inductance,
+            secondary_inductance=coil.secondary_inductance,
+            coupling=coil.coupling,
+            primary_resistance=coil.primary_resistance,
+            secondary_resistance=coil.secondary_resistance,
+            secondary_capacitance=coil.secondary_capacitance,
+            breakout_voltage=coil.breakout_voltage,
+            breakout_resistance=design.coil.breakout_resistance,
+            base_current_ratio=coil.base_current_ratio,
+        ),
+        switch=switch_values(design.device, junction_c),
+        feed=feed_values(design),
+        reversed_sense=design.drive.feedback_sense == "reversed",
+        shunt_resistance=design.drive.shunt_resistance,
+        clamps=clamp_values(design.protection),
+    )
+
+
+def switch_values(device: Device, junction_c: float) -> SwitchValues:
+    """Piecewise-linear device of a datasheet at a junction temperature."""
+    return SwitchValues(
+        on_resistance=on_resistance_at(device, junction_c),
+        threshold=device.threshold_voltage,
+        transconductance=device.transconductance,
+        gate_source_capacitance=device.input_capacitance - device.reverse_capacitance,
+        gate_drain_capacitance=device.reverse_capacitance,
+        drain_source_capacitance=device.output_capacitance - device.reverse_capacitance,
+        diode_voltage=device.body_diode_voltage,
+        diode_resistance=device.body_diode_resistance,
+        avalanche_voltage=device.avalanche_voltage,
+        avalanche_resistance=device.avalanche_resistance,
+    )
+
+
+def feed_values(design: Design) -> DirectFeed | GatedFeed:
+    """Direct or gated feed of the design."""
+    drive = design.drive
+    return _direct(drive) if drive.kind == "direct" else _gated(drive, design.device)
+
+
+def _direct(drive: Drive) -> DirectFeed:
+    part = drive.direct
+    return DirectFeed(
+        bias_voltage=part.bias_voltage,
+        bias_resistance=part.bias_resistance,
+        clamp_high=part.clamp_high,
+        clamp_low=part.clamp_low,
+        clamp_resistance=part.clamp_resistance,
+        pull_down_resistance=part.pull_down_resistance,
+    )
+
+
+def _gated(drive: Drive, device: Device) -> GatedFeed:
+    part = drive.gated
+    series = part.gate_resistor + device.internal_gate_resistance
+    return GatedFeed(
+        supply=part.driver_supply,
+        pull_up_resistance=part.pull_up_resistance + series,
+        pull_down_resistance=part.pull_down_resistance + series,
+        delay=part.propagation_delay,
+        inverting=part.inverting,
+        threshold_high=part.input_threshold_high,
+        threshold_low=part.input_threshold_low,
+        input_capacitance=part.input_capacitance,
+        clamp_high=part.input_clamp_high,
+        clamp_low=part.input_clamp_low,
+        clamp_resistance=part.input_clamp_resistance,
+        bias_voltage=part.input_bias,
+        bias_resistance=part.input_bias_resistance,
+        locked_out=part.driver_supply < part.undervoltage_lockout,
+    )
+
+
+def clamp_values(protection: Protection) -> ClampValues:
+    """Protection at the drain, with what is not fitted left out."""
+    fitted: dict[str, float] = {}
+    if protection.drain_clamp is not None:
+        fitted["drain_voltage"] = protection.drain_clamp.voltage
+        fitted["drain_resistance"] = protection.drain_clamp.resistance
+    if protection.snubber is not None:
+        fitted["snubber_resistance"] = protection.snubber.resistance
+        fitted["snubber_capacitance"] = protection.snubber.capacitance
+    if protection.reservoir_clamp is not None:
+        part = protection.reservoir_clamp
+        fitted["reservoir_capacitance"] = part.capacitance
+        fitted["reservoir_resistance"] = part.resistance
+        fitted["reservoir_diode_voltage"] = part.diode_voltage
+        fitted["reservoir_diode_resistance"] = part.diode_resistance
+    return ClampValues(**fitted)
