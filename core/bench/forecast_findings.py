@@ -84,8 +84,9 @@ def _first(entry: Reached, side_load: float) -> Finding:
         str(entry.rating),
         f"{_NAMES[entry.rating].capitalize()} is reached first, at {_volts(entry.supply)} (90 % "
         f"interval {_volts(entry.low)} to {_volts(entry.high)}), with a chance of "
-        f"{entry.probability_first:.0%} of being the first. With side loading that raises current "
-        f"and spike by {side_load:.0%} it is reached at {_volts(entry.side_loaded_supply)}.",
+        f"{_chance(entry.probability_first)} of being the first. With side loading that raises "
+        f"current and spike by {100 * side_load:.3g} % it is reached at "
+        f"{_volts(entry.side_loaded_supply)}.",
     )
 
 
@@ -119,8 +120,8 @@ def _about(entry: Reached) -> list[Finding]:
 def _laws(fits: tuple[LawFit, LawFit]) -> str:
     better, worse = sorted(fits, key=lambda fit: fit.left_out_error)
     return (
-        f"a {better.law} predicts a row left out within {better.left_out_error:.2%}, a "
-        f"{worse.law} trend within {worse.left_out_error:.2%}."
+        f"a {better.law} predicts a row left out within {100 * better.left_out_error:.2g} %, a "
+        f"{worse.law} within {100 * worse.left_out_error:.2g} %."
     )
 
 
@@ -155,3 +156,7 @@ def _conduction_only(setup: BenchSetup) -> Finding:
 
 def _volts(value: float) -> str:
     return shown(value, "V", digits=3)
+
+
+def _chance(value: float) -> str:
+    return "over 99 %" if value > 0.99 else f"{value:.0%}".replace("%", " %")

@@ -34,7 +34,7 @@ class Law(StrEnum):
     """Shape of a trend against supply."""
 
     POWER = "power law"
-    LINEAR = "linear"
+    LINEAR = "straight line"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,257 @@
+"""Captures from the CSV files that scopes write, millions of lines long."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import BinaryIO, Final
+
+import numpy as np
+
+from core.bench.capture import Array, Capture, Channel
+from core.bench.capture_dialect import Dialect, is_number, sniffed_dialect, unit_scale
+from core.bench.number_scan import scanned_numbers
+from core.bench.time_base import TimeBase, resampled, time_base
+from core.errors import FileError, InputError
+from core.findings import Finding, caution, note
+
+_SNIFFED: Final = 32_768
+_BLOCK: Final = 4_194_304
+_OVER_RANGE: Final = 1e30
+_UTF16_MARKS: Final = (b"\xff\xfe", b"\xfe\xff")
+
+
+class StoppedError(Exception):
+    """Reading was stopped because the caller asked for it."""
+
+
+def load_capture(
+    path: str | Path,
+    *,
+    progress: Callable[[float], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Capture:
+    """Capture of a scope's CSV file.
+
+    Preamble, separators (comma, semicolon, tab, blanks), decimal comma, column names and units
+    are found out (`core.bench.capture_dialect`). Times come from the first column, or from the
+    sample interval or rate that the preamble states where the first column only numbers the
+    samples or is missing.
+
+    Parameters
+    ----------
+    path : str or Path
+        File to read.
+    progress : callable, optional
+        Called with the part that is done, 0 to 1, some times per second.
+    stop : callable, optional
+        Asked as often; true ends the reading.
+
+    Returns
+    -------
+    Capture
+        Channels in SI units.
+
+    Raises
+    ------
+    FileError
+        The file cannot be opened, or a line cannot be used; the line is named.
+    StoppedError
+        `stop` said so.
+    """
+    name = str(path)
+    with _opened(path) as stream:
+        size = max(stream.seek(0, io.SEEK_END), 1)
+        stream.seek(0)
+        dialect, skipped = _sniffed(stream, name)
+        stream.seek(skipped)
+        blocks: list[Array] = []
+        line = dialect.skip
+        cut: int | None = None
+        for text in _whole_lines(stream):
+            if stop is not None and stop():
+                raise StoppedError(f"reading of {name} was stopped")
+            block, cut = _numbers(text, dialect, name=name, line=line)
+            blocks.append(block)
+            line += text.count(b"\n")
+            if progress is not None:
+                progress(min(stream.tell() / size, 1.0))
+    samples = np.concatenate(blocks)
+    if len(samples) < 2:
+        raise FileError(name, f"{len(samples)} samples", "a capture of two samples or more")
+    return _capture(samples, dialect, name=name, cut=cut)
+
+
+@contextmanager
+def _opened(path: str | Path) -> Iterator[BinaryIO]:
+    try:
+        with Path(path).open("rb") as stream:
+            if stream.read(2) in _UTF16_MARKS:
+                stream.seek(0)
+                yield io.BytesIO(stream.read().decode("utf-16").encode("utf-8"))
+            else:
+                yield stream
+    except UnicodeDecodeError as error:
+        raise FileError(path, "broken UTF-16 text", "a text file", line=1) from error
+    except OSError as error:
+        raise FileError(path, error.strerror or "no access", "a file that can be read") from error
+
+
+def _sniffed(stream: BinaryIO, name: str) -> tuple[Dialect, int]:
+    """Dialect, and the position of the first line of numbers in the file."""
+    sample = stream.read(_SNIFFED)
+    if b"\0" in sample:
+        at = sample[: sample.index(b"\0")].count(b"\n") + 1
+        raise FileError(name, "bytes that are no text", "a text file", line=at)
+    if len(sample) == _SNIFFED:
+        sample = sample[: sample.rfind(b"\n") + 1]
+    try:
+        text = sample.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = sample.decode("latin-1")
+    lines = text.split("\n")
+    dialect = sniffed_dialect(lines, name=name)
+    position = 0
+    for _ in range(dialect.skip):
+        position = sample.index(b"\n", position) + 1
+    mark = 3 if position == 0 and sample.startswith(b"\xef\xbb\xbf") else 0
+    return dialect, position + mark
+
+
+def _whole_lines(stream: BinaryIO) -> Iterator[bytes]:
+    rest = b""
+    while block := stream.read(_BLOCK):
+        text = rest + block
+        end = text.rfind(b"\n") + 1
+        rest = text[end:]
+        if end:
+            yield text[:end]
+    if rest.strip():
+        yield rest
+
+
+def _numbers(text: bytes, dialect: Dialect, *, name: str, line: int) -> tuple[Array, int | None]:
+    """Numbers of whole lines, and the line that was cut off at the end of the file, if any."""
+    separator, plain = dialect.separator, text
+    decimal = "," if dialect.decimal_comma else "."
+    if separator is not None and separator != decimal:
+        scanned = scanned_numbers(
+            text,
+            separator=separator,
+            decimal=decimal,
+            columns=dialect.columns,
+            width=dialect.width,
+        )
+        if scanned is not None and _within_range(scanned):
+            return scanned, None
+    if dialect.decimal_comma and separator == ",":
+        separator, plain = ";", plain.replace(b'","', b";")
+    marks = bytes.maketrans(b",", b".") if dialect.decimal_comma else None
+    plain = plain.translate(marks, b'\r"')
+    everything = dialect.columns == tuple(range(dialect.width))
+    try:
+        block: Array = np.loadtxt(
+            io.StringIO(plain.decode("latin-1")),
+            delimiter=separator,
+            usecols=None if everything else dialect.columns,
+            comments=None,
+            ndmin=2,
+        )
+    except ValueError:
+        lines = text.decode("latin-1").split("\n")
+        at = _first_unusable(lines, dialect)
+        if at == len(lines) - 1 and at > 0:
+            kept = text[: text.rfind(b"\n") + 1]
+            return _numbers(kept, dialect, name=name, line=line)[0], line + at + 1
+        raise _unusable(lines[at], name=name, line_number=line + at + 1) from None
+    if not _within_range(block):
+        lines = text.decode("latin-1").split("\n")
+        at = _first_unusable(lines, dialect)
+        raise _unusable(lines[at], name=name, line_number=line + at + 1)
+    return block, None
+
+
+def _within_range(block: Array) -> bool:
+    return bool(np.all(np.abs(block) < _OVER_RANGE))
+
+
+def _first_unusable(lines: list[str], dialect: Dialect) -> int:
+    for at, line in enumerate(lines):
+        if not line.strip():
+            continue
+        cells = dialect.cells(line)
+        wanted = [cells[column] if column < len(cells) else "" for column in dialect.columns]
+        usable = all(is_number(cell) and abs(float(cell)) < _OVER_RANGE for cell in wanted)
+        if not usable or len(cells) > dialect.width:
+            return at
+    return len(lines) - 1
+
+
+def _unusable(line: str, *, name: str, line_number: int) -> FileError:
+    limit = "numbers in the columns of the lines before it"
+    return FileError(name, f"'{line.strip()[:60]}'", limit, line=line_number)
+
+
+def _capture(samples: Array, dialect: Dialect, *, name: str, cut: int | None) -> Capture:
+    findings: list[Finding] = []
+    if cut is not None:
+        text = f"Line {cut}, the last one, is cut off in mid-line and left out."
+        findings.append(note("capture-cut-off", f"line {cut}", text))
+    columns = list(samples.T)
+    names, units = list(dialect.names), list(dialect.units)
+    base, drop = _time_base(columns[0], dialect, name=name)
+    if base.uneven:
+        findings.append(_uneven(base))
+    times = columns[0] * unit_scale(units[0])[1]
+    if len(columns) == drop:
+        raise FileError(
+            name, "one column", "a time and at least one channel", line=dialect.skip + 1
+        )
+    channels = []
+    for values, title, written in zip(columns[drop:], names[drop:], units[drop:], strict=True):
+        unit, scale = unit_scale(written)
+        even = resampled(times, values, base) if base.uneven else values
+        channels.append(Channel(title, unit, np.ascontiguousarray(even * scale)))
+    return Capture(base.start, base.step, tuple(channels), tuple(findings))
+
+
+def _time_base(first: Array, dialect: Dialect, *, name: str) -> tuple[TimeBase, int]:
+    """Time base of a capture, and how many leading columns are no channels."""
+    interval = dialect.interval
+    counts = dialect.counts_samples or (
+        not dialect.names_time and interval is not None and _counts(first)
+    )
+    if not counts and _holds_times(first, dialect):
+        try:
+            return time_base(first * unit_scale(dialect.units[0])[1]), 1
+        except InputError as error:
+            line = dialect.skip + 1 + int(error.field)
+            raise FileError(name, error.value, error.limit, line=line) from error
+    if interval is None:
+        limit = "a column of times, or a sample interval or rate in the lines above the numbers"
+        raise FileError(name, f"'{dialect.names[0]}'", limit, line=max(dialect.skip, 1))
+    return TimeBase(0.0, interval, 0.0), 1 if counts else 0
+
+
+def _counts(column: Array) -> bool:
+    return bool(column[0] in (0.0, 1.0) and np.all(np.diff(column) == 1.0))
+
+
+def _holds_times(column: Array, dialect: Dialect) -> bool:
+    if dialect.names_time:
+        return True
+    mean_step = float(column[-1] - column[0]) / (len(column) - 1)
+    if not mean_step > 0.0 or np.any(np.diff(column) < 0.0):
+        return False
+    return dialect.interval is None or abs(mean_step / dialect.interval - 1.0) < 0.01
+
+
+def _uneven(base: TimeBase) -> Finding:
+    return caution(
+        "capture-uneven",
+        "time",
+        f"Samples are up to {base.uneven:.3g} intervals away from even times, as after a gap or "
+        "with a simulator's own steps; values between were filled in by straight lines.",
+    )
