@@ -253,7 +253,10 @@ def top_load_findings(top_load: TopLoad, primary: PrimaryGeometry) -> tuple[Find
     """
     findings = []
     if top_load.kind is TopLoadKind.NONE:
-        text = "Without a top load the breakout voltage is that of the last turn's wire, +-50 %."
+        text = (
+            "Without a top load the breakout voltage is that of the last turn's wire, +-50 %; a "
+            "free end of wire breaks out much earlier."
+        )
         findings.append(note("breakout-at-wire", f"{TOP_LOAD}.kind", text))
     if primary.conductor.kind is ConductorKind.STRIP:
         text = "Current crowds at a strip's edges: its resistance may be up to twice that shown."

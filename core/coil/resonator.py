@@ -222,7 +222,12 @@ def _loaded_matrix(
 
 
 def _wire_field(secondary: SecondaryGeometry, charge: Floats, rings: int) -> float:
-    """Field on the last turn's wire as if its charge sat evenly on a straight wire alone."""
-    per_turn = charge[rings - 1] * rings / secondary.turns
+    """Field on the last turn's wire as if its charge sat evenly on a straight wire alone.
+
+    Charge crowds towards the end as 1/sqrt(distance), so of the last ring's n turns the last one
+    holds 1/sqrt(n), not 1/n.
+    """
+    turns_per_ring = max(secondary.turns / rings, 1.0)
+    per_turn = charge[rings - 1] / math.sqrt(turns_per_ring)
     line_charge = per_turn / (math.pi * secondary.mean_diameter)
     return float(abs(line_charge) / (2.0 * math.pi * EPSILON_0 * 0.5 * secondary.bare_diameter))

@@ -93,11 +93,10 @@ def tube_resistance_ratio(radius_in_depths: float, wall_over_radius: float) -> f
         return skin_resistance_ratio(radius_in_depths)
     outer = np.asarray((1.0 + 1.0j) * radius_in_depths)
     inner = outer * (1.0 - wall_over_radius)
-    # ive carries exp(-Re x) and kve carries exp(x): these factors put both products on one scale.
-    first = np.exp(outer.real - inner)
-    second = np.exp(inner.real - outer)
-    top = ive(0, outer) * kve(1, inner) * first + kve(0, outer) * ive(1, inner) * second
-    bottom = ive(1, outer) * kve(1, inner) * first - kve(1, outer) * ive(1, inner) * second
+    # ive carries exp(-Re x) and kve carries exp(x): the second product relative to the first one.
+    back = np.exp(inner.real + inner - outer.real - outer)
+    top = ive(0, outer) * kve(1, inner) + kve(0, outer) * ive(1, inner) * back
+    bottom = ive(1, outer) * kve(1, inner) - kve(1, outer) * ive(1, inner) * back
     area_ratio = 1.0 - (1.0 - wall_over_radius) ** 2
     return float((0.5 * outer * top / bottom).real * area_ratio)
 
