@@ -78,6 +78,11 @@ class Circuit(Protocol):
         ...
 
     @property
+    def steered(self) -> bool:
+        """Whether diodes steer charge and discharge through different resistances."""
+        ...
+
+    @property
     def output_driven(self) -> bool:
         """Whether the timing capacitor is charged from the timer's output."""
         ...

@@ -82,6 +82,7 @@ class ClassicAstable(_Astable):
         "charge_resistor", "discharge_resistor", "potentiometer", "timing_capacitor",
     )  # fmt: skip
     diodes: int = 0
+    steered: bool = False
     output_driven: bool = False
 
     def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
@@ -110,6 +111,7 @@ class SteeredDischarge(_Astable):
         "charge_resistor", "discharge_resistor", "potentiometer", "timing_capacitor",
     )  # fmt: skip
     diodes: int = 2
+    steered: bool = True
     output_driven: bool = False
 
     def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
@@ -141,6 +143,7 @@ class SteeredOutput(_Astable):
         "charge_resistor", "discharge_resistor", "potentiometer", "timing_capacitor",
     )  # fmt: skip
     diodes: int = 2
+    steered: bool = True
     output_driven: bool = True
 
     def timing_paths(self, build: Build, travel: ArrayLike = 0.5) -> tuple[Path, Path]:
@@ -200,6 +203,11 @@ class Capped:
         return self.astable.diodes
 
     @property
+    def steered(self) -> bool:
+        """As the astable."""
+        return self.astable.steered
+
+    @property
     def output_driven(self) -> bool:
         """As the astable."""
         return self.astable.output_driven
@@ -246,6 +254,7 @@ class TwoTimer:
     )  # fmt: skip
     timers: int = 2
     diodes: int = 1
+    steered: bool = False
     output_driven: bool = False
     on_while_charging: bool = False
 

@@ -78,7 +78,7 @@ def _evaluation(
         **base_build(wish, timer),
         **{role: values[:, np.newaxis] for role, values in candidates.values.items()},
     }
-    spreads = _spreads(wish, timer, candidates, build)
+    spreads = _spreads(wish, circuit, timer, candidates=candidates, build=build)
     fast, duty = _lines(circuit, build, spreads, len(candidates))
     frequency_error = _frequency_error(fast, wish.top_frequency)
     slow: _Lines | None = None
@@ -131,13 +131,19 @@ def _frequency_error(lines: _Lines, wanted: float) -> FloatArray:
 
 
 def _spreads(
-    wish: TimerWish, timer: Timer, candidates: Candidates, build: Mapping[str, ArrayLike]
+    wish: TimerWish,
+    circuit: Circuit,
+    timer: Timer,
+    *,
+    candidates: Candidates,
+    build: Mapping[str, ArrayLike],
 ) -> dict[str, Limits]:
-    spreads = level_spreads(timer, build, wish.diode)
+    spreads = level_spreads(circuit, timer, build, diode=wish.diode)
     spreads["supply"] = relative_limits(wish.supply, wish.supply_tolerance)
     for role in candidates.values:
         spreads[role] = relative_limits(build[role], _tolerance(wish, candidates, role))
-    spreads["pot_end"] = Limits(0.0, wish.potentiometers.end_fraction)
+    if any(_is_pot(role) for role in candidates.values):
+        spreads["pot_end"] = Limits(0.0, wish.potentiometers.end_fraction)
     return spreads
 
 

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike
-from scipy.stats import truncnorm
+from numpy.typing import ArrayLike, NDArray
 
 from core.errors import InputError
 from core.interrupter.build import Build, Circuit, Cycle
@@ -30,6 +28,10 @@ class Limits:
 
 Spreads = Mapping[str, Limits]
 """Limits by role."""
+_SWEEPS: Final = 4
+"""Most rounds of flips; in practice the second finds nothing to flip."""
+_GAIN: Final = 1e-12
+"""Relative gain below which a flip is rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,18 +58,22 @@ def relative_limits(value: ArrayLike, tolerance: ArrayLike) -> Limits:
     )
 
 
-def level_spreads(timer: Timer, build: Build, diode: DiodeStock) -> dict[str, Limits]:
-    """Limits of what is not a bought value: thresholds, levels, drops, in `build`'s shapes."""
-    spreads = {
-        role: relative_limits(build[role], timer.threshold_tolerance)
-        for role in ("upper", "lower", "pulse_upper")
-    }
-    for role in (
-        "discharge_saturation", "discharge_resistance", "output_high_drop",
-        "output_high_resistance", "output_low", "output_low_resistance",
-    ):  # fmt: skip
-        spreads[role] = relative_limits(build[role], timer.level_spread)
-    for role in ("charge_drop", "discharge_drop"):
+def level_spreads(
+    circuit: Circuit, timer: Timer, build: Build, *, diode: DiodeStock
+) -> dict[str, Limits]:
+    """Limits of what is not a bought value and matters: thresholds, levels, drops."""
+    second = circuit.timers > 1
+    levels = ["upper", "lower", *(["pulse_upper"] if second else [])]
+    spreads = {role: relative_limits(build[role], timer.threshold_tolerance) for role in levels}
+    if circuit.output_driven:
+        levels = ["output_high_drop", "output_high_resistance", "output_low"]
+        levels.append("output_low_resistance")
+    else:
+        levels = []
+    if second or not circuit.output_driven:
+        levels += ["discharge_saturation", "discharge_resistance"]
+    spreads |= {role: relative_limits(build[role], timer.level_spread) for role in levels}
+    for role in ("charge_drop", "discharge_drop") if circuit.steered else ():
         drop = np.asarray(build[role], float)
         spreads[role] = Limits(np.maximum(drop - diode.spread, 0.0), drop + diode.spread)
     return spreads
@@ -76,7 +82,7 @@ def level_spreads(timer: Timer, build: Build, diode: DiodeStock) -> dict[str, Li
 def spreads_of(chosen: TimerSet) -> dict[str, Limits]:
     """Limits of everything in the set, by role."""
     build = chosen.build()
-    spreads = level_spreads(chosen.timer, build, chosen.diode)
+    spreads = level_spreads(circuit_named(chosen.circuit), chosen.timer, build, diode=chosen.diode)
     spreads["supply"] = relative_limits(build["supply"], chosen.supply_tolerance)
     spreads |= {p.role: relative_limits(p.value, p.tolerance) for p in chosen.parts}
     if any(part.role.endswith("potentiometer") for part in chosen.parts):
@@ -89,28 +95,58 @@ def corner_bands(
 ) -> CycleBands:
     """Worst case of frequency and duty over a box of limits.
 
-    Each quantity moves frequency and duty one way over its own range (checked by random builds
-    in the tests), so the extremes lie in corners of the box, one corner for each side of each
-    result; the way is found by moving one quantity at a time.
+    The extremes lie in corners of the box, one for each side of each result. The corner starts
+    with the way in which each quantity moves the result on its own, then quantities are flipped
+    one after the other as long as that worsens the result: near an end stop the way of one
+    quantity can depend on another (potentiometer and its end resistance).
     """
-    corners: list[dict[str, ArrayLike]] = [dict(nominal) for _ in range(4)]
+    middle = evaluate(nominal)
+    sides, moving = _single_ways(evaluate, nominal, spreads)
+    shape = (4, *np.broadcast_shapes(np.shape(middle.frequency), np.shape(middle.duty)))
+    corners: dict[str, ArrayLike] = dict(nominal)
+    for role, high in sides.items():
+        sides[role] = np.broadcast_to(high, shape).copy()
+        corners[role] = np.where(sides[role], spreads[role].high, spreads[role].low)
+    worst = _extremes(evaluate(corners), shape)
+    for _ in range(_SWEEPS):
+        flipped = False
+        for role in moving:
+            limits = spreads[role]
+            other = np.where(sides[role], limits.low, limits.high)
+            found = _extremes(evaluate({**corners, role: other}), shape)
+            better = found > worst * (1 + _GAIN * np.sign(worst))
+            if better.any():
+                flipped = True
+                worst = np.where(better, found, worst)
+                sides[role] ^= better
+                corners[role] = np.where(sides[role], limits.high, limits.low)
+        if not flipped:
+            break
+    return CycleBands(middle, -worst[0], worst[1], -worst[2], worst[3])
+
+
+def _single_ways(
+    evaluate: Callable[[Build], Cycle], nominal: Build, spreads: Spreads
+) -> tuple[dict[str, NDArray[np.bool_]], list[str]]:
+    """For each quantity, whether its high side worsens each of the four results; and movers."""
+    sides: dict[str, NDArray[np.bool_]] = {}
+    moving: list[str] = []
     for role, limits in spreads.items():
         low, high = (evaluate({**nominal, role: side}) for side in (limits.low, limits.high))
-        for corner, rises in zip(
-            corners,
-            (
-                high.frequency < low.frequency,
-                high.frequency >= low.frequency,
-                high.duty < low.duty,
-                high.duty >= low.duty,
-            ),
-            strict=True,
+        faster, longer = high.frequency > low.frequency, high.duty > low.duty
+        ways = np.broadcast_arrays(~faster, faster, ~longer, longer)
+        sides[role] = np.stack(ways)
+        if np.any(faster | (high.frequency < low.frequency)) or np.any(
+            longer | (high.duty < low.duty)
         ):
-            corner[role] = np.where(rises, limits.high, limits.low)
-    ends = [evaluate(corner) for corner in corners]
-    return CycleBands(
-        evaluate(nominal), ends[0].frequency, ends[1].frequency, ends[2].duty, ends[3].duty
-    )
+            moving.append(role)
+    return sides, moving
+
+
+def _extremes(cycle: Cycle, shape: tuple[int, ...]) -> FloatArray:
+    """What each of the four corners is after: -f, f, -duty, duty."""
+    frequency, duty = (np.broadcast_to(v, shape) for v in (cycle.frequency, cycle.duty))
+    return np.stack([-frequency[0], frequency[1], -duty[2], duty[3]])
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,62 +191,6 @@ def travel_bands(chosen: TimerSet, travel: ArrayLike) -> TravelBands:
 
 def _shaped(values: FloatArray, like: FloatArray) -> FloatArray:
     return np.broadcast_to(values, like.shape)
-
-
-def _uniform(rng: np.random.Generator, count: int) -> FloatArray:
-    return rng.uniform(-1.0, 1.0, count)
-
-
-def _bell(rng: np.random.Generator, count: int) -> FloatArray:
-    return np.asarray(truncnorm.rvs(-3, 3, scale=1 / 3, size=count, random_state=rng))
-
-
-DISTRIBUTIONS: Final[Mapping[str, Callable[[np.random.Generator, int], FloatArray]]] = (
-    MappingProxyType({"uniform": _uniform, "normal": _bell})
-)
-"""Spread of a part inside its limits: even, or a normal one cut at 3 sigma = limit."""
-
-
-@dataclass(frozen=True, slots=True)
-class Builds:
-    """Random builds of one set: frequency at half travel [Hz] and duty at the end stops."""
-
-    frequency: FloatArray
-    duty_low: FloatArray
-    duty_high: FloatArray
-
-    def share_band(self, share: float = 0.95) -> tuple[Band, Band, Band]:
-        """Median and central band that holds `share` of the builds: frequency, both duties."""
-        tails = (0.5, (1 - share) / 2, (1 + share) / 2)
-        middle, low, high = (
-            np.quantile([self.frequency, self.duty_low, self.duty_high], q, axis=1) for q in tails
-        )
-        bands = [Band(*map(float, triple)) for triple in zip(middle, low, high, strict=True)]
-        return bands[0], bands[1], bands[2]
-
-
-def random_builds(
-    chosen: TimerSet, *, count: int = 10_000, distribution: str = "uniform", seed: int = 1
-) -> Builds:
-    """Frequency and duty of `count` builds with every part drawn inside its limits.
-
-    Raises
-    ------
-    InputError
-        Unknown distribution; count below 1.
-    """
-    if distribution not in DISTRIBUTIONS:
-        raise InputError("distribution", distribution, "one of " + ", ".join(DISTRIBUTIONS))
-    if count < 1:
-        raise InputError("count", count, "at least 1")
-    rng = np.random.default_rng(seed)
-    build: dict[str, ArrayLike] = dict(chosen.build())
-    for role, limits in spreads_of(chosen).items():
-        middle, half = (limits.high + limits.low) / 2, (limits.high - limits.low) / 2
-        build[role] = (middle + half * DISTRIBUTIONS[distribution](rng, count))[:, np.newaxis]
-    cycle = circuit_named(chosen.circuit).cycle(build, np.array([0.0, 0.5, 1.0]))
-    frequency = np.broadcast_to(cycle.frequency, (count, 3))
-    return Builds(frequency[:, 1], cycle.duty[:, 0], cycle.duty[:, 2])
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,258 @@
+"""Sizing: what it states is simulated from its own report; the search against brute force."""
+
+import itertools
+import json
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from core.errors import InputError
+from core.findings import Severity
+from core.interrupter.circuits import CIRCUITS, circuit_named
+from core.interrupter.random_builds import random_builds
+from core.interrupter.report import sets_report
+from core.interrupter.sets import TimerWish, Weights
+from core.interrupter.sizing import size_timer
+from core.interrupter.stock import (
+    CAPACITORS,
+    SCHOTTKY,
+    PotentiometerStock,
+    ResistorStock,
+)
+from core.series import SERIES
+
+WISHES = {
+    "wide at 12 V": TimerWish(15.0, 0.02, 0.98, 12.0),
+    "short bursts": TimerWish(120.0, 0.01, 0.2, 9.0),
+    "fixed duty": TimerWish(400.0, 0.1, 0.1, 12.0),
+    "mostly on": TimerWish(50.0, 0.6, 0.6, 12.0, circuits=("astable-classic",)),
+    "capped": TimerWish(
+        15.0, 0.02, 0.3, 12.0, circuits=("astable-capped-discharge", "astable-capped-output")
+    ),
+    "two timers": TimerWish(30.0, 0.02, 0.4, 12.0, circuits=("two-timer",)),
+    "frequency knob": TimerWish(20.0, 0.02, 0.3, 12.0, frequency_high=200.0),
+    "5 V": TimerWish(100.0, 0.05, 0.9, 5.0, diode=SCHOTTKY),
+}
+
+
+def codes(findings):
+    return {finding.code for finding in findings}
+
+
+def inside(value, band, slack=1e-9):
+    return band["low"] * (1 - slack) <= value <= band["high"] * (1 + slack)
+
+
+@pytest.mark.parametrize("name", list(WISHES))
+def test_every_set_reaches_its_stated_figures_in_simulation(simulation, name):
+    wish = WISHES[name]
+    report = json.loads(json.dumps(sets_report(size_timer(wish)), allow_nan=False))
+    assert report["sets"]
+    assert report["nearest"] is None
+    for one in report["sets"]:
+        parts = {part["role"]: part["value"] for part in one["parts"]}
+        low, middle, high = (
+            simulation(one["circuit"], parts, one["model"], travel) for travel in (0.0, 0.5, 1.0)
+        )
+        for (on, period), band in ((low, one["duty_low"]), (high, one["duty_high"])):
+            assert on / period == pytest.approx(band["nominal"], rel=1e-6)
+            assert inside(on / period, band)
+            assert inside(1 / period, one["frequency_Hz"])
+        assert 1 / middle[1] == pytest.approx(one["frequency_Hz"]["nominal"], rel=1e-6)
+        top = wish.frequency_high or wish.frequency
+        assert 1 / middle[1] == pytest.approx(top, rel=wish.frequency_tolerance * 1.01)
+        assert low[0] / low[1] == pytest.approx(wish.duty_low, rel=0.26)
+
+
+def test_the_plain_wish_has_at_least_five_ranked_sets_of_preferred_values():
+    answer = size_timer(WISHES["wide at 12 V"])
+    assert len(answer.sets) >= 5
+    assert [one.score for one in answer.sets] == sorted(one.score for one in answer.sets)
+    assert len({(one.circuit, one.timer.name) for one in answer.sets}) >= 3
+    for part in itertools.chain.from_iterable(one.parts for one in answer.sets):
+        digits = float(f"{part.value:.3e}".split("e")[0])
+        if part.series in SERIES:
+            assert digits in SERIES[part.series].values
+        else:
+            assert part.value in PotentiometerStock().values
+    assert all(finding.severity is Severity.NOTE for finding in answer.findings)
+
+
+def test_every_circuit_can_be_chosen():
+    wishes = {
+        "astable-classic": TimerWish(15.0, 0.7, 0.7, 12.0),
+        "two-timer": TimerWish(15.0, 0.02, 0.5, 12.0),
+    }
+    for name in CIRCUITS:
+        wish = replace(wishes.get(name, TimerWish(15.0, 0.02, 0.9, 12.0)), circuits=(name,))
+        answer = size_timer(wish)
+        assert answer.sets, name
+        assert {one.circuit for one in answer.sets} == {name}
+
+
+def test_search_finds_the_same_best_set_as_brute_force():
+    resistors = ResistorStock(series="E6", low=1e3, high=1e5)
+    pots = PotentiometerStock(values=(47e3, 100e3))
+    film = CAPACITORS["film"]
+    weights = Weights(frequency=1.0, duty=1.0, middle=0.0, spread=0.0, parts=0.0)
+    wish = TimerWish(
+        40.0, 0.05, 0.8, 12.0,
+        circuits=("astable-steered-discharge",), timers=("cmos",), resistors=resistors,
+        potentiometers=pots, capacitors=(film,), weights=weights,
+        frequency_tolerance=0.1, duty_tolerance=1.0,
+    )  # fmt: skip
+    best = size_timer(wish).sets[0]
+    circuit, base = circuit_named(best.circuit), best.build()
+    scores = {}
+    for ra, rb, pot, c in itertools.product(
+        resistors.values(), resistors.values(), pots.values, film.values()
+    ):
+        build = {
+            **base, "charge_resistor": ra, "discharge_resistor": rb,
+            "potentiometer": pot, "timing_capacitor": c,
+        }  # fmt: skip
+        if 12.0 / ra + 8.0 / rb > best.timer.discharge_limit:
+            continue
+        cycles = [circuit.cycle(build, travel) for travel in (0.0, 0.5, 1.0)]
+        off_by = max(abs(math.log(float(cycle.frequency) / 40.0)) for cycle in cycles)
+        duty = sum(
+            abs(math.log(float(cycle.on / cycle.off)) - math.log(d / (1 - d)))
+            for cycle, d in ((cycles[0], 0.05), (cycles[2], 0.8))
+        )
+        if off_by <= math.log1p(0.1):
+            scores[ra, rb, pot, c] = off_by / 0.1 + duty / 2 / 1.0
+    roles = ("charge_resistor", "discharge_resistor", "potentiometer", "timing_capacitor")
+    assert min(scores, key=scores.get) == tuple(best.build()[role] for role in roles)
+    assert best.score == pytest.approx(min(scores.values()), rel=1e-9)
+
+
+def test_weights_move_the_ranking():
+    base = TimerWish(30.0, 0.02, 0.3, 12.0, count=30)
+    few = size_timer(replace(base, weights=Weights(parts=50.0))).sets
+    tight = size_timer(replace(base, weights=Weights(spread=50.0, parts=0.0))).sets
+
+    def width(one):
+        return (one.frequency.high - one.frequency.low) / one.frequency.nominal
+
+    assert few[0].part_count < tight[0].part_count
+    assert width(tight[0]) < width(few[0])
+
+
+@pytest.mark.parametrize(
+    ("wish", "code"),
+    [
+        (
+            TimerWish(15.0, 0.02, 0.98, 5.0, circuits=("astable-steered-output",),
+                      timers=("bipolar",)),
+            "no-oscillation",
+        ),
+        (TimerWish(15.0, 0.02, 0.98, 12.0, circuits=("astable-classic",)), "duty-below-half"),
+        (TimerWish(15.0, 0.02, 0.98, 30.0), "timer-supply"),
+        (TimerWish(15.0, 0.0, 1.0, 12.0), "duty-beyond-end-stop"),
+        (
+            TimerWish(15.0, 0.1, 0.5, 12.0, frequency_high=90.0,
+                      circuits=("astable-steered-discharge",)),
+            "frequency-fixed",
+        ),
+        (TimerWish(1e6, 0.02, 0.98, 12.0), "impossible-wish"),
+        (TimerWish(3e-4, 0.02, 0.98, 12.0), "impossible-wish"),
+        (TimerWish(15.0, 0.02, 0.98, 12.0, circuits=("two-timer",)), "impossible-wish"),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)  # fmt: skip
+def test_impossible_wish_gives_reason_and_nearest(wish, code):
+    answer = size_timer(wish)
+    assert answer.sets == ()
+    assert code in codes(answer.findings)
+    assert answer.findings[0].severity is Severity.STOP
+    assert "impossible-wish" in codes(answer.findings)
+    assert answer.nearest is not None
+    assert answer.nearest.frequency.low > 0
+    json.dumps(sets_report(answer), allow_nan=False)
+
+
+def test_refusal_of_the_five_volt_bipolar_output_names_the_levels():
+    wish = TimerWish(
+        15.0, 0.02, 0.98, 5.0, circuits=("astable-steered-output",), timers=("bipolar",)
+    )
+    text = next(f.text for f in size_timer(wish).findings if f.code == "no-oscillation")
+    assert "3.3 V" in text
+    assert "3.33 V" in text
+    assert "does not oscillate" in text
+
+
+def test_a_frequency_knob_states_both_ends():
+    for one in size_timer(WISHES["frequency knob"]).sets:
+        assert one.circuit == "two-timer"
+        assert one.frequency_range is not None
+        assert one.frequency_range.nominal == pytest.approx(20.0, rel=0.051)
+        assert one.frequency.nominal == pytest.approx(200.0, rel=0.051)
+        slow = {**one.build(), "frequency_travel": 0.0}
+        cycle = circuit_named(one.circuit).cycle(slow, 0.5)
+        assert cycle.frequency == pytest.approx(one.frequency_range.nominal)
+
+
+def test_on_time_cap_holds_in_every_random_build():
+    wish = replace(WISHES["capped"], on_time_cap=25e-3)
+    for one in size_timer(wish).sets:
+        builds = random_builds(one, count=500)
+        on_time = builds.duty_high / builds.frequency
+        assert on_time.max() < 25e-3 * 1.3
+
+
+def test_fixed_duty_needs_no_potentiometer():
+    for one in size_timer(WISHES["fixed duty"]).sets:
+        assert all("potentiometer" not in part.role for part in one.parts)
+        assert one.duty_low == one.duty_high
+
+
+def test_finer_series_are_searched_too_and_do_not_rank_worse():
+    coarse = size_timer(WISHES["wide at 12 V"]).sets[0]
+    fine = size_timer(replace(WISHES["wide at 12 V"], resistors=ResistorStock(series="E96"))).sets[
+        0
+    ]
+    assert fine.duty_error < coarse.duty_error
+    assert fine.score <= coarse.score + 1e-9
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"frequency": 0.0},
+        {"duty_low": -0.1},
+        {"duty_low": 0.99},
+        {"duty_high": 1.2},
+        {"supply": 0.0},
+        {"supply": float("nan")},
+        {"frequency_high": 5.0},
+        {"circuits": ("relay",)},
+        {"timers": ("ttl",)},
+        {"count": 0},
+        {"capacitors": ()},
+        {"on_time_cap": 0.0},
+        {"supply_tolerance": 0.9},
+    ],
+    ids=str,
+)
+def test_bad_wishes_are_refused(changes):
+    with pytest.raises(InputError):
+        replace(WISHES["wide at 12 V"], **changes)
+
+
+def test_stock_is_checked():
+    with pytest.raises(InputError, match="values"):
+        PotentiometerStock(values=())
+    with pytest.raises(InputError, match="end_fraction"):
+        PotentiometerStock(end_fraction=0.5)
+    with pytest.raises(InputError, match="middle"):
+        PotentiometerStock(middle=0.0)
+
+
+def test_kinds_of_capacitor_stay_in_their_range():
+    for kind in CAPACITORS.values():
+        values = kind.values()
+        assert values[0] >= kind.low * (1 - 1e-9)
+        assert values[-1] <= kind.high * (1 + 1e-9)
+        assert np.all(np.diff(values) > 0)
