@@ -58,14 +58,16 @@ class Binding(QObject):
         self._document, self._path, self._text = document, path, text
         self._show, self._refuse = show, refuse
         self._sending = False
+        self._last = self._current()
         document.changed.connect(self._follow)
-        self._follow()
+        show(self._last)
 
     def send(self, value: object, *, live: bool = False) -> None:
         """Pass an edit to the document; a refused one restores the widget and tells why."""
         self._sending = True
         try:
             self._document.edit(self._path, value, live=live, text=self._text)
+            self._last = self._current()
         except InputError as error:
             self._show(self._current())
             self._refuse(f"{self._text or error.field} must be {error.limit}")
@@ -77,8 +79,12 @@ class Binding(QObject):
         self._document.close_step()
 
     def _follow(self, _design: object = None) -> None:
-        if not self._sending:
-            self._show(self._current())
+        if self._sending:
+            return
+        value = self._current()
+        if value != self._last:
+            self._last = value
+            self._show(value)
 
     def _current(self) -> Any:
         try:
@@ -147,6 +153,7 @@ def bind_text(document: Document[Any], path: str, line: QLineEdit, *, text: str 
     def show(value: str) -> None:
         if line.text() != value:
             line.setText(value)
+            line.setCursorPosition(0)
 
     binding = Binding(document, path, line, show=show, refuse=line.setToolTip, text=text)
     line.editingFinished.connect(lambda: binding.send(line.text()))

@@ -17,11 +17,13 @@ QMenu::item {{ padding: 5px 28px 5px 20px; }}
 QMenu::item:disabled {{ color: {muted}; }}
 QMenu::separator {{ height: 1px; background: {line}; margin: 4px 0; }}
 
-QLineEdit, QComboBox, QPlainTextEdit, QTextEdit {{
+QLineEdit, QPlainTextEdit, QTextEdit {{
     background: {panel}; border: 1px solid {line}; border-radius: 3px; padding: 4px 6px;
     selection-background-color: {accent}; selection-color: {on_accent};
 }}
-QLineEdit:focus, QComboBox:focus {{ border: 2px solid {accent}; padding: 3px 5px; }}
+QLineEdit:focus {{ border: 2px solid {accent}; padding: 3px 5px; }}
+QComboBox {{ padding: 2px 4px; min-height: 22px; }}
+QComboBox QAbstractItemView {{ background: {panel}; border: 1px solid {line}; }}
 QLineEdit[bad="true"] {{ border: 2px solid {stop}; padding: 3px 5px; }}
 QLabel[role="unit"], QLabel[role="muted"] {{ color: {muted}; background: transparent; }}
 QLabel[role="error"] {{ color: {stop}; background: transparent; }}
@@ -57,11 +59,11 @@ QListWidget[role="screens"]::item {{ padding: 6px 10px; border-left: 4px solid t
 QListWidget[role="screens"]::item:selected {{
     background: {panel}; color: {text}; border-left: 4px solid {accent}; font-weight: 600;
 }}
-QListWidget[role="screens"]:focus::item:selected {{
+QListWidget[role="screens"]::item:selected:focus {{
     background: {accent}; color: {on_accent};
 }}
-QListWidget[role="findings"]::item {{ padding: 4px 6px; border-bottom: 1px solid {line}; }}
-QListWidget[role="findings"]::item:selected {{ background: {panel}; color: {text}; }}
+QListWidget[role="findings"]::item:selected {{ background: {panel}; }}
+QListWidget[role="findings"]::item:selected:focus {{ background: {line}; }}
 
 QFrame[role="panel"], QFrame[role="strip"] {{ background: {panel}; }}
 QFrame[role="panel"] {{ border: 1px solid {line}; border-radius: 4px; }}
@@ -75,6 +77,13 @@ QGroupBox {{
     margin-top: 1.3em; padding: 6px;
 }}
 QGroupBox::title {{ subcontrol-origin: margin; left: 6px; font-weight: 600; }}
+QScrollBar:vertical {{ background: transparent; width: 12px; margin: 0; }}
+QScrollBar::handle:vertical {{ min-height: 28px; }}
+QScrollBar:horizontal {{ background: transparent; height: 12px; margin: 0; }}
+QScrollBar::handle:horizontal {{ min-width: 28px; }}
+QScrollBar::handle {{ background: {line}; border-radius: 4px; margin: 2px; }}
+QScrollBar::handle:hover {{ background: {muted}; }}
+QScrollBar::add-line, QScrollBar::sub-line {{ width: 0; height: 0; }}
 QProgressBar {{
     background: {line}; border: none; border-radius: 2px; max-height: 6px; min-height: 6px;
 }}

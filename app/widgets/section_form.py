@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, Final
 
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QFormLayout,
     QGroupBox,
+    QLabel,
     QLineEdit,
-    QSizePolicy,
     QWidget,
 )
 
@@ -20,6 +20,9 @@ from app.binding import bind_check, bind_choice, bind_text, bind_value
 from app.document import Document
 from app.widgets.quantity_field import QuantityField
 from core.design.document import field_info
+
+FIELD_WIDTH: Final = 190
+"""Widest field for a quantity; numbers stay near their names."""
 
 
 class SectionForm(QGroupBox):
@@ -60,7 +63,10 @@ class SectionForm(QGroupBox):
             info = field_info(path)
             widget = self._row(path, info, (units or {}).get(path), (words or {}).get(path))
             self.rows[path] = widget
-            if isinstance(widget, QCheckBox):
+            if isinstance(widget, QLineEdit):
+                layout.addRow(QLabel(str(info["title"]), self))
+                layout.addRow(widget)
+            elif isinstance(widget, QCheckBox):
                 layout.addRow(widget)
             else:
                 layout.addRow(str(info["title"]), widget)
@@ -87,7 +93,7 @@ class SectionForm(QGroupBox):
                 high=info.get("high", math.inf),
                 parent=self,
             )
-            field.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
+            field.setMaximumWidth(FIELD_WIDTH)
             bind_value(self._document, path, field, text=title)
             return field
         if isinstance(self._document.value(path), bool):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -20,6 +21,7 @@ from app.theme import mark
 from app.widgets.restyle import set_style_property
 from app.worker import Progress
 
+_NUMBER_AND_UNIT: Final = re.compile(r"(?<=\d) (?=\S)")
 BUSY_DELAY_MS: Final = 300
 """Work that ends sooner than this shows no sign of being busy [ms]."""
 
@@ -40,11 +42,14 @@ class _Cell(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
         layout.addWidget(head)
-        layout.addWidget(self.figure, 1, Qt.AlignmentFlag.AlignTop)
+        layout.addWidget(self.figure, 1)
+        self.figure.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self.figure.ensurePolished()
+        self.two_lines = head.sizeHint().height() + 2 * self.figure.fontMetrics().lineSpacing()
 
     def write(self, text: str) -> None:
         """Show words, also as tool tip in case they are cut off."""
-        self.figure.setText(text)
+        self.figure.setText(_NUMBER_AND_UNIT.sub("\u00a0", text))
         self.figure.setToolTip(text)
 
 
@@ -82,7 +87,7 @@ class SummaryStrip(QFrame):
         for cell, stretch in ((self.now, 5), (self.first_limit, 4), (self.margin, 4)):
             layout.addWidget(cell, stretch)
         layout.addWidget(self._work)
-        self.setFixedHeight(self.now.figure.fontMetrics().height() * 3 + 22)
+        self.setFixedHeight(self.now.two_lines + 14)
         self._delay = QTimer(self)
         self._delay.setSingleShot(True)
         self._delay.setInterval(BUSY_DELAY_MS)

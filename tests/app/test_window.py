@@ -85,7 +85,7 @@ def test_keys_for_screens_findings_and_look(window: MainWindow, qtbot) -> None:
 def test_an_edit_reaches_strip_and_findings(window: MainWindow, qtbot) -> None:
     with qtbot.waitSignal(window.session.evaluated):
         set_voltage(window, qtbot, "100")
-    assert "30.0 W" in window.strip.now.figure.text()
+    assert "30.0 W" in window.strip.now.figure.toolTip()
     assert window.strip.first_limit.figure.text().startswith("■ stop: junction")
     assert window.findings.heading.text() == "Findings (2)"
     assert window.findings.items.item(0).text() == "■ stop: More than 20 W is too much."
@@ -280,5 +280,5 @@ def test_a_real_drag_on_a_screen_moves_the_strip(qtbot, theme, toy_job, places) 
     qtbot.mouseRelease(field.slider, Qt.MouseButton.LeftButton, pos=start + QPoint(160, 0))
     voltage = window.session.document.value("supply.voltage")
     assert voltage > 40.0
-    qtbot.waitUntil(lambda: f"{voltage * 0.3:.1f} W in" in window.strip.now.figure.text())
+    qtbot.waitUntil(lambda: f"{voltage * 0.3:.1f} W in" in window.strip.now.figure.toolTip())
     assert window.session.document.undo_stack.count() == 1
