@@ -3,12 +3,13 @@
 Duty and frequency separate: with C = 1 F the grid of resistors and potentiometers gives the duty
 and the period per farad, then the two neighbours of the ideal capacitor in each kind follow by
 bisection. What is dropped on the way has a duty error alone that is larger than the whole
-duty error of everything kept.
+duty error of everything kept. Series finer than E24 go in two steps: every fourth value or so
+first, then all values around what was kept; neighbours differ by a few per cent in duty, the
+thousands kept by far more.
 """
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -16,8 +17,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.interrupter.build import Build, Circuit, Cycle, pulse_time, timer_values
-from core.interrupter.circuits import TwoTimer
+from core.interrupter.build import Build, Circuit, Cycle, timer_values
 from core.interrupter.halfcycle import FloatArray
 from core.interrupter.sets import TimerWish, absent_parts, diode_and_stop_values
 from core.interrupter.stock import CapacitorKind
@@ -26,7 +26,9 @@ from core.interrupter.timer import Timer
 TRAVEL: Final = np.array([0.0, 0.5, 1.0])
 _KEPT: Final = 2000
 """Grid points kept for the choice of capacitor."""
-_PER_KIND: Final = 2
+_COARSE: Final = 120
+"""Most resistor values per axis of the first grid; finer series are refined around its best."""
+PER_KIND: Final = 2
 """Candidates kept for each potentiometer and kind of capacitor."""
 BIAS_MARGIN: Final = 20.0
 """Smallest ratio of timing current to input bias and leakage at the switching levels."""
@@ -81,31 +83,70 @@ def astable_candidates(wish: TimerWish, circuit: Circuit, timer: Timer) -> Candi
     base = base_build(wish, timer)
     resistors = wish.resistors.values()
     pots = np.array([0.0]) if wish.fixed_duty else np.array(wish.potentiometers.values)
-    grid: dict[str, ArrayLike] = {
-        **base,
-        "charge_resistor": resistors[:, np.newaxis, np.newaxis],
-        "discharge_resistor": resistors[np.newaxis, :, np.newaxis],
-        "potentiometer": pots[np.newaxis, np.newaxis, :],
-        "timing_capacitor": 1.0,
-    }
-    low, _, high = duty_targets(wish)
-    at_low, at_high = circuit.cycle(grid, 0.0), circuit.cycle(grid, 1.0)
-    error = np.abs(_cycle_odds(at_low) - odds(low)) + np.abs(_cycle_odds(at_high) - odds(high))
-    allowed = _currents_hold(wish, circuit, timer, grid)
-    error = np.where(allowed, error, np.inf)
-    flat = np.flatnonzero(np.isfinite(error))
-    if flat.size == 0:
-        return None
-    if flat.size > _KEPT:
-        flat = flat[np.argpartition(error.ravel()[flat], _KEPT)[:_KEPT]]
-    i, j, k = np.unravel_index(flat, error.shape)
-    rows: dict[str, ArrayLike] = {
-        **base,
-        "charge_resistor": resistors[i],
-        "discharge_resistor": resistors[j],
+    stride = -(-len(resistors) // _COARSE)
+    coarse = resistors[stride // 2 :: stride]
+    error = _duty_error(
+        wish,
+        circuit,
+        timer,
+        {
+            **base,
+            "charge_resistor": coarse[:, np.newaxis, np.newaxis],
+            "discharge_resistor": coarse[np.newaxis, :, np.newaxis],
+            "potentiometer": pots[np.newaxis, np.newaxis, :],
+        },
+    )
+    i, j, k = np.unravel_index(_smallest(error.ravel()), error.shape)
+    rows: dict[str, FloatArray] = {
+        "charge_resistor": coarse[i],
+        "discharge_resistor": coarse[j],
         "potentiometer": pots[k],
     }
-    return _with_capacitor(wish, circuit, timer, rows, error.ravel()[flat])
+    kept = error[i, j, k]
+    if stride > 1 and kept.size:
+        rows = _refined(rows, resistors, stride)
+        error = _duty_error(wish, circuit, timer, {**base, **rows})
+        best = _smallest(error)
+        rows, kept = {role: values[best] for role, values in rows.items()}, error[best]
+    if kept.size == 0:
+        return None
+    return _with_capacitor(wish, circuit, timer, {**base, **rows}, kept)
+
+
+def _duty_error(wish: TimerWish, circuit: Circuit, timer: Timer, grid: Build) -> FloatArray:
+    """Sum of the errors at both end stops; infinite where currents do not hold."""
+    unit = {**grid, "timing_capacitor": 1.0}
+    low, _, high = duty_targets(wish)
+    at_low, at_high = circuit.cycle(unit, 0.0), circuit.cycle(unit, 1.0)
+    error = np.abs(_cycle_odds(at_low) - odds(low)) + np.abs(_cycle_odds(at_high) - odds(high))
+    return np.asarray(np.where(_currents_hold(wish, circuit, timer, grid), error, np.inf))
+
+
+def _smallest(error: FloatArray) -> NDArray[np.intp]:
+    """Indices of the smallest finite errors, at most `_KEPT` of them."""
+    finite = np.flatnonzero(np.isfinite(error))
+    if finite.size > _KEPT:
+        finite = finite[np.argpartition(error[finite], _KEPT)[:_KEPT]]
+    return finite
+
+
+def _refined(
+    rows: dict[str, FloatArray], resistors: FloatArray, stride: int
+) -> dict[str, FloatArray]:
+    """All values of the fine series around each coarse point."""
+    offsets = np.arange(stride) - stride // 2
+    first, second = (grid.ravel() for grid in np.meshgrid(offsets, offsets, indexing="ij"))
+    last = len(resistors) - 1
+    at_charge, at_discharge = (
+        np.searchsorted(resistors, rows[role]) for role in ("charge_resistor", "discharge_resistor")
+    )
+    return {
+        "charge_resistor": resistors[np.clip(np.add.outer(at_charge, first), 0, last).ravel()],
+        "discharge_resistor": resistors[
+            np.clip(np.add.outer(at_discharge, second), 0, last).ravel()
+        ],
+        "potentiometer": np.repeat(rows["potentiometer"], first.size),
+    }
 
 
 def _cycle_odds(cycle: Cycle) -> FloatArray:
@@ -154,7 +195,7 @@ def _with_capacitor(
         score = np.where(leak <= least_current[row], score, np.inf)
         for pot in np.unique(pots):
             member = np.flatnonzero((pots[row] == pot) & np.isfinite(score))
-            best = member[np.argsort(score[member], kind="stable")[:_PER_KIND]]
+            best = member[np.argsort(score[member], kind="stable")[:PER_KIND]]
             chosen_rows.append(row[best])
             chosen_values.append(C[best])
             kinds += [kind] * len(best)
@@ -183,143 +224,3 @@ def _columns(rows: Build) -> dict[str, ArrayLike]:
 
 def _periods(cycle: Cycle) -> FloatArray:
     return np.asarray(np.broadcast_to(cycle.period, np.broadcast(cycle.period, TRAVEL).shape))
-
-
-@dataclass(frozen=True, slots=True)
-class _Pulse:
-    resistor: float
-    potentiometer: float
-    capacitor: float
-    kind: CapacitorKind
-    error: float
-
-
-def capped_candidates(
-    wish: TimerWish, circuit: Circuit, timer: Timer, *, astable: Circuit
-) -> Candidates | None:
-    """Candidates of the astable with the tightest monostable that caps the on-time."""
-    del circuit
-    from_astable = astable_candidates(wish, astable, timer)
-    if from_astable is None:
-        return None
-    cap = wish.on_time_cap or 1.5 * duty_targets(wish)[2] / wish.frequency
-    pulses = _pulses(wish, timer, cap, cap, pots=np.array([0.0]))
-    if not pulses:
-        return None
-    best = pulses[0]
-    return _joined(from_astable, [best], wish)
-
-
-def two_timer_candidates(wish: TimerWish, circuit: Circuit, timer: Timer) -> Candidates | None:
-    """Every good pair of a frequency part and an on-time part."""
-    periods = _period_rows(wish, timer)
-    low, _, high = duty_targets(wish)
-    pots = np.array([0.0]) if wish.fixed_duty else np.array(wish.potentiometers.values)
-    pulses = _pulses(wish, timer, low / wish.top_frequency, high / wish.top_frequency, pots=pots)
-    if periods is None or not pulses:
-        return None
-    return _joined(periods, pulses[:8], wish)
-
-
-def _joined(first: Candidates, pulses: list[_Pulse], wish: TimerWish) -> Candidates:
-    """All pairs of rows and pulses, with the trigger's fixed parts."""
-    count, times = len(first), len(pulses)
-    values = {role: np.repeat(v, times) for role, v in first.values.items()}
-    values |= {
-        "pulse_resistor": np.tile([p.resistor for p in pulses], count),
-        "pulse_capacitor": np.tile([p.capacitor for p in pulses], count),
-        "trigger_resistor": np.full(count * times, 10e3),
-        "trigger_capacitor": np.full(count * times, 1e-9),
-    }
-    if any(p.potentiometer for p in pulses):
-        values["potentiometer"] = np.tile([p.potentiometer for p in pulses], count)
-    trigger = min(wish.capacitors, key=lambda kind: abs(math.log(kind.low / 1e-9)))
-    kinds = {role: [k for k in col for _ in range(times)] for role, col in first.kinds.items()}
-    kinds["pulse_capacitor"] = [p.kind for p in pulses] * count
-    kinds["trigger_capacitor"] = [trigger] * (count * times)
-    return Candidates(values, kinds)
-
-
-def _pulses(
-    wish: TimerWish, timer: Timer, shortest: float, longest: float, *, pots: FloatArray
-) -> list[_Pulse]:
-    """Monostable parts for on-times from `shortest` to `longest`, best first."""
-    base = base_build(wish, timer)
-    resistors = wish.resistors.values()
-    most = wish.supply * (1 - timer.upper) / (BIAS_MARGIN * timer.bias_current)
-    found: list[_Pulse] = []
-    end = wish.potentiometers.end_fraction / 2
-    R = resistors[:, np.newaxis]
-    R_low, R_high = R + pots * end, R + pots * (1 - end)
-    unit = {**base, "pulse_capacitor": 1.0}
-    time_low, time_high = pulse_time(unit, R_low), pulse_time(unit, R_high)
-    holds = (R_high <= most) & (wish.supply / R_low <= timer.discharge_limit)
-    for kind in wish.capacitors:
-        values = kind.values()
-        ideal = np.sqrt(shortest * longest / (time_low * time_high))
-        at = np.clip(np.searchsorted(values, ideal), 1, len(values) - 1)
-        for C in (values[at - 1], values[at]):
-            error = np.abs(np.log(time_low * C / shortest)) + np.abs(
-                np.log(time_high * C / longest)
-            )
-            leak = BIAS_MARGIN * kind.leakage * C * wish.supply * timer.upper
-            keeps = holds & (leak <= wish.supply * (1 - timer.upper) / R_high)
-            error = np.where(keeps, error + kind.tolerance, np.inf)
-            for flat in np.argsort(error, axis=None)[:_PER_KIND]:
-                i, k = np.unravel_index(flat, error.shape)
-                if np.isfinite(error[i, k]):
-                    found.append(
-                        _Pulse(
-                            float(resistors[i]), float(pots[k]), float(C[i, k]), kind,
-                            float(error[i, k]),
-                        )
-                    )  # fmt: skip
-    return sorted(found, key=lambda pulse: pulse.error)
-
-
-def _period_rows(wish: TimerWish, timer: Timer) -> Candidates | None:
-    """Equal charge and discharge resistors, frequency knob and capacitor for the period."""
-    resistors = wish.resistors.values()
-    knob = wish.frequency_high is not None
-    pots = np.array(wish.potentiometers.values) if knob else np.array([0.0])
-    R, P = (np.ravel(grid) for grid in np.meshgrid(resistors, pots, indexing="ij"))
-    rows: dict[str, ArrayLike] = {
-        **base_build(wish, timer),
-        "charge_resistor": R,
-        "discharge_resistor": R,
-        "frequency_potentiometer": P,
-        "pulse_resistor": 1e3,
-        "pulse_capacitor": 1e-15,
-        "timing_capacitor": 1.0,
-    }
-    circuit = TwoTimer()
-    fastest = circuit.cycle({**rows, "frequency_travel": 1.0}, 0.0).period
-    slowest = circuit.cycle({**rows, "frequency_travel": 0.0}, 0.0).period
-    most = wish.supply * (1 - timer.upper) / (BIAS_MARGIN * timer.bias_current)
-    holds = (most >= 2 * R + P) & (2 * wish.supply / R <= timer.discharge_limit)
-    picked: list[tuple[int, float, CapacitorKind, float]] = []
-    for kind in wish.capacitors:
-        values = kind.values()
-        ideal = 1 / np.sqrt(wish.frequency * wish.top_frequency * fastest * slowest)
-        at = np.clip(np.searchsorted(values, ideal), 1, len(values) - 1)
-        for C in (values[at - 1], values[at]):
-            error = np.abs(np.log(wish.top_frequency * fastest * C)) + np.abs(
-                np.log(wish.frequency * slowest * C)
-            )
-            leak = BIAS_MARGIN * kind.leakage * C * wish.supply * timer.upper
-            keeps = holds & (leak <= wish.supply * (1 - timer.upper) / (2 * R + P))
-            error = np.where(keeps, error + kind.tolerance, np.inf)
-            best = np.argsort(error, kind="stable")[:_PER_KIND]
-            picked += [(int(i), float(C[i]), kind, float(error[i])) for i in best]
-    picked = sorted((p for p in picked if math.isfinite(p[3])), key=lambda p: p[3])[:8]
-    if not picked:
-        return None
-    index = np.array([p[0] for p in picked])
-    values_by_role = {
-        "charge_resistor": R[index],
-        "discharge_resistor": R[index],
-        "timing_capacitor": np.array([p[1] for p in picked]),
-    }
-    if knob:
-        values_by_role["frequency_potentiometer"] = P[index]
-    return Candidates(values_by_role, {"timing_capacitor": [p[2] for p in picked]})

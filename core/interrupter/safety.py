@@ -129,8 +129,9 @@ def chain_safety(chosen: TimerSet, limits: ChainLimits) -> ChainSafety:
     resistance = circuit.pulse_resistance(build, 1.0)
     cap = np.inf if resistance is None else float(pulse_time(build, resistance))
     first = first_on_time(chosen)
+    usual = chosen.duty_high.nominal / chosen.frequency.nominal
     findings = [
-        *_on_time_findings(shortest, longest, first, limits),
+        *_on_time_findings(shortest, longest, limits, first=first, usual=usual),
         *_brown_out(chosen, limits),
     ]
     if not np.isfinite(cap):
@@ -154,7 +155,7 @@ def chain_safety(chosen: TimerSet, limits: ChainLimits) -> ChainSafety:
 
 
 def _on_time_findings(
-    shortest: float, longest: float, first: float, limits: ChainLimits
+    shortest: float, longest: float, limits: ChainLimits, *, first: float, usual: float
 ) -> list[Finding]:
     findings: list[Finding] = []
     if shortest < limits.ring_up:
@@ -167,7 +168,7 @@ def _on_time_findings(
                 "full voltage is not reached at the low end of the knob.",
             )
         )
-    worst = max(longest, first)
+    worst = longest * max(first / usual, 1.0)
     if worst > limits.longest_on_time:
         findings.append(
             stop(
@@ -177,7 +178,7 @@ def _on_time_findings(
                 f"{shown(limits.longest_on_time, 's')} that the device takes.",
             )
         )
-    if first > 1.2 * longest:
+    if first > 1.2 * usual:
         findings.append(
             note(
                 "first-on-time",

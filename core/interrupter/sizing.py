@@ -16,11 +16,10 @@ from core.interrupter.candidates import (
     LOWEST_DUTY,
     Candidates,
     astable_candidates,
-    capped_candidates,
-    two_timer_candidates,
 )
 from core.interrupter.circuits import CIRCUITS, SteeredDischarge, SteeredOutput, circuit_named
 from core.interrupter.evaluation import evaluated_sets
+from core.interrupter.pulses import capped_candidates, two_timer_candidates
 from core.interrupter.sets import TimerSet, TimerSets, TimerWish
 from core.interrupter.timer import TIMERS, Timer
 from core.interrupter.validity import refusal
@@ -66,6 +65,15 @@ def size_timer(wish: TimerWish) -> TimerSets:
     fulfilled = [one for one in found if _fulfils(one, wish)]
     if fulfilled:
         notes = [note(f.code, f.field, f.text) for f in reasons]
+        if wish.frequency_high is not None:
+            notes.append(
+                note(
+                    "duty-at-top-frequency",
+                    "interrupter.duty",
+                    f"On-time and frequency have knobs of their own: the duty range holds at "
+                    f"{shown(wish.top_frequency, 'Hz')} and shrinks with the frequency.",
+                )
+            )
         return TimerSets(wish, _varied(fulfilled, wish.count), None, heaviest_first(notes))
     nearest, why = _nearest(wish, found)
     return TimerSets(wish, (), nearest, heaviest_first([*reasons, *why]))

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Final
 
 from core.findings import Finding, caution, note, stop
-from core.interrupter.build import Build, Circuit
+from core.interrupter.build import Circuit
 from core.interrupter.candidates import LOWEST_DUTY, base_build
 from core.interrupter.sets import TimerSet, TimerWish
 from core.interrupter.timer import Timer
@@ -18,16 +18,18 @@ WIDEST_PULSE: Final = 0.99
 """Largest worst-case ratio of pulse to period at which a two-timer circuit keeps its triggers."""
 
 
-def oscillation_finding(circuit: Circuit, build: Build, *, timer: Timer) -> Finding | None:
+def oscillation_finding(
+    circuit: Circuit, build: Mapping[str, float], *, timer: Timer
+) -> Finding | None:
     """Stop where an output-driven capacitor never reaches a switching level.
 
     Needs VOH - Vd > upper level and VOL + Vd < lower level.
     """
     if not circuit.output_driven:
         return None
-    supply, drop = float(build["supply"]), float(build["charge_drop"])  # type: ignore[arg-type]
-    high = supply - float(build["output_high_drop"])  # type: ignore[arg-type]
-    low = float(build["output_low"]) + float(build["discharge_drop"])  # type: ignore[arg-type]
+    supply, drop = build["supply"], build["charge_drop"]
+    high = supply - build["output_high_drop"]
+    low = build["output_low"] + build["discharge_drop"]
     upper, lower = supply * timer.upper, supply * timer.lower
     if high - drop > upper and low < lower:
         return None
