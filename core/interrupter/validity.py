@@ -141,7 +141,23 @@ def set_findings(one: TimerSet) -> tuple[Finding, ...]:
                 f"{shown(least, 's')} that the circuit makes reliably.",
             )
         )
-    return (*findings, *_kind_findings(one))
+    return (*findings, *_track_findings(one, build), *_kind_findings(one))
+
+
+def _track_findings(one: TimerSet, build: dict[str, float]) -> list[Finding]:
+    """Caution where the track could exceed its rating; the bound takes the full swing across it."""
+    track = build["potentiometer"]
+    heat = (one.supply * one.timer.upper) ** 2 / track if track else 0.0
+    if heat <= one.potentiometer.power:
+        return []
+    return [
+        caution(
+            "potentiometer-heat",
+            "interrupter.parts",
+            f"The track of {shown(track, 'Ω')} can take up to {shown(heat, 'W')} and is rated for "
+            f"{shown(one.potentiometer.power, 'W')}.",
+        )
+    ]
 
 
 def _pulse_findings(one: TimerSet, build: dict[str, float], ratio: float) -> list[Finding]:

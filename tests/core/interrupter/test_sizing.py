@@ -256,3 +256,13 @@ def test_kinds_of_capacitor_stay_in_their_range():
         assert values[0] >= kind.low * (1 - 1e-9)
         assert values[-1] <= kind.high * (1 + 1e-9)
         assert np.all(np.diff(values) > 0)
+
+
+def test_a_small_track_on_a_high_supply_is_told():
+    def told(power):
+        stock = PotentiometerStock(values=(1e3,), power=power)
+        wish = TimerWish(900.0, 0.4, 0.6, 15.0, potentiometers=stock)
+        return {code for one in size_timer(wish).sets for code in codes(one.findings)}
+
+    assert "potentiometer-heat" in told(0.05)
+    assert "potentiometer-heat" not in told(0.25)
