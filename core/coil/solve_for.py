@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import replace
 
-import numpy as np
-from scipy.optimize import brentq
-
+from core.coil.bounded_solve import Solution, nearest_solution
 from core.coil.breakout import Air, top_load_gradient
 from core.coil.geometry import (
     TOP_LOAD,
@@ -20,90 +16,8 @@ from core.coil.geometry import (
 from core.coil.resonator import secondary_resonator
 from core.coil.summary import coil_constants
 from core.errors import InputError
-from core.units import shown
 
 _RINGS = 60
-_STEPS = 24
-
-
-@dataclass(frozen=True, slots=True)
-class Solution:
-    """Value of the sought geometry field and what it reaches.
-
-    Parameters
-    ----------
-    value : float
-        Sought value in SI.
-    reached : float
-        Quantity that the solve aimed at, at that value.
-    """
-
-    value: float
-    reached: float
-
-
-def nearest_solution(
-    function: Callable[[float], float],
-    target: float,
-    *,
-    low: float,
-    high: float,
-    start: float,
-    field: str,
-    unit: str,
-) -> Solution:
-    """Solution of ``function(x) = target`` in a range that lies nearest to a start.
-
-    Parameters
-    ----------
-    function : callable
-        Continuous; values of x that it refuses with `InputError` are left out of the range.
-    target : float
-        Wanted value.
-    low, high : float
-        Range of x, low below high.
-    start : float
-        Where x is now.
-    field : str
-        Name of the wanted quantity for the error.
-    unit : str
-        Its unit.
-
-    Notes
-    -----
-    24 even steps in the range, then Brent's method where the sign changes: a pair of solutions that
-    lies within one step is not seen.
-
-    Raises
-    ------
-    InputError
-        No solution; the message holds what the range can reach.
-
-    Examples
-    --------
-    >>> root = nearest_solution(
-    ...     lambda x: x * x, 2.0, low=0, high=9, start=1, field="y", unit=""
-    ... )
-    >>> f"{root.value:.9f}"
-    '1.414213562'
-    """
-    points = np.linspace(low, high, _STEPS + 1)
-    values = [_value_or_none(function, float(x)) for x in points]
-    known = [value for value in values if value is not None]
-    if not known:
-        raise InputError(field, shown(target, unit), "reachable by a geometry whose parts clear")
-    roots = [
-        float(brentq(lambda x: function(x) - target, a, b, xtol=1e-12, rtol=1e-9))
-        for (a, left), (b, right) in pairwise(zip(points, values, strict=True))
-        if left is not None and right is not None and (left - target) * (right - target) <= 0.0
-    ]
-    if not roots:
-        reach = f"between {shown(min(known), unit)} and {shown(max(known), unit)}"
-        raise InputError(
-            field, shown(target, unit), f"{reach}, which {low:.4g} to {high:.4g} can reach"
-        )
-    value = min(roots, key=lambda root: abs(root - start))
-    return Solution(value, function(value))
 
 
 def turns_for_resonance(
@@ -351,10 +265,3 @@ def top_load_for_breakout(
         field="coil.breakout_voltage",
         unit="V",
     )
-
-
-def _value_or_none(function: Callable[[float], float], x: float) -> float | None:
-    try:
-        return function(x)
-    except InputError:
-        return None

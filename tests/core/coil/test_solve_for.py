@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 
 from core.coil import TopLoad, TopLoadKind, coil_constants
+from core.coil.bounded_solve import nearest_solution
 from core.coil.resonator import secondary_resonator
 from core.coil.solve_for import (
-    nearest_solution,
     primary_height_for_coupling,
     primary_turns_for_coupling,
     scaled_top_load,
