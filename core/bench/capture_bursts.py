@@ -56,7 +56,8 @@ class Envelope:
     @property
     def centres(self) -> Array:
         """Middle of each block [samples]."""
-        return (np.arange(len(self.amplitude)) + 0.5) * self.size - 0.5
+        blocks = np.arange(len(self.amplitude), dtype=np.float64)
+        return (blocks + 0.5) * self.size - 0.5
 
 
 def carrier_envelope(values: Array, period: float) -> Envelope:

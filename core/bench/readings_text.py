@@ -7,6 +7,7 @@ import io
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Final
 
@@ -46,6 +47,10 @@ _LIMITS: Final[dict[Column, tuple[float, float]]] = {
     Column.HEAT_SINK_TEMPERATURE: (-50.0, 400.0),
     Column.BREAKOUT_LENGTH: (0.0, 10.0),
 }
+_SCALES: Final[dict[Column, dict[str, float]]] = {
+    Column.DUTY: {"": 1.0, "-": 1.0, "%": 0.01},
+    Column.BREAKOUT_LENGTH: {"cm": 0.01},
+}
 _HEADER: Final = re.compile(
     r"^\s*(?P<name>[^\[\](]*?)\s*(?:[\[(]\s*(?P<unit>[^\])]*)\s*[\])])?\s*$"
 )
@@ -55,7 +60,7 @@ _BARE_NUMBER: Final = re.compile(r"^[-+−]?[\d.,\s]+(?:[eE][-+]?\d+)?$")
 @dataclass(frozen=True, slots=True)
 class _Heading:
     column: Column
-    unit: str
+    scale: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,8 +191,8 @@ def _headings(
             if any(heading.column is column for heading in headings.values()):
                 limit = "a header that names each column once"
                 raise FileError(name, f"'{title}'", limit, line=header.line)
-            unit = _unit(column, parts["unit"], name=name, header=header, title=title)
-            headings[position] = _Heading(column, unit)
+            scale = _scale(column, parts["unit"], name=name, header=header, title=title)
+            headings[position] = _Heading(column, scale)
         elif title:
             unknown.append(title)
     if Column.SUPPLY not in {heading.column for heading in headings.values()}:
@@ -196,23 +201,15 @@ def _headings(
     return headings, note_at, unknown
 
 
-def _unit(column: Column, unit: str | None, *, name: str, header: _Record, title: str) -> str:
+def _scale(column: Column, unit: str | None, *, name: str, header: _Record, title: str) -> float:
     written = (unit or "").strip()
-    if column is Column.DUTY:
-        if written not in ("", "-", "1", "%"):
-            limit = "a duty in % or as a ratio"
-            raise FileError(name, f"'{title}'", limit, line=header.line)
-        return "%" if written == "%" else ""
+    if written in _SCALES.get(column, {}):
+        return _SCALES[column][written]
     try:
-        quantity(_with_unit("1", written), column.unit, field=title)
+        return quantity(f"1 {written}".strip(), column.unit, field=title)
     except InputError as error:
-        limit = f"a unit of the column '{column.label}' such as {column.unit}"
+        limit = f"a unit of the column '{column.label}' such as {column.unit or '%'}"
         raise FileError(name, f"'{title}'", limit, line=header.line) from error
-    return written
-
-
-def _with_unit(number: str, unit: str) -> str:
-    return f"{number}e-2 m" if unit == "cm" else f"{number} {unit}".strip()
 
 
 def _reading(
@@ -240,10 +237,16 @@ def _reading(
 def _number(cell: str, heading: _Heading) -> float:
     low, high = _LIMITS[heading.column]
     label = heading.column.label
-    bare = _BARE_NUMBER.match(cell)
-    written = _with_unit(cell.replace(" ", ""), heading.unit) if bare else cell
+    written: str | float = cell
     try:
+        if _BARE_NUMBER.match(cell):
+            # Decimal arithmetic, so that 345 mV is 0.345 V and not its neighbour.
+            plain = cell.replace(" ", "").replace(",", ".").replace("−", "-")
+            written = float(Decimal(plain) * Decimal(repr(heading.scale)))
         return quantity(written, heading.column.unit, field=label, low=low, high=high)
+    except InvalidOperation:
+        limit = "a number with at most one decimal mark"
+        raise InputError(label, f"'{cell}'", limit) from None
     except InputError as error:
         raise InputError(label, f"'{cell}'", error.limit) from error
 
