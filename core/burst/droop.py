@@ -66,7 +66,10 @@ def bus_voltage(
     2.13
     """
     Vs, current, on, off = np.broadcast_arrays(
-        *(np.asarray(x, dtype=np.float64) for x in (source_voltage, load_current, on_time, off_time))
+        *(
+            np.asarray(x, dtype=np.float64)
+            for x in (source_voltage, load_current, on_time, off_time)
+        )
     )
     total = source_resistance + series_resistance
     tau = max(total * capacitance, 1e-15)
@@ -84,10 +87,8 @@ def bus_voltage(
     bus_start, bus_end, bus_mean = (
         np.asarray(floor + (capacitor - floor) * divider) for capacitor in (start, end, mean)
     )
-    if source_resistance > 0:
-        source_peak = (Vs - bus_end) / source_resistance
-    else:
-        source_peak = current.copy()
+    stiff = source_resistance <= 0
+    source_peak = current.copy() if stiff else (Vs - bus_end) / source_resistance
     rms = _capacitor_rms(Vs, start, floor, on, off, tau, total)
     return BusVoltage(bus_start, bus_end, bus_mean, source_peak, np.where(steady, 0.0, rms))
 
@@ -107,7 +108,7 @@ def _capacitor_rms(
     end = floor + (start - floor) * np.exp(-on / tau)
     first = (start - floor) / total
     second = (Vs - end) / total
-    energy = 0.5 * tau * (
-        first**2 * -np.expm1(-2 * on / tau) + second**2 * -np.expm1(-2 * off / tau)
+    energy = (
+        0.5 * tau * (first**2 * -np.expm1(-2 * on / tau) + second**2 * -np.expm1(-2 * off / tau))
     )
     return np.sqrt(energy / np.maximum(on + off, 1e-30))

@@ -14,18 +14,21 @@ from numpy.typing import ArrayLike, NDArray
 
 from core.burst.droop import BusVoltage, bus_voltage
 from core.burst.foster import Foster, PulseRise, periodic_rise
-from core.burst.table import CarrierTable
+from core.burst.table import CarrierTable, Slice
 from core.design.device import Device
 from core.design.supply import Cooling, Supply
 from core.stage.build import on_resistance_at
 
 Array = NDArray[np.float64]
 
-ROUNDS = 4
-"""Rounds of the bus voltage; the change in the last one is reported as `unsettled`."""
+ROUNDS = 8
+"""Rounds of the bus voltage at most; the change in the last one is reported as `unsettled`."""
 HOTTEST = 500.0
 """Junction temperature up to which a fixed point is looked for [C]; silicon is long dead."""
-_SCAN = 40
+RUNGS = np.concatenate([[-80.0], np.linspace(-40.0, 200.0, 17), [250.0, 300.0, 400.0, HOTTEST]])
+"""Junction temperatures at which the heat is taken to find the fixed point [C]."""
+SETTLED = 1e-4
+"""Change of the bus voltage, over the source's, at which the rounds stop."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,40 +138,38 @@ class BurstEnergy:
     warm_start: Array
 
 
-def burst_energy(
-    table: CarrierTable, voltage: Array, resistance: Array, on_time: Array, off_time: Array
-) -> BurstEnergy:
+def burst_energy(part: Slice, on_time: Array, off_time: Array) -> BurstEnergy:
     """Energy per burst with ring-up and ring-down, starting from what the last burst left.
 
     A burst that starts from the amplitude part ``a`` begins that far along the ring-up; the
     ring-down's heat goes with the energy stored at the end of the burst.
+
+    Parameters
+    ----------
+    part : Slice
+        Table at the bus voltages (...).
+    on_time, off_time : array (...)
+        [s].
+
+    Returns
+    -------
+    BurstEnergy
+        Arrays (..., resistances).
     """
-    steady = np.maximum(table.value("stored", voltage, resistance), 1e-30)
-    fall = np.exp(-off_time / np.maximum(table.value("ring_down_time", voltage, resistance), 1e-12))
-    ring_down = table.value("ring_down_heat", voltage, resistance)
-    left = np.zeros_like(on_time)
-    ahead = np.zeros_like(on_time)
+    on, off = on_time[..., None], off_time[..., None]
+    steady = np.maximum(part.rows("stored"), 1e-30)
+    fall = np.exp(-off / np.maximum(part.rows("ring_down_time"), 1e-12))
+    # An exponential approach reaches 90 % after ln(10) time constants.
+    pace = part.rows("time_to_90_percent") / np.log(10.0)
+    ahead = np.zeros_like(steady)
     for _ in range(2):
-        stored = np.clip(
-            table.energy("stored", voltage, resistance, on_time + ahead) / steady, 0.0, 1.0
-        )
-        left = np.sqrt(stored) * fall
-        ahead = _time_of_amplitude(table, voltage, resistance, left)
-    supplied = table.energy("supplied", voltage, resistance, on_time + ahead) - table.energy(
-        "supplied", voltage, resistance, ahead
-    )
-    heat = table.energy("device_heat", voltage, resistance, on_time + ahead) - table.energy(
-        "device_heat", voltage, resistance, ahead
-    )
-    released = stored * (1.0 - fall**2)
-    return BurstEnergy(supplied, heat + ring_down * released, left)
-
-
-def _time_of_amplitude(table: CarrierTable, voltage: Array, resistance: Array, part: Array) -> Array:
-    """Time along the ring-up at which the amplitude is `part` of its steady value [s]."""
-    reach = table.value("time_to_90_percent", voltage, resistance)
-    # An exponential approach reaches 90 % after 2.3 time constants.
-    return np.asarray(-np.log1p(-np.minimum(part, 0.95)) * reach / np.log(10.0))
+        end = part.energies(on + ahead)
+        filled = np.clip(end[..., 2] / steady, 0.0, 1.0)
+        left = np.sqrt(filled) * fall
+        ahead = -np.log1p(-np.minimum(left, 0.95)) * pace
+    spent = part.energies(on + ahead)[..., :2] - part.energies(ahead)[..., :2]
+    heat = spent[..., 1] + part.rows("ring_down_heat") * filled * (1.0 - fall**2)
+    return BurstEnergy(spent[..., 0], heat, left)
 
 
 def operation(
@@ -208,11 +209,11 @@ def operation(
     off = np.where(steady, 0.0, (1.0 - D) * period)
     network, ambient = _seen_from(path, sink_temperature)
     rise = periodic_rise(network, np.where(steady, period, on), period)
-    junction = np.full_like(D, path.ambient + 30.0)
     voltage, moved = Vs.copy(), 0.0
     for _ in range(ROUNDS):
-        resistance = on_resistances(device, junction)
-        drawn = _on_power(table, voltage, resistance, on, off, steady)[0] / voltage
+        power = _on_power(table.at(voltage), on, off, steady)
+        resistance, runaway = _fixed_point(table, device, power, rise, ambient)
+        drawn = table.along(power.supplied, resistance) / voltage
         bus = bus_voltage(
             Vs,
             drawn,
@@ -224,14 +225,37 @@ def operation(
         )
         new = np.maximum(bus.mean, 0.05 * Vs)
         moved = float(np.max(np.abs(new - voltage) / Vs, initial=0.0))
+        if moved < SETTLED:
+            break
         voltage = new
-        junction, runaway = _fixed_point(
-            table, device, voltage, on, off, steady, rise, ambient, junction
-        )
-    return _gather(
-        table, device, path, D, on, off, steady, period, rise, ambient, voltage, bus, junction,
-        runaway, moved, sink_temperature,
-    )  # fmt: skip
+    heat = table.along(power.device_heat, resistance)
+    share = np.where(steady, 1.0, D)
+    sink = _sink(path, heat * share, sink_temperature)
+    case = sink + heat * share * path.interface
+
+    def known(temperature: Array) -> Array:
+        return np.where(runaway, np.inf, temperature)
+
+    supplied = drawn * voltage
+    return Operation(
+        duty=D,
+        on_time=np.where(steady, np.inf, on),
+        average_power=supplied * share,
+        device_power=heat * share,
+        energy_per_burst=np.where(steady, np.inf, supplied * on),
+        bus=bus,
+        junction_mean=known(ambient + heat * rise.mean),
+        junction_peak=known(ambient + heat * rise.peak),
+        junction_valley=known(ambient + heat * rise.valley),
+        junction_on=known(ambient + heat * rise.on_mean),
+        case=known(case),
+        heat_sink=known(sink),
+        on_resistance=resistance,
+        voltage=voltage,
+        runaway=runaway,
+        warm_start=table.along(power.warm_start, resistance),
+        unsettled=moved,
+    )
 
 
 def on_resistances(device: Device, junction: Array) -> Array:
@@ -250,114 +274,50 @@ def _seen_from(path: ThermalPath, sink_temperature: ArrayLike | None) -> tuple[F
     return inner, np.asarray(sink_temperature, dtype=np.float64)
 
 
-def _on_power(
-    table: CarrierTable,
-    voltage: Array,
-    resistance: Array,
-    on: Array,
-    off: Array,
-    steady: Array | NDArray[np.bool_],
-) -> tuple[Array, Array, Array]:
-    """Power from the supply and heat in the device while on [W], and the warm start [1]."""
-    energy = burst_energy(table, voltage, resistance, on, off)
-    length = np.maximum(on, 1e-12)
-    supplied = np.where(
-        steady, table.value("input_power", voltage, resistance), energy.supplied / length
+def _sink(path: ThermalPath, mean_heat: Array, held: ArrayLike | None) -> Array:
+    if held is None:
+        return path.ambient + mean_heat * path.sink
+    return np.broadcast_to(np.asarray(held, dtype=np.float64), mean_heat.shape)
+
+
+@dataclass(frozen=True, slots=True)
+class OnPower:
+    """Power while on [W] and warm start [1] at the table's resistances, (..., resistances)."""
+
+    supplied: Array
+    device_heat: Array
+    warm_start: Array
+
+
+def _on_power(part: Slice, on: Array, off: Array, steady: NDArray[np.bool_]) -> OnPower:
+    energy = burst_energy(part, on, off)
+    length = np.maximum(on, 1e-12)[..., None]
+    endless = steady[..., None]
+    return OnPower(
+        np.where(endless, part.rows("input_power"), energy.supplied / length),
+        np.where(endless, part.rows("device_power"), energy.device_heat / length),
+        np.where(endless, 0.0, energy.warm_start),
     )
-    heat = np.where(
-        steady, table.value("device_power", voltage, resistance), energy.device_heat / length
-    )
-    return supplied, heat, np.where(steady, 0.0, energy.warm_start)
 
 
 def _fixed_point(
-    table: CarrierTable,
-    device: Device,
-    voltage: Array,
-    on: Array,
-    off: Array,
-    steady: NDArray[np.bool_],
-    rise: PulseRise,
-    ambient: Array,
-    guess: Array,
+    table: CarrierTable, device: Device, power: OnPower, rise: PulseRise, ambient: Array
 ) -> tuple[Array, NDArray[np.bool_]]:
-    """Lowest junction temperature that its own power holds, and where there is none.
+    """On-resistance at the lowest junction temperature that its own power holds, and runaway.
 
-    The heat is taken on a ladder of temperatures; the first rung that is hotter than its own
-    power would make it brackets the answer, and straight lines between rungs give it.
+    The first rung of a ladder of temperatures that is hotter than its own power would make it
+    brackets the answer; a straight line between the two rungs gives it. The rungs' spacing is
+    finer than what the straight lines between the table's resistances leave.
     """
-    shape = voltage.shape
-    rungs = np.concatenate([[-60.0], np.linspace(0.0, 200.0, 6), [300.0, 400.0, HOTTEST]])
-    resistance = on_resistances(device, rungs)
-    spread = (..., None)
-    heat = _on_power(
-        table,
-        voltage[spread],
-        resistance,
-        on[spread],
-        off[spread],
-        steady[spread],
-    )[1]
-    excess = ambient[spread] + rise.on_mean[spread] * heat - rungs
+    lead = power.device_heat.shape[:-1]
+    ladder = np.broadcast_to(on_resistances(device, RUNGS), (*lead, len(RUNGS)))
+    heat = table.along(power.device_heat, ladder)
+    excess = np.broadcast_to(ambient, lead)[..., None] + rise.on_mean[..., None] * heat - RUNGS
     below = excess <= 0.0
-    first = np.argmax(below, axis=-1)
     runaway = ~below.any(axis=-1)
-    high = np.clip(first, 1, len(rungs) - 1)
-    low = high - 1
-    one = np.take_along_axis(excess, low[spread], axis=-1)[..., 0]
-    two = np.take_along_axis(excess, high[spread], axis=-1)[..., 0]
+    high = np.clip(np.argmax(below, axis=-1), 1, len(RUNGS) - 1)[..., None]
+    one = np.take_along_axis(excess, high - 1, axis=-1)
+    two = np.take_along_axis(excess, high, axis=-1)
     share = np.clip(one / np.where(one == two, 1.0, one - two), 0.0, 1.0)
-    found = rungs[low] + share * (rungs[high] - rungs[low])
-    return np.where(runaway, HOTTEST, found).reshape(shape), runaway
-
-
-def _gather(
-    table: CarrierTable,
-    device: Device,
-    path: ThermalPath,
-    duty: Array,
-    on: Array,
-    off: Array,
-    steady: NDArray[np.bool_],
-    period: Array,
-    rise: PulseRise,
-    ambient: Array,
-    voltage: Array,
-    bus: BusVoltage,
-    junction: Array,
-    runaway: NDArray[np.bool_],
-    moved: float,
-    sink_temperature: ArrayLike | None,
-) -> Operation:
-    resistance = on_resistances(device, junction)
-    supplied, heat, warm = _on_power(table, voltage, resistance, on, off, steady)
-    share = np.where(steady, 1.0, duty)
-    mean_heat = heat * share
-    if sink_temperature is None:
-        sink = ambient + mean_heat * path.sink
-    else:
-        sink = np.broadcast_to(np.asarray(sink_temperature, dtype=np.float64), duty.shape)
-    case = sink + mean_heat * path.interface
-
-    def known(temperature: Array) -> Array:
-        return np.where(runaway, np.inf, temperature)
-
-    return Operation(
-        duty=duty,
-        on_time=np.where(steady, np.inf, on),
-        average_power=supplied * share,
-        device_power=mean_heat,
-        energy_per_burst=np.where(steady, np.inf, supplied * on),
-        bus=bus,
-        junction_mean=known(ambient + heat * rise.mean),
-        junction_peak=known(ambient + heat * rise.peak),
-        junction_valley=known(ambient + heat * rise.valley),
-        junction_on=known(junction),
-        case=known(case),
-        heat_sink=known(sink),
-        on_resistance=resistance,
-        voltage=voltage,
-        runaway=runaway,
-        warm_start=warm,
-        unsettled=moved,
-    )
+    found = (RUNGS[high - 1] + share * (RUNGS[high] - RUNGS[high - 1]))[..., 0]
+    return on_resistances(device, np.where(runaway, HOTTEST, found)), runaway

@@ -43,8 +43,57 @@ ORDERS: Final[dict[str, int]] = {
 }
 """Quantities of the table and the power of the supply voltage that each is divided by."""
 CURVES: Final = ("supplied", "device_heat", "stored")
-"""Energies along the ring-up [J], all over V^2."""
+"""Energies along the ring-up [J], all over V^2; the first two go on with the first two powers."""
+_PLACE: Final = {name: place for place, name in enumerate(ORDERS)}
+_POWERS: Final = np.array(list(ORDERS.values()), dtype=np.float64)
 CURVE_POINTS: Final = 48
+
+
+@dataclass(frozen=True, slots=True)
+class Slice:
+    """The table at an array of supply voltages, all resistances still side by side.
+
+    Attributes
+    ----------
+    voltage : Array (...)
+        Supply voltages [V].
+    scalars : Array (..., resistances, quantities)
+        In SI units.
+    curves : Array (..., resistances, curves, points)
+        Energies along the ring-up [J].
+    """
+
+    table: CarrierTable
+    voltage: Array
+    scalars: Array
+    curves: Array
+
+    def rows(self, name: str) -> Array:
+        """Quantity `name` over the resistances, shape (..., resistances)."""
+        return np.asarray(self.scalars[..., _PLACE[name]])
+
+    def energies(self, time: Array) -> Array:
+        """All curves up to `time` after a cold start [J].
+
+        Parameters
+        ----------
+        time : array (..., resistances)
+            Time since the start [s]; beyond the ring-up energy goes on at the steady power.
+
+        Returns
+        -------
+        array (..., resistances, curves)
+        """
+        grid = self.table.curve_time
+        at = np.clip(time, 0.0, grid[-1])
+        place = np.clip(np.searchsorted(grid, at, side="right") - 1, 0, CURVE_POINTS - 2)
+        share = ((at - grid[place]) / (grid[place + 1] - grid[place]))[..., None]
+        index = place[..., None, None]
+        first = np.take_along_axis(self.curves, index, axis=-1)[..., 0]
+        second = np.take_along_axis(self.curves, index + 1, axis=-1)[..., 0]
+        inside = first + (second - first) * share
+        inside[..., :2] += (time - at)[..., None] * self.scalars[..., :2]
+        return np.asarray(inside)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +104,10 @@ class CarrierTable:
     ----------
     voltages, resistances : Array
         Grid lines: supply [V], on-resistance [ohm].
-    scalars : dict of str to interpolator
-        Over voltage, each giving a row over the resistances.
-    curves : dict of str to interpolator
-        Same with a last axis over `curve_time`.
+    scalars : interpolator
+        Over voltage, giving (resistances, quantities) over the power of V in `ORDERS`.
+    curves : interpolator
+        Over voltage, giving (resistances, curves, points) over V^2.
     curve_time : Array
         Times along the ring-up [s].
     results : tuple of tuple of Carrier
@@ -67,57 +116,48 @@ class CarrierTable:
 
     voltages: Array
     resistances: Array
-    scalars: dict[str, PchipInterpolator]
-    curves: dict[str, PchipInterpolator]
+    scalars: PchipInterpolator
+    curves: PchipInterpolator
     curve_time: Array
     results: tuple[tuple[Carrier, ...], ...]
+
+    def at(self, voltage: ArrayLike) -> Slice:
+        """Table at an array of supply voltages; beyond the grid the nearest line is scaled."""
+        V = np.asarray(voltage, dtype=np.float64)
+        inside = np.clip(V, self.voltages[0], self.voltages[-1])
+        scalars = self.scalars(inside) * (V[..., None] ** _POWERS)[..., None, :]
+        curves = self.curves(inside) * (V**2)[..., None, None, None]
+        return Slice(self, V, scalars, curves)
+
+    def along(self, rows: Array, resistance: ArrayLike) -> Array:
+        """Straight lines between the resistances.
+
+        Parameters
+        ----------
+        rows : array (..., resistances)
+            Values at the grid lines.
+        resistance : array_like (...)
+            On-resistance [ohm]; may have further axes of its own at the end.
+        """
+        R = np.asarray(resistance, dtype=np.float64)
+        low = np.searchsorted(self.resistances, R, side="right") - 1
+        low = np.clip(low, 0, len(self.resistances) - 2)
+        left, right = self.resistances[low], self.resistances[low + 1]
+        share = (R - left) / (right - left)
+        extra = R.ndim - (rows.ndim - 1)
+        index = low.reshape(*low.shape[: R.ndim - extra], -1)
+        near = np.take_along_axis(rows, index, axis=-1).reshape(R.shape)
+        far = np.take_along_axis(rows, index + 1, axis=-1).reshape(R.shape)
+        return np.asarray(near + (far - near) * share)
 
     def value(self, name: str, voltage: ArrayLike, resistance: ArrayLike) -> Array:
         """Quantity `name` at supply voltages and on-resistances, broadcast together."""
         V, R = np.broadcast_arrays(
             np.asarray(voltage, dtype=np.float64), np.asarray(resistance, dtype=np.float64)
         )
-        clipped = np.clip(V, self.voltages[0], self.voltages[-1])
-        rows = self.scalars[name](clipped)
-        low, share = self._place(R)
-        near = np.take_along_axis(rows, low[..., None], axis=-1)[..., 0]
-        far = np.take_along_axis(rows, low[..., None] + 1, axis=-1)[..., 0]
-        return np.asarray((near + (far - near) * share) * V ** ORDERS[name])
-
-    def energy(
-        self, name: str, voltage: ArrayLike, resistance: ArrayLike, time: ArrayLike
-    ) -> Array:
-        """Energy `name` up to `time` after a cold start [J], broadcast together.
-
-        Beyond the ring-up the energy goes on at the steady power.
-        """
-        V, R, t = np.broadcast_arrays(
-            *(np.asarray(x, dtype=np.float64) for x in (voltage, resistance, time))
-        )
-        clipped = np.clip(V, self.voltages[0], self.voltages[-1])
-        rows = self.curves[name](clipped)
-        low, share = self._place(R)
-        near = np.take_along_axis(rows, low[..., None, None], axis=-2)[..., 0, :]
-        far = np.take_along_axis(rows, low[..., None, None] + 1, axis=-2)[..., 0, :]
-        curve = near + (far - near) * share[..., None]
-        at = np.clip(t, 0.0, self.curve_time[-1])
-        place = np.clip(
-            np.searchsorted(self.curve_time, at, side="right") - 1, 0, CURVE_POINTS - 2
-        )
-        left, right = self.curve_time[place], self.curve_time[place + 1]
-        first = np.take_along_axis(curve, place[..., None], axis=-1)[..., 0]
-        second = np.take_along_axis(curve, place[..., None] + 1, axis=-1)[..., 0]
-        inside = (first + (second - first) * (at - left) / (right - left)) * V**2
-        power = {"supplied": "input_power", "device_heat": "device_power"}.get(name)
-        if power is None:
-            return np.asarray(inside)
-        return np.asarray(inside + self.value(power, V, R) * (t - at))
-
-    def _place(self, resistance: Array) -> tuple[NDArray[np.int64], Array]:
-        low = np.searchsorted(self.resistances, resistance, side="right") - 1
-        low = np.clip(low, 0, len(self.resistances) - 2)
-        left, right = self.resistances[low], self.resistances[low + 1]
-        return low.astype(np.int64), (resistance - left) / (right - left)
+        inside = np.clip(V, self.voltages[0], self.voltages[-1])
+        rows = self.scalars(inside)[..., _PLACE[name]]
+        return np.asarray(self.along(rows, R) * V ** ORDERS[name])
 
     @property
     def worst_residual(self) -> float:
@@ -178,25 +218,25 @@ def carrier_table(
     return table_of(volts, ohms, rows)
 
 
-def table_of(
-    volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]
-) -> CarrierTable:
+def table_of(volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]) -> CarrierTable:
     """Table of given runs."""
     longest = max(item.ring_up.time[-1] for row in results for item in row)
     shortest = min(1.0 / item.circuit.coil.resonance for row in results for item in row)
     time = np.concatenate(
         [[0.0], np.geomspace(0.5 * shortest, max(longest, 4 * shortest), CURVE_POINTS - 1)]
     )
-    scale = volts[:, None]
-    scalars = {}
-    for name, order in ORDERS.items():
-        grid = np.array([[_scalar(item, name) for item in row] for row in results])
-        scalars[name] = PchipInterpolator(volts, grid / scale**order, axis=0)
-    curves = {}
-    for name in CURVES:
-        grid = np.array([[_curve(item, name, time) for item in row] for row in results])
-        curves[name] = PchipInterpolator(volts, grid / scale[:, :, None] ** 2, axis=0)
-    return CarrierTable(volts, ohms, scalars, curves, time, results)
+    grid = np.array([[[_scalar(item, name) for name in ORDERS] for item in row] for row in results])
+    lines = np.array(
+        [[[_curve(item, name, time) for name in CURVES] for item in row] for row in results]
+    )
+    return CarrierTable(
+        volts,
+        ohms,
+        PchipInterpolator(volts, grid / (volts[:, None] ** _POWERS)[:, None, :], axis=0),
+        PchipInterpolator(volts, lines / volts[:, None, None, None] ** 2, axis=0),
+        time,
+        results,
+    )
 
 
 def _scalar(item: Carrier, name: str) -> float:

@@ -1,0 +1,221 @@
+"""Headless commands: `burstwise evaluate`, `timer` and `forecast`.
+
+Exit status 0 done, 1 the result carries a stop finding, 2 bad input (one line on standard error).
+Nothing here needs a display.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any, Final, NoReturn
+
+from core import storage
+from core.bench.derived import BenchSetup
+from core.bench.instruments import Shunt
+from core.bench.reached import Rating
+from core.bench.report import forecast_of_file, forecast_report, rating_from_text
+from core.design.document import Design, with_values
+from core.errors import InputError
+from core.evaluate import evaluate, results_object
+from core.findings import Finding, Severity
+from core.interrupter.circuits import CIRCUITS
+from core.interrupter.report import sets_report
+from core.interrupter.sets import TimerWish
+from core.interrupter.sizing import size_timer
+from core.units import quantity, shown
+
+DONE: Final = 0
+STOPPED: Final = 1
+BAD_INPUT: Final = 2
+
+
+class _Parser(argparse.ArgumentParser):
+    """Argument parser whose errors are ours: one line, status 2."""
+
+    def error(self, message: str) -> NoReturn:
+        raise InputError("command line", self.prog, message)
+
+
+def run(argv: Sequence[str]) -> int:
+    """Run one headless command.
+
+    Parameters
+    ----------
+    argv : sequence of str
+        Arguments after the program's name.
+
+    Returns
+    -------
+    int
+        Exit status 0, 1 or 2.
+    """
+    try:
+        arguments = parser().parse_args(list(argv))
+        action: Callable[[argparse.Namespace], int] = arguments.action
+        return action(arguments)
+    except InputError as error:
+        print(f"burstwise: {error}", file=sys.stderr)
+        return BAD_INPUT
+    except BrokenPipeError:
+        return DONE
+    except SystemExit as end:  # argparse's own way out of --help and --version
+        return int(end.code or 0)
+
+
+def parser() -> argparse.ArgumentParser:
+    """Parser of all headless commands."""
+    whole = _Parser(
+        prog="burstwise",
+        description="Design interrupted solid-state resonant coils. Without a command: the window.",
+    )
+    commands = whole.add_subparsers(required=True, metavar="COMMAND")
+    _add_evaluate(commands.add_parser("evaluate", help="results of a design file"))
+    _add_timer(commands.add_parser("timer", help="timer parts for a wanted frequency and duty"))
+    _add_forecast(commands.add_parser("forecast", help="from readings to the first rating reached"))
+    return whole
+
+
+def _add_evaluate(part: argparse.ArgumentParser) -> None:
+    part.add_argument("file", type=Path, help="design file")
+    part.add_argument(
+        "--set", action="append", default=[], metavar="PATH=VALUE", help="change a field first"
+    )
+    part.add_argument("--json", action="store_true", help="print one JSON object")
+    part.set_defaults(action=_evaluate)
+
+
+def _add_timer(part: argparse.ArgumentParser) -> None:
+    part.add_argument("--frequency", required=True, help="wanted frequency, or LOW:HIGH")
+    part.add_argument("--duty", required=True, metavar="LOW:HIGH", help="duty at the pot's ends")
+    part.add_argument("--supply", required=True, help="timer supply")
+    part.add_argument("--circuit", choices=tuple(CIRCUITS), help="only this circuit")
+    part.add_argument("--count", type=int, default=8, help="most sets to print")
+    part.add_argument("--json", action="store_true", help="print one JSON object")
+    part.set_defaults(action=_timer)
+
+
+def _add_forecast(part: argparse.ArgumentParser) -> None:
+    part.add_argument("file", type=Path, help="readings as CSV with units in the header")
+    part.add_argument("--shunt", required=True, help="shunt resistance")
+    part.add_argument("--on-resistance", required=True, help="on-resistance of the device, hot")
+    part.add_argument(
+        "--rating", required=True, action="append", nargs="+", metavar="NAME=VALUE",
+        help=f"rating to forecast: {', '.join(Rating)}",
+    )  # fmt: skip
+    part.add_argument("--json", action="store_true", help="print one JSON object")
+    part.set_defaults(action=_forecast)
+
+
+def changed(design: Design, settings: Sequence[str]) -> Design:
+    """Design with the fields of ``PATH=VALUE`` texts set.
+
+    Raises
+    ------
+    InputError
+        A text without '=', an unknown path, or a value out of its limits.
+    """
+    values: dict[str, object] = {}
+    for text in settings:
+        path, separator, value = text.partition("=")
+        if not separator:
+            raise InputError("--set", text, "PATH=VALUE, e.g. supply.voltage=36V")
+        values[path.strip()] = None if value.strip() == "none" else value.strip()
+    return with_values(design, values)
+
+
+def _evaluate(arguments: argparse.Namespace) -> int:
+    results = evaluate(changed(storage.load(arguments.file), arguments.set))
+    if arguments.json:
+        _print_json(results_object(results))
+        return _status(results.findings)
+    first, run_ = results.first_limit, results.carrier
+    print(results.design.name)
+    if run_.oscillates:
+        print(
+            f"  carrier {shown(run_.frequency, 'Hz')}, {shown(run_.input_power, 'W')} while on, "
+            f"top {shown(run_.top_voltage_peak, 'V')}, drain {shown(run_.drain_voltage_peak, 'V')}"
+        )
+    print(
+        f"  duty {shown(results.duty, '%')}, {shown(results.average_power, 'W')} on average, "
+        f"junction {shown(results.junction_mean, '°C')} mean, "
+        f"{shown(results.junction_peak, '°C')} peak"
+    )
+    print(f"  first limit: {first.text} Margin {shown(first.margin, '%', digits=3)}.")
+    _print_findings(results.findings)
+    return _status(results.findings)
+
+
+def _timer(arguments: argparse.Namespace) -> int:
+    low, high = _range(arguments.duty, "", "--duty")
+    slow, fast = _range(arguments.frequency, "Hz", "--frequency")
+    if arguments.count < 1:
+        raise InputError("--count", arguments.count, "at least 1")
+    wish = TimerWish(
+        frequency=slow,
+        frequency_high=None if fast == slow else fast,
+        duty_low=low,
+        duty_high=high,
+        supply=quantity(arguments.supply, "V", field="--supply"),
+        count=arguments.count,
+        circuits=tuple(CIRCUITS) if arguments.circuit is None else (arguments.circuit,),
+    )
+    answer = size_timer(wish)
+    if arguments.json:
+        _print_json(sets_report(answer))
+        return _status(answer.findings)
+    for number, one in enumerate(answer.sets, start=1):
+        parts = ", ".join(f"{part.role} {shown(part.value, part.unit)}" for part in one.parts)
+        print(f"{number}. {one.circuit}: {parts}")
+        print(
+            f"   {shown(one.frequency.nominal, 'Hz')}, duty {shown(one.duty_low.nominal, '%')} "
+            f"to {shown(one.duty_high.nominal, '%')}"
+        )
+    _print_findings(answer.findings)
+    return _status(answer.findings)
+
+
+def _forecast(arguments: argparse.Namespace) -> int:
+    setup = BenchSetup(
+        Shunt(quantity(arguments.shunt, "Ω", field="--shunt")),
+        on_resistance=quantity(arguments.on_resistance, "Ω", field="--on-resistance"),
+    )
+    ratings = dict(rating_from_text(text) for group in arguments.rating for text in group)
+    told = forecast_of_file(arguments.file, setup, ratings)
+    if arguments.json:
+        _print_json(forecast_report(told))
+        return _status(told.findings)
+    for entry in told.reached:
+        mark = " (extrapolated)" if entry.extrapolated else ""
+        print(
+            f"{entry.rating} reached at {shown(entry.supply, 'V')}, "
+            f"{shown(entry.low, 'V')} to {shown(entry.high, 'V')}{mark}"
+        )
+    _print_findings(told.findings)
+    return _status(told.findings)
+
+
+def _range(text: str, unit: str, field: str) -> tuple[float, float]:
+    first, separator, second = text.partition(":")
+    low = quantity(first, unit, field=field)
+    high = quantity(second, unit, field=field) if separator else low
+    if high < low:
+        raise InputError(field, text, "LOW:HIGH with LOW below HIGH")
+    return low, high
+
+
+def _status(findings: tuple[Finding, ...]) -> int:
+    return STOPPED if any(item.severity is Severity.STOP for item in findings) else DONE
+
+
+def _print_findings(findings: tuple[Finding, ...]) -> None:
+    for item in findings:
+        print(f"  {item.severity.value}: {item.text}")
+
+
+def _print_json(content: dict[str, Any]) -> None:
+    json.dump(content, sys.stdout, indent=2, ensure_ascii=False, allow_nan=False)
+    print()

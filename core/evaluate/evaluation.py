@@ -1,0 +1,176 @@
+"""The one door: Design -> Results."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.burst.operation import Operation, ThermalPath, operation, thermal_path
+from core.burst.table import CarrierTable, carrier_table
+from core.burst.warmup import period_course
+from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.design.document import Design
+from core.evaluate.findings import findings_of
+from core.evaluate.results import DutyCurves, Results
+from core.limits.ratings import Load, limits
+from core.stage.build import on_resistance_at, stage_circuit
+from core.stage.carrier import Carrier, carrier
+
+Array = NDArray[np.float64]
+
+RESISTANCE_AT: Final = (0.0, 100.0, 220.0)
+"""Junction temperatures of the table's on-resistances [C]."""
+NEAR: Final = (0.6, 0.8, 0.92, 1.0)
+"""Supply voltages of a table around one operating point, over the design's own."""
+WIDE: Final = (0.12, 0.2, 0.3, 0.42, 0.55, 0.7, 0.85, 1.0)
+"""Supply voltages of a table for a whole slider, over its upper end."""
+DUTIES: Final = np.unique(np.concatenate([np.geomspace(0.002, 0.1, 24), np.linspace(0.1, 1.0, 73)]))
+"""Duties of the duty curves."""
+
+
+def evaluate(
+    design: Design,
+    *,
+    table: CarrierTable | None = None,
+    verify: bool = True,
+) -> Results:
+    """Everything about a design.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    table : CarrierTable, optional
+        Carrier table of the same coil, device, drive and protection; made here if not given.
+    verify : bool
+        Run the steady state again with half the step and report the difference.
+
+    Raises
+    ------
+    InputError
+        The design cannot be evaluated as it stands, e.g. overlapping windings.
+    """
+    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    if table is None:
+        table = table_for(design, coil, [part * design.supply.voltage for part in NEAR])
+    path = thermal_path(design.device, design.cooling)
+    duty = effective_duty(design)
+    frequency = design.interrupter.frequency
+    point = operation(
+        table, design.device, design.supply, path, duty=np.array([duty]), frequency=frequency
+    )
+    run = _exact(design, coil, point, table, verify=verify)
+    load = load_of(design, run, point)
+    return Results(
+        design=design,
+        coil=coil,
+        carrier=run,
+        table=table,
+        operation=point,
+        path=path,
+        duty=duty,
+        frequency=frequency,
+        curves=duty_curves(design, table, path),
+        course=period_course(table, design.supply, path, point, frequency=frequency),
+        load=load,
+        limits=(rated := limits(design, load)),
+        findings=findings_of(design, coil, run, point, table, rated),
+    )
+
+
+def effective_duty(design: Design) -> float:
+    """Duty that the stage sees: 1 when no interrupter is fitted."""
+    return design.interrupter.duty if design.interrupter.enabled else 1.0
+
+
+def table_for(
+    design: Design,
+    coil: ResolvedCoil,
+    voltages: list[float],
+    *,
+    progress: Callable[[float], bool] | None = None,
+) -> CarrierTable:
+    """Carrier table of a design over given supply voltages [V], ascending."""
+    return carrier_table(
+        stage_circuit(design, coil),
+        voltages,
+        [on_resistance_at(design.device, celsius) for celsius in RESISTANCE_AT],
+        progress=progress,
+    )
+
+
+def wide_table(
+    design: Design, highest: float, *, progress: Callable[[float], bool] | None = None
+) -> CarrierTable:
+    """Carrier table from a small supply voltage up to `highest` [V], for sliders and maps."""
+    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    return table_for(design, coil, [part * highest for part in WIDE], progress=progress)
+
+
+def duty_curves(design: Design, table: CarrierTable, path: ThermalPath) -> DutyCurves:
+    """Curves over the duty from one vectorised call."""
+    found = operation(
+        table,
+        design.device,
+        design.supply,
+        path,
+        duty=DUTIES,
+        frequency=design.interrupter.frequency,
+    )
+    reached = reached_part(table, found)
+    return DutyCurves(
+        duty=DUTIES,
+        average_power=found.average_power,
+        peak_current=table.value("drain_current_peak", found.voltage, found.on_resistance),
+        junction_mean=found.junction_mean,
+        junction_peak=found.junction_peak,
+        top_voltage=reached * table.value("top_voltage_peak", found.voltage, found.on_resistance),
+    )
+
+
+def reached_part(table: CarrierTable, found: Operation) -> Array:
+    """Part of the steady top voltage that the on-time reaches [1]."""
+    part = table.at(found.voltage)
+    on = np.where(np.isfinite(found.on_time), found.on_time, part.table.curve_time[-1])
+    shape = (*on.shape, len(table.resistances))
+    stored = part.energies(np.broadcast_to(on[..., None], shape))[..., 2]
+    filled = np.clip(stored / np.maximum(part.rows("stored"), 1e-30), 0.0, 1.0)
+    return np.asarray(np.sqrt(table.along(filled, found.on_resistance)))
+
+
+def load_of(design: Design, run: Carrier, point: Operation) -> Load:
+    """What the operating point asks of the parts."""
+    duty = float(point.duty[0])
+    carrier_ripple = max(run.supply_current_rms**2 - run.supply_current_mean**2, 0.0)
+    ripple = float(np.sqrt(point.bus.capacitor_rms[0] ** 2 + duty * carrier_ripple))
+    frequency = run.frequency if run.oscillates else 1.0
+    return Load(
+        drain_voltage_peak=run.drain_voltage_peak,
+        gate_peak=float(run.peaks[0]),
+        gate_valley=float(run.valleys[0]),
+        drain_current_peak=run.drain_current_peak,
+        drain_current_rms=run.drain_current_rms * duty**0.5,
+        heat=float(point.device_power[0]),
+        junction_peak=float(point.junction_peak[0]),
+        case=float(point.case[0]),
+        heat_sink=float(point.heat_sink[0]),
+        source_current_peak=float(point.bus.source_peak[0]),
+        supply_current_mean=float(point.average_power[0] / point.voltage[0]),
+        bulk_ripple=ripple,
+        avalanche_energy=run.losses.get("avalanche", 0.0) / frequency if run.oscillates else 0.0,
+        shunt_power=run.losses.get("shunt", 0.0) * duty,
+        supply_voltage=design.supply.voltage,
+    )
+
+
+def _exact(
+    design: Design, coil: ResolvedCoil, point: Operation, table: CarrierTable, *, verify: bool
+) -> Carrier:
+    """Engine run at the operating point itself, not interpolated."""
+    circuit = stage_circuit(design, coil, supply_voltage=float(point.voltage[0]))
+    circuit = circuit.with_on_resistance(float(point.on_resistance[0]))
+    hint = table.results[-1][0].regions
+    return carrier(circuit, hint=hint, trace=True, verify=verify)

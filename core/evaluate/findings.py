@@ -1,0 +1,117 @@
+"""What a result has to say beside its numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from core.burst.operation import Operation
+from core.burst.table import CarrierTable
+from core.coil.resolve import ResolvedCoil
+from core.design.document import Design
+from core.findings import Finding, caution, heaviest_first, note, stop
+from core.limits.ratings import Limit, Verdict
+from core.stage.carrier import RESIDUAL_LIMIT, Carrier
+from core.stage.diagnosis import diagnose, slow_driver_note
+from core.units import shown
+
+_SHORT_BURST = 3.0
+"""On-time over ring-up time below which a burst is called short."""
+_LARGE_DROOP = 0.1
+
+
+def findings_of(
+    design: Design,
+    coil: ResolvedCoil,
+    run: Carrier,
+    point: Operation,
+    table: CarrierTable,
+    limits: tuple[Limit, ...],
+) -> tuple[Finding, ...]:
+    """All findings of one evaluation, heaviest first."""
+    return heaviest_first(
+        [
+            *run.findings,
+            *diagnose(run),
+            *slow_driver_note(run),
+            *_thermal(point),
+            *_burst(design, run, point),
+            *_table(table),
+            *_ratings(limits),
+            *coil.findings,
+            *_breakout(run, coil),
+        ]
+    )
+
+
+def _thermal(point: Operation) -> Iterator[Finding]:
+    if point.runaway[0]:
+        yield stop(
+            "thermal-runaway",
+            "thermal.junction_mean_C",
+            "No stable junction temperature exists: the device heats up, its on-resistance rises "
+            "and it heats up more until it fails. Lower duty or supply, or cool it better.",
+        )
+
+
+def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
+    if design.interrupter.enabled and design.interrupter.duty <= 0.0:
+        yield note("duty-zero", "interrupter.duty", "At zero duty the drive is never on.")
+        return
+    on, reach = float(point.on_time[0]), run.time_to_90_percent
+    if np.isfinite(on) and run.oscillates and on < _SHORT_BURST * reach:
+        yield caution(
+            "short-burst",
+            "interrupter.duty",
+            f"The on-time of {shown(on, 's')} is not much longer than the ring-up of "
+            f"{shown(reach, 's')} to 90 %: the top voltage and the power fall short.",
+        )
+    warm = float(point.warm_start[0])
+    if warm > 0.05:
+        yield note(
+            "warm-start",
+            "interrupter.frequency",
+            f"The off-time is so short that {warm:.0%} of the amplitude is left when the next "
+            "burst starts; bursts melt together.",
+        )
+    sag = 1.0 - float(point.bus.end[0]) / design.supply.voltage
+    if sag > _LARGE_DROOP:
+        yield caution(
+            "bus-droop",
+            "supply.bulk_capacitance",
+            f"The bus sags by {sag:.0%} until the end of the burst; a larger bulk capacitor or a "
+            "stiffer supply holds the breakout up.",
+        )
+
+
+def _table(table: CarrierTable) -> Iterator[Finding]:
+    if not table.worst_residual <= RESIDUAL_LIMIT:
+        yield stop(
+            "energy-open",
+            "carrier.energy_residual",
+            f"The energy books of the carrier table are open by {table.worst_residual:.1e}; "
+            "average powers and temperatures are not to be trusted.",
+        )
+
+
+def _ratings(limits: tuple[Limit, ...]) -> Iterator[Finding]:
+    for item in limits:
+        if item.verdict is Verdict.EXCEEDED:
+            yield stop(
+                f"exceeded-{item.rating.replace('_', '-')}", f"limits.{item.rating}", item.text
+            )
+        elif item.verdict is Verdict.TIGHT:
+            yield caution(
+                f"tight-{item.rating.replace('_', '-')}", f"limits.{item.rating}", item.text
+            )
+
+
+def _breakout(run: Carrier, coil: ResolvedCoil) -> Iterator[Finding]:
+    if run.oscillates and run.top_voltage_peak < coil.breakout_voltage:
+        yield note(
+            "no-breakout",
+            "carrier.top_voltage_peak_V",
+            f"The top reaches {shown(run.top_voltage_peak, 'V')}, below the breakout at "
+            f"{shown(coil.breakout_voltage, 'V')}: no discharge without a point.",
+        )

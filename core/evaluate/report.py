@@ -1,0 +1,118 @@
+"""Results as one JSON-ready object: SI numbers with the unit in the key."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from core.evaluate.results import Results
+from core.findings import Finding
+
+
+def results_object(results: Results) -> dict[str, Any]:
+    """Object that `burstwise evaluate --json` prints; a value that does not exist is None."""
+    return {
+        "name": results.design.name,
+        "coil": _coil(results),
+        "carrier": _carrier(results),
+        "burst": _burst(results),
+        "thermal": _thermal(results),
+        "limits": [
+            {
+                "rating": item.rating,
+                "value": _number(item.value),
+                "limit": _number(item.limit),
+                "unit": item.unit,
+                "margin_percent": _number(100 * item.margin),
+                "verdict": item.verdict.value,
+                "text": item.text,
+            }
+            for item in results.limits
+        ],
+        "findings": findings_list(results.findings),
+    }
+
+
+def findings_list(findings: tuple[Finding, ...]) -> list[dict[str, str]]:
+    """Findings as JSON-ready objects."""
+    return [
+        {
+            "severity": item.severity.value,
+            "code": item.code,
+            "field": item.field,
+            "text": item.text,
+        }
+        for item in findings
+    ]
+
+
+def _number(value: float) -> float | None:
+    return float(value) if math.isfinite(value) else None
+
+
+def _coil(results: Results) -> dict[str, Any]:
+    coil = results.coil
+    return {
+        "primary_inductance_H": coil.primary_inductance,
+        "secondary_inductance_H": coil.secondary_inductance,
+        "secondary_capacitance_F": coil.secondary_capacitance,
+        "mutual_inductance_H": coil.mutual_inductance,
+        "coupling": coil.coupling,
+        "resonance_Hz": coil.resonance,
+        "quality_factor": coil.quality_factor,
+        "primary_resistance_ohm": coil.primary_resistance,
+        "secondary_resistance_ohm": coil.secondary_resistance,
+        "breakout_voltage_V": coil.breakout_voltage,
+        "given_by": results.design.coil.given_by,
+    }
+
+
+def _carrier(results: Results) -> dict[str, Any]:
+    run = results.carrier
+    return {
+        "oscillates": run.oscillates,
+        "frequency_Hz": run.frequency,
+        "supply_voltage_V": run.circuit.supply_voltage,
+        "supply_current_mean_A": run.supply_current_mean,
+        "supply_current_rms_A": run.supply_current_rms,
+        "drain_current_peak_A": run.drain_current_peak,
+        "drain_current_rms_A": run.drain_current_rms,
+        "drain_voltage_peak_V": run.drain_voltage_peak,
+        "top_voltage_peak_V": run.top_voltage_peak,
+        "input_power_W": run.input_power,
+        "auxiliary_power_W": run.auxiliary_power,
+        "device_power_W": run.device_power,
+        "cycles_to_90_percent": run.cycles_to_90_percent,
+        "time_to_90_percent_s": run.time_to_90_percent,
+        "ring_down_time_constant_s": run.ring_down.time_constant,
+        "envelope_spread": run.spread,
+        "losses_W": {name: float(power) for name, power in sorted(run.losses.items())},
+        "energy_residual": _number(run.residual),
+        "step_error": _number(run.step_error),
+    }
+
+
+def _burst(results: Results) -> dict[str, Any]:
+    point = results.operation
+    return {
+        "duty": results.duty,
+        "frequency_Hz": results.frequency,
+        "on_time_s": _number(float(point.on_time[0])),
+        "energy_per_burst_J": _number(float(point.energy_per_burst[0])),
+        "average_power_W": results.average_power,
+        "device_power_W": float(point.device_power[0]),
+        "supply_droop_V": results.droop,
+        "warm_start": float(point.warm_start[0]),
+    }
+
+
+def _thermal(results: Results) -> dict[str, Any]:
+    point = results.operation
+    return {
+        "junction_mean_C": _number(results.junction_mean),
+        "junction_peak_C": _number(results.junction_peak),
+        "junction_ripple_K": _number(results.junction_ripple),
+        "case_C": _number(float(point.case[0])),
+        "heat_sink_C": _number(float(point.heat_sink[0])),
+        "on_resistance_ohm": float(point.on_resistance[0]),
+    }

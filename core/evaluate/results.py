@@ -1,0 +1,122 @@
+"""Results of an evaluation: frozen, in SI units, complete for every screen and report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.burst.operation import Operation, ThermalPath
+from core.burst.table import CarrierTable
+from core.burst.warmup import PeriodCourse
+from core.coil.resolve import ResolvedCoil
+from core.design.document import Design
+from core.findings import Finding, Severity
+from core.limits.ratings import Limit, Load
+from core.stage.carrier import Carrier
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class DutyCurves:
+    """What the duty does, all else as designed.
+
+    Attributes
+    ----------
+    duty : Array (duties,)
+        Duty cycle [1].
+    average_power, peak_current, junction_mean, junction_peak, top_voltage : Array (duties,)
+        [W], [A], [C], [C], [V]; temperatures are inf where the device runs away.
+    """
+
+    duty: Array
+    average_power: Array
+    peak_current: Array
+    junction_mean: Array
+    junction_peak: Array
+    top_voltage: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Results:
+    """Everything that `evaluate` found out about one design.
+
+    Attributes
+    ----------
+    design : Design
+        The design itself.
+    coil : ResolvedCoil
+        Coil values in use.
+    carrier : Carrier
+        Engine run at the operating point's bus voltage and on-resistance.
+    table : CarrierTable
+        Carrier table that the burst scale used.
+    operation : Operation
+        Burst scale at the operating point, arrays of shape (1,).
+    path : ThermalPath
+        Junction to air.
+    duty, frequency : float
+        Duty [1] (1 without interrupter) and interrupter frequency [Hz].
+    curves : DutyCurves
+        Duty curves.
+    course : PeriodCourse
+        One interrupter period.
+    load : Load
+        What is asked of the parts.
+    limits : tuple of Limit
+        The first to break first.
+    findings : tuple of Finding
+        Heaviest first.
+    """
+
+    design: Design
+    coil: ResolvedCoil
+    carrier: Carrier
+    table: CarrierTable
+    operation: Operation
+    path: ThermalPath
+    duty: float
+    frequency: float
+    curves: DutyCurves
+    course: PeriodCourse
+    load: Load
+    limits: tuple[Limit, ...]
+    findings: tuple[Finding, ...]
+
+    @property
+    def first_limit(self) -> Limit:
+        """The rating with the smallest margin."""
+        return self.limits[0]
+
+    @property
+    def stopped(self) -> bool:
+        """Whether any finding says stop."""
+        return any(finding.severity is Severity.STOP for finding in self.findings)
+
+    @property
+    def average_power(self) -> float:
+        """Mean power from the main supply [W]."""
+        return float(self.operation.average_power[0])
+
+    @property
+    def junction_mean(self) -> float:
+        """Mean junction temperature [C]; inf on runaway."""
+        return float(self.operation.junction_mean[0])
+
+    @property
+    def junction_peak(self) -> float:
+        """Peak junction temperature [C]; inf on runaway."""
+        return float(self.operation.junction_peak[0])
+
+    @property
+    def junction_ripple(self) -> float:
+        """Peak to peak ripple of the junction [K]; nan-free: 0 on runaway."""
+        low = float(self.operation.junction_valley[0])
+        return self.junction_peak - low if np.isfinite(low) else 0.0
+
+    @property
+    def droop(self) -> float:
+        """Fall of the bus below the source's open-circuit voltage at the burst's end [V]."""
+        return self.design.supply.voltage - float(self.operation.bus.end[0])

@@ -1,0 +1,235 @@
+"""Why a stage does not oscillate, or not as it should: run it again with one remedy each.
+
+A remedy that makes the stage oscillate names the fault. Nothing is guessed from a table of
+symptoms.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Final
+
+from core.findings import Finding, caution, note, stop
+from core.stage.carrier import Carrier, carrier
+from core.stage.circuit import GatedFeed, StageCircuit
+
+OFF_RESONANCE: Final = 0.12
+"""Departure from the coupled band beyond which the loop's mode is doubted."""
+BETTER: Final = 1.3
+"""Gain of top voltage that makes the other winding sense the right one."""
+WASTE: Final = 0.85
+"""Part of the input power lost in the device beyond which the loop's mode is doubted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """One change to try, and the finding if it helps."""
+
+    change: Callable[[StageCircuit], StageCircuit | None]
+    code: str
+    field: str
+    text: str
+
+
+def diagnose(result: Carrier) -> tuple[Finding, ...]:
+    """Findings about the feedback loop of a run.
+
+    Parameters
+    ----------
+    result : Carrier
+        Run of the circuit in question.
+
+    Returns
+    -------
+    tuple of Finding
+        Empty when the stage oscillates near its resonance; otherwise a stop that says what the
+        stage does instead, and one for the first remedy that makes it work.
+    """
+    circuit = result.circuit
+    if isinstance(circuit.feed, GatedFeed) and circuit.feed.locked_out:
+        return (
+            stop(
+                "driver-locked-out",
+                "drive.gated.driver_supply",
+                f"The driver supply of {circuit.feed.supply:g} V is below the driver's "
+                "under-voltage lockout: its output stays low and nothing starts.",
+            ),
+        )
+    if result.oscillates:
+        return _poor_mode(result)
+    found = [_what_it_does(result)]
+    for remedy in REMEDIES:
+        changed = remedy.change(circuit)
+        if changed is not None and _works(carrier(changed, hint=result.regions)):
+            found.append(stop(remedy.code, remedy.field, remedy.text))
+            return tuple(found)
+    found.append(
+        stop(
+            "no-start",
+            "coil",
+            "No single change tried (winding sense, coupling, bias, delay, clamps) makes it "
+            "oscillate; look for a short, a wrong resonance or far too much loss.",
+        )
+    )
+    return tuple(found)
+
+
+def _works(result: Carrier) -> bool:
+    low, high = _band(result.circuit)
+    return result.oscillates and low <= result.frequency <= high
+
+
+def _band(circuit: StageCircuit) -> tuple[float, float]:
+    """Frequencies that a stage on the secondary's resonance may have."""
+    coil = circuit.coil
+    upper = coil.resonance / (1.0 - coil.coupling) ** 0.5
+    return coil.resonance * (1.0 - OFF_RESONANCE), upper * (1.0 + OFF_RESONANCE)
+
+
+def _what_it_does(result: Carrier) -> Finding:
+    power, current = result.input_power, result.supply_current_mean
+    if power > 0.05:
+        return stop(
+            "no-oscillation",
+            "carrier.oscillates",
+            f"The stage does not oscillate: it sits at {current:.2f} A and turns "
+            f"{result.device_power:.0f} W into heat in the device by plain conduction. "
+            "Do not power it like this.",
+        )
+    return stop(
+        "no-oscillation",
+        "carrier.oscillates",
+        "The stage does not oscillate: the device stays off and no current flows.",
+    )
+
+
+def _poor_mode(result: Carrier) -> tuple[Finding, ...]:
+    low, high = _band(result.circuit)
+    wasteful = result.device_power > WASTE * max(result.input_power, 1e-9)
+    if low <= result.frequency <= high and not wasteful:
+        return ()
+    other = carrier(_swapped(result.circuit), hint=result.regions)
+    if _works(other) and other.top_voltage_peak > BETTER * result.top_voltage_peak:
+        return (
+            stop(
+                "poor-mode",
+                "carrier.frequency_Hz",
+                f"The loop has locked to a poor mode at {result.frequency / 1e3:.0f} kHz with "
+                f"{result.top_voltage_peak / 1e3:.1f} kV on top; the right one gives "
+                f"{other.top_voltage_peak / 1e3:.1f} kV at {other.frequency / 1e3:.0f} kHz.",
+            ),
+            _swap_finding(),
+        )
+    resonance = result.circuit.coil.resonance
+    if low <= result.frequency <= high:
+        return ()
+    return (
+        caution(
+            "off-resonance",
+            "carrier.frequency_Hz",
+            f"The stage runs at {result.frequency / 1e3:.0f} kHz, "
+            f"{result.frequency / resonance - 1:+.0%} from the secondary's resonance; the loop's "
+            "delay or the clamps pull it away.",
+        ),
+    )
+
+
+def _swap_finding() -> Finding:
+    return stop(
+        "winding-sense",
+        "drive.feedback_sense",
+        "The feedback has the wrong sense: swap the ends of one winding (the two primary leads "
+        "are the easy ones). With an inverting driver the sense is the other way round.",
+    )
+
+
+def _swapped(circuit: StageCircuit) -> StageCircuit:
+    return replace(circuit, reversed_sense=not circuit.reversed_sense)
+
+
+def _closer(circuit: StageCircuit) -> StageCircuit | None:
+    coupling = min(3.0 * circuit.coil.coupling, 0.45)
+    if coupling <= circuit.coil.coupling:
+        return None
+    return replace(circuit, coil=replace(circuit.coil, coupling=coupling))
+
+
+def _biased(circuit: StageCircuit) -> StageCircuit | None:
+    feed = circuit.feed
+    if isinstance(feed, GatedFeed):
+        rest = 0.0 if feed.inverting else 1.5 * feed.threshold_high
+        return replace(circuit, feed=replace(feed, bias_voltage=rest))
+    return replace(circuit, feed=replace(feed, bias_voltage=circuit.switch.threshold + 0.6))
+
+
+def _prompt(circuit: StageCircuit) -> StageCircuit | None:
+    feed = circuit.feed
+    if not isinstance(feed, GatedFeed) or feed.delay < 0.02 / circuit.coil.resonance:
+        return None
+    return replace(circuit, feed=replace(feed, delay=0.0))
+
+
+def _unclamped(circuit: StageCircuit) -> StageCircuit | None:
+    feed = circuit.feed
+    if isinstance(feed, GatedFeed):
+        if feed.clamp_high > feed.threshold_high:
+            return None
+        return replace(circuit, feed=replace(feed, clamp_high=1.5 * feed.threshold_high))
+    if feed.clamp_high > circuit.switch.threshold + 3.0:
+        return None
+    return replace(circuit, feed=replace(feed, clamp_high=circuit.switch.threshold + 8.0))
+
+
+REMEDIES: Final[tuple[Remedy, ...]] = (
+    Remedy(
+        _swapped,
+        "winding-sense",
+        "drive.feedback_sense",
+        _swap_finding().text,
+    ),
+    Remedy(
+        _biased,
+        "bias-too-low",
+        "drive",
+        "It starts with more bias: a direct stage wants its gate just above the threshold, a "
+        "driver's input must rest where its output is high.",
+    ),
+    Remedy(
+        _closer,
+        "coupling-too-small",
+        "coil.measured.coupling",
+        "It starts with three times the coupling: move the primary up or nearer, or add turns.",
+    ),
+    Remedy(
+        _prompt,
+        "driver-too-slow",
+        "drive.gated.propagation_delay",
+        "It starts without the driver's delay: the delay turns the phase too far at this "
+        "frequency. Take a faster driver or a lower resonance.",
+    ),
+    Remedy(
+        _unclamped,
+        "clamp-too-low",
+        "drive",
+        "It starts with a higher clamp: the clamp holds the drive below the threshold.",
+    ),
+)
+
+
+def slow_driver_note(result: Carrier) -> Iterable[Finding]:
+    """Note when the driver's delay is a large part of the carrier period."""
+    feed = result.circuit.feed
+    if not isinstance(feed, GatedFeed) or not result.oscillates:
+        return ()
+    part = feed.delay * result.frequency
+    if part <= 0.08:
+        return ()
+    return (
+        note(
+            "driver-delay",
+            "drive.gated.propagation_delay",
+            f"The driver's delay is {part:.0%} of a carrier period ({360 * part:.0f} degrees of "
+            "phase); expect hotter switching.",
+        ),
+    )

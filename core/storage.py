@@ -1,0 +1,139 @@
+"""Design files: JSON with a format number; saved whole or not at all."""
+
+from __future__ import annotations
+
+import json
+import os
+import tempfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from core.design.document import FORMAT, Design, design_from
+from core.errors import FileError, InputError
+
+SUFFIX: Final = ".burstwise"
+"""Usual ending of a design file."""
+_LARGEST: Final = 20_000_000
+
+Migration = Callable[[dict[str, Any]], dict[str, Any]]
+
+
+def _from_format_0(data: dict[str, Any]) -> dict[str, Any]:
+    """Drafts of format 0 had the interrupter's duty in per cent, under `duty_percent`."""
+    moved = dict(data)
+    part = dict(moved.get("interrupter", {}))
+    if "duty_percent" in part:
+        part["duty"] = float(part.pop("duty_percent")) / 100.0
+    moved["interrupter"] = part
+    moved["format"] = 1
+    return moved
+
+
+MIGRATIONS: Final[Mapping[int, Migration]] = {0: _from_format_0}
+"""Step from each older format to the next; add one whenever FORMAT goes up."""
+
+
+def load(path: str | os.PathLike[str]) -> Design:
+    """Design from a file.
+
+    Raises
+    ------
+    FileError
+        The file cannot be read, is not JSON (with line), or is of a newer format.
+    InputError
+        A field in it cannot be used.
+    """
+    file = Path(path)
+    try:
+        if file.stat().st_size > _LARGEST:
+            raise FileError(file, f"{file.stat().st_size} bytes", f"at most {_LARGEST} bytes long")
+        text = file.read_text(encoding="utf-8")
+    except OSError as error:
+        raise FileError(file, error.strerror or error, "a readable file") from error
+    except UnicodeDecodeError as error:
+        raise FileError(file, "other bytes", "text in UTF-8") from error
+    return design_from_text(text, source=file)
+
+
+def design_from_text(text: str, *, source: object = "the text") -> Design:
+    """Design from the text of a file.
+
+    Raises
+    ------
+    FileError, InputError
+        As `load`.
+    """
+    try:
+        data = json.loads(text)
+    except json.JSONDecodeError as error:
+        raise FileError(source, error.msg, "a JSON document", line=error.lineno) from error
+    except RecursionError as error:
+        raise FileError(source, "endless nesting", "a JSON document") from error
+    if not isinstance(data, dict):
+        raise FileError(source, type(data).__name__, "a JSON object with a design")
+    return design_from(_current(data, source))
+
+
+def _current(data: dict[str, Any], source: object) -> dict[str, Any]:
+    number = data.get("format")
+    if not isinstance(number, int) or isinstance(number, bool):
+        raise InputError("format", number, "the number of the file format")
+    if number > FORMAT:
+        raise FileError(
+            source,
+            f"format {number}",
+            f"of format {FORMAT} or older; this file needs a newer version",
+        )
+    while number < FORMAT:
+        step = MIGRATIONS.get(number)
+        if step is None:
+            raise FileError(source, f"format {number}", f"of format {min(MIGRATIONS)} to {FORMAT}")
+        data = step(data)
+        number = int(data["format"])
+    return data
+
+
+def text_of(design: Design) -> str:
+    """Text of a design file."""
+    return json.dumps(design.model_dump(mode="json"), indent=2, ensure_ascii=False) + "\n"
+
+
+def save(design: Design, path: str | os.PathLike[str]) -> None:
+    """Write a design file; an interrupted write leaves the old file as it was.
+
+    Raises
+    ------
+    FileError
+        The file cannot be written.
+    """
+    write_whole(path, text_of(design).encode("utf-8"))
+
+
+def write_whole(path: str | os.PathLike[str], content: bytes) -> None:
+    """Write a file by way of a neighbour that replaces it in one go.
+
+    Raises
+    ------
+    FileError
+        The file cannot be written.
+    """
+    file = Path(path)
+    try:
+        handle, name = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
+        try:
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(content)
+                stream.flush()
+                os.fsync(stream.fileno())
+            os.replace(name, file)
+        except BaseException:
+            os.unlink(name)
+            raise
+    except OSError as error:
+        raise FileError(file, error.strerror or error, "a writable file") from error
+
+
+def schema_text() -> str:
+    """JSON schema of the design file, as kept in docs/."""
+    return json.dumps(Design.model_json_schema(), indent=2, ensure_ascii=False) + "\n"
