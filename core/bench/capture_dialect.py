@@ -179,7 +179,7 @@ def sniffed_dialect(lines: Sequence[str], *, name: str) -> Dialect:
         skip=first,
         separator=separator,
         decimal_comma=comma,
-        width=max(len(row) for row in side),
+        width=Counter(len(row) for row in side).most_common(1)[0][0],
         columns=columns,
         names=names,
         units=units,
@@ -268,7 +268,7 @@ def _pairs(rows: Sequence[Sequence[str]]) -> Iterator[tuple[str, str]]:
     """Cells with what stands beside them, below them, or behind their colon or equals sign."""
     for number, row in enumerate(rows):
         for at, cell in enumerate(row):
-            key, mark, rest = re.sub(r"\s*[:=]\s*", ":", cell).partition(":")
+            key, mark, rest = re.sub(r"\s*[:=]\s*", ":", cell.lstrip("#%! ")).partition(":")
             if mark and rest:
                 yield key, rest
                 continue

@@ -160,17 +160,17 @@ def _numbers(text: bytes, dialect: Dialect, *, name: str, line: int) -> tuple[Ar
             ndmin=2,
         )
     except ValueError:
-        lines = text.decode("latin-1").split("\n")
-        at = _first_unusable(lines, dialect)
-        if at == len(lines) - 1 and at > 0:
-            kept = text[: text.rfind(b"\n") + 1]
-            return _numbers(kept, dialect, name=name, line=line)[0], line + at + 1
-        raise _unusable(lines[at], name=name, line_number=line + at + 1) from None
-    if not _within_range(block):
-        lines = text.decode("latin-1").split("\n")
-        at = _first_unusable(lines, dialect)
-        raise _unusable(lines[at], name=name, line_number=line + at + 1)
-    return block, None
+        block = np.empty((0, 0))
+    if block.shape[1] == len(dialect.columns) and _within_range(block):
+        return block, None
+    lines = text.decode("latin-1").split("\n")
+    at = _first_unusable(lines, dialect)
+    if at == len(lines) - 1:
+        kept = text[: text.rfind(b"\n") + 1]
+        before = _numbers(kept, dialect, name=name, line=line)[0] if kept.strip() else block[:0]
+        return before.reshape(-1, len(dialect.columns)), line + at + 1
+    limit = "numbers in the columns of the lines before it"
+    raise FileError(name, f"'{lines[at].strip()[:60]}'", limit, line=line + at + 1)
 
 
 def _within_range(block: Array) -> bool:
@@ -187,11 +187,6 @@ def _first_unusable(lines: list[str], dialect: Dialect) -> int:
         if not usable or len(cells) > dialect.width:
             return at
     return len(lines) - 1
-
-
-def _unusable(line: str, *, name: str, line_number: int) -> FileError:
-    limit = "numbers in the columns of the lines before it"
-    return FileError(name, f"'{line.strip()[:60]}'", limit, line=line_number)
 
 
 def _capture(samples: Array, dialect: Dialect, *, name: str, cut: int | None) -> Capture:

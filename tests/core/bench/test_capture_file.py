@@ -1,0 +1,273 @@
+"""Awkward files load to the samples that went in; corrupt ones name the line."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from core.bench import capture_file
+from core.bench.capture import Capture, Channel, Probe
+from core.bench.capture_file import StoppedError, load_capture
+from core.bench.number_scan import scanned_numbers
+from core.errors import FileError, InputError
+
+_STEP = 2e-7
+_COUNT = 400
+_TIME = -1e-5 + _STEP * np.arange(_COUNT)
+_DRAIN = np.round(30.0 + 40.0 * np.sin(2 * np.pi * 150e3 * _TIME), 3)
+_SHUNT = np.round(0.1 * np.cos(2 * np.pi * 150e3 * _TIME), 5)
+
+
+def _comma(value: float, form: str = ".7e") -> str:
+    return f"{value:{form}}".replace(".", ",")
+
+
+def _lines(row: Callable[[int], str]) -> str:
+    return "\n".join(row(k) for k in range(_COUNT)) + "\n"
+
+
+def _plain() -> str:
+    return "Time [s],Drain [V]\n" + _lines(lambda k: f"{_TIME[k]:.9e},{_DRAIN[k]}")
+
+
+def _preamble_and_unit_row() -> str:
+    head = "Model,bench scope\nRecord length,400\n\nsource,CH1,CH2\nSecond,Volt,Volt\n"
+    return head + _lines(lambda k: f"{_TIME[k]:+.9E},{_DRAIN[k]:+.5E},{_SHUNT[k]:+.5E}")
+
+
+def _semicolon_and_decimal_comma() -> str:
+    return "Zeit;Kanal A\n(ms);(mV)\n\n" + _lines(
+        lambda k: f"{_comma(_TIME[k] * 1e3)};{_comma(_DRAIN[k] * 1e3)}"
+    )
+
+
+def _tabs_and_decimal_comma() -> str:
+    return "t (us)\tdrain (V)\r\n" + _lines(
+        lambda k: f"{_comma(_TIME[k] * 1e6, '.3f')}\t{_comma(_DRAIN[k])}\r"
+    )
+
+
+def _quoted_decimal_commas() -> str:
+    return '"time","drain"\n"s","V"\n' + _lines(
+        lambda k: f'"{_comma(_TIME[k], ".9e")}","{_comma(_DRAIN[k])}"'
+    )
+
+
+def _trailing_separators() -> str:
+    return "Time (s),Drain (V),\n" + _lines(lambda k: f"{_TIME[k]:.9e},{_DRAIN[k]},")
+
+
+def _numbered_samples_with_interval_in_a_column() -> str:
+    head = "X,CH1,Start,Increment\nSequence,Volt,-1.0e-05,2.0e-07\n"
+    return head + _lines(lambda k: f"{k},{_DRAIN[k]},")
+
+
+def _values_only_with_rate() -> str:
+    return "# Sampling rate: 5 MSa/s\n# Channel 1\n" + _lines(lambda k: f"{_DRAIN[k]:.3f}")
+
+
+def _preamble_beside_the_samples() -> str:
+    side = ["Record Length,400,Points", "Sample Interval,2e-07,s", "Probe,10,"]
+    return _lines(lambda k: f"{side[k] if k < 3 else ',,'},{_TIME[k]:.9e},{_DRAIN[k]}")
+
+
+def _aligned_blanks() -> str:
+    return "time volts\n" + _lines(lambda k: f"  {_TIME[k]: .9e}    {_DRAIN[k]: .4f}  ")
+
+
+def _few_digits_of_time() -> str:
+    late = 1.0 + _TIME
+    return "time,drain\ns,V\n" + _lines(lambda k: f"{late[k]:.6f},{_DRAIN[k]}")
+
+
+def _blank_lines_and_spaces() -> str:
+    return "Time [s] ; Drain [V]\n\n" + _lines(
+        lambda k: (
+            f" {_TIME[k]:.9e} ;  {_DRAIN[k]} \n" if k % 50 == 0 else f"{_TIME[k]:.9e};{_DRAIN[k]}"
+        )
+    )
+
+
+_DIALECTS = {
+    form.__name__.strip("_"): form
+    for form in (
+        _plain,
+        _preamble_and_unit_row,
+        _semicolon_and_decimal_comma,
+        _tabs_and_decimal_comma,
+        _quoted_decimal_commas,
+        _trailing_separators,
+        _numbered_samples_with_interval_in_a_column,
+        _values_only_with_rate,
+        _preamble_beside_the_samples,
+        _aligned_blanks,
+        _few_digits_of_time,
+        _blank_lines_and_spaces,
+    )
+}
+
+
+@pytest.mark.parametrize("form", _DIALECTS.values(), ids=_DIALECTS.keys())
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
+def test_awkward_dialects(form, encoding, tmp_path: Path):
+    path = tmp_path / "capture.csv"
+    path.write_text(form(), encoding=encoding, newline="")
+    capture = load_capture(path)
+    assert capture.count == _COUNT
+    assert capture.step == pytest.approx(_STEP, rel=2e-2 if form is _few_digits_of_time else 1e-6)
+    np.testing.assert_allclose(capture.channels[0].values, _DRAIN, rtol=1e-6, atol=1e-4)
+    assert capture.findings == ()
+
+
+def test_names_units_and_start(tmp_path: Path):
+    path = tmp_path / "capture.csv"
+    path.write_text(_preamble_and_unit_row())
+    capture = load_capture(path)
+    assert [(channel.name, channel.unit) for channel in capture.channels] == [
+        ("CH1", "V"),
+        ("CH2", "V"),
+    ]
+    assert capture.start == pytest.approx(_TIME[0])
+    np.testing.assert_allclose(capture.time, _TIME, atol=1e-12)
+    np.testing.assert_allclose(capture.channel("CH2").values, _SHUNT, atol=1e-7)
+    with pytest.raises(InputError, match="CH1, CH2"):
+        capture.channel("CH3")
+
+
+def test_latin_1_micro_sign(tmp_path: Path):
+    path = tmp_path / "capture.csv"
+    text = "t [µs];drain [V]\n" + _lines(lambda k: f"{_TIME[k] * 1e6:.3f};{_DRAIN[k]}")
+    path.write_bytes(text.encode("latin-1"))
+    assert load_capture(path).step == pytest.approx(_STEP, rel=1e-6)
+
+
+def _broken(text: str, line: int, by: str) -> str:
+    lines = text.split("\n")
+    lines[line - 1] = by
+    return "\n".join(lines)
+
+
+@pytest.mark.parametrize("line", [4, 77, 300])
+@pytest.mark.parametrize(
+    "by", ["0.001,abc", "0.001", "0.001,1,2", "0.001,nan", "0.001,9.9e37", ",1.5", "---", "1e,2"]
+)
+def test_corrupt_lines_are_named(line, by, tmp_path: Path):
+    path = tmp_path / "corrupt.csv"
+    path.write_text(_broken(_plain(), line, by))
+    with pytest.raises(FileError) as caught:
+        load_capture(path)
+    assert caught.value.line == line
+    assert f"line {line}" in str(caught.value)
+
+
+def test_corrupt_line_far_into_a_long_file(tmp_path: Path, monkeypatch):
+    monkeypatch.setattr(capture_file, "_BLOCK", 4096)
+    path = tmp_path / "long.csv"
+    rows = [f"{k}e-6,{k % 7}" for k in range(20_000)]
+    rows[15_000] = "15000e-6,x"
+    path.write_text("time,drain\n" + "\n".join(rows) + "\n")
+    with pytest.raises(FileError) as caught:
+        load_capture(path)
+    assert caught.value.line == 15_002
+
+
+def test_time_that_runs_back_names_the_line(tmp_path: Path):
+    path = tmp_path / "back.csv"
+    path.write_text(_broken(_plain(), 200, "-1.0,3.0"))
+    with pytest.raises(FileError, match="line 200"):
+        load_capture(path)
+
+
+@pytest.mark.parametrize(
+    ("content", "line"),
+    [
+        (b"", 1),
+        (b"no numbers here\nnor here\n", 1),
+        (b"\x89PNG\r\n\x00\x00\x01", 2),
+        (b"CH1\n1.5\n2.5\n0.5\n", 1),
+        (b"time,drain\n0.0,1.0\n", None),
+    ],
+)
+def test_files_that_are_no_capture(content, line, tmp_path: Path):
+    path = tmp_path / "none.csv"
+    path.write_bytes(content)
+    with pytest.raises(FileError) as caught:
+        load_capture(path)
+    assert caught.value.line == line
+
+
+def test_missing_file(tmp_path: Path):
+    with pytest.raises(FileError, match="can be read"):
+        load_capture(tmp_path / "none.csv")
+
+
+def test_last_line_cut_off_is_left_out_and_said(tmp_path: Path):
+    path = tmp_path / "cut.csv"
+    path.write_text(_plain() + "7.0e-0")
+    capture = load_capture(path)
+    assert capture.count == _COUNT
+    assert [finding.code for finding in capture.findings] == ["capture-cut-off"]
+
+
+def test_gap_is_filled_and_said(tmp_path: Path):
+    path = tmp_path / "gap.csv"
+    kept = [k for k in range(_COUNT) if not 100 <= k < 150]
+    path.write_text("time,ramp\ns,V\n" + "".join(f"{_TIME[k]:.9e},{_TIME[k]:.9e}\n" for k in kept))
+    capture = load_capture(path)
+    assert [finding.code for finding in capture.findings] == ["capture-uneven"]
+    np.testing.assert_allclose(capture.channels[0].values, capture.time, atol=1e-12)
+
+
+def test_progress_rises_to_one_and_stop_stops(tmp_path: Path, monkeypatch):
+    monkeypatch.setattr(capture_file, "_BLOCK", 2048)
+    path = tmp_path / "capture.csv"
+    path.write_text(_plain())
+    seen: list[float] = []
+    load_capture(path, progress=seen.append)
+    assert len(seen) > 3
+    assert seen == sorted(seen)
+    assert seen[-1] == 1.0
+    seen.clear()
+    with pytest.raises(StoppedError):
+        load_capture(path, progress=seen.append, stop=lambda: len(seen) >= 2)
+    assert len(seen) == 2
+
+
+def test_scanner_rounds_like_python():
+    random = np.random.default_rng(3)
+    values = np.concatenate(
+        [random.normal(size=2000), 10.0 ** random.uniform(-8, 8, 2000), -np.arange(50.0)]
+    )
+    for form in (".6e", ".14e", "r"):
+        texts = [repr(float(v)) if form == "r" else f"{v:{form}}" for v in values]
+        got = scanned_numbers(
+            "\n".join(texts).encode(), separator=",", decimal=".", columns=(0,), width=1
+        )
+        exact = np.array([float(text) for text in texts])
+        units = 2 if form == "r" else 0
+        np.testing.assert_array_max_ulp(got[:, 0], exact, maxulp=units)
+
+
+@pytest.mark.parametrize(
+    "text", ["1,2,3", "1", "1,", "1,1.2.3", "1,e5", "1,1e", "1,1234567890123456789"]
+)
+def test_scanner_leaves_other_forms(text):
+    assert (
+        scanned_numbers(text.encode(), separator=",", decimal=".", columns=(0, 1), width=2) is None
+    )
+
+
+def test_probe_turns_a_shunt_voltage_into_a_current():
+    shown = Channel("CH1", "V", np.array([0.012, 0.512]))
+    current = shown.through(Probe(attenuation=1 / 0.1, offset=0.012), unit="A")
+    np.testing.assert_allclose(current.values, [0.0, 5.0])
+    assert current.unit == "A"
+    with pytest.raises(InputError):
+        Probe(attenuation=0.0)
+    with pytest.raises(InputError):
+        Probe(offset=float("nan"))
+    with pytest.raises(InputError):
+        Capture(0.0, 0.0, (shown,))
+    with pytest.raises(InputError):
+        Capture(0.0, 1.0, (shown, Channel("CH2", "V", np.zeros(3))))
