@@ -20,6 +20,10 @@ _LIKE_NEIGHBOUR: Final = 0.3
 _MOST_CROSSINGS_PER_PERIOD: Final = 4
 _SAME_SHAPE: Final = 0.95
 _NEAR: Final = 3
+_FEWEST_PERIODS: Final = 3
+_TAILS: Final = (0.0, 0.001, 0.01)
+"""Parts of the samples left out at top and bottom, in turn, until there are crossings: lone
+spikes would else lift half height above the oscillation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,12 +114,17 @@ def carrier(values: Array) -> Carrier:
     >>> round(carrier(wave).period, 3)
     32.5
     """
-    top, bottom = float(values.max()), float(values.min())
-    height = top - bottom
-    crossings = rising_crossings(values, 0.5 * (top + bottom), hysteresis=_HYSTERESIS * height)
-    distances = np.diff(crossings)
-    if len(distances) < 2:
+    crossings = np.empty(0)
+    for tail in _TAILS:
+        bottom, top = (float(level) for level in np.quantile(values, [tail, 1.0 - tail]))
+        crossings = rising_crossings(
+            values, 0.5 * (top + bottom), hysteresis=_HYSTERESIS * (top - bottom)
+        )
+        if len(crossings) >= _FEWEST_PERIODS:
+            break
+    else:
         raise InputError("carrier", f"{len(crossings)} periods", "an oscillation of three or more")
+    distances = np.diff(crossings)
     usual = float(np.median(distances))
     together = distances < 2.5 * usual
     several = _crossings_per_period(values, crossings, together)
@@ -271,13 +280,14 @@ class _Overlay:
 
 def _overlay(measured: Array, predicted: Array, lag: float) -> _Overlay:
     """Comparison where both overlap once `predicted` begins `lag` samples into `measured`."""
-    first = max(math.ceil(-lag), 0)
-    last = min(math.floor(len(measured) - 1 - lag) + 1, len(predicted))
+    first = max(math.ceil(lag), 0)
+    last = min(math.floor(len(predicted) - 1 + lag) + 1, len(measured))
     if last - first < 2:
         return _Overlay(-1.0, 0.0, math.inf)
-    laid = predicted[first:last]
-    positions = np.arange(first, last) + lag
-    beneath = np.interp(positions, np.arange(len(measured)), measured)
+    # The smooth one is interpolated: between its samples the noisy one would lose noise, and
+    # shifts of half a sample would look better than they are.
+    laid = np.interp(np.arange(first, last) - lag, np.arange(len(predicted)), predicted)
+    beneath = measured[first:last]
     deviation, expected = beneath - beneath.mean(), laid - laid.mean()
     product, square = float(deviation @ expected), float(expected @ expected)
     size = math.sqrt(float(deviation @ deviation) * square)
