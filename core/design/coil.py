@@ -47,9 +47,7 @@ class SecondaryWinding(Section):
         float, *quantity_field("m", 3e-5, 5e-3, "Bare diameter of the wire")
     ] = 0.2e-3
     enamel_grade: Annotated[Literal[1, 2], Field(title="Grade of the enamel")] = 1
-    turns: Annotated[
-        float | None, *quantity_field("turns", 5, 2e4, "Turns, when counted")
-    ] = 800.0
+    turns: Annotated[float | None, *quantity_field("turns", 5, 2e4, "Turns, when counted")] = 800.0
     winding_length: Annotated[
         float | None, *quantity_field("m", 2e-3, 20.0, "Winding length, when measured instead")
     ] = None
@@ -88,12 +86,12 @@ class PrimaryWinding(Section):
         float, *quantity_field("m", 2e-3, 3.0, "Radius of the start, to the conductor's middle")
     ] = 0.038
     turns: Annotated[float, *quantity_field("turns", 0.5, 100, "Turns wound")] = 6.0
-    tap: Annotated[
-        float | None, *quantity_field("turns", 0.5, 100, "Turns in use, if tapped")
-    ] = None
-    pitch: Annotated[
-        float, *quantity_field("m", 1e-4, 0.3, "Distance of neighbouring turns")
-    ] = 3e-3
+    tap: Annotated[float | None, *quantity_field("turns", 0.5, 100, "Turns in use, if tapped")] = (
+        None
+    )
+    pitch: Annotated[float, *quantity_field("m", 1e-4, 0.3, "Distance of neighbouring turns")] = (
+        3e-3
+    )
     start_height: Annotated[
         float, *quantity_field("m", -2.0, 2.0, "Height of the start above the bottom turn")
     ] = 2e-3
@@ -127,9 +125,7 @@ class CoilGeometry(Section):
     base_height: Annotated[
         float, *quantity_field("m", 0.005, 5.0, "Height of the bottom turn above earth plane")
     ] = 0.05
-    air_pressure: Annotated[
-        float, *quantity_field("Pa", 4e4, 1.1e5, "Air pressure")
-    ] = 101.325e3
+    air_pressure: Annotated[float, *quantity_field("Pa", 4e4, 1.1e5, "Air pressure")] = 101.325e3
 
 
 class Coil(Section):
