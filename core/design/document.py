@@ -11,7 +11,8 @@ from core.design.coil import Coil
 from core.design.device import Device
 from core.design.drive import Drive, Protection
 from core.design.fields import Section
-from core.design.supply import Cooling, Interrupter, Supply
+from core.design.interrupter import Interrupter
+from core.design.supply import Cooling, Supply
 from core.errors import InputError
 
 FORMAT: Final = 1

@@ -1,0 +1,164 @@
+"""The interrupter: typed numbers or a chosen set of timer parts, and the chain to the driver."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from core.design.fields import Section, quantity_field
+
+CircuitName = Literal[
+    "astable-classic",
+    "astable-steered-discharge",
+    "astable-steered-output",
+    "astable-capped-discharge",
+    "astable-capped-output",
+    "two-timer",
+]
+CapacitorName = Literal["film", "c0g", "x7r", "electrolytic"]
+
+
+class TimerParts(Section):
+    """A chosen set of timer parts; a circuit takes those that it has a place for."""
+
+    circuit: Annotated[CircuitName, Field(title="Circuit")] = "astable-steered-discharge"
+    timer: Annotated[Literal["bipolar", "cmos"], Field(title="Timer")] = "cmos"
+    supply: Annotated[float, *quantity_field("V", 1, 30, "Timer supply")] = 12.0
+    supply_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Tolerance of the timer supply")
+    ] = 0.05
+    control_voltage: Annotated[
+        float | None, *quantity_field("V", 0.1, 30, "Control pin held at")
+    ] = None
+    travel: Annotated[float, *quantity_field("", 0.0, 1.0, "Travel of the duty knob")] = 0.5
+    frequency_travel: Annotated[
+        float, *quantity_field("", 0.0, 1.0, "Travel of the frequency knob")
+    ] = 1.0
+    charge_resistor: Annotated[float, *quantity_field("Ω", 1, 1e8, "Charge resistor", log=True)] = (
+        3900.0
+    )
+    discharge_resistor: Annotated[
+        float, *quantity_field("Ω", 1, 1e8, "Discharge resistor", log=True)
+    ] = 3900.0
+    potentiometer: Annotated[
+        float, *quantity_field("Ω", 0, 1e8, "Duty potentiometer, 0 for none")
+    ] = 250e3
+    frequency_potentiometer: Annotated[
+        float, *quantity_field("Ω", 0, 1e8, "Frequency potentiometer, 0 for none")
+    ] = 0.0
+    timing_capacitor: Annotated[
+        float, *quantity_field("F", 1e-11, 0.1, "Timing capacitor", log=True)
+    ] = 330e-9
+    timing_capacitor_kind: Annotated[CapacitorName, Field(title="Kind of timing capacitor")] = (
+        "film"
+    )
+    timing_capacitor_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Tolerance of the timing capacitor")
+    ] = 0.05
+    pulse_resistor: Annotated[float, *quantity_field("Ω", 1, 1e8, "Pulse resistor", log=True)] = (
+        91e3
+    )
+    pulse_capacitor: Annotated[
+        float, *quantity_field("F", 1e-11, 0.1, "Pulse capacitor", log=True)
+    ] = 470e-9
+    pulse_capacitor_kind: Annotated[CapacitorName, Field(title="Kind of pulse capacitor")] = "film"
+    pulse_capacitor_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Tolerance of the pulse capacitor")
+    ] = 0.05
+    trigger_resistor: Annotated[
+        float, *quantity_field("Ω", 1, 1e8, "Trigger resistor", log=True)
+    ] = 10e3
+    trigger_capacitor: Annotated[
+        float, *quantity_field("F", 1e-12, 1e-3, "Trigger capacitor", log=True)
+    ] = 1e-9
+    resistor_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Tolerance of the resistors")
+    ] = 0.01
+    potentiometer_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Tolerance of the potentiometer")
+    ] = 0.20
+    potentiometer_end: Annotated[
+        float, *quantity_field("", 0.0, 0.2, "Largest end resistance, share of the track")
+    ] = 0.01
+    potentiometer_middle: Annotated[
+        float, *quantity_field("", 0.01, 0.99, "Share of the track at half travel")
+    ] = 0.5
+    diode: Annotated[Literal["silicon", "schottky"], Field(title="Steering diodes")] = "silicon"
+
+    @model_validator(mode="after")
+    def _control_within_supply(self) -> TimerParts:
+        held = self.control_voltage
+        if held is not None and not 0.1 * self.supply <= held <= 0.95 * self.supply:
+            raise ValueError(
+                f"control_voltage must be between {0.1 * self.supply:g} V and "
+                f"{0.95 * self.supply:g} V at this supply; instead received {held:g} V"
+            )
+        return self
+
+
+class BufferStage(Section):
+    """Inverting transistor between the timer's output and the driver."""
+
+    collector_resistor: Annotated[
+        float, *quantity_field("Ω", 10, 1e6, "Collector resistor", log=True)
+    ] = 1000.0
+    smallest_gain: Annotated[float, *quantity_field("", 5, 1e5, "Smallest current gain")] = 100.0
+    usual_gain: Annotated[float, *quantity_field("", 5, 1e5, "Usual current gain")] = 200.0
+    overdrive: Annotated[
+        float, *quantity_field("", 1, 20, "Base current over the least that saturates")
+    ] = 4.0
+
+    @model_validator(mode="after")
+    def _gains_in_order(self) -> BufferStage:
+        if self.usual_gain < self.smallest_gain:
+            raise ValueError(
+                f"usual_gain must be at least the smallest gain of {self.smallest_gain:g}; "
+                f"instead received {self.usual_gain:g}"
+            )
+        return self
+
+
+class IndicatorLamp(Section):
+    """LED that follows the timer's output."""
+
+    forward_voltage: Annotated[float, *quantity_field("V", 0.5, 5, "Forward voltage")] = 2.0
+    current: Annotated[float, *quantity_field("A", 1e-4, 0.05, "Current wanted")] = 5e-3
+
+
+class DriveChain(Section):
+    """What stands between the timer's output and the drive."""
+
+    buffer: BufferStage | None = None
+    indicator: IndicatorLamp | None = None
+    gating: Annotated[
+        Literal["enable", "supply"],
+        Field(
+            title="Timer acts on",
+            description="The driver's enable input, or a switch in the driver's supply.",
+        ),
+    ] = "enable"
+    active_level: Annotated[
+        Literal["high", "low"], Field(title="Driver works while its enable is")
+    ] = "high"
+    decoupling: Annotated[
+        float, *quantity_field("F", 1e-9, 1e-2, "Decoupling at the driver", log=True)
+    ] = 10e-6
+    loop_inductance: Annotated[
+        float, *quantity_field("H", 1e-9, 1e-6, "Inductance of the gate loop")
+    ] = 20e-9
+
+
+class Interrupter(Section):
+    """The timer that chops the drive."""
+
+    enabled: Annotated[bool, Field(title="Interrupter fitted")] = True
+    given_by: Annotated[Literal["numbers", "parts"], Field(title="Interrupter given by")] = (
+        "numbers"
+    )
+    frequency: Annotated[
+        float, *quantity_field("Hz", 0.2, 20e3, "Interrupter frequency", log=True)
+    ] = 150.0
+    duty: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty cycle")] = 0.3
+    parts: TimerParts = TimerParts()
+    chain: DriveChain = DriveChain()
