@@ -37,7 +37,7 @@ class _Parser(argparse.ArgumentParser):
     """Argument parser whose errors are ours: one line, status 2."""
 
     def error(self, message: str) -> NoReturn:
-        raise InputError("command line", self.prog, message)
+        raise InputError(f"{self.prog} arguments", message, "complete and known (see --help)")
 
 
 def run(argv: Sequence[str]) -> int:

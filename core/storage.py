@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -137,3 +138,7 @@ def write_whole(path: str | os.PathLike[str], content: bytes) -> None:
 def schema_text() -> str:
     """JSON schema of the design file, as kept in docs/."""
     return json.dumps(Design.model_json_schema(), indent=2, ensure_ascii=False) + "\n"
+
+
+if __name__ == "__main__":
+    sys.stdout.write(schema_text())

@@ -73,6 +73,7 @@ def evaluate(
         path=path,
         duty=duty,
         frequency=frequency,
+        top_part=float(reached_part(table, point)[0]),
         curves=duty_curves(design, table, path),
         course=period_course(table, design.supply, path, point, frequency=frequency),
         load=load,

@@ -102,6 +102,7 @@ def _burst(results: Results) -> dict[str, Any]:
         "average_power_W": results.average_power,
         "device_power_W": float(point.device_power[0]),
         "supply_droop_V": results.droop,
+        "top_voltage_reached_V": results.top_voltage_reached,
         "warm_start": float(point.warm_start[0]),
     }
 

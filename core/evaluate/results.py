@@ -59,6 +59,8 @@ class Results:
         Junction to air.
     duty, frequency : float
         Duty [1] (1 without interrupter) and interrupter frequency [Hz].
+    top_part : float
+        Part of the steady top voltage that the on-time reaches [1].
     curves : DutyCurves
         Duty curves.
     course : PeriodCourse
@@ -79,6 +81,7 @@ class Results:
     path: ThermalPath
     duty: float
     frequency: float
+    top_part: float
     curves: DutyCurves
     course: PeriodCourse
     load: Load
@@ -94,6 +97,11 @@ class Results:
     def stopped(self) -> bool:
         """Whether any finding says stop."""
         return any(finding.severity is Severity.STOP for finding in self.findings)
+
+    @property
+    def top_voltage_reached(self) -> float:
+        """Peak top voltage at the end of the on-time [V]."""
+        return self.top_part * self.carrier.top_voltage_peak
 
     @property
     def average_power(self) -> float:

@@ -1,0 +1,107 @@
+"""Design files: what is saved is loaded, old formats are lifted, broken files say where."""
+
+from __future__ import annotations
+
+import json
+import os
+from pathlib import Path
+
+import pytest
+
+from core import storage
+from core.design.document import Design, design_from, with_value
+from core.errors import FileError, InputError
+
+COIL = {
+    "measured": {
+        "primary_inductance": 8e-6,
+        "primary_resistance": 0.05,
+        "secondary_inductance": 12e-3,
+        "secondary_capacitance": 14e-12,
+        "quality_factor": 150,
+        "coupling": 0.2,
+        "breakout_voltage": 20e3,
+    }
+}
+
+
+@pytest.fixture
+def design() -> Design:
+    return design_from({"name": "Spule — Prüfstück", "coil": COIL})
+
+
+def test_round_trip_is_exact(design: Design, tmp_path: Path) -> None:
+    file = tmp_path / "coil.burstwise"
+    storage.save(design, file)
+    assert storage.load(file) == design
+    assert [item.name for item in tmp_path.iterdir()] == [file.name]
+
+
+def test_a_failed_write_leaves_the_old_file(
+    design: Design, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = tmp_path / "coil.burstwise"
+    storage.save(design, file)
+
+    def refuse(_: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", refuse)
+    with pytest.raises(FileError, match="No space left"):
+        storage.save(with_value(design, "supply.voltage", 99), file)
+    assert storage.load(file) == design
+    assert [item.name for item in tmp_path.iterdir()] == [file.name]
+
+
+def test_a_folder_that_is_not_there_is_named(design: Design, tmp_path: Path) -> None:
+    with pytest.raises(FileError, match="nowhere"):
+        storage.save(design, tmp_path / "nowhere" / "coil.burstwise")
+
+
+def test_older_format_is_lifted() -> None:
+    old = {"format": 0, "coil": COIL, "interrupter": {"duty_percent": 35}}
+    design = storage.design_from_text(json.dumps(old))
+    assert design.interrupter.duty == pytest.approx(0.35)
+    assert design.format == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ('{"format": 99}', "newer version"),
+        ('{"format": -3}', "format -3"),
+        ('{"format": true}', "number of the file format"),
+        ("{}", "number of the file format"),
+        ("[1, 2]", "a JSON object"),
+        ('{\n"format": 1,\n"coil": }', "line 3"),
+        ("[" * 100000, "endless nesting"),
+    ],
+)
+def test_broken_texts_say_what_is_wrong(text: str, part: str) -> None:
+    with pytest.raises(InputError, match=part):
+        storage.design_from_text(text)
+
+
+def test_other_bytes_are_refused(tmp_path: Path) -> None:
+    file = tmp_path / "picture.burstwise"
+    file.write_bytes(b"\x89PNG\xff\xfe")
+    with pytest.raises(FileError, match="UTF-8"):
+        storage.load(file)
+
+
+def test_a_wrong_field_is_named_with_value_and_limit(design: Design, tmp_path: Path) -> None:
+    data = json.loads(storage.text_of(design))
+    data["supply"]["voltage"] = -12
+    file = tmp_path / "coil.burstwise"
+    file.write_text(json.dumps(data), encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        storage.load(file)
+    assert caught.value.field == "supply.voltage"
+    assert "between 1 V and 400 V; instead received -12" in str(caught.value)
+
+
+def test_schema_in_the_docs_is_that_of_the_code() -> None:
+    kept = Path(__file__).parents[2] / "docs" / "design.schema.json"
+    assert kept.read_text(encoding="utf-8") == storage.schema_text(), (
+        "run: python -m core.storage > docs/design.schema.json"
+    )
