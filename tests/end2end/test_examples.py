@@ -107,8 +107,8 @@ def test_low_interrupter_frequency_ripples_the_junction_more(
 def test_short_on_times_lose_the_breakout(
     example: Path, evaluated: Callable[..., tuple[int, dict]]
 ) -> None:
-    common = {"interrupter__enabled": "true", "interrupter__frequency": "5kHz"}
-    short = evaluated(example, interrupter__duty="1%", **common)[1]
+    common = {"interrupter__enabled": "true", "interrupter__frequency": "500Hz"}
+    short = evaluated(example, interrupter__duty="0.1%", **common)[1]
     long = evaluated(example, interrupter__duty="50%", **common)[1]
     assert "short-burst" in [item["code"] for item in short["findings"]]
     assert "short-burst" not in [item["code"] for item in long["findings"]]
