@@ -16,6 +16,28 @@ class ThermalElement(Section):
     time_constant: Annotated[float, *quantity_field("s", 1e-7, 1e4, "Time constant")]
 
 
+class ImpedancePoint(Section):
+    """One point of a datasheet's curve of single-pulse transient thermal impedance."""
+
+    time: Annotated[float, *quantity_field("s", 1e-7, 1e3, "Pulse length")]
+    impedance: Annotated[float, *quantity_field("K/W", 1e-5, 100, "Impedance")]
+
+
+class CapacitancePoint(Section):
+    """One point of a datasheet's curve of output capacitance against voltage."""
+
+    voltage: Annotated[float, *quantity_field("V", 0, 4500, "Drain-source voltage")]
+    capacitance: Annotated[float, *quantity_field("F", 1e-13, 1e-6, "Capacitance")]
+
+
+class SafePoint(Section):
+    """One corner of a datasheet's safe operating area: the current allowed for one pulse."""
+
+    pulse_length: Annotated[float, *quantity_field("s", 1e-7, 100, "Pulse length")]
+    voltage: Annotated[float, *quantity_field("V", 0.1, 4500, "Drain-source voltage")]
+    current: Annotated[float, *quantity_field("A", 1e-4, 5000, "Drain current allowed")]
+
+
 class Device(Section):
     """A power MOSFET by its datasheet figures; a class of device or the user's own part."""
 
@@ -23,6 +45,9 @@ class Device(Section):
     drain_voltage_rating: Annotated[
         float, *quantity_field("V", 10, 3300, "Drain-source voltage rating")
     ] = 600.0
+    voltage_use: Annotated[
+        float, *quantity_field("", 0.3, 1.0, "Share of the drain voltage rating to be used")
+    ] = 1.0
     avalanche_voltage: Annotated[
         float, *quantity_field("V", 10, 4500, "Breakdown voltage in avalanche")
     ] = 690.0
@@ -89,6 +114,18 @@ class Device(Section):
         ThermalElement(resistance=0.95, time_constant=3e-2),
         ThermalElement(resistance=2.07, time_constant=0.8),
     )
+
+    impedance_curve: Annotated[
+        tuple[ImpedancePoint, ...],
+        Field(title="Transient thermal impedance, single pulse", max_length=60),
+    ] = ()
+    capacitance_curve: Annotated[
+        tuple[CapacitancePoint, ...],
+        Field(title="Output capacitance against voltage", max_length=60),
+    ] = ()
+    safe_area: Annotated[
+        tuple[SafePoint, ...], Field(title="Safe operating area, 25 °C case", max_length=120)
+    ] = ()
 
     @property
     def junction_to_case(self) -> float:

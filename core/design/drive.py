@@ -76,6 +76,9 @@ class GatedDrive(Section):
     thermal_resistance: Annotated[
         float, *quantity_field("K/W", 10, 500, "Driver junction to ambient")
     ] = 110.0
+    junction_limit: Annotated[
+        float, *quantity_field("°C", 80, 200, "Driver's highest junction temperature")
+    ] = 125.0
 
     @model_validator(mode="after")
     def _thresholds_in_order(self) -> GatedDrive:
@@ -104,6 +107,9 @@ class Drive(Section):
     shunt_resistance: Annotated[
         float, *quantity_field("Ω", 0.0, 10, "Shunt in the source lead")
     ] = 0.1
+    shunt_power_rating: Annotated[
+        float, *quantity_field("W", 0.05, 200, "Power rating of the shunt")
+    ] = 5.0
     direct: DirectDrive = DirectDrive()
     gated: GatedDrive = GatedDrive()
 

@@ -13,9 +13,13 @@ from core.burst.table import CarrierTable, carrier_table
 from core.burst.warmup import period_course
 from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.document import Design
+from core.evaluate.chain import chain_findings
 from core.evaluate.findings import findings_of
+from core.evaluate.load import load_of as load_of
 from core.evaluate.results import DutyCurves, Results
-from core.limits.ratings import Load, limits
+from core.findings import heaviest_first
+from core.interrupter.resolve import resolved_interrupter
+from core.limits.ratings import limits
 from core.stage.build import on_resistance_at, stage_circuit
 from core.stage.carrier import Carrier, carrier
 
@@ -57,13 +61,15 @@ def evaluate(
     if table is None:
         table = table_for(design, coil, [part * design.supply.voltage for part in NEAR])
     path = thermal_path(design.device, design.cooling)
-    duty = effective_duty(design)
-    frequency = design.interrupter.frequency
+    timer = resolved_interrupter(design)
+    duty, frequency = timer.duty, timer.frequency
     point = operation(
         table, design.device, design.supply, path, duty=np.array([duty]), frequency=frequency
     )
     run = _exact(design, coil, point, table, verify=verify)
     load = load_of(design, run, point)
+    curves = duty_curves(design, table, path)
+    chain = chain_findings(design, run, point, path, curves)
     return Results(
         design=design,
         coil=coil,
@@ -74,17 +80,17 @@ def evaluate(
         duty=duty,
         frequency=frequency,
         top_part=float(reached_part(table, point)[0]),
-        curves=duty_curves(design, table, path),
+        curves=curves,
         course=period_course(table, design.supply, path, point, frequency=frequency),
         load=load,
         limits=(rated := limits(design, load)),
-        findings=findings_of(design, coil, run, point, table, rated),
+        findings=heaviest_first([*findings_of(design, coil, run, point, table, rated), *chain]),
     )
 
 
 def effective_duty(design: Design) -> float:
     """Duty that the stage sees: 1 when no interrupter is fitted."""
-    return design.interrupter.duty if design.interrupter.enabled else 1.0
+    return resolved_interrupter(design).duty
 
 
 def table_for(
@@ -119,7 +125,7 @@ def duty_curves(design: Design, table: CarrierTable, path: ThermalPath) -> DutyC
         design.supply,
         path,
         duty=DUTIES,
-        frequency=design.interrupter.frequency,
+        frequency=resolved_interrupter(design).frequency,
     )
     reached = reached_part(table, found)
     return DutyCurves(
@@ -140,31 +146,6 @@ def reached_part(table: CarrierTable, found: Operation) -> Array:
     stored = part.energies(np.broadcast_to(on[..., None], shape))[..., 2]
     filled = np.clip(stored / np.maximum(part.rows("stored"), 1e-30), 0.0, 1.0)
     return np.asarray(np.sqrt(table.along(filled, found.on_resistance)))
-
-
-def load_of(design: Design, run: Carrier, point: Operation) -> Load:
-    """What the operating point asks of the parts."""
-    duty = float(point.duty[0])
-    carrier_ripple = max(run.supply_current_rms**2 - run.supply_current_mean**2, 0.0)
-    ripple = float(np.sqrt(point.bus.capacitor_rms[0] ** 2 + duty * carrier_ripple))
-    frequency = run.frequency if run.oscillates else 1.0
-    return Load(
-        drain_voltage_peak=run.drain_voltage_peak,
-        gate_peak=float(run.peaks[0]),
-        gate_valley=float(run.valleys[0]),
-        drain_current_peak=run.drain_current_peak,
-        drain_current_rms=run.drain_current_rms * duty**0.5,
-        heat=float(point.device_power[0]),
-        junction_peak=float(point.junction_peak[0]),
-        case=float(point.case[0]),
-        heat_sink=float(point.heat_sink[0]),
-        source_current_peak=float(point.bus.source_peak[0]),
-        supply_current_mean=float(point.average_power[0] / point.voltage[0]),
-        bulk_ripple=ripple,
-        avalanche_energy=run.losses.get("avalanche", 0.0) / frequency if run.oscillates else 0.0,
-        shunt_power=run.losses.get("shunt", 0.0) * duty,
-        supply_voltage=design.supply.voltage,
-    )
 
 
 def _exact(

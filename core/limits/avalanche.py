@@ -1,0 +1,46 @@
+"""Energy that a turn-off dumps into the avalanching device."""
+
+from __future__ import annotations
+
+
+def avalanche_energy(
+    inductance: float, current: float, *, breakdown: float, supply: float
+) -> float:
+    """Energy of one unclamped inductive turn-off [J].
+
+    ``E = L I^2/2 · BV/(BV - Vdd)``: the supply goes on feeding the inductance while it discharges,
+    so half L I squared alone is too small.
+
+    Parameters
+    ----------
+    inductance : float
+        [H].
+    current : float
+        At turn-off [A].
+    breakdown : float
+        Voltage in avalanche [V].
+    supply : float
+        Supply voltage [V], below the breakdown.
+
+    Notes
+    -----
+    Source: form as in makers' application notes on avalanche ruggedness (from memory), checked by
+    quadrature in the tests.
+
+    Examples
+    --------
+    >>> round(avalanche_energy(1e-4, 20.0, breakdown=100.0, supply=24.0), 8)
+    0.02631579
+    """
+    return 0.5 * inductance * current**2 * breakdown / (breakdown - supply)
+
+
+def avalanche_time(inductance: float, current: float, *, breakdown: float, supply: float) -> float:
+    """Duration of one unclamped inductive turn-off [s], ``L I/(BV - Vdd)``.
+
+    Examples
+    --------
+    >>> round(avalanche_time(1e-4, 20.0, breakdown=100.0, supply=24.0), 11)
+    2.632e-05
+    """
+    return inductance * current / (breakdown - supply)

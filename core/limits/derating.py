@@ -1,0 +1,96 @@
+"""Ratings that shrink with temperature, and the safe operating area."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from core.burst.foster import Foster
+from core.design.device import Device, SafePoint
+
+Array = NDArray[np.float64]
+
+
+def derated_current(continuous: float, *, case: ArrayLike, junction_limit: float) -> Array:
+    """Continuous drain current at a case temperature [A].
+
+    ``I(Tc) = I25 sqrt((Tj,max - Tc)/(Tj,max - 25))``: heat falls off linearly with case
+    temperature and goes with the square of the current. Common practice, no source.
+
+    Examples
+    --------
+    >>> float(derated_current(4.0, case=100.0, junction_limit=150.0).round(3))
+    2.53
+    """
+    return np.asarray(continuous * np.sqrt(_share(case, junction_limit)))
+
+
+def derated_power(rating: float, *, case: ArrayLike, junction_limit: float) -> Array:
+    """Allowed dissipation at a case temperature, linear from 25 °C case to the junction limit [W].
+
+    Examples
+    --------
+    >>> float(derated_power(35.0, case=87.5, junction_limit=150.0))
+    17.5
+    """
+    return np.asarray(rating * _share(case, junction_limit))
+
+
+def _share(case: ArrayLike, junction_limit: float) -> Array:
+    left = (junction_limit - np.asarray(case, dtype=np.float64)) / (junction_limit - 25.0)
+    return np.asarray(np.clip(left, 0.0, 1.0))
+
+
+def junction_network(device: Device) -> Foster:
+    """Foster network of a device from junction to case."""
+    parts = device.thermal_network
+    return Foster(
+        np.array([part.resistance for part in parts]),
+        np.array([part.time_constant for part in parts]),
+    )
+
+
+def safe_area_current(points: Sequence[SafePoint], voltage: ArrayLike, length: ArrayLike) -> Array:
+    """Current that a datasheet's safe operating area allows for one pulse [A], 25 °C case.
+
+    Straight lines on double logarithmic paper, along the voltage within each pulse length and then
+    between the two nearest pulse lengths; held at the ends of the given points.
+
+    Parameters
+    ----------
+    points : sequence of SafePoint
+        At least one.
+    voltage, length : array_like
+        Drain-source voltage [V] and pulse length [s], broadcast together.
+
+    Examples
+    --------
+    >>> points = [SafePoint(pulse_length=t, voltage=v, current=i)
+    ...           for t, v, i in ((1e-3, 10, 10), (1e-3, 100, 1), (1e-2, 10, 5), (1e-2, 100, 0.5))]
+    >>> safe_area_current(points, [10.0, 31.6228, 100.0], 1e-3).round(3)
+    array([10.   ,  3.162,  1.   ])
+    >>> float(safe_area_current(points, 100.0, 3.16228e-3).round(3))
+    0.707
+    """
+    V, t = np.broadcast_arrays(
+        np.asarray(voltage, dtype=np.float64), np.asarray(length, dtype=np.float64)
+    )
+    lengths = sorted({point.pulse_length for point in points})
+    log_v = np.log(np.maximum(V, 1e-3))
+    rows = []
+    for each in lengths:
+        line = sorted((p.voltage, p.current) for p in points if p.pulse_length == each)
+        volts, amps = np.log(np.array(line)).T
+        rows.append(np.interp(log_v, volts, amps))
+    if len(lengths) == 1:
+        return np.asarray(np.exp(rows[0]))
+    marks = np.log(lengths)
+    at = np.clip(np.log(np.maximum(t, 1e-12)), marks[0], marks[-1])
+    low = np.clip(np.searchsorted(marks, at, side="right") - 1, 0, len(marks) - 2)
+    share = (at - marks[low]) / (marks[low + 1] - marks[low])
+    table = np.stack(rows)
+    near = np.take_along_axis(table, low[None], axis=0)[0]
+    far = np.take_along_axis(table, low[None] + 1, axis=0)[0]
+    return np.asarray(np.exp(near + (far - near) * share))

@@ -1,0 +1,171 @@
+"""Transient thermal questions around a pulse: power of any shape, power allowed, runaway."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.optimize import brentq
+
+from core.burst.foster import Foster, periodic_rise, transient_impedance
+
+Array = NDArray[np.float64]
+
+
+def rise_course(network: Foster, time: ArrayLike, power: ArrayLike) -> Array:
+    """Temperature rise under a power that is straight between given points.
+
+    Each element follows ``tau dT/dt = R P - T``; over one stretch of length h with slope s the
+    exact solution is ``T = R (P - s tau) + (T0 - R (P0 - s tau)) exp(-h/tau)``.
+
+    Parameters
+    ----------
+    network : Foster
+        Thermal network, at rest at the first point.
+    time, power : array_like (points,)
+        Rising times [s] and power [W].
+
+    Returns
+    -------
+    array (points,)
+        Rise [K].
+
+    Notes
+    -----
+    Exact for straight stretches; a curved pulse is as good as its sampling.
+
+    Examples
+    --------
+    >>> network = Foster(np.array([1.0]), np.array([0.01]))
+    >>> rise_course(network, [0.0, 0.01, 0.02], [10.0, 10.0, 10.0]).round(4)
+    array([0.    , 6.3212, 8.6466])
+    """
+    t, P = np.asarray(time, dtype=np.float64), np.asarray(power, dtype=np.float64)
+    R, tau = network.resistance, network.time_constant
+    element = np.zeros_like(R)
+    rise = np.zeros_like(t)
+    for i in range(1, len(t)):
+        length = t[i] - t[i - 1]
+        slope = (P[i] - P[i - 1]) / length
+        element = R * (P[i] - slope * tau) + (element - R * (P[i - 1] - slope * tau)) * np.exp(
+            -length / tau
+        )
+        rise[i] = element.sum()
+    return rise
+
+
+def single_pulse_power(network: Foster, length: ArrayLike, *, headroom: ArrayLike) -> Array:
+    """Power that one rectangular pulse may have.
+
+    ``P = headroom / Z(length)``
+
+    Parameters
+    ----------
+    network : Foster
+        Junction to case.
+    length : array_like
+        Pulse length [s]; inf for endless.
+    headroom : array_like
+        Junction limit less case temperature [K]; 0 is allowed if none is left.
+
+    Examples
+    --------
+    >>> network = Foster(np.array([1.0]), np.array([0.01]))
+    >>> float(single_pulse_power(network, np.inf, headroom=100.0))
+    100.0
+    >>> float(single_pulse_power(network, 1e-3, headroom=100.0).round(1))
+    1050.8
+    """
+    left = np.maximum(np.asarray(headroom, dtype=np.float64), 0.0)
+    return np.asarray(left / transient_impedance(network, length))
+
+
+def repeated_pulse_power(
+    network: Foster, length: ArrayLike, period: ArrayLike, *, headroom: ArrayLike
+) -> Array:
+    """Power that endless rectangular pulses may have.
+
+    ``P = headroom / z`` with z the peak rise per watt in periodic steady state, case held.
+
+    Parameters
+    ----------
+    network : Foster
+        Junction to case.
+    length, period : array_like
+        Pulse length and period [s]; a length of at least the period means no pause.
+    headroom : array_like
+        Junction limit less case temperature [K].
+
+    Examples
+    --------
+    >>> network = Foster(np.array([1.0]), np.array([0.01]))
+    >>> float(repeated_pulse_power(network, 0.005, 0.01, headroom=100.0).round(2))
+    160.65
+    """
+    left = np.maximum(np.asarray(headroom, dtype=np.float64), 0.0)
+    on = np.minimum(np.asarray(length, dtype=np.float64), period)
+    return np.asarray(left / np.maximum(periodic_rise(network, on, period).peak, 1e-12))
+
+
+def settled_junction(
+    heat: Callable[[float], float], *, resistance: float, ambient: float, hottest: float = 500.0
+) -> float:
+    """Lowest junction temperature that its own heat holds [C]; inf on runaway.
+
+    Root of ``T = ambient + resistance heat(T)``.
+
+    Parameters
+    ----------
+    heat : callable
+        Heat in the device [W] at a junction temperature [C].
+    resistance : float
+        Junction to ambient [K/W].
+    ambient : float
+        [C].
+    hottest : float
+        Temperature up to which a root is looked for [C].
+
+    Notes
+    -----
+    A ladder of 200 rungs brackets the lowest root; two roots within one rung are missed.
+
+    Examples
+    --------
+    >>> settled_junction(lambda T: 2.0, resistance=5.0, ambient=25.0)
+    35.0
+    >>> settled_junction(lambda T: 0.3 * (T - 20.0), resistance=5.0, ambient=25.0)
+    inf
+    """
+
+    def excess(temperature: float) -> float:
+        return ambient + resistance * heat(temperature) - temperature
+
+    rungs = np.linspace(ambient, hottest, 201)
+    for low, high in itertools.pairwise(rungs):
+        if excess(float(high)) <= 0.0:
+            return float(brentq(excess, float(low), float(high), xtol=1e-12, rtol=1e-14))
+    return float("inf")
+
+
+def runaway_current(*, resistance: float, on_resistance: float, coefficient: float) -> float:
+    """RMS current at which a device with linear on-resistance has no stable temperature [A].
+
+    ``I = 1/sqrt(Rth R25 alpha)``, where the loop gain of heat and resistance reaches 1.
+
+    Parameters
+    ----------
+    resistance : float
+        Junction to ambient [K/W].
+    on_resistance : float
+        At 25 °C [ohm].
+    coefficient : float
+        Relative rise per kelvin [1/K].
+
+    Examples
+    --------
+    >>> round(runaway_current(resistance=8.0, on_resistance=0.077, coefficient=0.008), 4)
+    14.2451
+    """
+    return float(1.0 / np.sqrt(resistance * on_resistance * coefficient))
