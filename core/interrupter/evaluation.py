@@ -203,13 +203,19 @@ def _part(wish: TimerWish, role: str, value: float, kind: CapacitorKind | None) 
         return Part(role, value, "F", kind.series, kind.tolerance, kind.drift, kind.label)
     if _is_pot(role):
         pot = wish.potentiometers
-        series = _track_series(value)
+        series = series_holding(value)
         return Part(role, value, "ohm", series, pot.tolerance, pot.drift, "potentiometer")
     stock = wish.resistors
     return Part(role, value, "ohm", stock.series, stock.tolerance, stock.drift, "resistor")
 
 
-def _track_series(value: float) -> str:
-    """Smallest E series with the value; potentiometers of 25 and 50 kilohm are in none."""
+def series_holding(value: float) -> str:
+    """Smallest E series with the value; potentiometers of 25 and 50 kilohm are in none.
+
+    Examples
+    --------
+    >>> series_holding(4700.0), series_holding(390e-9), series_holding(25e3)
+    ('E3', 'E12', '1-2.5-5')
+    """
     digits = float(f"{value:.3e}".split("e")[0])
     return next((s.name for s in SERIES.values() if digits in s.values), "1-2.5-5")

@@ -6,6 +6,7 @@ from typing import Any
 
 from core.findings import Finding
 from core.interrupter.circuits import circuit_named
+from core.interrupter.dissipation import hottest_heats
 from core.interrupter.sets import Band, TimerSet, TimerSets
 
 _FORMULAS = {
@@ -80,6 +81,7 @@ def set_report(one: TimerSet) -> dict[str, Any]:
         "duty_high": _band(one.duty_high),
         "duty_middle": one.duty_middle,
         "model": model_report(one),
+        "dissipation_W": {heat.role: heat.power for heat in hottest_heats(one)},
         "part_count": one.part_count,
         "score": one.score,
         "findings": [finding_report(finding) for finding in one.findings],

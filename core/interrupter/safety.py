@@ -67,7 +67,7 @@ class ChainLimits:
     ring_up : float
         Time of the carrier to 90 % of its envelope [s].
     longest_on_time : float
-        Longest on-time that the device takes [s].
+        Longest on-time that the device takes [s]; infinite where it may run without a break.
     driver_lockout : float
         Supply below which the driver is held off [V].
     gate_full_on : float
@@ -135,14 +135,7 @@ def chain_safety(chosen: TimerSet, limits: ChainLimits) -> ChainSafety:
         *_brown_out(chosen, limits),
     ]
     if not np.isfinite(cap):
-        findings.append(
-            caution(
-                "no-on-time-cap",
-                "interrupter.circuit",
-                "A stuck timer keeps the stage on without a break; a circuit with a monostable "
-                "ends it.",
-            )
-        )
+        findings.append(_no_cap(limits))
     return ChainSafety(
         shortest,
         longest,
@@ -151,6 +144,20 @@ def chain_safety(chosen: TimerSet, limits: ChainLimits) -> ChainSafety:
         first,
         FAILURES[chosen.circuit],
         heaviest_first(findings),
+    )
+
+
+def _no_cap(limits: ChainLimits) -> Finding:
+    """A note where the stage may run without a break, else a caution."""
+    stuck = "A stuck timer keeps the stage on without a break"
+    if np.isinf(limits.longest_on_time):
+        text = f"{stuck}; by the computation it survives that."
+        return note("no-on-time-cap", "interrupter.parts.circuit", text)
+    return caution(
+        "no-on-time-cap",
+        "interrupter.parts.circuit",
+        f"{stuck}, and the junction reaches its limit after "
+        f"{shown(limits.longest_on_time, 's', digits=3)}; a circuit with a monostable ends it.",
     )
 
 
@@ -171,11 +178,11 @@ def _on_time_findings(
     worst = longest * max(first / usual, 1.0)
     if worst > limits.longest_on_time:
         findings.append(
-            stop(
+            caution(
                 "on-time-above-limit",
-                "interrupter.duty",
-                f"The longest on-time of {shown(worst, 's')} exceeds the "
-                f"{shown(limits.longest_on_time, 's')} that the device takes.",
+                "interrupter.parts.discharge_resistor",
+                f"At the high end of the knob an on-time lasts up to {shown(worst, 's')}; the "
+                f"device takes {shown(limits.longest_on_time, 's')}.",
             )
         )
     if first > 1.2 * usual:

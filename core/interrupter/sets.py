@@ -211,6 +211,8 @@ class TimerSet:
         Rank; lower is better.
     findings : tuple of Finding
         What to know about it.
+    frequency_travel : float
+        Where the frequency knob stands, 0 to 1, in a circuit that has one.
     """
 
     circuit: str
@@ -230,6 +232,7 @@ class TimerSet:
     duty_error: float
     score: float
     findings: tuple[Finding, ...]
+    frequency_travel: float = 1.0
 
     def build(self) -> dict[str, float]:
         """Nominal build: value by role, parts and timer together."""
@@ -238,6 +241,7 @@ class TimerSet:
             | absent_parts()
             | diode_and_stop_values(self.diode, self.potentiometer)
             | {part.role: part.value for part in self.parts}
+            | {"frequency_travel": self.frequency_travel}
         )
 
 

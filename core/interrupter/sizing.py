@@ -18,6 +18,7 @@ from core.interrupter.candidates import (
     astable_candidates,
 )
 from core.interrupter.circuits import CIRCUITS, SteeredDischarge, SteeredOutput, circuit_named
+from core.interrupter.dissipation import resistor_findings
 from core.interrupter.evaluation import evaluated_sets
 from core.interrupter.pulses import capped_candidates, two_timer_candidates
 from core.interrupter.sets import TimerSet, TimerSets, TimerWish
@@ -74,9 +75,16 @@ def size_timer(wish: TimerWish) -> TimerSets:
                     f"{shown(wish.top_frequency, 'Hz')} and shrinks with the frequency.",
                 )
             )
-        return TimerSets(wish, _varied(fulfilled, wish.count), None, heaviest_first(notes))
+        sets = tuple(map(_with_heat, _varied(fulfilled, wish.count)))
+        return TimerSets(wish, sets, None, heaviest_first(notes))
     nearest, why = _nearest(wish, found)
+    nearest = None if nearest is None else _with_heat(nearest)
     return TimerSets(wish, (), nearest, heaviest_first([*reasons, *why]))
+
+
+def _with_heat(one: TimerSet) -> TimerSet:
+    """Set with the cautions on its resistors' heat, which no search looks at."""
+    return replace(one, findings=heaviest_first([*one.findings, *resistor_findings(one)]))
 
 
 def _searched(wish: TimerWish) -> tuple[list[Finding], list[TimerSet]]:

@@ -279,11 +279,15 @@ def temperature_drift(chosen: TimerSet, *, low: float = 0.0, high: float = 60.0)
     return Drift(low, high, *bands_of(chosen, temperature_limits(chosen, low, high)))
 
 
-def bands_of(chosen: TimerSet, spreads: Spreads) -> tuple[Band, Band, Band]:
-    """Frequency over the whole travel, duty at the low and at the high end stop."""
+def bands_of(chosen: TimerSet, spreads: Spreads, *, free: bool = False) -> tuple[Band, Band, Band]:
+    """Frequency over the whole travel, duty at the low and at the high end stop.
+
+    With `free`, a pulse longer than its period gives a duty above 1 (see `Circuit.free_cycle`).
+    """
     circuit = circuit_named(chosen.circuit)
+    cycle = circuit.free_cycle if free else circuit.cycle
     at = np.array([0.0, 0.5, 1.0])
-    bands = corner_bands(lambda build: circuit.cycle(build, at), chosen.build(), spreads=spreads)
+    bands = corner_bands(lambda build: cycle(build, at), chosen.build(), spreads=spreads)
     frequency, low, high = (
         np.broadcast_to(values, at.shape)
         for values in (bands.nominal.frequency, bands.frequency_low, bands.frequency_high)

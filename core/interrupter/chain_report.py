@@ -1,0 +1,472 @@
+"""The whole chain of a design, from the timer's output to the gate, and its low-voltage supply."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final, TypeVar
+
+from core.design.document import Design
+from core.design.supply import LowVoltageSupply
+from core.errors import InputError
+from core.findings import Finding, caution, heaviest_first, stop
+from core.interrupter.buffer import (
+    Buffer,
+    BufferResult,
+    EnableGating,
+    Gating,
+    GatingDelays,
+    SupplyGating,
+    sized_buffer,
+)
+from core.interrupter.bulk import PulseTrain, decoupling_capacitance, pulse_train
+from core.interrupter.chain import Indicator, Link, Polarity, indicator_led, polarity
+from core.interrupter.driver import Driver, DriverResult, driven_gate
+from core.interrupter.resolve import ResolvedInterrupter, resolved_interrupter, timer_set
+from core.interrupter.safety import ChainLimits, ChainSafety, chain_safety
+from core.interrupter.supply import (
+    LinearRegulator,
+    LowSupply,
+    LowSupplyResult,
+    SeparateSupply,
+    ZenerSupply,
+)
+from core.interrupter.timer import TIMERS
+from core.units import shown
+
+T = TypeVar("T")
+_SWITCH_RESISTANCE: Final = 10.0
+"""Switch in the driver's supply with what is in series [ohm]; common practice, no source."""
+_DECOUPLING_DROOP: Final = 0.02
+"""Fall of the driver's supply per gate charge that counts as decoupled, over the supply."""
+_LOCKOUT_MARGIN: Final = 1.0
+"""Distance of the lowest driver supply to its lock-out that is called thin below [V]."""
+_DRIVER_JUNCTION: Final = 125.0
+"""Junction above which a driver is called hot [C]; common practice, no source."""
+_SAME_VOLTAGE: Final = 0.03
+
+
+@dataclass(frozen=True, slots=True)
+class StageFigures:
+    """What the chain has to know of the stage.
+
+    Parameters
+    ----------
+    ring_up : float
+        Time to 90 % of the envelope [s]; infinite where it does not oscillate.
+    carrier : float
+        Carrier frequency [Hz]; 0 where it does not oscillate.
+    drain_current_peak, supply_current : float
+        Peak drain current, and mean current from the bus while on [A].
+    bus_low : float
+        Lowest bus voltage in a period [V].
+    longest_on_time : float
+        Single burst after which the junction reaches its limit [s]; infinite where the stage may
+        run without a break.
+    """
+
+    ring_up: float
+    carrier: float
+    drain_current_peak: float
+    supply_current: float
+    bus_low: float
+    longest_on_time: float = math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class ChainReport:
+    """Chain of one design; parts that are not fitted or cannot be computed are None.
+
+    Attributes
+    ----------
+    timer : ResolvedInterrupter
+        Frequency and duty in use.
+    links : tuple of Link
+        From the timer's output to the enable.
+    polarity : Polarity or None
+        What a high timer output means at the stage.
+    buffer, indicator, gating, gate, low_supply, safety
+        Parts of the chain as sized.
+    driver_junction : float
+        [C]; ambient without gate driver.
+    decoupling_wanted : float
+        Decoupling that holds the driver's supply within 2 % per gate charge [F]; 0 without.
+    low_load, low_load_burst : float
+        Current of timer, chain and driver, mean and within a burst [A].
+    bulk : PulseTrain or None
+        Main bulk capacitor under the bursts; None when the drive is never off.
+    findings : tuple of Finding
+        Heaviest first.
+    """
+
+    timer: ResolvedInterrupter
+    links: tuple[Link, ...]
+    polarity: Polarity | None
+    buffer: BufferResult | None
+    indicator: Indicator | None
+    gating: GatingDelays | None
+    gate: DriverResult | None
+    driver_junction: float
+    decoupling_wanted: float
+    low_load: float
+    low_load_burst: float
+    low_supply: LowSupplyResult | None
+    bulk: PulseTrain | None
+    safety: ChainSafety | None
+    findings: tuple[Finding, ...]
+
+
+def chain_report(design: Design, stage: StageFigures) -> ChainReport:
+    """Sizes, loads, polarity, safety and findings of a design's drive chain.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    stage : StageFigures
+        Figures of its stage.
+    """
+    timer = resolved_interrupter(design)
+    findings: list[Finding] = [*timer.findings]
+    fitted = design.interrupter.enabled
+    buffer = _kept(_buffer, design, findings) if fitted else None
+    indicator = _kept(_indicator, design, findings) if fitted else None
+    links = _links(design) if fitted else ()
+    judged = _polarity(design, links) if fitted else None
+    findings += [] if judged is None else judged.findings
+    findings += _winding_sense(design)
+    findings += _output_current(design, buffer, indicator)
+    gate = _gate(design, timer.duty, stage)
+    findings += () if gate is None else gate.findings
+    load, burst = _loads(design, timer.duty, buffer, indicator, gate)
+    gating = _gating(design, burst) if fitted else None
+    findings += _slow_gating(gating, timer)
+    junction = design.cooling.ambient
+    if gate is not None:
+        junction += gate.driver_power * design.drive.gated.thermal_resistance
+        findings += _driver_heat(gate, junction)
+    low_supply = _low_supply(design, stage, load, burst, findings)
+    findings += _lockout_margin(design, low_supply)
+    wanted = _decoupling(design, gate, findings)
+    safety = _safety(design, timer, stage)
+    findings += () if safety is None else safety.findings
+    return ChainReport(
+        timer, links, judged, buffer, indicator, gating, gate, junction, wanted, load, burst,
+        low_supply, _bulk(design, timer, stage), safety, heaviest_first(findings),
+    )  # fmt: skip
+
+
+def _kept(make: Callable[[Design], T | None], design: Design, findings: list[Finding]) -> T | None:
+    """Part of the chain; one that cannot work becomes a finding."""
+    try:
+        return make(design)
+    except InputError as error:
+        findings.append(stop("chain-part", f"interrupter.chain.{error.field}", f"{error}."))
+        return None
+
+
+def _output_levels(design: Design) -> tuple[float, float]:
+    parts = design.interrupter.parts
+    timer = TIMERS[parts.timer]
+    return parts.supply - timer.output_high_drop, timer.output_low
+
+
+def _buffer(design: Design) -> BufferResult | None:
+    stage, parts = design.interrupter.chain.buffer, design.interrupter.parts
+    if stage is None:
+        return None
+    high, low = _output_levels(design)
+    gated = design.drive.kind == "gated"
+    return sized_buffer(
+        Buffer(
+            collector_resistor=stage.collector_resistor,
+            gain_min=stage.smallest_gain,
+            gain_typical=stage.usual_gain,
+            overdrive=stage.overdrive,
+        ),
+        output_high=high,
+        output_low=low,
+        supply=design.drive.gated.driver_supply if gated else parts.supply,
+        output_limit=TIMERS[parts.timer].output_limit,
+    )
+
+
+def _indicator(design: Design) -> Indicator | None:
+    lamp = design.interrupter.chain.indicator
+    if lamp is None:
+        return None
+    duty = resolved_interrupter(design).duty
+    high, _ = _output_levels(design)
+    return indicator_led(high, forward=lamp.forward_voltage, current=lamp.current, duty=duty)
+
+
+def _links(design: Design) -> tuple[Link, ...]:
+    """Links from the timer's output to what lets the stage run."""
+    chain = design.interrupter.chain
+    links = [] if chain.buffer is None else [Link("buffer transistor", True)]
+    if design.drive.kind == "direct":
+        links.append(Link("pull-down of the gate", True))
+    elif chain.gating == "supply":
+        links.append(Link("switch in the driver's supply", False))
+    else:
+        links.append(Link(f"enable, active {chain.active_level}", chain.active_level == "low"))
+    return tuple(links)
+
+
+def _polarity(design: Design, links: tuple[Link, ...]) -> Polarity | None:
+    """Polarity; a direct drive with typed numbers says nothing about its timer's output."""
+    direct = design.drive.kind == "direct"
+    if direct and design.interrupter.given_by == "numbers":
+        return None
+    carrier = () if direct else (Link("driver", design.drive.gated.inverting),)
+    return polarity(links, carrier)
+
+
+def _winding_sense(design: Design) -> list[Finding]:
+    gated, given = design.drive.kind == "gated", design.drive.feedback_sense
+    wanted = "reversed" if gated and design.drive.gated.inverting else "normal"
+    if given == wanted:
+        return []
+    what = "an inverting driver" if wanted == "reversed" else "a chain that does not invert"
+    return [
+        caution(
+            "winding-sense",
+            "drive.feedback_sense",
+            f"With {what} between feedback and gate the winding sense that regenerates is "
+            f"'{wanted}'; the design says '{given}': swap the ends of one winding.",
+        )
+    ]
+
+
+def _output_current(
+    design: Design, buffer: BufferResult | None, indicator: Indicator | None
+) -> list[Finding]:
+    timer = TIMERS[design.interrupter.parts.timer]
+    base = 0.0 if buffer is None else buffer.base_current
+    lamp = 0.0 if indicator is None else indicator.current
+    findings = [] if buffer is None else list(buffer.findings)
+    if base <= timer.output_limit < base + lamp:
+        findings.append(
+            caution(
+                "timer-output-load",
+                "interrupter.chain.indicator.current",
+                f"Base and LED take {shown(base + lamp, 'A')} of the timer's output, which is "
+                f"good for {shown(timer.output_limit, 'A')}: its high level sags. Take less LED "
+                "current, or feed the LED from the buffer's collector.",
+            )
+        )
+    return findings
+
+
+def _gate(design: Design, duty: float, stage: StageFigures) -> DriverResult | None:
+    part = design.drive.gated
+    if design.drive.kind != "gated" or stage.carrier <= 0:
+        return None
+    driver = Driver(
+        supply=part.driver_supply,
+        resistance=(part.pull_up_resistance + part.pull_down_resistance) / 2,
+        peak_current=part.peak_current_rating,
+        quiescent=part.quiescent_current,
+        lockout=part.undervoltage_lockout,
+        inverts=part.inverting,
+    )
+    return driven_gate(
+        driver,
+        gate_charge=design.device.gate_charge,
+        carrier=stage.carrier,
+        duty=duty,
+        loop_inductance=design.interrupter.chain.loop_inductance,
+        gate_internal=design.device.internal_gate_resistance,
+        gate_resistor=part.gate_resistor,
+    )
+
+
+def _loads(
+    design: Design,
+    duty: float,
+    buffer: BufferResult | None,
+    indicator: Indicator | None,
+    gate: DriverResult | None,
+) -> tuple[float, float]:
+    """Current from the low-voltage supply, mean and within a burst [A]."""
+    steady, on = 0.0, 0.0
+    if design.interrupter.enabled:
+        one = timer_set(design.interrupter.parts)
+        steady += one.timer.supply_current * (2 if "pulse_capacitor" in one.build() else 1)
+        on += 0.0 if indicator is None else indicator.current
+        on += 0.0 if buffer is None else buffer.base_current + buffer.collector_current
+    if design.drive.kind == "gated":
+        steady += design.drive.gated.quiescent_current
+    moved = gate.mean_current if gate is not None else 0.0
+    burst = moved / duty if duty > 0 else 0.0
+    return steady + on * duty + moved, steady + on + burst
+
+
+def _gating(design: Design, load: float) -> GatingDelays | None:
+    part, chain = design.drive.gated, design.interrupter.chain
+    if design.drive.kind != "gated" or part.driver_supply <= part.undervoltage_lockout:
+        return None
+    way: Gating = EnableGating(part.propagation_delay)
+    if chain.gating == "supply":
+        way = SupplyGating(_SWITCH_RESISTANCE, chain.decoupling)
+    return way.delays(supply=part.driver_supply, lockout=part.undervoltage_lockout, load=load)
+
+
+def _slow_gating(gating: GatingDelays | None, timer: ResolvedInterrupter) -> list[Finding]:
+    if gating is None or not 0 < timer.duty < 1:
+        return []
+    on = timer.duty / timer.frequency
+    if gating.off <= 0.1 * on:
+        return []
+    return [
+        caution(
+            "gating-slow",
+            "interrupter.chain.decoupling",
+            f"The driver works on for {shown(gating.off, 's', digits=3)} after the timer's edge, "
+            f"until its decoupling is empty; the on-time is {shown(on, 's', digits=3)}. Gate the "
+            "enable input, or take less decoupling behind the switch.",
+        )
+    ]
+
+
+def _driver_heat(gate: DriverResult, junction: float) -> list[Finding]:
+    if junction <= _DRIVER_JUNCTION:
+        return []
+    return [
+        caution(
+            "driver-heat",
+            "drive.gated.thermal_resistance",
+            f"The gate driver takes {shown(gate.driver_power, 'W', digits=3)} and its junction "
+            f"reaches {junction:.0f} °C: a larger gate resistor takes part of it over.",
+        )
+    ]
+
+
+def _supply_of(part: LowVoltageSupply) -> LowSupply:
+    if part.kind == "regulator":
+        return LinearRegulator(
+            output=part.output,
+            dropout=part.dropout,
+            ground_current=part.own_current,
+            input_limit=part.input_limit,
+            thermal_resistance=part.thermal_resistance,
+            junction_limit=part.junction_limit,
+        )
+    if part.kind == "zener":
+        return ZenerSupply(
+            output=part.output,
+            tolerance=part.tolerance,
+            least_current=part.least_zener_current,
+            thermal_resistance=part.thermal_resistance,
+            junction_limit=part.junction_limit,
+        )
+    return SeparateSupply(part.output, part.tolerance, part.current_limit)
+
+
+def _low_supply(
+    design: Design, stage: StageFigures, load: float, burst: float, findings: list[Finding]
+) -> LowSupplyResult | None:
+    part = design.supply.low_voltage
+    if part is None:
+        return None
+    findings += _voltage_differs(design, part)
+    low = min(max(stage.bus_low, 0.1), design.supply.voltage)
+    try:
+        result = _supply_of(part).at(
+            input_low=low,
+            input_high=design.supply.voltage,
+            load=load if part.kind == "regulator" else burst,
+            ambient=design.cooling.ambient,
+        )
+    except InputError as error:
+        findings.append(stop("low-supply-input", "supply.low_voltage.output", f"{error}."))
+        return None
+    findings += [
+        Finding(item.severity, item.code, "supply.low_voltage", item.text)
+        for item in result.findings
+    ]
+    return result
+
+
+def _voltage_differs(design: Design, part: LowVoltageSupply) -> list[Finding]:
+    fed = {}
+    if design.drive.kind == "gated":
+        fed["drive.gated.driver_supply"] = ("gate driver", design.drive.gated.driver_supply)
+    if design.interrupter.enabled and design.interrupter.given_by == "parts":
+        fed["interrupter.parts.supply"] = ("timer", design.interrupter.parts.supply)
+    return [
+        caution(
+            "low-voltage-differs",
+            field,
+            f"The low-voltage supply gives {part.output:g} V, but the {name} is computed with "
+            f"{volts:g} V.",
+        )
+        for field, (name, volts) in fed.items()
+        if abs(volts - part.output) > _SAME_VOLTAGE * part.output
+    ]
+
+
+def _lockout_margin(design: Design, low_supply: LowSupplyResult | None) -> list[Finding]:
+    part = design.drive.gated
+    lowest = part.driver_supply if low_supply is None else low_supply.output_low
+    lockout = part.undervoltage_lockout
+    if design.drive.kind != "gated" or part.driver_supply <= lockout:
+        return []
+    if lowest - lockout >= _LOCKOUT_MARGIN:
+        return []
+    below = lowest <= lockout
+    text = (
+        f"The driver's supply falls to {lowest:.3g} V; it locks out below {lockout:.3g} V, so "
+        + ("bursts are cut." if below else f"only {lowest - lockout:.2g} V are left.")
+    )
+    make = stop if below else caution
+    return [make("lockout-margin", "drive.gated.undervoltage_lockout", text)]
+
+
+def _decoupling(design: Design, gate: DriverResult | None, findings: list[Finding]) -> float:
+    if gate is None:
+        return 0.0
+    supply, fitted = design.drive.gated.driver_supply, design.interrupter.chain.decoupling
+    wanted = decoupling_capacitance(design.device.gate_charge, _DECOUPLING_DROOP * supply)
+    if fitted < wanted:
+        findings.append(
+            caution(
+                "decoupling-small",
+                "interrupter.chain.decoupling",
+                f"Each gate charge pulls the driver's supply down by "
+                f"{shown(design.device.gate_charge / fitted, 'V', digits=3)}; "
+                f"{shown(wanted, 'F', digits=3)} keep it within 2 %.",
+            )
+        )
+    return wanted
+
+
+def _bulk(design: Design, timer: ResolvedInterrupter, stage: StageFigures) -> PulseTrain | None:
+    if not 0 < timer.duty < 1:
+        return None
+    part = design.supply
+    return pulse_train(
+        stage.supply_current,
+        timer.duty / timer.frequency,
+        1 / timer.frequency,
+        capacitance=part.bulk_capacitance,
+        esr=part.bulk_esr,
+        ripple_rating=part.bulk_ripple_rating,
+        supply_limit=part.current_limit,
+    )
+
+
+def _safety(design: Design, timer: ResolvedInterrupter, stage: StageFigures) -> ChainSafety | None:
+    chosen = timer.chosen
+    if chosen is None or chosen.frequency.low <= 0 or not math.isfinite(stage.ring_up):
+        return None
+    gated, device = design.drive.kind == "gated", design.device
+    full_on = device.threshold_voltage + stage.drain_current_peak / device.transconductance
+    limits = ChainLimits(
+        ring_up=stage.ring_up,
+        longest_on_time=stage.longest_on_time,
+        driver_lockout=design.drive.gated.undervoltage_lockout if gated else math.inf,
+        gate_full_on=full_on,
+    )
+    return chain_safety(chosen, limits)

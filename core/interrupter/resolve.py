@@ -1,0 +1,270 @@
+"""Frequency and duty of a design's interrupter: typed numbers, or the chosen parts and the knob."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from types import MappingProxyType
+from typing import Any, Final
+
+import numpy as np
+from scipy.optimize import brentq
+
+from core.design.document import Design
+from core.design.interrupter import TimerParts
+from core.findings import Finding, caution, heaviest_first, note
+from core.interrupter.circuits import circuit_named
+from core.interrupter.dissipation import resistor_findings
+from core.interrupter.evaluation import series_holding
+from core.interrupter.sets import Band, Part, TimerSet
+from core.interrupter.stock import (
+    CAPACITORS,
+    SCHOTTKY,
+    SILICON,
+    DiodeStock,
+    PotentiometerStock,
+    ResistorStock,
+)
+from core.interrupter.timer import TIMERS
+from core.interrupter.tolerance import TravelBands, bands_of, spreads_of, travel_bands
+from core.interrupter.validity import oscillation_finding, set_findings
+from core.units import shown
+
+DIODES: Final = MappingProxyType({"silicon": SILICON, "schottky": SCHOTTKY})
+"""Steering diodes by the name in the design."""
+_KNOB_POINTS: Final = 201
+_SLOWEST, _FASTEST = 0.2, 20e3
+"""Frequencies within which the burst scale is meant to be used [Hz]."""
+
+
+@dataclass(frozen=True, slots=True)
+class ResolvedInterrupter:
+    """What the stage gets from the interrupter.
+
+    Attributes
+    ----------
+    frequency, duty : float
+        Interrupter frequency [Hz] and duty at the knob's place [1]; duty 1 without interrupter.
+    frequency_band, duty_band : Band
+        With the worst case over tolerance; no width for typed numbers.
+    chosen : TimerSet or None
+        Timer parts in use; None for typed numbers or without interrupter.
+    findings : tuple of Finding
+        What to know about the parts.
+    """
+
+    frequency: float
+    duty: float
+    frequency_band: Band
+    duty_band: Band
+    chosen: TimerSet | None
+    findings: tuple[Finding, ...]
+
+
+def resolved_interrupter(design: Design) -> ResolvedInterrupter:
+    """Frequency and duty that the stage sees, from numbers or from parts and knob.
+
+    A set that does not oscillate leaves its output where it sticks: duty 1 where the capacitor
+    never reaches the upper level, 0 where it never comes back; with a stop finding.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    """
+    part = design.interrupter
+    if not part.enabled or part.given_by == "numbers":
+        duty = part.duty if part.enabled else 1.0
+        return ResolvedInterrupter(
+            part.frequency, duty, _exactly(part.frequency), _exactly(duty), None, ()
+        )
+    chosen = timer_set(part.parts)
+    travel = part.parts.travel
+    cycle = circuit_named(chosen.circuit).cycle(chosen.build(), travel)
+    period = float(cycle.period)
+    if not np.isfinite(period):
+        duty = 0.0 if np.isfinite(float(cycle.on)) else 1.0
+        return ResolvedInterrupter(
+            part.frequency, duty, _exactly(part.frequency), _exactly(duty), chosen, chosen.findings
+        )
+    frequency, duty = 1 / period, float(cycle.duty)
+    curve = knob_curve(chosen)
+    frequency_band = _at(curve, travel, frequency, curve.frequency_low, curve.frequency_high)
+    duty_band = _at(curve, travel, duty, curve.duty_low, curve.duty_high)
+    findings = [*chosen.findings, _in_use(travel, frequency_band, duty_band)]
+    if not _SLOWEST <= frequency <= _FASTEST:
+        findings.append(
+            caution(
+                "interrupter-frequency",
+                "interrupter.parts.timing_capacitor",
+                f"The parts give {shown(frequency, 'Hz')}; the burst computation is meant for "
+                f"{shown(_SLOWEST, 'Hz')} to {shown(_FASTEST, 'Hz')}.",
+            )
+        )
+    return ResolvedInterrupter(
+        frequency, duty, frequency_band, duty_band, chosen, heaviest_first(findings)
+    )
+
+
+def timer_set(parts: TimerParts) -> TimerSet:
+    """Set of timer parts of a design, with bands and findings; the knob's place plays no part.
+
+    Examples
+    --------
+    >>> one = timer_set(TimerParts())
+    >>> one.circuit, round(one.frequency.nominal, 2)
+    ('astable-steered-discharge', 15.1)
+    """
+    return _timer_set(parts.model_copy(update={"travel": 0.5}))
+
+
+@lru_cache(maxsize=64)
+def _timer_set(parts: TimerParts) -> TimerSet:
+    circuit = circuit_named(parts.circuit)
+    timer = TIMERS[parts.timer]
+    if parts.control_voltage is not None:
+        timer = timer.with_control(parts.control_voltage, parts.supply)
+    made = TimerSet(
+        circuit=parts.circuit,
+        timer=timer,
+        supply=parts.supply,
+        supply_tolerance=parts.supply_tolerance,
+        parts=tuple(_part(parts, role) for role in circuit.roles if getattr(parts, role) > 0),
+        potentiometer=_potentiometer(parts),
+        diode=DIODES[parts.diode],
+        frequency=(unknown := Band(0.0, 0.0, 0.0)),
+        frequency_range=None,
+        duty_low=unknown,
+        duty_high=unknown,
+        duty_middle=0.0,
+        part_count=0,
+        frequency_error=0.0,
+        duty_error=0.0,
+        score=0.0,
+        findings=(),
+        frequency_travel=parts.frequency_travel,
+    )
+    frequency, low, high = bands_of(made, spreads_of(made), free=True)
+    made = replace(
+        made,
+        frequency=frequency,
+        duty_low=low,
+        duty_high=high,
+        duty_middle=float(circuit.cycle(made.build(), 0.5).duty),
+        part_count=2 * circuit.timers + circuit.diodes + len(made.parts),
+    )
+    silent = oscillation_finding(circuit, made.build(), timer=timer)
+    findings = timer.supply_findings(parts.supply)
+    findings += (*set_findings(made), *resistor_findings(made)) if silent is None else (silent,)
+    return replace(made, findings=heaviest_first(findings))
+
+
+def _part(parts: TimerParts, role: str) -> Part:
+    value = float(getattr(parts, role))
+    if role.endswith("capacitor"):
+        own = role in ("timing_capacitor", "pulse_capacitor")
+        kind = CAPACITORS[getattr(parts, f"{role}_kind") if own else "c0g"]
+        tolerance = getattr(parts, f"{role}_tolerance") if own else kind.tolerance
+        return Part(role, value, "F", series_holding(value), tolerance, kind.drift, kind.label)
+    if role.endswith("potentiometer"):
+        pot = _potentiometer(parts)
+        series, tolerance, drift = series_holding(value), pot.tolerance, pot.drift
+        return Part(role, value, "ohm", series, tolerance, drift, "potentiometer")
+    tolerance, drift = parts.resistor_tolerance, ResistorStock().drift
+    return Part(role, value, "ohm", series_holding(value), tolerance, drift, "resistor")
+
+
+def _potentiometer(parts: TimerParts) -> PotentiometerStock:
+    track = parts.potentiometer or parts.frequency_potentiometer or 1.0
+    return PotentiometerStock(
+        values=(track,),
+        tolerance=parts.potentiometer_tolerance,
+        end_fraction=parts.potentiometer_end,
+        middle=parts.potentiometer_middle,
+    )
+
+
+def timer_parts(one: TimerSet, *, travel: float = 0.5) -> TimerParts:
+    """Parts of a ranked set as the design holds them, with the knob at `travel`.
+
+    A control pin that is held comes out as its voltage; roles that the circuit has no place for
+    keep their defaults.
+    """
+    values: dict[str, Any] = {part.role: part.value for part in one.parts}
+    names = {kind.label: name for name, kind in reversed(list(CAPACITORS.items()))}
+    for part in one.parts:
+        if part.role in ("timing_capacitor", "pulse_capacitor"):
+            values[f"{part.role}_kind"] = names[part.kind]
+            values[f"{part.role}_tolerance"] = part.tolerance
+        elif part.kind == "resistor":
+            values["resistor_tolerance"] = part.tolerance
+    pot = one.potentiometer
+    held = not np.isclose(one.timer.upper, TIMERS[one.timer.name].upper)
+    return TimerParts(
+        **{
+            "circuit": one.circuit,
+            "timer": one.timer.name,
+            "supply": one.supply,
+            "supply_tolerance": one.supply_tolerance,
+            "control_voltage": one.timer.upper * one.supply if held else None,
+            "potentiometer": 0.0,
+            "potentiometer_tolerance": pot.tolerance,
+            "potentiometer_end": pot.end_fraction,
+            "potentiometer_middle": pot.middle,
+            "diode": _diode_name(one.diode),
+            "travel": travel,
+            "frequency_travel": one.frequency_travel,
+        }
+        | values
+    )
+
+
+def _diode_name(diode: DiodeStock) -> str:
+    return next(name for name, known in DIODES.items() if known == diode)
+
+
+@lru_cache(maxsize=16)
+def knob_curve(chosen: TimerSet) -> TravelBands:
+    """Duty and frequency along the knob, once per set: a drag then only interpolates."""
+    return travel_bands(chosen, np.linspace(0.0, 1.0, _KNOB_POINTS))
+
+
+def travel_for_duty(chosen: TimerSet, duty: float) -> float:
+    """Travel of the knob that gives a duty; the end stop where the duty is beyond it.
+
+    Examples
+    --------
+    >>> one = timer_set(TimerParts())
+    >>> round(travel_for_duty(one, one.duty_middle), 9), travel_for_duty(one, 0.0)
+    (0.5, 0.0)
+    """
+    circuit, build = circuit_named(chosen.circuit), chosen.build()
+
+    def above(travel: float) -> float:
+        return float(circuit.cycle(build, travel).duty) - duty
+
+    low, high = above(0.0), above(1.0)
+    if low >= 0 or high <= 0:
+        return 0.0 if low >= 0 else 1.0
+    return float(brentq(above, 0.0, 1.0, xtol=1e-12))
+
+
+def _exactly(value: float) -> Band:
+    return Band(value, value, value)
+
+
+def _at(curve: TravelBands, travel: float, nominal: float, low: Any, high: Any) -> Band:
+    below, above = (float(np.interp(travel, curve.travel, side)) for side in (low, high))
+    return Band(nominal, min(below, nominal), max(above, nominal))
+
+
+def _in_use(travel: float, frequency: Band, duty: Band) -> Finding:
+    return note(
+        "duty-from-parts",
+        "interrupter.parts.travel",
+        f"Frequency and duty follow from the timer's parts with the knob at {travel:.0%}: "
+        f"{shown(frequency.nominal, 'Hz')} ({shown(frequency.low, 'Hz', digits=3)} to "
+        f"{shown(frequency.high, 'Hz', digits=3)} over tolerance), duty "
+        f"{shown(duty.nominal, '%')} ({shown(duty.low, '%', digits=3)} to "
+        f"{shown(duty.high, '%', digits=3)}). The typed numbers are not in use.",
+    )
