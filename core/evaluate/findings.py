@@ -56,7 +56,7 @@ def _thermal(point: Operation) -> Iterator[Finding]:
 
 
 def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
-    if design.interrupter.enabled and design.interrupter.duty <= 0.0:
+    if float(point.duty[0]) <= 0.0:
         yield note("duty-zero", "interrupter.duty", "At zero duty the drive is never on.")
         return
     on, reach = float(point.on_time[0]), run.time_to_90_percent

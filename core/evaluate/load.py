@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from core.burst.operation import Operation
 from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.document import Design
+from core.interrupter.resolve import resolved_interrupter
 from core.limits.avalanche import avalanche_energy
 from core.limits.insulation import Insulation, insulation
 from core.limits.load import Load, Value
@@ -213,7 +214,7 @@ def load_from(
         Interrupter frequency [Hz]; the design's by default.
     """
     duty, share = point.duty, np.minimum(point.duty, 1.0)
-    between = design.interrupter.frequency if frequency is None else frequency
+    between = resolved_interrupter(design).frequency if frequency is None else frequency
     carrier_ripple = np.maximum(
         np.asarray(figures.supply_current_rms) ** 2 - np.asarray(figures.supply_current_mean) ** 2,
         0.0,
