@@ -16,8 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.findings import Finding, caution, note, stop
+from core.stage.books import Books
 from core.stage.circuit import StageCircuit
-from core.stage.engine import Books, Engine, Stop, Trace, common_regions
+from core.stage.engine import STEPS_PER_CYCLE, Engine, Stop, Trace, common_regions
 from core.stage.kernel import MONITORS
 from core.stage.network import Monitor
 
@@ -145,7 +146,7 @@ def carrier(
     hint: Iterable[int] = (),
     trace: bool = False,
     verify: bool = False,
-    steps_per_cycle: float | None = None,
+    steps_per_cycle: float = STEPS_PER_CYCLE,
 ) -> Carrier:
     """Cold start to steady state and ring-down of one operating point.
 
@@ -159,11 +160,10 @@ def carrier(
         Keep one steady carrier cycle.
     verify : bool
         Run the steady window again with half the step and report the difference.
-    steps_per_cycle : float, optional
-        Longest step as a part of the secondary's period; the engine's own by default.
+    steps_per_cycle : float
+        Longest step as a part of the secondary's period.
     """
-    options = {} if steps_per_cycle is None else {"steps_per_cycle": steps_per_cycle}
-    engine = Engine(circuit, **options)
+    engine = Engine(circuit, steps_per_cycle=steps_per_cycle)
     engine.build(itertools.chain(common_regions(engine.network), hint))
     return _Session(engine).summary(trace=trace, verify=verify)
 
@@ -366,8 +366,8 @@ class _Session:
             oscillates=alive,
             frequency=frequency,
             supply_current_mean=books.charge / time,
-            supply_current_rms=math.sqrt(books.squares[Monitor.PRIMARY_CURRENT] / time),
-            drain_current_rms=math.sqrt(books.squares[Monitor.DRAIN_CURRENT] / time),
+            supply_current_rms=_root_mean(books, Monitor.PRIMARY_CURRENT),
+            drain_current_rms=_root_mean(books, Monitor.DRAIN_CURRENT),
             peaks=extremes[0],
             valleys=extremes[1],
             input_power=books.supplied["main"] / time,
@@ -435,3 +435,8 @@ def _extremes(rows: Array, values: Array) -> tuple[Array, Array]:
     peaks = rows[:, 2 : 2 + MONITORS].max(axis=0)
     valleys = rows[:, 2 + MONITORS :].min(axis=0)
     return peaks, valleys
+
+
+def _root_mean(books: Books, monitor: Monitor) -> float:
+    """RMS of a monitor; a current of nothing but rounding may have a square just below zero."""
+    return math.sqrt(max(float(books.squares[monitor]), 0.0) / books.duration)

@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 from scipy.linalg import expm
 
 from core.stage import kernel
+from core.stage.books import Books, Ledger
 from core.stage.circuit import GatedFeed, StageCircuit
-from core.stage.network import OFF, OHMIC, SATURATED, Monitor, Network, Power, Region
+from core.stage.network import OFF, OHMIC, SATURATED, Monitor, Network, Region
 
 Array = NDArray[np.float64]
 
@@ -43,57 +44,6 @@ class Stop(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Books:
-    """Energies over one stretch of a run.
-
-    Attributes
-    ----------
-    duration : float
-        Time booked [s].
-    supplied : dict of str to float
-        Energy delivered by each source [J].
-    lost : dict of str to float
-        Energy turned to heat (or light) in each element [J].
-    stored_change : float
-        Change of stored energy [J].
-    charge : float
-        Integral of the supply current [C].
-    squares : Array
-        Integral of the square of every monitor, shape (monitors,) [unit^2 s].
-    means : Array
-        Integral of every monitor, shape (monitors,) [unit s].
-    """
-
-    duration: float
-    supplied: dict[str, float]
-    lost: dict[str, float]
-    stored_change: float
-    charge: float
-    squares: Array
-    means: Array
-
-    @property
-    def residual(self) -> float:
-        """Open balance over energy turned over: |supplied - stored - lost| / throughput [1]."""
-        supplied, lost = sum(self.supplied.values()), sum(self.lost.values())
-        throughput = max(abs(supplied), lost, abs(self.stored_change))
-        if throughput == 0:
-            return 0.0
-        return abs(supplied - lost - self.stored_change) / throughput
-
-    def __add__(self, other: Books) -> Books:
-        return Books(
-            self.duration + other.duration,
-            _summed(self.supplied, other.supplied),
-            _summed(self.lost, other.lost),
-            self.stored_change + other.stored_change,
-            self.charge + other.charge,
-            self.squares + other.squares,
-            self.means + other.means,
-        )
-
-
-@dataclass(frozen=True, slots=True)
 class Trace:
     """Accepted points of a stretch of a run, not evenly spaced.
 
@@ -115,10 +65,6 @@ class Trace:
         """One signal along the trace."""
         column: Array = self.monitors[:, monitor]
         return column
-
-
-def _summed(one: dict[str, float], other: dict[str, float]) -> dict[str, float]:
-    return {key: one.get(key, 0.0) + other.get(key, 0.0) for key in dict.fromkeys((*one, *other))}
 
 
 class Engine:
@@ -158,12 +104,15 @@ class Engine:
         self.tick = self.step / kernel.TICKS
         self._regions: list[Region] = []
         lengths, width = kernel.LENGTHS, kernel.WIDTH
-        self._steps = np.zeros((_SLOTS, lengths, width, kernel.COLUMNS))
+        self._steps = _lined_up((_SLOTS, lengths, width, kernel.COLUMNS))
         self._monitors = np.zeros((_SLOTS, width, kernel.MONITORS))
+        self._rates = np.zeros((_SLOTS, kernel.MONITORS, width))
+        self._bounds = _lined_up((_SLOTS, 2, 1 + kernel.MONITORS))
+        self._ledger = Ledger(self.network)
         self._matrices = np.zeros((_SLOTS, width, width))
         self._base_ticks = np.zeros(_SLOTS, dtype=np.int64)
         self._slot_of = np.full(self.network.region_count, -1, dtype=np.int64)
-        self._sums = np.zeros((_SLOTS, lengths, width, width))
+        self._sums = _lined_up((_SLOTS, lengths, kernel.SQUARE))
         self._law = self._element_law(circuit, slack)
         self._machine = self._new_machine(cycle_room)
         self.build(hint)
@@ -184,10 +133,16 @@ class Engine:
             if slot == self._steps.shape[0]:
                 self._grow()
             self._regions.append(region)
-            self._monitors[slot] = self._wide(self.network.monitor_rows(region).T)
+            rows = self.network.monitor_rows(region)
+            self._monitors[slot] = self._wide(rows.T)
             self._matrices[slot] = self._wide(self._wide(region.matrix).T).T
-            tick_matrix = self._wide(self._wide(matrix).T).T
-            kernel.fill_steps(tick_matrix, self._monitors[slot], self._steps[slot])
+            self._rates[slot] = self._monitors[slot].T @ self._matrices[slot] * self.tick
+            kernel.fill_steps(
+                self._wide(self._wide(matrix).T), self._monitors[slot], self._steps[slot]
+            )
+            self._ledger.add(region, rows)
+            self._bounds[slot, :, 1:] = self.network.bounds(region.code)
+            self._bounds[slot, :, 0] = 0.0, 2.0
             self._base_ticks[slot] = base
             self._slot_of[region.code] = slot
 
@@ -214,14 +169,16 @@ class Engine:
         return np.asarray(kernel.TICKS >> halvings, dtype=np.int64)
 
     def _grow(self) -> None:
-        self._steps = _doubled(self._steps)
+        self._steps = _doubled_lined_up(self._steps)
         self._monitors = _doubled(self._monitors)
+        self._rates = _doubled(self._rates)
+        self._bounds = _doubled_lined_up(self._bounds)
         self._matrices = _doubled(self._matrices)
         self._base_ticks = _doubled(self._base_ticks)
-        self._sums = _doubled(self._sums)
-        self._machine = self._machine._replace(sums=self._sums.reshape(-1, kernel.WIDTH))
+        self._sums = _doubled_lined_up(self._sums)
+        self._machine = self._machine._replace(sums=self._sums.reshape(-1))
 
-    def _element_law(self, circuit: StageCircuit, slack: int) -> tuple[Array, ...]:
+    def _element_law(self, circuit: StageCircuit, slack: int) -> kernel.Law:
         elements = self.network.elements
         switch, feed = circuit.switch, circuit.feed
         comparator = np.zeros(6)
@@ -234,7 +191,7 @@ class Engine:
                 float(feed.inverting),
                 1.0,
             )
-        return (
+        return kernel.Law(
             np.array([element.low for element in elements]),
             np.array([element.high for element in elements]),
             np.array([kernel.WIDTH + element.monitor for element in elements], dtype=np.int64),
@@ -246,15 +203,19 @@ class Engine:
         points = 4096
         return kernel.Machine(
             numbers=np.zeros(kernel.STATE_SIZE, dtype=np.int64),
-            point=np.zeros(kernel.COLUMNS),
+            point=_lined_up((kernel.COLUMNS,)),
+            end=_lined_up((kernel.COLUMNS,)),
+            spare=_lined_up((kernel.COLUMNS,)),
+            here=_lined_up((kernel.COLUMNS,)),
+            trial=_lined_up((kernel.COLUMNS,)),
             events=np.zeros((kernel.EVENT_SLOTS, 2), dtype=np.int64),
-            peaks=np.zeros((2, kernel.MONITORS)),
+            peaks=_lined_up((2, 1 + kernel.MONITORS)),
             history=np.zeros((2, 3)),
             cycles=np.zeros((cycle_room, 2 + 2 * kernel.MONITORS)),
             trace_time=np.zeros(points),
             trace_point=np.zeros((points, kernel.COLUMNS)),
             trace_code=np.zeros(points, dtype=np.int64),
-            sums=self._sums.reshape(-1, kernel.WIDTH),
+            sums=self._sums.reshape(-1),
         )
 
     # Runs
@@ -277,7 +238,8 @@ class Engine:
         machine.numbers[kernel.CODE] = code
         self.build([code])
         machine.point[: kernel.WIDTH] = self._wide(state)
-        kernel.read_monitors(self._monitors, self._slot_of[code], machine.point)
+        slot = self._slot_of[code]
+        machine.point[kernel.WIDTH :] = machine.point[: kernel.WIDTH] @ self._monitors[slot]
         values = self.values()
         machine.numbers[kernel.LEVEL] = self.network.decode(code)[2]
         feed = self.circuit.feed
@@ -336,17 +298,13 @@ class Engine:
             self.build([int(numbers[kernel.CODE])])
 
     def _tables(self) -> kernel.Tables:
-        low, high, column, channel, comparator = self._law
         return kernel.Tables(
-            self._steps.reshape(-1, kernel.COLUMNS),
-            self._monitors,
+            self._steps.reshape(-1),
+            self._rates.reshape(-1),
+            self._bounds.reshape(-1),
             self._slot_of,
             self._base_ticks,
-            low,
-            high,
-            column,
-            channel,
-            comparator,
+            *self._law,
         )
 
     def _longer_trace(self) -> None:
@@ -427,31 +385,20 @@ class Engine:
         stored_before : float
             Stored energy at the start of the stretch [J].
         """
-        supplied: dict[str, float] = {"main": 0.0, "auxiliary": 0.0}
-        lost: dict[str, float] = {}
-        squares = np.zeros(kernel.MONITORS)
-        means = np.zeros(kernel.MONITORS)
-        duration = charge = 0.0
+        count = len(self._regions)
+        moments = np.empty((count, kernel.WIDTH, kernel.WIDTH))
+        kernel.integrals(
+            self._sums.reshape(-1), self._steps.reshape(-1), self._matrices, self.tick, moments
+        )
         kept = [*range(self.network.order), kernel.WIDTH - 1]
-        for slot, region in enumerate(self._regions):
-            sums = self._sums[slot]
-            if not sums[:, -1, -1].any():
-                continue
-            wide = kernel.integrals(sums, self._steps[slot], self._matrices[slot], self.tick)
-            moments = wide[np.ix_(kept, kept)]
-            duration += moments[-1, -1]
-            for power in self.network.supplies(region):
-                supplied[power.name] += _energy(power, moments)
-                if power.name == "main":
-                    charge += float(power.current @ moments[:, -1])
-            for power in self.network.losses(region):
-                lost[power.name] = lost.get(power.name, 0.0) + _energy(power, moments)
-            rows = self._monitors[slot][kept].T
-            means += rows @ moments[:, -1]
-            squares += np.einsum("mi,ij,mj->m", rows, moments, rows)
-            sums[:] = 0.0
-        change = self.stored - stored_before
-        return Books(duration, supplied, lost, change, charge, squares, means)
+        return self._ledger.books(moments[:, kept][:, :, kept], self.stored - stored_before)
+
+
+def _lined_up(shape: tuple[int, ...]) -> Array:
+    """Zeros that start at a cache line: vector loads across two lines take twice as long."""
+    room = np.zeros(math.prod(shape) + 8)
+    first = -(room.ctypes.data // 8) % 8
+    return room[first : first + math.prod(shape)].reshape(shape)
 
 
 def _doubled(table: NDArray[Any]) -> NDArray[Any]:
@@ -459,8 +406,10 @@ def _doubled(table: NDArray[Any]) -> NDArray[Any]:
     return np.concatenate([table, np.zeros_like(table)])
 
 
-def _energy(power: Power, moments: Array) -> float:
-    return float(power.voltage @ moments @ power.current)
+def _doubled_lined_up(table: Array) -> Array:
+    longer = _lined_up((2 * table.shape[0], *table.shape[1:]))
+    longer[: table.shape[0]] = table
+    return longer
 
 
 def common_regions(network: Network) -> list[int]:

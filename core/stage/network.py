@@ -242,6 +242,27 @@ class Network:
             row -= volts / self.circuit.clamps.snubber_resistance
         return row
 
+    def bounds(self, code: int) -> Array:
+        """Lowest and highest value of every monitor inside a region, shape (2, monitors).
+
+        The border between ohmic and saturated is not among them.
+        """
+        channel, segments, _ = self.decode(code)
+        low = np.full(len(Monitor), -math.inf)
+        high = np.full(len(Monitor), math.inf)
+        for element, segment in zip(self.elements, segments, strict=True):
+            place = element.monitor
+            if segment > 0:
+                low[place] = max(low[place], element.low if segment == 1 else element.high)
+            if segment < 2:
+                high[place] = min(high[place], element.high if segment == 1 else element.low)
+        threshold = self.circuit.switch.threshold
+        if channel == OFF:
+            high[Monitor.GATE] = min(high[Monitor.GATE], threshold)
+        else:
+            low[Monitor.GATE] = max(low[Monitor.GATE], threshold)
+        return np.stack([low, high])
+
     def losses(self, region: Region) -> list[Power]:
         """Voltage and current rows of every dissipating element in this region."""
         channel, segments, level = self.decode(region.code)
