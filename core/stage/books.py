@@ -11,6 +11,9 @@ from core.stage.network import Monitor, Network, Region
 
 Array = NDArray[np.float64]
 
+AT_REST = 1e-5
+"""Part of the stored energy below which a turnover counts as none."""
+
 _MONITORS = len(Monitor)
 # Rows that every region has: two sources, the charge, squares and means of the monitors.
 _FIXED = 3 + 2 * _MONITORS
@@ -28,8 +31,8 @@ class Books:
         Energy delivered by each source [J].
     lost : dict of str to float
         Energy turned to heat (or light) in each element [J].
-    stored_change : float
-        Change of stored energy [J].
+    stored_change, stored : float
+        Change of stored energy, and the larger of those at start and end [J].
     charge : float
         Integral of the supply current [C].
     squares : Array
@@ -42,15 +45,20 @@ class Books:
     supplied: dict[str, float]
     lost: dict[str, float]
     stored_change: float
+    stored: float
     charge: float
     squares: Array
     means: Array
 
     @property
     def residual(self) -> float:
-        """Open balance over energy turned over: |supplied - stored - lost| / throughput [1]."""
+        """Open balance over energy turned over: |supplied - stored - lost| / throughput [1].
+
+        Where next to nothing is turned over, the hundred-thousandth part of the stored energy
+        stands in, since its rounding is all that is left to compare.
+        """
         supplied, lost = sum(self.supplied.values()), sum(self.lost.values())
-        throughput = max(abs(supplied), lost, abs(self.stored_change))
+        throughput = max(abs(supplied), lost, abs(self.stored_change), AT_REST * self.stored)
         if throughput == 0:
             return 0.0
         return abs(supplied - lost - self.stored_change) / throughput
@@ -61,6 +69,7 @@ class Books:
             _summed(self.supplied, other.supplied),
             _summed(self.lost, other.lost),
             self.stored_change + other.stored_change,
+            max(self.stored, other.stored),
             self.charge + other.charge,
             self.squares + other.squares,
             self.means + other.means,
@@ -115,8 +124,11 @@ class Ledger:
         )
         self._tables = None
 
-    def books(self, moments: Array, stored_change: float) -> Books:
-        """Books from the integrals of the regions, shape (regions, n+1, n+1)."""
+    def books(self, moments: Array, stored: tuple[float, float]) -> Books:
+        """Books from the integrals of the regions, shape (regions, n+1, n+1).
+
+        `stored` is the stored energy before and after the stretch [J].
+        """
         left, right, present = self._tables or self._stacked()
         values = np.einsum("rkp,rkp->k", left @ moments, right)
         times = moments[:, -1, -1]
@@ -127,7 +139,8 @@ class Ledger:
             duration=float(times.sum()),
             supplied={"main": main, "auxiliary": auxiliary},
             lost={name: energy for name, energy, there in lost if there},
-            stored_change=stored_change,
+            stored_change=stored[1] - stored[0],
+            stored=max(stored),
             charge=charge,
             squares=values[3 : 3 + _MONITORS],
             means=values[3 + _MONITORS : _FIXED],

@@ -65,7 +65,8 @@ class SwitchValues:
     """Power MOSFET, piecewise linear: channel, capacitances, body diode, avalanche.
 
     Channel current is 0 below threshold, else the smaller of |v_ds|/R_on and g_m (v_gs - V_th),
-    with the sign of v_ds.
+    with the sign of v_ds. With the drain below the source the two change places: v_gd takes the
+    part of v_gs. The law is continuous in both voltages.
     """
 
     on_resistance: float

@@ -110,6 +110,8 @@ class Engine:
         self._bounds = _lined_up((_SLOTS, 2, 1 + kernel.MONITORS))
         self._ledger = Ledger(self.network)
         self._matrices = np.zeros((_SLOTS, width, width))
+        self._halves = np.zeros((_SLOTS, kernel.HALVINGS, width, width))
+        self._depths = np.zeros(_SLOTS, dtype=np.int64)
         self._base_ticks = np.zeros(_SLOTS, dtype=np.int64)
         self._slot_of = np.full(self.network.region_count, -1, dtype=np.int64)
         self._sums = _lined_up((_SLOTS, lengths, kernel.SQUARE))
@@ -140,11 +142,24 @@ class Engine:
             kernel.fill_steps(
                 self._wide(self._wide(matrix).T), self._monitors[slot], self._steps[slot]
             )
+            self._halve(slot, region.matrix)
             self._ledger.add(region, rows)
             self._bounds[slot, :, 1:] = self.network.bounds(region.code)
             self._bounds[slot, :, 0] = 0.0, 2.0
             self._base_ticks[slot] = base
             self._slot_of[region.code] = slot
+
+    def _halve(self, slot: int, matrix: Array) -> None:
+        """Propagators of halves of a tick, where the region is too quick for the books' series."""
+        pace = float(np.abs(matrix).sum(axis=0).max()) * self.tick
+        depth = min(max(math.ceil(math.log2(max(2.0 * pace, 1e-9))), 0), kernel.HALVINGS)
+        self._depths[slot] = depth
+        if depth == 0:
+            return
+        part = expm(matrix * (self.tick / 2**depth))
+        for place in range(depth - 1, -1, -1):
+            self._halves[slot, place] = self._wide(self._wide(part).T).T
+            part = part @ part
 
     def _wide(self, rows: Array) -> Array:
         """Rows of (y, 1) spread to the kernel's width, the constant in the last place."""
@@ -174,6 +189,8 @@ class Engine:
         self._rates = _doubled(self._rates)
         self._bounds = _doubled_lined_up(self._bounds)
         self._matrices = _doubled(self._matrices)
+        self._halves = _doubled(self._halves)
+        self._depths = _doubled(self._depths)
         self._base_ticks = _doubled(self._base_ticks)
         self._sums = _doubled_lined_up(self._sums)
         self._machine = self._machine._replace(sums=self._sums.reshape(-1))
@@ -388,10 +405,16 @@ class Engine:
         count = len(self._regions)
         moments = np.empty((count, kernel.WIDTH, kernel.WIDTH))
         kernel.integrals(
-            self._sums.reshape(-1), self._steps.reshape(-1), self._matrices, self.tick, moments
+            self._sums.reshape(-1),
+            self._steps.reshape(-1),
+            self._matrices,
+            self._halves,
+            self._depths,
+            self.tick,
+            moments,
         )
         kept = [*range(self.network.order), kernel.WIDTH - 1]
-        return self._ledger.books(moments[:, kept][:, :, kept], self.stored - stored_before)
+        return self._ledger.books(moments[:, kept][:, :, kept], (stored_before, self.stored))
 
 
 def _lined_up(shape: tuple[int, ...]) -> Array:

@@ -37,6 +37,7 @@ BLOCK: Final = WIDTH * COLUMNS
 INNER: Final = WIDTH - 1
 SQUARE: Final = WIDTH * INNER + INNER
 EVENT_SLOTS: Final = 32
+HALVINGS: Final = 24
 
 # Columns of the monitors that the stepping itself looks at.
 GATE: Final = WIDTH
@@ -238,7 +239,8 @@ def _book(
 
 @inlined
 def _channel_segment(gate: float, drain: float, channel: Floats) -> int:
-    over = gate - channel[0]
+    # With the drain below the source the two change places: gate to drain is what counts.
+    over = gate - channel[0] - min(drain, 0.0)
     if over <= 0.0:
         return 0
     limit = channel[1] * over
@@ -278,9 +280,10 @@ def _inside(bounds: Floats, slot: int, segment: int, point: Floats, channel: Flo
             outside += 1
     if outside > 0:
         return False
+    over = point[GATE] - channel[0] - min(point[DRAIN], 0.0)
     if segment == 0:
-        return True
-    limit = channel[1] * (point[GATE] - channel[0])
+        return over < 0.0
+    limit = channel[1] * over
     current = channel[2] * point[DRAIN]
     if segment == 1:
         return -limit < current < limit
@@ -358,13 +361,14 @@ def _first_crossing(
     one = code_before % 4
     two = code_after % 4
     if one != two:
-        on_gate, on_drain, constant = 1.0, 0.0, -channel[0]
+        forward = one == 2 or two == 2 or (one != 3 and two != 3 and after[DRAIN] >= 0.0)
+        on_gate, on_drain, constant = 1.0, 0.0 if forward else -1.0, -channel[0]
         if one == 1 or (one != 0 and two != 0):
             # Between ohmic and saturated: current through the on-resistance less its limit. The
             # way from ohmic to off leads through it too.
-            forward = one == 2 or two == 2 or (two == 0 and after[DRAIN] >= 0.0)
             sign = 1.0 if forward else -1.0
-            on_gate, on_drain = -sign * channel[1], channel[2]
+            on_gate = -sign * channel[1]
+            on_drain = channel[2] if forward else channel[2] - channel[1]
             constant = sign * channel[1] * channel[0]
         y1 = on_gate * after[GATE] + on_drain * after[DRAIN] + constant
         m1 = on_gate * _rate(rates, slot, 0, after)
@@ -823,7 +827,15 @@ def _carry(steps: Floats, place: int, carried: Floats, layer: Floats, work: Floa
 
 
 @allocating
-def integrals(sums: Floats, steps: Floats, matrices: Floats, tick: float, out: Floats) -> None:
+def integrals(
+    sums: Floats,
+    steps: Floats,
+    matrices: Floats,
+    halves: Floats,
+    depths: Integers,
+    tick: float,
+    out: Floats,
+) -> None:
     """Integrals of x x^T dt over all steps booked in each region [s], and the books emptied.
 
     Parameters
@@ -834,6 +846,10 @@ def integrals(sums: Floats, steps: Floats, matrices: Floats, tick: float, out: F
         Step matrices.
     matrices : array (slots, WIDTH, WIDTH)
         Augmented system matrices of the regions [1/s].
+    halves : array (slots, HALVINGS, WIDTH, WIDTH)
+        Propagators of tick/2, tick/4, ... where a region is too quick for the series.
+    depths : array (slots,)
+        How many of them are in use.
     tick : float
         Length of a tick [s].
     out : array (slots, WIDTH, WIDTH)
@@ -841,6 +857,7 @@ def integrals(sums: Floats, steps: Floats, matrices: Floats, tick: float, out: F
     """
     carried, layer, work = np.empty(SQUARE), np.empty(SQUARE), np.empty(SQUARE)
     term, turned = np.empty((WIDTH, WIDTH)), np.empty((WIDTH, WIDTH))
+    half = np.empty((WIDTH, WIDTH))
     for slot in range(out.shape[0]):
         out[slot] = 0.0
         first = slot * LENGTHS
@@ -861,17 +878,30 @@ def integrals(sums: Floats, steps: Floats, matrices: Floats, tick: float, out: F
                 _carry(steps, unit * BLOCK, carried, layer, work)
         for i in range(WIDTH):
             for j in range(INNER):
-                term[i, j] = carried[i * INNER + j] * tick
-            term[i, INNER] = carried[INNER * INNER + i] * tick
+                term[i, j] = carried[i * INNER + j]
+            term[i, INNER] = carried[INNER * INNER + i]
         sums[first * SQUARE : (first + LENGTHS) * SQUARE] = 0.0
-        # Within one tick the series in the tick converges in a few terms.
+        piece = tick
+        for depth in range(depths[slot]):
+            # A piece is the same as two halves of it.
+            half[:] = halves[slot, depth]
+            _product(half, term, turned)
+            for i in range(WIDTH):
+                for j in range(WIDTH):
+                    for k in range(WIDTH):
+                        term[i, j] += turned[i, k] * half[j, k]
+            piece *= 0.5
+        # Within one piece the series in its length converges in a few terms.
+        for i in range(WIDTH):
+            for j in range(WIDTH):
+                term[i, j] *= piece
         out[slot] = term
         for order in range(2, 60):
             _product(matrices[slot], term, turned)
             largest = total = 0.0
             for i in range(WIDTH):
                 for j in range(WIDTH):
-                    term[i, j] = (turned[i, j] + turned[j, i]) * (tick / order)
+                    term[i, j] = (turned[i, j] + turned[j, i]) * (piece / order)
                     out[slot, i, j] += term[i, j]
                     largest = max(largest, abs(term[i, j]))
                     total = max(total, abs(out[slot, i, j]))

@@ -485,22 +485,25 @@ class Network:
         if channel == OHMIC:
             self._stamp(conductance, "drain", self._source, 1.0 / switch.on_resistance)
         elif channel in (SATURATED, SATURATED_REVERSE):
-            gain = switch.transconductance * (1.0 if channel == SATURATED else -1.0)
+            # In reverse the drain takes the source's part: the current hangs on gate to drain.
+            forward = channel == SATURATED
+            gain = switch.transconductance * (1.0 if forward else -1.0)
+            below = self._source if forward else "drain"
             for node, sign in (("drain", 1.0), (self._source, -1.0)):
                 if node == GROUND:
                     continue
                 row = self._index[node]
                 conductance[row, self._index["gate"]] += sign * gain
-                if self._shunted:
-                    conductance[row, self._index["source"]] -= sign * gain
+                if below != GROUND:
+                    conductance[row, self._index[below]] -= sign * gain
             self._inject(injected, "drain", self._source, -gain * switch.threshold)
 
     def _channel_current(self, region: Region, channel: int) -> Array:
         switch = self.circuit.switch
         if channel == OHMIC:
             return self.between(region, "drain", self._source) / switch.on_resistance
-        sign = 1.0 if channel == SATURATED else -1.0
-        row = switch.transconductance * sign * self.between(region, "gate", self._source)
+        sign, below = (1.0, self._source) if channel == SATURATED else (-1.0, "drain")
+        row = switch.transconductance * sign * self.between(region, "gate", below)
         row[-1] -= switch.transconductance * sign * switch.threshold
         return row
 
