@@ -30,6 +30,8 @@ SETTLED = 3e-4
 """Steady when the peak top voltage moved by less than this between two marks."""
 STEADY_CYCLES = 24
 """Carrier cycles booked in the steady state."""
+CROSSINGS_PER_CYCLE = 400
+"""Region changes in one carrier cycle above which a run is stopped."""
 BEATING_CYCLES = 256
 """Carrier cycles booked when the envelope does not settle."""
 RESIDUAL_LIMIT = 1e-4
@@ -210,7 +212,8 @@ class _Session:
             done = len(engine.cycles)
             # A stage that does not start is given three times the time that a cycle takes.
             reach = (3.0 * (count - done) + 20.0) * self.period
-            result = engine.run(reach, cycle=count)
+            crossings = CROSSINGS_PER_CYCLE * (count - done + 10)
+            result = engine.run(reach, cycle=count, switch_limit=crossings)
             self._account(engine.close_books(before))
             if result is not Stop.SECTION:
                 self.unbroken = False
@@ -242,7 +245,19 @@ class _Session:
         )
 
     def _broken(self, result: Stop) -> None:
-        if result in (Stop.CHATTER, Stop.QUEUE_FULL):
+        if result is Stop.CHATTER and self.engine.counts["toggles"] < len(self.engine.cycles) * 8:
+            self.worst = math.inf
+            self.findings.append(
+                stop(
+                    "too-quick-to-solve",
+                    "device.output_capacitance",
+                    "The device switches between its states hundreds of times in one carrier "
+                    "cycle, faster than the solver resolves: its capacitances are far too small "
+                    "for the current. The solve was stopped; its figures are not to be trusted.",
+                )
+            )
+        elif result in (Stop.CHATTER, Stop.QUEUE_FULL):
+            self.worst = math.inf
             self.findings.append(
                 stop(
                     "driver-chatter",

@@ -677,6 +677,10 @@ def advance(
                 rates,
             )
             found = region_code(end, level, low, high, column, channel)
+            if (code & 3) + (found & 3) == 5:
+                # From saturated to saturated in reverse the way leads through ohmic, however
+                # quickly; leaving it out would make a tiny device swing to and fro for ever.
+                found += 1 - (found & 3)
             toggled = _toggles(end[INPUT], state, comparator)
             rising = point[TOP] <= 0.0 < end[TOP]
             numbers[SWITCHES] += 1
