@@ -8,11 +8,18 @@ from typing import Final
 import numpy as np
 
 from core.bench.instruments import Accuracy
-from core.bench.law_fit import Array
+from core.bench.law_fit import Array, Turn
 from core.bench.trend import Trend
 
 DRAWS: Final = 4000
 """Number of redrawn trends; the quantiles of the interval then move by some 2 % of its width."""
+TURN_CHANCE: Final = 0.5
+"""Part of the draws in which the drain peak turns to a steeper rise above the highest row."""
+TURN_REACH: Final = 1.4
+"""Highest supply at which it may turn, over the supply of the highest row."""
+LARGEST_TURN: Final = 2.0
+"""Most that its exponent gains there [-]; engine runs of several stages gain 0.5 to 2 where the
+peak of the flyback overtakes that of the oscillation, see docs/theory_bench.md."""
 _SEED: Final = 20_240_229
 
 
@@ -54,7 +61,25 @@ def row_noise(rows: int, *, stream: int) -> RowNoise:
     )
 
 
-def drawn_crossings(fitted: Trend, targets: Array, noise: RowNoise) -> Array:
+def turns(fitted: Trend, *, stream: int) -> Turn:
+    """Turns that the highest of several maxima may take above the highest row.
+
+    The drain peak is the highest of several maxima in a carrier cycle, each with a trend of its
+    own; one that the rows do not show yet may overtake, so the trend can only turn upwards. Half
+    of the draws have such a turn, anywhere from the highest row to 1.4 times its supply.
+    """
+    random = np.random.default_rng([_SEED, stream])
+    has = random.random(DRAWS) < TURN_CHANCE
+    highest = float(np.log(fitted.supply.max()))
+    return Turn(
+        begin=highest + np.log(TURN_REACH) * random.random(DRAWS),
+        rise=np.where(has, LARGEST_TURN * random.random(DRAWS), 0.0),
+    )
+
+
+def drawn_crossings(
+    fitted: Trend, targets: Array, noise: RowNoise, *, turn: Turn | None = None
+) -> Array:
     """Supplies at which redrawn trends reach an amplitude [V], in terms of the readings.
 
     A parametric bootstrap: each draw takes a size of scatter as likely as the rows make it (which
@@ -77,13 +102,13 @@ def drawn_crossings(fitted: Trend, targets: Array, noise: RowNoise) -> Array:
     """
     redrawn = []
     for fit in fitted.fits:
-        scatter = np.exp(np.interp(noise.size, fit.belief, np.log(fit.scatters)))
-        mean = np.interp(scatter, fit.scatters, fit.drift_means)
-        drift = mean + np.interp(scatter, fit.scatters, fit.drift_spreads) * noise.drift
+        pick = np.minimum(np.searchsorted(fit.belief, noise.size), len(fit.scatters) - 1)
+        scatter = fit.scatters[pick]
+        drift = fit.drift_means[pick] + fit.drift_spreads[pick] * noise.drift
         bend = drift[:, None] * fit.shape.at(np.log(fit.supply))
         changed = fit.target + (scatter[:, None] * noise.rows - bend) * fit.sizes
         c0, c1 = fit.solver @ changed.T
-        redrawn.append(fit.crossing(c0, c1, drift, targets))
+        redrawn.append(fit.crossing(c0, c1, drift, targets, turn=turn))
     return np.where(noise.choice < fitted.weights[0], redrawn[0], redrawn[1])
 
 

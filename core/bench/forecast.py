@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from core.bench.bootstrap import DRAWS, column_errors, drawn_crossings, row_noise
+from core.bench.bootstrap import DRAWS, column_errors, drawn_crossings, row_noise, turns
 from core.bench.derived import BenchSetup, derived_table
 from core.bench.forecast_findings import forecast_findings, refusal, rows_above_ratings
 from core.bench.instruments import Accuracy
@@ -180,6 +180,7 @@ def _drawn_supplies(rating: Rating, fitted: Trend, limit: float, setup: BenchSet
     meters = setup.instruments
     amplitude = _amplitude(rating, limit, setup.on_resistance)
     rows = len(fitted.supply)
+    turn = turns(fitted, stream=16) if rating is Rating.VOLTAGE else None
     if rating is Rating.VOLTAGE:
         targets = column_errors(meters.drain_peak, stream=11).readings(amplitude)
         noise = row_noise(rows, stream=1)
@@ -192,7 +193,7 @@ def _drawn_supplies(rating: Rating, fitted: Trend, limit: float, setup: BenchSet
         read = column_errors(meters.shunt_rms, stream=14).readings(voltage)
         targets = read / setup.shunt.resistance
         noise = row_noise(rows, stream=2)
-    crossings = drawn_crossings(fitted, targets, noise)
+    crossings = drawn_crossings(fitted, targets, noise, turn=turn)
     return column_errors(meters.supply, stream=15).true(crossings)
 
 

@@ -17,10 +17,13 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-EXPECTED_DRIFT: Final = 0.2
-"""Standard deviation of the drift of the exponent per e-fold of supply, before any reading [-].
+EXPECTED_DRIFTS: Final = (0.2, 0.8)
+"""Standard deviations of the drift of the exponent per e-fold of supply, before any reading [-].
 
-Chosen so that intervals hold for saturating and offset trends, see docs/theory_bench.md."""
+The small one stands for a stage in one regime, the large one for a stage that changes its regime,
+as at the onset of breakout. Chosen so that intervals hold, see docs/theory_bench.md."""
+DRIFT_ODDS: Final = (0.7, 0.3)
+"""Belief in each of them, before any reading [-]."""
 SMALLEST_SCATTER: Final = 0.001
 """Scatter below which rows are not believed, whatever they say [-]: the last digit of a
 3.5-digit meter is 0.05 to 0.5 % of its reading."""
@@ -53,6 +56,31 @@ class DriftShape:
         distance = log_supply - self.middle
         inside = np.clip(distance, -self.edge, self.edge)
         return inside * (distance - 0.5 * inside)
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """Supplies from which on y rises more steeply, and by how much, one per draw.
+
+    Attributes
+    ----------
+    begin : ndarray, shape (draws,)
+        ln V at which the steeper rise begins.
+    rise : ndarray, shape (draws,)
+        What the exponent gains there, 0 or more [-].
+    """
+
+    begin: Array
+    rise: Array
+
+    @classmethod
+    def none(cls, draws: int) -> Turn:
+        """No turn in any draw."""
+        return cls(np.zeros(draws), np.zeros(draws))
+
+    def at(self, log_supply: Array) -> Array:
+        """What it adds to ln y at ln V."""
+        return self.rise * np.maximum(log_supply - self.begin, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +139,9 @@ class LawFit:
             straight = np.log(np.maximum(c0 + c1 * np.exp(log_supply), 1e-300))
         return np.asarray(straight + drift * self.shape.at(log_supply), dtype=np.float64)
 
-    def crossing(self, c0: Array, c1: Array, drift: Array, amplitude: Array) -> Array:
+    def crossing(
+        self, c0: Array, c1: Array, drift: Array, amplitude: Array, *, turn: Turn | None = None
+    ) -> Array:
         """Supply at which y reaches an amplitude, by bisection over ln V [V].
 
         Infinity where it is not reached within twelve times the highest supply of the rows.
@@ -119,10 +149,11 @@ class LawFit:
         wanted = np.log(np.maximum(amplitude, 1e-300))
         low = np.full(wanted.shape, np.log(self.supply.min() / _REACH))
         high = np.full(wanted.shape, np.log(self.supply.max() * _REACH))
-        never = self.log_amplitude(high, c0, c1, drift) < wanted
+        rise = Turn.none(len(wanted)) if turn is None else turn
+        never = self.log_amplitude(high, c0, c1, drift) + rise.at(high) < wanted
         for _ in range(_BISECTIONS):
             middle = 0.5 * (low + high)
-            below = self.log_amplitude(middle, c0, c1, drift) < wanted
+            below = self.log_amplitude(middle, c0, c1, drift) + rise.at(middle) < wanted
             low = np.where(below, middle, low)
             high = np.where(below, high, middle)
         return np.where(never, np.inf, np.exp(0.5 * (low + high)))
@@ -192,16 +223,18 @@ def _drift_belief(errors: Array, bend: Array) -> tuple[Array, Array, Array, Arra
     times the chance that there is a drift at all, even odds before any reading: where a law
     without drift explains the rows as well, the trend stays with it, and only the interval pays.
     """
-    scatters = np.geomspace(SMALLEST_SCATTER, _LARGEST_SCATTER, 200)
+    sizes = np.geomspace(SMALLEST_SCATTER, _LARGEST_SCATTER, 200)
+    scatters = np.tile(sizes, len(EXPECTED_DRIFTS))
+    prior = np.repeat(np.square(EXPECTED_DRIFTS), len(sizes))
+    odds = np.repeat(DRIFT_ODDS, len(sizes))
     variance = scatters**2
-    prior = EXPECTED_DRIFT**2
     along, length, square = float(bend @ errors), float(bend @ bend), float(errors @ errors)
     total = variance + prior * length
     without = -0.5 * ((len(errors) - 2) * np.log(variance) + square / variance)
     with_drift = without + 0.5 * (np.log(variance / total) + prior * along**2 / (variance * total))
     top = max(float(without.max()), float(with_drift.max()))
-    belief = np.exp(with_drift - top)
-    chance = belief.sum() / (belief.sum() + np.exp(without - top).sum())
+    belief = odds * np.exp(with_drift - top)
+    chance = belief.sum() / (belief.sum() + (odds * np.exp(without - top)).sum())
     belief = belief / belief.sum()
     means = prior * along / total
     spreads = np.sqrt(prior * variance / total)

@@ -7,11 +7,13 @@ from typing import Annotated, Any, Final, Literal, get_args
 
 from pydantic import BaseModel, Field, ValidationError
 
+from core.design.calibration import Calibration
 from core.design.coil import Coil
 from core.design.device import Device
 from core.design.drive import Drive, Protection
 from core.design.fields import Section
 from core.design.interrupter import Interrupter
+from core.design.readings import Readings
 from core.design.supply import Cooling, Supply
 from core.errors import InputError
 
@@ -32,6 +34,8 @@ class Design(Section):
     interrupter: Interrupter = Interrupter()
     supply: Supply = Supply()
     cooling: Cooling = Cooling()
+    readings: Readings = Readings()
+    calibration: Calibration | None = None
 
 
 def design_from(data: Mapping[str, Any]) -> Design:

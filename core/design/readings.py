@@ -1,0 +1,58 @@
+"""Bench readings kept with the design: cells as they were typed, instruments, shunt, probe."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field
+
+from core.design.fields import Section, quantity_field
+
+_Cell = Annotated[str, Field(max_length=200)]
+
+
+class ReadingCells(Section):
+    """One row of the bench table, each cell as it was typed, so that nothing is lost."""
+
+    supply: _Cell = ""
+    duty: _Cell = ""
+    shunt_rms: _Cell = ""
+    shunt_mean: _Cell = ""
+    shunt_peak: _Cell = ""
+    drain_peak: _Cell = ""
+    heat_sink_temperature: _Cell = ""
+    breakout_length: _Cell = ""
+    note: Annotated[str, Field(max_length=2000)] = ""
+
+
+class ColumnAccuracy(Section):
+    """Accuracy of each measured column, as a part of the reading."""
+
+    supply: Annotated[float, *quantity_field("", 0, 0.4, "Supply")] = 0.005
+    shunt_rms: Annotated[float, *quantity_field("", 0, 0.4, "Shunt RMS")] = 0.005
+    shunt_mean: Annotated[float, *quantity_field("", 0, 0.4, "Shunt mean")] = 0.005
+    shunt_peak: Annotated[float, *quantity_field("", 0, 0.4, "Shunt peak")] = 0.03
+    drain_peak: Annotated[float, *quantity_field("", 0, 0.4, "Drain peak")] = 0.03
+
+
+class CaptureProbe(Section):
+    """Probe of the scope capture: true value = attenuation * (shown - offset)."""
+
+    attenuation: Annotated[float, *quantity_field("", -1e5, 1e5, "Probe attenuation")] = 1.0
+    offset: Annotated[float, *quantity_field("", -1e4, 1e4, "Offset as shown")] = 0.0
+
+
+class Readings(Section):
+    """Readings table with what its columns were measured with."""
+
+    rows: Annotated[tuple[ReadingCells, ...], Field(title="Rows", max_length=1000)] = ()
+    shunt_resistance: Annotated[float, *quantity_field("Ω", 1e-5, 1e3, "Shunt", log=True)] = 0.1
+    shunt_tolerance: Annotated[float, *quantity_field("", 0, 0.4, "Tolerance of the shunt")] = 0.01
+    on_resistance: Annotated[
+        float | None, *quantity_field("Ω", 1e-4, 300, "On-resistance, hot, when measured")
+    ] = None
+    side_load: Annotated[
+        float, *quantity_field("", 0, 0.9, "Rise of current and spike by side loading")
+    ] = 0.12
+    accuracy: ColumnAccuracy = ColumnAccuracy()
+    probe: CaptureProbe = CaptureProbe()
