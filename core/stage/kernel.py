@@ -334,6 +334,26 @@ def _root(y0: float, m0: float, y1: float, m1: float) -> float:
 
 
 @inlined
+def _border(segment: int, border: int, channel: Floats) -> tuple[float, float, float]:
+    """One of the two borders of a channel segment, as a linear function of gate and drain voltage.
+
+    It is positive beyond the border. Which segment a step ends in does not tell which border it
+    crossed first: from saturated in reverse to ohmic the way may lead through off.
+    """
+    threshold, gain, conductance = channel[0], channel[1], channel[2]
+    if segment == 0:
+        return 1.0, -1.0 * border, -threshold
+    if segment == 1:
+        sign = 1.0 - 2.0 * border
+        return -gain, sign * conductance + gain * border, gain * threshold
+    back = 1.0 if segment == 3 else 0.0
+    if border == 0:
+        return -1.0, back, threshold
+    sign = 2.0 * back - 1.0
+    return gain, sign * conductance - gain * back, -gain * threshold
+
+
+@inlined
 def _first_crossing(
     slot: int,
     span: float,
@@ -361,27 +381,24 @@ def _first_crossing(
     one = code_before % 4
     two = code_after % 4
     if one != two:
-        forward = one == 2 or two == 2 or (one != 3 and two != 3 and after[DRAIN] >= 0.0)
-        on_gate, on_drain, constant = 1.0, 0.0 if forward else -1.0, -channel[0]
-        if one == 1 or (one != 0 and two != 0):
-            # Between ohmic and saturated: current through the on-resistance less its limit. The
-            # way from ohmic to off leads through it too.
-            sign = 1.0 if forward else -1.0
-            on_gate = -sign * channel[1]
-            on_drain = channel[2] if forward else channel[2] - channel[1]
-            constant = sign * channel[1] * channel[0]
-        y1 = on_gate * after[GATE] + on_drain * after[DRAIN] + constant
-        m1 = on_gate * _rate(rates, slot, 0, after)
-        if on_drain != 0.0:
+        for border in range(2):
+            # Off and ohmic have one border for each sign of the drain voltage.
+            side = 1.0 - 2.0 * border
+            if one < 2 and side * before[DRAIN] < 0.0 and side * after[DRAIN] < 0.0:
+                continue
+            on_gate, on_drain, constant = _border(one, border, channel)
+            y1 = on_gate * after[GATE] + on_drain * after[DRAIN] + constant
+            if y1 <= 0.0:
+                continue
+            m1 = on_gate * _rate(rates, slot, 0, after)
             m1 += on_drain * _rate(rates, slot, 1, after)
-        ago = y1 / m1
-        if not 0.0 <= ago <= near:
-            y0 = on_gate * before[GATE] + on_drain * before[DRAIN] + constant
-            m0 = on_gate * _rate(rates, slot, 0, before)
-            if on_drain != 0.0:
+            ago = y1 / m1
+            if not 0.0 <= ago <= near:
+                y0 = on_gate * before[GATE] + on_drain * before[DRAIN] + constant
+                m0 = on_gate * _rate(rates, slot, 0, before)
                 m0 += on_drain * _rate(rates, slot, 1, before)
-            ago = span - span * _root(y0, m0 * span, y1, m1 * span)
-        earliest = max(earliest, ago)
+                ago = span - span * _root(y0, m0 * span, y1, m1 * span)
+            earliest = max(earliest, ago)
     rest_before = code_before // 4
     rest_after = code_after // 4
     for e in range(low.shape[0] + 2):
