@@ -12,7 +12,8 @@ from scipy.optimize import brentq
 from core.errors import InputError
 from core.units import shown
 
-_STEPS = 24
+STEPS = 24
+"""Even steps that a range is searched in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +41,8 @@ def nearest_solution(
     start: float,
     field: str,
     unit: str,
+    resolution: float = 1e-12,
+    steps: int = STEPS,
 ) -> Solution:
     """Solution of ``function(x) = target`` in a range that lies nearest to a start.
 
@@ -57,10 +60,14 @@ def nearest_solution(
         Name of the wanted quantity for the error.
     unit : str
         Its unit.
+    resolution : float
+        How closely x is wanted.
+    steps : int
+        Even steps that the range is searched in first.
 
     Notes
     -----
-    24 even steps in the range, then Brent's method where the sign changes: a pair of solutions that
+    Even steps in the range, then Brent's method where the sign changes: a pair of solutions that
     lies within one step is not seen.
 
     Raises
@@ -76,13 +83,13 @@ def nearest_solution(
     >>> f"{root.value:.9f}"
     '1.414213562'
     """
-    points = np.linspace(low, high, _STEPS + 1)
+    points = np.linspace(low, high, steps + 1)
     values = [_value_or_none(function, float(x)) for x in points]
     known = [value for value in values if value is not None]
     if not known:
         raise InputError(field, shown(target, unit), "reachable by a geometry whose parts clear")
     roots = [
-        float(brentq(lambda x: function(x) - target, a, b, xtol=1e-12, rtol=1e-9))
+        float(brentq(lambda x: function(x) - target, a, b, xtol=resolution, rtol=1e-9))
         for (a, left), (b, right) in pairwise(zip(points, values, strict=True))
         if left is not None and right is not None and (left - target) * (right - target) <= 0.0
     ]

@@ -29,7 +29,7 @@ from core.findings import Finding, caution
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """A measured value beside the computed one.
+    """A measured value beside the computed one; `used` says whether it overrides.
 
     `difference` is measured over computed, less one.
     """
@@ -38,6 +38,7 @@ class Comparison:
     unit: str
     measured: float
     computed: float
+    used: bool = True
 
     @property
     def difference(self) -> float:
@@ -112,7 +113,7 @@ _UNITS = {
 _LARGE_DIFFERENCE = 0.25
 
 
-def resolved_coil(coil: Coil, *, temperature_c: float = 20.0) -> ResolvedCoil:
+def resolved_coil(coil: Coil, *, temperature_c: float = 20.0, rings: int = 100) -> ResolvedCoil:
     """Values of a design's coil.
 
     Parameters
@@ -121,21 +122,26 @@ def resolved_coil(coil: Coil, *, temperature_c: float = 20.0) -> ResolvedCoil:
         Coil section of the design.
     temperature_c : float
         Temperature of copper and air [°C].
+    rings : int
+        Rings of the distributed model; fewer are quicker and put f0 up to some percent high for a
+        coil whose primary or top load is small against a ring.
 
     Raises
     ------
     InputError
         Geometry that cannot be built, with the field's path in the design.
     """
-    constants = _constants(coil.geometry, temperature_c) if coil.given_by == "geometry" else None
+    by_geometry = coil.given_by == "geometry"
+    constants = geometry_constants(coil.geometry, temperature_c, rings) if by_geometry else None
     values: dict[str, float] = {}
     comparisons = []
     for name, unit in _UNITS.items():
         measured = getattr(coil.measured, name)
         computed = None if constants is None else float(getattr(constants, name))
+        used = not by_geometry or name not in coil.not_used
         if measured is not None and computed is not None:
-            comparisons.append(Comparison(name, unit, measured, computed))
-        chosen = computed if measured is None else measured
+            comparisons.append(Comparison(name, unit, measured, computed, used))
+        chosen = measured if measured is not None and used else computed
         if chosen is None:
             raise InputError(f"coil.measured.{name}", "nothing", "given, without a geometry")
         values[name] = chosen
@@ -165,7 +171,7 @@ def _differences(comparisons: list[Comparison]) -> tuple[Finding, ...]:
             "geometry gives; check the reading and the dimensions.",
         )
         for item in comparisons
-        if abs(item.difference) > _LARGE_DIFFERENCE and not _has_point(item)
+        if item.used and abs(item.difference) > _LARGE_DIFFERENCE and not _has_point(item)
     )
 
 
@@ -175,7 +181,16 @@ def _has_point(item: Comparison) -> bool:
 
 
 @lru_cache(maxsize=64)
-def _constants(geometry: CoilGeometry, temperature_c: float) -> CoilConstants:
+def geometry_constants(
+    geometry: CoilGeometry, temperature_c: float = 20.0, rings: int = 100
+) -> CoilConstants:
+    """Constants from the geometry section alone; kept for the last 64 of them.
+
+    Raises
+    ------
+    InputError
+        Geometry that cannot be built, with the field's path in the design.
+    """
     try:
         return coil_constants(
             primary_geometry(geometry),
@@ -183,10 +198,11 @@ def _constants(geometry: CoilGeometry, temperature_c: float) -> CoilConstants:
             top_load(geometry),
             base_height=geometry.base_height,
             temperature_c=temperature_c,
+            rings=rings,
             air=Air(temperature_c, geometry.air_pressure),
         )
     except InputError as error:
-        raise InputError(_design_path(error.field), error.value, error.limit) from error
+        raise InputError(_design_path(error.field, geometry), error.value, error.limit) from error
 
 
 _RENAMED = {
@@ -195,10 +211,15 @@ _RENAMED = {
     "secondary.overall_diameter": "secondary.wire_diameter",
     "air.pressure": "air_pressure",
 }
+_AMBIENT = ("temperature", "air.temperature")
 
 
-def _design_path(field: str) -> str:
+def _design_path(field: str, geometry: CoilGeometry) -> str:
     name = field.removeprefix("coil.")
+    if name in _AMBIENT:
+        return "cooling.ambient"
+    if name == "secondary.turns" and geometry.secondary.turns is None:
+        name = "secondary.winding_length"
     return f"coil.geometry.{_RENAMED.get(name, name)}"
 
 

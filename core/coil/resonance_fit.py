@@ -49,6 +49,8 @@ class ResonanceFit:
         Q.
     resistance, inductance, capacitance : FittedValue or None
         Effective values [ohm], [H], [F]; a response has none.
+    scale : float
+        Impedance [ohm], admittance [S] or reciprocal response at the resonance.
     residual : float
         Root mean square of the relative misfit.
     findings : tuple of Finding
@@ -61,6 +63,7 @@ class ResonanceFit:
     resistance: FittedValue | None
     inductance: FittedValue | None
     capacitance: FittedValue | None
+    scale: float
     residual: float
     findings: tuple[Finding, ...]
 
@@ -149,9 +152,33 @@ def _as_fit(kind: ResonanceKind, logs: Floats, covariance: Floats, residual: flo
         resistance=resistance,
         inductance=inductance,
         capacitance=capacitance,
+        scale=math.exp(float(logs[0])),
         residual=residual,
         findings=findings,
     )
+
+
+def fitted_magnitude(fit: ResonanceFit, frequency: Floats) -> Floats:
+    """Magnitude of the fitted curve, in the unit of the curve that was fitted.
+
+    Parameters
+    ----------
+    fit : ResonanceFit
+        The fit.
+    frequency : array
+        Where to evaluate it [Hz].
+
+    Examples
+    --------
+    >>> f = np.linspace(190e3, 210e3, 41)
+    >>> Z = 10.0 * (1 + 150j * (f / 200e3 - 200e3 / f))
+    >>> fit = fitted_resonance(MeasuredCurve(CurveKind.IMPEDANCE, f, Z))
+    >>> bool(np.allclose(fitted_magnitude(fit, f), np.abs(Z)))
+    True
+    """
+    logs = np.log([fit.scale, fit.frequency.value, fit.quality_factor.value])
+    size = np.abs(_model(np.asarray(frequency, dtype=np.float64), logs))
+    return np.asarray(size if fit.kind is ResonanceKind.SERIES else 1.0 / size)
 
 
 def _model(frequency: Floats, logs: Floats) -> Complexes:

@@ -58,6 +58,30 @@ def awg_diameter(gauge: float) -> float:
     return float(0.127e-3 * 92.0 ** ((36.0 - gauge) / 39.0))
 
 
+def awg_gauge(bare_diameter: float) -> float:
+    """American wire gauge number of a bare diameter, the inverse of `awg_diameter`, not rounded.
+
+    ``n = 36 - 39 ln(d/0.127 mm)/ln 92``
+
+    Parameters
+    ----------
+    bare_diameter : float
+        Diameter of the copper [m].
+
+    Raises
+    ------
+    InputError
+        Diameter outside 0.01 mm to 20 mm.
+
+    Examples
+    --------
+    >>> round(awg_gauge(awg_diameter(28)), 9), f"{awg_gauge(0.2e-3):.1f}"
+    (28.0, '32.1')
+    """
+    checked_number("bare_diameter", bare_diameter, 1e-5, 0.02, "m")
+    return 36.0 - 39.0 * math.log(bare_diameter / 0.127e-3) / math.log(92.0)
+
+
 def enamelled_wire(bare_diameter: float, grade: EnamelGrade) -> Wire:
     """Wire with the largest overall diameter that its grade allows.
 

@@ -36,6 +36,17 @@ class MeasuredCoil(Section):
 REQUIRED_MEASURED = tuple(MeasuredCoil.model_fields)
 """Fields that must be given when there is no geometry to compute them from."""
 
+MeasuredName = Literal[
+    "primary_inductance",
+    "primary_resistance",
+    "secondary_inductance",
+    "secondary_capacitance",
+    "quality_factor",
+    "coupling",
+    "breakout_voltage",
+]
+"""Names of the measured values."""
+
 
 class SecondaryWinding(Section):
     """Single-layer winding of round wire on a tube."""
@@ -133,6 +144,10 @@ class Coil(Section):
 
     given_by: Annotated[Literal["measured", "geometry"], Field(title="Coil given by")] = "measured"
     measured: MeasuredCoil = MeasuredCoil()
+    not_used: Annotated[
+        tuple[MeasuredName, ...],
+        Field(title="Measured values that are kept but do not override the geometry"),
+    ] = ()
     geometry: CoilGeometry = CoilGeometry()
     breakout_resistance: Annotated[
         float, *quantity_field("Ω", 1e3, 1e9, "Slope resistance of the breakout", log=True)

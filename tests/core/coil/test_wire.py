@@ -9,6 +9,7 @@ from core.coil.tables import enamel_table
 from core.coil.wire import (
     EnamelGrade,
     awg_diameter,
+    awg_gauge,
     copper_mass,
     dc_resistance,
     enamelled_wire,
@@ -75,3 +76,8 @@ def test_helix_length_is_that_of_the_unrolled_turn():
 def test_winding_time_counts_turns_and_preparation():
     assert winding_time(600, turns_per_minute=60, preparation=0) == pytest.approx(600)
     assert winding_time(0) == pytest.approx(1200)
+
+
+@pytest.mark.parametrize("gauge", [-3, 0, 12, 28, 36, 44])
+def test_gauge_of_a_diameter_is_the_gauge(gauge):
+    assert awg_gauge(awg_diameter(gauge)) == pytest.approx(gauge, abs=1e-9)
