@@ -21,7 +21,7 @@ from core.stage.engine import Trace
 from core.stage.network import Monitor
 
 if TYPE_CHECKING:
-    from core.evaluate.quick import QuickTable
+    from core.evaluate.stage_table import StageTable
 
 Array = NDArray[np.float64]
 
@@ -29,6 +29,8 @@ RECOVERY: Final = 0.1
 """Part of a carrier period after the body diode's conduction in which it may still hold charge."""
 TEST_FALL: Final = 100e6
 """Fall of the diode current that datasheets test with [A/s]; common practice, no source."""
+SLOPE: Final = "diode_slope"
+"""Name of the diode slope beside the losses of a table."""
 _LASTING: Final = 0.01
 """Least conduction of the body diode that counts, over the carrier period."""
 _NO_INSULATION: Final = Insulation(math.nan, math.nan, math.nan, math.nan, math.nan)
@@ -101,12 +103,6 @@ def diode_slope(trace: Trace | None, *, frequency: float, diode_voltage: float) 
     return worst
 
 
-def slope_ratio(run: Carrier, *, diode_voltage: float) -> float:
-    """Diode slope over the square of drain peak times frequency [s/V], nearly free of supply."""
-    slope = diode_slope(run.trace, frequency=run.frequency, diode_voltage=diode_voltage)
-    return slope / max(run.drain_voltage_peak * run.frequency, 1e-9) ** 2
-
-
 def figures_of(run: Carrier, *, diode_voltage: float) -> Figures:
     """Figures of one engine run."""
     return Figures(
@@ -145,19 +141,15 @@ _TABLED: Final = (
 )
 
 
-def figures_between(
-    ready: QuickTable, voltage: Array, resistance: Array, *, slope: float
-) -> Figures:
+def figures_between(ready: StageTable, voltage: Array, resistance: Array) -> Figures:
     """Figures interpolated from a table.
 
     Parameters
     ----------
-    ready : QuickTable
+    ready : StageTable
         Table with losses.
     voltage, resistance : array (...)
         Bus voltages [V] and on-resistances [ohm].
-    slope : float
-        See `slope_ratio` [s/V].
     """
     table = ready.table
     part = table.at(voltage)
@@ -175,7 +167,7 @@ def figures_between(
         avalanche_power=loss("avalanche"),
         shunt_power=loss("shunt"),
         gate_power=loss("gate_drive"),
-        diode_slope=slope * (known["drain_voltage_peak"] * known["frequency"]) ** 2,
+        diode_slope=loss(SLOPE),
     )
 
 
@@ -250,13 +242,10 @@ def load_from(
         avalanche_energy=np.where(runs, figures.avalanche_power, 0.0) / cycles,
         turn_off_energy=avalanche_energy(
             coil.primary_inductance,
-            1.0,
+            figures.drain_current_peak,
             breakdown=design.device.avalanche_voltage,
-            supply=design.supply.voltage,
-        )
-        * np.asarray(figures.drain_current_peak) ** 2
-        if design.device.avalanche_voltage > design.supply.voltage
-        else np.inf,
+            supply=np.minimum(source_voltage, 0.99 * design.device.avalanche_voltage),
+        ),
         shunt_power=figures.shunt_power * share,
         clamp_power=figures.clamp_power * share,
         driver_current_peak=gated * driver_peak,

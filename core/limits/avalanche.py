@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from core.limits.load import Value
+
 
 def avalanche_energy(
-    inductance: float, current: float, *, breakdown: float, supply: float
-) -> float:
+    inductance: float, current: Value, *, breakdown: float, supply: Value
+) -> Value:
     """Energy of one unclamped inductive turn-off [J].
 
     ``E = L I^2/2 · BV/(BV - Vdd)``: the supply goes on feeding the inductance while it discharges,
@@ -15,11 +17,11 @@ def avalanche_energy(
     ----------
     inductance : float
         [H].
-    current : float
+    current : Value
         At turn-off [A].
     breakdown : float
         Voltage in avalanche [V].
-    supply : float
+    supply : Value
         Supply voltage [V], below the breakdown.
 
     Notes
@@ -40,7 +42,7 @@ def avalanche_time(inductance: float, current: float, *, breakdown: float, suppl
 
     Examples
     --------
-    >>> round(avalanche_time(1e-4, 20.0, breakdown=100.0, supply=24.0), 11)
-    2.632e-05
+    >>> round(avalanche_time(1e-4, 20.0, breakdown=100.0, supply=24.0), 9)
+    2.6316e-05
     """
     return inductance * current / (breakdown - supply)
