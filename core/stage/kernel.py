@@ -718,15 +718,14 @@ def advance(
             for j in range(COLUMNS):
                 machine.trace_point[place, j] = point[j]
             numbers[TRACED] = place + 1
+        queued = True
         if toggled:
             state = 1 - state
             numbers[COMPARATOR] = state
             numbers[TOGGLES] += 1
             if numbers[ENABLED] == 1:
                 when = max(began + int(np.round(crossing + comparator[2])), now)
-                if not schedule(when, _wanted_level(numbers, comparator), numbers, events):
-                    reason = QUEUE_FULL
-                    break
+                queued = schedule(when, _wanted_level(numbers, comparator), numbers, events)
                 due = events[0, 0]
         if found != code:
             code = found
@@ -741,6 +740,9 @@ def advance(
             if numbers[SWITCHES] > switch_limit:
                 reason = CHATTER
                 break
+        if not queued:
+            reason = QUEUE_FULL
+            break
         if rising:
             if last:
                 reason = AT_SECTION if abs(point[TOP]) < 1e12 else DIVERGED

@@ -1,0 +1,155 @@
+"""Engine against CVODE and Radau on equations written by hand, both drives.
+
+Waveforms and losses; the solvers restart at every toggle of the driver.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from core.stage.circuit import ClampValues
+from core.stage.engine import Engine
+from core.stage.network import Monitor
+
+LOSSES = {
+    "channel": "channel",
+    "primary_winding": "primary_winding",
+    "secondary_winding": "secondary_winding",
+    "shunt": "shunt",
+    "body_diode": "body_diode",
+    "avalanche": "avalanche",
+    "breakout": "breakout",
+    "clamp": ("gate_clamp", "input_clamp"),
+    "gate_feed": ("gate_drive", "pull_down"),
+    "bias": "bias",
+    "drain_clamp": "drain_clamp",
+}
+
+
+def variants(circuits):
+    gated, direct = circuits.both
+    low = replace(gated.coil, breakout_voltage=4e3)
+    clamp = ClampValues(300.0, 4.0)
+    return {
+        "gated": gated,
+        "direct": direct,
+        "gated without shunt, breakout, drain clamp": replace(
+            gated, shunt_resistance=0.0, coil=low, clamps=clamp
+        ),
+        "direct with large shunt, breakout, avalanche": replace(
+            direct,
+            shunt_resistance=1.0,
+            coil=low,
+            switch=replace(direct.switch, avalanche_voltage=350.0),
+        ),
+        "gated inverting, swapped": replace(
+            gated,
+            feed=replace(gated.feed, inverting=True, bias_voltage=0.0),
+            reversed_sense=True,
+        ),
+    }
+
+
+NAMES = (
+    "gated",
+    "direct",
+    "gated without shunt, breakout, drain clamp",
+    "direct with large shunt, breakout, avalanche",
+    "gated inverting, swapped",
+)
+
+
+def engine_run(circuit, duration, **options):
+    engine = Engine(circuit, **options)
+    engine.enable(True)
+    before = engine.stored
+    engine.run(duration, trace=True)
+    return engine, engine.trace(), engine.close_books(before)
+
+
+def waveform_errors(trace, rows):
+    """Error of each waveform in parts of its full scale.
+
+    The largest for top voltage and primary current; the RMS one for drain and gate, whose steep
+    edges turn a picosecond of the driver's edge into percents at a single point.
+    """
+    found = {}
+    for name, monitor, column in (
+        ("top", Monitor.TOP, 2),
+        ("drain", Monitor.DRAIN, 3),
+        ("gate", Monitor.GATE, 4),
+        ("primary", Monitor.PRIMARY_CURRENT, 0),
+    ):
+        wave = trace.signal(monitor)
+        error = np.abs(wave - rows[:, column])
+        size = error.max() if name in ("top", "primary") else np.sqrt(np.mean(error**2))
+        found[name] = float(size / np.abs(wave).max())
+    return found
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_waveforms_and_losses_agree_with_cvode(circuits, nodal, name):
+    circuit = variants(circuits)[name]
+    duration = 8 / circuit.coil.resonance
+    engine, trace, books = engine_run(circuit, duration)
+    rows = nodal.Reference(circuit, "cvode", rtol=1e-10).run(trace.time)
+    errors = waveform_errors(trace, rows)
+    assert max(errors.values()) < 1e-3, errors
+    # At the end of the run, after all crossings.
+    for monitor, column, part in (
+        (Monitor.TOP, 2, 1e-4),
+        (Monitor.DRAIN, 3, 1e-3),
+        (Monitor.PRIMARY_CURRENT, 0, 2e-4),
+    ):
+        scale = np.abs(trace.signal(monitor)).max()
+        assert abs(engine.values()[monitor] - rows[-1, column]) < part * scale
+    energy = dict(zip(nodal.ENERGIES, rows[-1, nodal.STATES :], strict=True))
+    total = energy["supplied"]
+    assert books.supplied["main"] == pytest.approx(total, rel=1e-4)
+    assert books.charge == pytest.approx(energy["charge"], rel=1e-4)
+    assert books.squares[Monitor.PRIMARY_CURRENT] == pytest.approx(
+        energy["primary_square"], rel=2e-4
+    )
+    for theirs, ours in LOSSES.items():
+        names = (ours,) if isinstance(ours, str) else ours
+        lost = sum(books.lost.get(each, 0.0) for each in names)
+        assert lost == pytest.approx(energy[theirs], abs=1e-4 * total), theirs
+    assert books.residual < 1e-8
+
+
+@pytest.mark.parametrize("drive", ["gated", "direct"])
+def test_waveforms_agree_with_radau(circuits, nodal, drive):
+    circuit = getattr(circuits, drive)
+    _, trace, _ = engine_run(circuit, 2.5 / circuit.coil.resonance)
+    rows = nodal.Reference(circuit, "radau", rtol=1e-9, energies=False).run(trace.time)
+    assert max(waveform_errors(trace, rows).values()) < 1e-3
+
+
+def test_second_model_balances_its_own_energy(circuits, nodal):
+    """Guards the model that guards the engine: its losses add up too."""
+    for circuit in circuits.both:
+        time = 6 / circuit.coil.resonance
+        run = nodal.Reference(circuit, "cvode", rtol=1e-10)
+        rows = run.run(np.array([time]))
+        coil, switch = circuit.coil, circuit.switch
+
+        def stored(x, coil=coil, switch=switch, values=run.values):
+            i1, i2, top, v_ds, v_gs, v_in = x[:6]
+            magnetic = values.l1 * i1**2 + values.l2 * i2**2 + 2 * values.m * i1 * i2
+            electric = (
+                coil.secondary_capacitance * top**2
+                + switch.drain_source_capacitance * v_ds**2
+                + switch.gate_source_capacitance * v_gs**2
+                + switch.gate_drain_capacitance * (v_gs - v_ds) ** 2
+                + (values.c_in * v_in**2 if values.gated else 0.0)
+            )
+            return 0.5 * (magnetic + electric)
+
+        energy = dict(zip(nodal.ENERGIES, rows[-1, 6:], strict=True))
+        lost = sum(energy[name] for name in LOSSES)
+        change = stored(rows[-1]) - stored(run.rest())
+        # Bias and driver give a little on top of the main supply.
+        assert energy["supplied"] == pytest.approx(lost + change, rel=5e-3)
