@@ -25,9 +25,7 @@ class TimerParts(Section):
     circuit: Annotated[CircuitName, Field(title="Circuit")] = "astable-steered-discharge"
     timer: Annotated[Literal["bipolar", "cmos"], Field(title="Timer")] = "cmos"
     supply: Annotated[float, *quantity_field("V", 1, 30, "Timer supply")] = 12.0
-    supply_tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.5, "Tolerance of the timer supply")
-    ] = 0.05
+    supply_tolerance: Annotated[float, *quantity_field("", 0.0, 0.5, "Supply tolerance")] = 0.05
     control_voltage: Annotated[
         float | None, *quantity_field("V", 0.1, 30, "Control pin held at")
     ] = None
@@ -41,20 +39,16 @@ class TimerParts(Section):
     discharge_resistor: Annotated[
         float, *quantity_field("Ω", 1, 1e8, "Discharge resistor", log=True)
     ] = 3900.0
-    potentiometer: Annotated[
-        float, *quantity_field("Ω", 0, 1e8, "Duty potentiometer, 0 for none")
-    ] = 250e3
+    potentiometer: Annotated[float, *quantity_field("Ω", 0, 1e8, "Duty potentiometer")] = 250e3
     frequency_potentiometer: Annotated[
-        float, *quantity_field("Ω", 0, 1e8, "Frequency potentiometer, 0 for none")
+        float, *quantity_field("Ω", 0, 1e8, "Frequency potentiometer")
     ] = 0.0
     timing_capacitor: Annotated[
         float, *quantity_field("F", 1e-11, 0.1, "Timing capacitor", log=True)
     ] = 330e-9
-    timing_capacitor_kind: Annotated[CapacitorName, Field(title="Kind of timing capacitor")] = (
-        "film"
-    )
+    timing_capacitor_kind: Annotated[CapacitorName, Field(title="Timing capacitor kind")] = "film"
     timing_capacitor_tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.5, "Tolerance of the timing capacitor")
+        float, *quantity_field("", 0.0, 0.5, "Timing capacitor tolerance")
     ] = 0.05
     pulse_resistor: Annotated[float, *quantity_field("Ω", 1, 1e8, "Pulse resistor", log=True)] = (
         91e3
@@ -62,9 +56,9 @@ class TimerParts(Section):
     pulse_capacitor: Annotated[
         float, *quantity_field("F", 1e-11, 0.1, "Pulse capacitor", log=True)
     ] = 470e-9
-    pulse_capacitor_kind: Annotated[CapacitorName, Field(title="Kind of pulse capacitor")] = "film"
+    pulse_capacitor_kind: Annotated[CapacitorName, Field(title="Pulse capacitor kind")] = "film"
     pulse_capacitor_tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.5, "Tolerance of the pulse capacitor")
+        float, *quantity_field("", 0.0, 0.5, "Pulse capacitor tolerance")
     ] = 0.05
     trigger_resistor: Annotated[
         float, *quantity_field("Ω", 1, 1e8, "Trigger resistor", log=True)
@@ -72,17 +66,15 @@ class TimerParts(Section):
     trigger_capacitor: Annotated[
         float, *quantity_field("F", 1e-12, 1e-3, "Trigger capacitor", log=True)
     ] = 1e-9
-    resistor_tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.5, "Tolerance of the resistors")
-    ] = 0.01
-    potentiometer_tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.5, "Tolerance of the potentiometer")
-    ] = 0.20
+    resistor_tolerance: Annotated[float, *quantity_field("", 0.0, 0.5, "Resistor tolerance")] = 0.01
+    potentiometer_tolerance: Annotated[float, *quantity_field("", 0.0, 0.5, "Track tolerance")] = (
+        0.20
+    )
     potentiometer_end: Annotated[
-        float, *quantity_field("", 0.0, 0.2, "Largest end resistance, share of the track")
+        float, *quantity_field("", 0.0, 0.2, "End resistance, at most")
     ] = 0.01
     potentiometer_middle: Annotated[
-        float, *quantity_field("", 0.01, 0.99, "Share of the track at half travel")
+        float, *quantity_field("", 0.01, 0.99, "Track at half travel")
     ] = 0.5
     diode: Annotated[Literal["silicon", "schottky"], Field(title="Steering diodes")] = "silicon"
 
@@ -105,9 +97,7 @@ class BufferStage(Section):
     ] = 1000.0
     smallest_gain: Annotated[float, *quantity_field("", 5, 1e5, "Smallest current gain")] = 100.0
     usual_gain: Annotated[float, *quantity_field("", 5, 1e5, "Usual current gain")] = 200.0
-    overdrive: Annotated[
-        float, *quantity_field("", 1, 20, "Base current over the least that saturates")
-    ] = 4.0
+    overdrive: Annotated[float, *quantity_field("", 1, 20, "Overdrive of the base")] = 4.0
 
     @model_validator(mode="after")
     def _gains_in_order(self) -> BufferStage:
@@ -138,15 +128,13 @@ class DriveChain(Section):
             description="The driver's enable input, or a switch in the driver's supply.",
         ),
     ] = "enable"
-    active_level: Annotated[
-        Literal["high", "low"], Field(title="Driver works while its enable is")
-    ] = "high"
+    active_level: Annotated[Literal["high", "low"], Field(title="Driver enabled by")] = "high"
     decoupling: Annotated[
         float, *quantity_field("F", 1e-9, 1e-2, "Decoupling at the driver", log=True)
     ] = 10e-6
-    loop_inductance: Annotated[
-        float, *quantity_field("H", 1e-9, 1e-6, "Inductance of the gate loop")
-    ] = 20e-9
+    loop_inductance: Annotated[float, *quantity_field("H", 1e-9, 1e-6, "Gate loop inductance")] = (
+        20e-9
+    )
 
 
 class Interrupter(Section):

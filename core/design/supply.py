@@ -12,20 +12,12 @@ from core.design.fields import Section, quantity_field
 class LowVoltageSupply(Section):
     """Supply of timer and driver, made from the main supply or a supply of its own."""
 
-    kind: Annotated[
-        Literal["regulator", "zener", "separate"], Field(title="Kind of low-voltage supply")
-    ] = "regulator"
+    kind: Annotated[Literal["regulator", "zener", "separate"], Field(title="Kind")] = "regulator"
     output: Annotated[float, *quantity_field("V", 2, 30, "Output voltage")] = 12.0
-    dropout: Annotated[float, *quantity_field("V", 0.0, 10, "Drop-out of the regulator")] = 2.0
-    own_current: Annotated[
-        float, *quantity_field("A", 0.0, 0.1, "Own current of the regulator")
-    ] = 5e-3
-    input_limit: Annotated[
-        float, *quantity_field("V", 5, 500, "Highest input of the regulator")
-    ] = 35.0
-    tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.2, "Tolerance of a Zener diode or separate supply")
-    ] = 0.05
+    dropout: Annotated[float, *quantity_field("V", 0.0, 10, "Drop-out")] = 2.0
+    own_current: Annotated[float, *quantity_field("A", 0.0, 0.1, "Regulator's own current")] = 5e-3
+    input_limit: Annotated[float, *quantity_field("V", 5, 500, "Highest input")] = 35.0
+    tolerance: Annotated[float, *quantity_field("", 0.0, 0.2, "Output tolerance")] = 0.05
     least_zener_current: Annotated[
         float, *quantity_field("A", 1e-5, 0.5, "Least Zener current")
     ] = 5e-3
@@ -33,9 +25,7 @@ class LowVoltageSupply(Section):
         float, *quantity_field("K/W", 1, 500, "Junction to air with its heat sink")
     ] = 65.0
     junction_limit: Annotated[float, *quantity_field("°C", 80, 200, "Junction limit")] = 125.0
-    current_limit: Annotated[
-        float, *quantity_field("A", 0.01, 10, "Current limit of a separate supply")
-    ] = 0.5
+    current_limit: Annotated[float, *quantity_field("A", 0.01, 10, "Current limit")] = 0.5
 
 
 class Supply(Section):

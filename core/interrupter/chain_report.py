@@ -42,8 +42,8 @@ _DECOUPLING_DROOP: Final = 0.02
 """Fall of the driver's supply per gate charge that counts as decoupled, over the supply."""
 _LOCKOUT_MARGIN: Final = 1.0
 """Distance of the lowest driver supply to its lock-out that is called thin below [V]."""
-_DRIVER_JUNCTION: Final = 125.0
-"""Junction above which a driver is called hot [C]; common practice, no source."""
+_RATED: Final = frozenset({"regulator-input", "low-supply-heat"})
+"""Findings on a regulator that `core.limits` tells as ratings of their own."""
 _SAME_VOLTAGE: Final = 0.03
 
 
@@ -145,7 +145,6 @@ def chain_report(design: Design, stage: StageFigures) -> ChainReport:
     junction = design.cooling.ambient
     if gate is not None:
         junction += gate.driver_power * design.drive.gated.thermal_resistance
-        findings += _driver_heat(gate, junction)
     low_supply = _low_supply(design, stage, load, burst, findings)
     findings += _lockout_margin(design, low_supply)
     wanted = _decoupling(design, gate, findings)
@@ -330,19 +329,6 @@ def _slow_gating(gating: GatingDelays | None, timer: ResolvedInterrupter) -> lis
     ]
 
 
-def _driver_heat(gate: DriverResult, junction: float) -> list[Finding]:
-    if junction <= _DRIVER_JUNCTION:
-        return []
-    return [
-        caution(
-            "driver-heat",
-            "drive.gated.thermal_resistance",
-            f"The gate driver takes {shown(gate.driver_power, 'W', digits=3)} and its junction "
-            f"reaches {junction:.0f} °C: a larger gate resistor takes part of it over.",
-        )
-    ]
-
-
 def _supply_of(part: LowVoltageSupply) -> LowSupply:
     if part.kind == "regulator":
         return LinearRegulator(
@@ -385,6 +371,7 @@ def _low_supply(
     findings += [
         Finding(item.severity, item.code, "supply.low_voltage", item.text)
         for item in result.findings
+        if part.kind != "regulator" or item.code not in _RATED
     ]
     return result
 

@@ -5,6 +5,7 @@ Ranges and tolerances are common practice of the trade, no source; each can be r
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -15,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from core.errors import InputError
 from core.series import series_values
+from core.units import quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,3 +161,27 @@ def taper_fraction(travel: ArrayLike, *, middle: ArrayLike = 0.5) -> NDArray[np.
     linear = np.abs(growth) < 1e-9
     safe = np.where(linear, 1.0, growth)
     return np.asarray(np.where(linear, x, np.expm1(safe * x) / np.expm1(safe)))[()]
+
+
+def potentiometer_values(text: str) -> tuple[float, ...]:
+    """Track resistances [ohm] that a text lists, e.g. those in the builder's drawer.
+
+    Raises
+    ------
+    InputError
+        Nothing listed, or something that is no resistance.
+
+    Examples
+    --------
+    >>> potentiometer_values("10k, 47k 100 kΩ; 1M")
+    (10000.0, 47000.0, 100000.0, 1000000.0)
+    """
+    joined = re.sub(r"(?<=\d)\s+(?=[kMΩ])", "", text)
+    found = [
+        quantity(word, "Ω", field="potentiometers", low=10.0, high=1e8)
+        for word in re.split(r"[\s,;]+", joined)
+        if word
+    ]
+    if not found:
+        raise InputError("potentiometers", "nothing", "one or more resistances")
+    return tuple(sorted(set(found)))

@@ -98,22 +98,25 @@ def corner_bands(
     The extremes lie in corners of the box, one for each side of each result. The corner starts
     with the way in which each quantity moves the result on its own, then quantities are flipped
     one after the other as long as that worsens the result: near an end stop the way of one
-    quantity can depend on another (potentiometer and its end resistance).
+    quantity can depend on another (potentiometer and its end resistance), and a cap on the on-time
+    that does nothing at nominal can do so in a corner.
     """
     middle = evaluate(nominal)
-    sides, moving = _single_ways(evaluate, nominal, spreads)
+    sides = _single_ways(evaluate, nominal, spreads)
     shape = (4, *np.broadcast_shapes(np.shape(middle.frequency), np.shape(middle.duty)))
     corners: dict[str, ArrayLike] = dict(nominal)
     for role, high in sides.items():
         sides[role] = np.broadcast_to(high, shape).copy()
         corners[role] = np.where(sides[role], spreads[role].high, spreads[role].low)
     worst = _extremes(evaluate(corners), shape)
+    live = dict(spreads)
     for _ in range(_SWEEPS):
         flipped = False
-        for role in moving:
-            limits = spreads[role]
+        for role, limits in tuple(live.items()):
             other = np.where(sides[role], limits.low, limits.high)
             found = _extremes(evaluate({**corners, role: other}), shape)
+            if np.array_equal(found, worst):
+                del live[role]
             better = found > worst * (1 + _GAIN * np.sign(worst))
             if better.any():
                 flipped = True
@@ -127,20 +130,18 @@ def corner_bands(
 
 def _single_ways(
     evaluate: Callable[[Build], Cycle], nominal: Build, spreads: Spreads
-) -> tuple[dict[str, NDArray[np.bool_]], list[str]]:
-    """For each quantity, whether its high side worsens each of the four results; and movers."""
+) -> dict[str, NDArray[np.bool_]]:
+    """For each quantity, whether its high side worsens each of the four results.
+
+    What does not move a result starts on the side that lengthens the on-time for the high duty.
+    """
     sides: dict[str, NDArray[np.bool_]] = {}
-    moving: list[str] = []
     for role, limits in spreads.items():
         low, high = (evaluate({**nominal, role: side}) for side in (limits.low, limits.high))
-        faster, longer = high.frequency > low.frequency, high.duty > low.duty
+        faster, longer = high.frequency > low.frequency, high.duty >= low.duty
         ways = np.broadcast_arrays(~faster, faster, ~longer, longer)
         sides[role] = np.stack(ways)
-        if np.any(faster | (high.frequency < low.frequency)) or np.any(
-            longer | (high.duty < low.duty)
-        ):
-            moving.append(role)
-    return sides, moving
+    return sides
 
 
 def _extremes(cycle: Cycle, shape: tuple[int, ...]) -> FloatArray:

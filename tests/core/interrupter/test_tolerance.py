@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from core.errors import InputError
-from core.interrupter.circuits import CIRCUITS
+from core.interrupter.circuits import CIRCUITS, circuit_named
 from core.interrupter.random_builds import random_builds
 from core.interrupter.sets import TimerWish
 from core.interrupter.sizing import size_timer
@@ -167,3 +167,17 @@ def test_random_builds_repeat_with_the_seed_and_refuse_bad_input(steered):
         random_builds(steered, distribution="triangle")
     with pytest.raises(InputError, match="count"):
         random_builds(steered, count=0)
+
+
+def test_a_cap_that_sleeps_at_nominal_counts_in_the_corners():
+    wish = TimerWish(90.0, 0.03, 0.6, 9.0, circuits=("astable-capped-output",))
+    chosen = size_timer(wish).sets[0]
+    spreads = spreads_of(chosen)
+    bands = travel_bands(chosen, [1.0])
+    rng = np.random.default_rng(5)
+    build = dict(chosen.build())
+    for role, limits in spreads.items():
+        build[role] = np.where(rng.random(40_000) < 0.5, limits.low, limits.high)
+    duty = circuit_named(chosen.circuit).cycle(build, 1.0).duty
+    assert duty.max() <= bands.duty_high[0] * (1 + 1e-12)
+    assert duty.min() >= bands.duty_low[0] * (1 - 1e-12)

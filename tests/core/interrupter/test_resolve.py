@@ -1,0 +1,144 @@
+"""Interrupter of a design: numbers, parts and knob, and sets that go in and come out again."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from core.design.document import design_from, with_value, with_values
+from core.design.interrupter import CircuitName, TimerParts
+from core.errors import InputError
+from core.interrupter.circuits import CIRCUITS
+from core.interrupter.report import set_report
+from core.interrupter.resolve import (
+    knob_curve,
+    resolved_interrupter,
+    timer_parts,
+    timer_set,
+    travel_for_duty,
+)
+from core.interrupter.sets import TimerWish
+from core.interrupter.sizing import size_timer
+
+MEASURED = {
+    "primary_inductance": 2.5e-6, "primary_resistance": 0.05, "secondary_inductance": 12e-3,
+    "secondary_capacitance": 9e-12, "quality_factor": 150.0, "coupling": 0.2,
+    "breakout_voltage": 20e3,
+}  # fmt: skip
+
+
+@pytest.fixture
+def design():
+    return design_from({"coil": {"measured": MEASURED}})
+
+
+@pytest.fixture
+def by_parts(design):
+    return with_value(design, "interrupter.given_by", "parts")
+
+
+def test_every_circuit_can_be_named_in_a_design_and_has_fields_for_its_roles():
+    assert set(CircuitName.__args__) == set(CIRCUITS)
+    for circuit in CIRCUITS.values():
+        assert set(circuit.roles) <= set(TimerParts.model_fields)
+
+
+def test_typed_numbers_pass_through(design):
+    set_ = with_values(design, {"interrupter.duty": "50%", "interrupter.frequency": "80 Hz"})
+    found = resolved_interrupter(set_)
+    assert (found.duty, found.frequency, found.chosen, found.findings) == (0.5, 80.0, None, ())
+    off = with_value(set_, "interrupter.enabled", False)
+    assert resolved_interrupter(off).duty == 1.0
+
+
+@pytest.mark.parametrize("circuit", CIRCUITS)
+@pytest.mark.parametrize("travel", [0.0, 0.31, 1.0])
+def test_parts_give_what_an_event_simulation_gives(by_parts, simulation, circuit, travel):
+    parts = {"interrupter.parts.circuit": circuit, "interrupter.parts.travel": travel}
+    found = resolved_interrupter(with_values(by_parts, parts))
+    values = {part.role: part.value for part in found.chosen.parts}
+    on, period = simulation(circuit, values, set_report(found.chosen)["model"], travel)
+    if on < period:
+        assert found.frequency == pytest.approx(1 / period, rel=1e-6)
+        assert found.duty == pytest.approx(on / period, rel=1e-6)
+    assert found.duty_band.low <= found.duty <= found.duty_band.high
+    assert found.frequency_band.low < found.frequency < found.frequency_band.high
+
+
+def test_the_frequency_knob_of_two_timers_counts(by_parts, simulation):
+    parts = {
+        "circuit": "two-timer", "charge_resistor": 47e3, "frequency_potentiometer": 220e3,
+        "pulse_capacitor": 10e-9,
+    }  # fmt: skip
+    fast, slow = (
+        resolved_interrupter(
+            with_values(
+                by_parts,
+                {f"interrupter.parts.{k}": v for k, v in parts.items()}
+                | {"interrupter.parts.frequency_travel": travel},
+            )
+        )
+        for travel in (1.0, 0.0)
+    )
+    # End resistance of half a per cent at either stop: (RA + pot e + 2 RB) against pot (1 - e).
+    ratio = (47e3 + 220e3 * 0.995 + 2 * 3900) / (47e3 + 220e3 * 0.005 + 2 * 3900)
+    assert fast.frequency / slow.frequency == pytest.approx(ratio, rel=2e-3)
+    assert fast.duty / fast.frequency == pytest.approx(slow.duty / slow.frequency, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    "circuits", [(name,) for name in CIRCUITS if name != "astable-classic"], ids=lambda c: c[0]
+)
+def test_a_ranked_set_comes_out_of_the_design_as_it_went_in(circuits):
+    wish = TimerWish(90.0, 0.03, 0.6, 9.0, circuits=circuits)
+    for one in size_timer(wish).sets[:3]:
+        again = timer_set(timer_parts(one, travel=0.2))
+        before = {part.role: part for part in one.parts}
+        assert {part.role for part in again.parts} == set(before)
+        for back in again.parts:
+            part = before[back.role]
+            assert back.value == part.value
+            if not part.role.startswith("trigger"):
+                assert replace(back, series=part.series) == part
+        for name in ("frequency", "duty_low", "duty_high"):
+            for side in ("nominal", "low", "high"):
+                assert getattr(getattr(again, name), side) == pytest.approx(
+                    getattr(getattr(one, name), side), rel=1e-9
+                )
+        assert set(again.findings) >= set(one.findings)
+
+
+def test_a_stuck_output_is_told_and_counts_as_what_it_is(by_parts):
+    stuck = with_values(
+        by_parts,
+        {
+            "interrupter.parts.circuit": "astable-steered-output",
+            "interrupter.parts.timer": "bipolar",
+            "interrupter.parts.supply": 5.0,
+        },
+    )
+    found = resolved_interrupter(stuck)
+    assert found.duty == 1.0
+    assert [(f.severity, f.code) for f in found.findings] == [("stop", "no-oscillation")]
+
+
+def test_a_far_frequency_is_told(by_parts):
+    found = resolved_interrupter(with_value(by_parts, "interrupter.parts.timing_capacitor", 100e-6))
+    assert "interrupter-frequency" in {finding.code for finding in found.findings}
+
+
+def test_control_voltage_outside_the_supply_is_refused(by_parts):
+    with pytest.raises(InputError, match="control_voltage must be between"):
+        with_value(by_parts, "interrupter.parts.control_voltage", 11.9)
+    held = with_value(by_parts, "interrupter.parts.control_voltage", 6.0)
+    assert timer_set(held.interrupter.parts).timer.upper == pytest.approx(0.5)
+    assert timer_parts(timer_set(held.interrupter.parts)).control_voltage == pytest.approx(6.0)
+
+
+@pytest.mark.parametrize("duty", [0.1, 0.5, 0.93])
+def test_the_knob_finds_a_duty_and_ends_at_its_stops(duty):
+    one = timer_set(TimerParts())
+    travel = travel_for_duty(one, duty)
+    curve = knob_curve(one)
+    assert np.interp(travel, curve.travel, curve.duty) == pytest.approx(duty, abs=1e-6)
+    assert (travel_for_duty(one, 0.001), travel_for_duty(one, 0.999)) == (0.0, 1.0)
