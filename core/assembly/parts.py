@@ -1,0 +1,79 @@
+"""Bill of materials of a design, derived from the design and its results."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from core.assembly.drive_parts import add_drive
+from core.assembly.part import Part, PartsBook
+from core.assembly.stage_parts import add_stage
+from core.assembly.timer_parts import add_interrupter, add_low_voltage
+from core.evaluate.results import Results
+
+
+@dataclass(frozen=True, slots=True)
+class PartsList:
+    """All parts of a design, in the order supply, stage, protection, drive, interrupter."""
+
+    parts: tuple[Part, ...]
+
+    @property
+    def by_role(self) -> Mapping[str, Part]:
+        """Parts by their stable name."""
+        return {part.role: part for part in self.parts}
+
+    @property
+    def by_reference(self) -> Mapping[str, Part]:
+        """Parts by reference designator."""
+        return {part.reference: part for part in self.parts}
+
+
+def parts_list(results: Results) -> PartsList:
+    """Parts of the evaluated design with the ratings that its operating point asks for.
+
+    Ratings leave a fifth free, the margin below which the limits call a rating tight.
+    """
+    book = PartsBook()
+    add_stage(book, results)
+    add_drive(book, results)
+    add_interrupter(book, results)
+    add_low_voltage(book, results)
+    return PartsList(book.parts)
+
+
+COLUMNS = (
+    "reference",
+    "part",
+    "value",
+    "value [SI]",
+    "unit",
+    "kind",
+    "tolerance",
+    "ratings",
+    "why",
+)
+
+
+def parts_csv(parts: Iterable[Part]) -> str:
+    """Bill of materials as CSV text with a header."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for part in parts:
+        writer.writerow(
+            [
+                part.reference,
+                part.title,
+                part.value_text,
+                "" if part.value is None else repr(part.value),
+                part.unit,
+                part.kind,
+                part.tolerance_text,
+                "; ".join(need.text for need in part.requirements),
+                part.why,
+            ]
+        )
+    return stream.getvalue()

@@ -1,0 +1,193 @@
+"""First power-up: stages with the readings to expect, when to go on, when to stop, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from types import MappingProxyType
+from typing import Any, Final
+
+from core.bench.readings import Column, Reading
+from core.errors import InputError
+from core.units import quantity, shown
+
+
+class Outcome(StrEnum):
+    """What a reading says about its stage."""
+
+    PASS = "pass"
+    LOW = "too low"
+    HIGH = "too high"
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """One reading of a stage.
+
+    Attributes
+    ----------
+    name : str
+        Stable name within the stage.
+    title : str
+        What to measure and where.
+    expected, low, high : float
+        From the model, with the band in which it passes [unit].
+    unit : str
+        SI unit.
+    if_low, if_high : str
+        What a reading outside the band means.
+    column : Column or None
+        Column of the bench table that it goes to.
+    """
+
+    name: str
+    title: str
+    expected: float
+    low: float
+    high: float
+    unit: str
+    if_low: str
+    if_high: str
+    column: Column | None = None
+
+    @property
+    def band_text(self) -> str:
+        """Band in words."""
+        return f"{shown(self.low, self.unit, digits=3)} to {shown(self.high, self.unit, digits=3)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """Outcome of a reading, with the sentence to show."""
+
+    outcome: Outcome
+    value: float
+    text: str
+
+    @property
+    def passed(self) -> bool:
+        """Whether the stage may go on as far as this reading goes."""
+        return self.outcome is Outcome.PASS
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One stage of the plan.
+
+    Attributes
+    ----------
+    name, title : str
+        Stable name, and words.
+    actions : tuple of str
+        What to do, in order.
+    expectations : tuple of Expectation
+        Readings to take.
+    go_on, stop : str
+        Rules for going on and for stopping.
+    settings : mapping
+        Design fields of this stage, e.g. ``{"supply.voltage": 12.0}``.
+    """
+
+    name: str
+    title: str
+    actions: tuple[str, ...]
+    expectations: tuple[Expectation, ...]
+    go_on: str
+    stop: str
+    settings: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+
+
+@dataclass(frozen=True, slots=True)
+class PowerupPlan:
+    """All stages in order."""
+
+    stages: tuple[Stage, ...]
+
+
+BAND: Final[Mapping[str, float]] = MappingProxyType(
+    {"V": 0.25, "A": 0.35, "Hz": 0.15, "Ω": 0.10, "": 0.15}
+)
+"""Half width of a band over the expected value, by unit: how far a first build is usually from the
+model; common practice, no source."""
+
+
+def expectation(
+    name: str,
+    title: str,
+    expected: float,
+    unit: str,
+    *,
+    if_low: str,
+    if_high: str,
+    band: float | None = None,
+    column: Column | None = None,
+    least: float = 0.0,
+) -> Expectation:
+    """Expectation with a band around the model's value.
+
+    Parameters
+    ----------
+    band : float, optional
+        Half width over the expected value; by the unit if not given.
+    least : float
+        Least half width [unit].
+    """
+    half = max((BAND[unit] if band is None else band) * abs(expected), least)
+    return Expectation(
+        name, title, expected, expected - half, expected + half, unit, if_low, if_high, column
+    )
+
+
+def judge(wanted: Expectation, reading: str | float) -> Judgement:
+    """Judge a reading as it was written.
+
+    Raises
+    ------
+    InputError
+        Not a quantity in the expectation's unit.
+
+    Examples
+    --------
+    >>> rail = expectation("rail", "Rail", 12.0, "V", band=0.05, if_low="It is loaded.",
+    ...                    if_high="It does not regulate.")
+    >>> judge(rail, "11.9 V").text
+    '11.9 V is within 11.4 V to 12.6 V: pass.'
+    >>> judge(rail, 9.0).text
+    '9 V is below 11.4 V: stop. It is loaded.'
+    """
+    value = quantity(reading, wanted.unit, field=wanted.name)
+    said = shown(value, wanted.unit)
+    if value < wanted.low:
+        low = shown(wanted.low, wanted.unit, digits=3)
+        return Judgement(Outcome.LOW, value, f"{said} is below {low}: stop. {wanted.if_low}")
+    if value > wanted.high:
+        high = shown(wanted.high, wanted.unit, digits=3)
+        return Judgement(Outcome.HIGH, value, f"{said} is above {high}: stop. {wanted.if_high}")
+    return Judgement(Outcome.PASS, value, f"{said} is within {wanted.band_text}: pass.")
+
+
+def bench_reading(stage: Stage, values: Mapping[str, float]) -> Reading | None:
+    """Row of the bench table from a stage's readings by name; None where none belongs there.
+
+    Raises
+    ------
+    InputError
+        A name that the stage does not have.
+    """
+    known = {item.name: item for item in stage.expectations}
+    row: dict[str, Any] = {}
+    for name, value in values.items():
+        if name not in known:
+            raise InputError(name, value, f"a reading of the stage '{stage.name}'")
+        column = known[name].column
+        if column is not None:
+            row[column.value] = value
+    if not row:
+        return None
+    start = Reading(
+        supply=stage.settings.get("supply.voltage"),
+        duty=stage.settings.get("interrupter.duty"),
+        note=f"first power-up: {stage.title}",
+    )
+    return replace(start, **row)

@@ -1,0 +1,243 @@
+"""What stands in the build sheet of a design."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any, Final
+
+from core.assembly.assumptions import assumptions
+from core.assembly.cautions import ESTIMATE, HAZARDS
+from core.assembly.circuit import circuit
+from core.assembly.heat_sink import heat_sink_need
+from core.assembly.layout_notes import layout_notes
+from core.assembly.parts import PartsList, parts_list
+from core.assembly.powerup import PowerupPlan
+from core.assembly.powerup_stages import powerup_plan
+from core.assembly.result_rows import RESULT_ROWS, ResultRow, result_value
+from core.assembly.sheet import Figure, Paragraph, Picture, Section, Sheet, Table, page_mark
+from core.assembly.waveforms import waveforms
+from core.assembly.winding import WindingRow, winding_plan
+from core.evaluate import results_object
+from core.evaluate.results import Results
+from core.units import shown
+
+_CIRCUIT_SCALE: Final = 0.72
+
+
+def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
+    """Build sheet of an evaluated design, cautions first.
+
+    Parameters
+    ----------
+    results : Results
+        Evaluated design.
+    plan : PowerupPlan, optional
+        Its first power-up; made here if not given.
+    """
+    parts = parts_list(results)
+    plan = plan or powerup_plan(results, parts)
+    stop = "This design carries a stop finding: do not build it as it stands."
+    summary: list[Paragraph | Table] = [Paragraph(stop, "caution")] if results.stopped else []
+    if results.design.notes:
+        summary.append(Paragraph(results.design.notes))
+    return Sheet(
+        title=results.design.name,
+        subtitle="Build sheet",
+        mark=page_mark(results),
+        sections=(
+            Section("Cautions", tuple(_cautions())),
+            Section("Operating point", (*summary, *_figures(results))),
+            Section(
+                "Circuit",
+                (
+                    *(
+                        Picture(sheet.svg, sheet.title, _CIRCUIT_SCALE)
+                        for sheet in circuit(results, parts)
+                    ),
+                    Paragraph("Nets of the same name are joined from drawing to drawing."),
+                ),
+                new_page=True,
+            ),
+            Section("Bill of materials", (_bill(parts),), new_page=True),
+            Section("Winding plan", tuple(_winding(results))),
+            Section(
+                "Wiring and layout",
+                tuple(Paragraph(note, "item") for note in layout_notes(results, parts)),
+            ),
+            Section("Heat sink", tuple(_heat_sink(results))),
+            Section("First power-up", tuple(_power_up(plan)), new_page=True),
+            Section("Waveforms to expect", tuple(_waveforms(results)), new_page=True),
+            Section("Findings", tuple(_findings(results))),
+            Section("Assumptions", tuple(Paragraph(text, "item") for text in assumptions(results))),
+        ),
+    )
+
+
+def _cautions() -> list[Paragraph]:
+    said = [Paragraph(f"{hazard.title}. {hazard.text}", "caution") for hazard in HAZARDS]
+    return [*said, Paragraph(ESTIMATE)]
+
+
+def figure(results: Results, row: ResultRow, known: dict[str, Any]) -> Figure:
+    """Figure of one result row."""
+    value = result_value(known, row.path)
+    return Figure(row.path, value, row.unit, row.text(value))
+
+
+def _figures(results: Results) -> list[Table]:
+    known = results_object(results)
+    tables = []
+    for title in dict.fromkeys(row.group for row in RESULT_ROWS):
+        rows = [row for row in RESULT_ROWS if row.group == title]
+        if title != "Coil" and not results.carrier.oscillates:
+            rows = [row for row in rows if row.without_carrier]
+        figures = tuple(figure(results, row, known) for row in rows)
+        if figures:
+            tables.append(
+                Table(
+                    (title, ""),
+                    tuple((row.title, f.text) for row, f in zip(rows, figures, strict=True)),
+                    (3, 2),
+                    figures,
+                )
+            )
+    return [*tables, _limits(results, known)]
+
+
+def _limits(results: Results, known: dict[str, Any]) -> Table:
+    rows, figures = [], []
+    for number, limit in enumerate(results.limits):
+        value = shown(limit.value, limit.unit)
+        allowed = shown(limit.limit, limit.unit)
+        margin = shown(limit.margin, "%", digits=3) if math.isfinite(limit.margin) else "none"
+        rows.append((limit.title, value, allowed, margin, limit.verdict.value))
+        for key, text in (("value", value), ("limit", allowed)):
+            path = f"limits.{number}.{key}"
+            figures.append(Figure(path, result_value(known, path), limit.unit, text))
+    return Table(
+        ("Rating, the first to break first", "asked", "allowed", "margin", "verdict"),
+        tuple(rows),
+        (4, 2, 2, 2, 2),
+        tuple(figures),
+    )
+
+
+def _bill(parts: PartsList) -> Table:
+    return Table(
+        ("Ref.", "Part", "Value", "Kind", "Tol.", "Must have", "Why"),
+        tuple(
+            (
+                part.reference,
+                part.title,
+                part.value_text or "–",
+                part.kind,
+                part.tolerance_text or "–",
+                "; ".join(need.text for need in part.requirements) or "–",
+                part.why,
+            )
+            for part in parts.parts
+        ),
+        (5, 15, 9, 15, 7, 25, 28),
+    )
+
+
+def _winding(results: Results) -> list[Paragraph | Table]:
+    plan = winding_plan(results)
+
+    def table(title: str, rows: Sequence[WindingRow]) -> Table:
+        return Table((title, ""), tuple((row.name, row.text) for row in rows), (2, 3))
+
+    return [
+        table("Secondary", plan.secondary),
+        table("Primary", plan.primary),
+        table("Top load", plan.top_load),
+        *(Paragraph(note, "item") for note in plan.notes),
+    ]
+
+
+def _heat_sink(results: Results) -> list[Paragraph | Table]:
+    need = heat_sink_need(results)
+    cooling = results.design.cooling
+
+    def resistance(value: float) -> str:
+        return shown(value, "K/W", digits=3) if math.isfinite(value) else "any"
+
+    words = (
+        f"Fit a heat sink of at most {resistance(need.largest)} to air"
+        if need.largest > 0
+        else "No heat sink is enough at this operating point"
+    )
+    return [
+        Paragraph(
+            f"{words}; the design has {resistance(need.designed)}, with an interface of "
+            f"{shown(cooling.interface_resistance, 'K/W')} from case to sink."
+        ),
+        Table(
+            ("Heat sink to air", ""),
+            (
+                ("Mean heat of the device", shown(need.heat, "W")),
+                (f"For a sink at {shown(cooling.sink_limit, '°C')}", resistance(need.for_sink)),
+                (
+                    f"For a junction peak at {shown(results.design.device.junction_limit, '°C')}",
+                    resistance(need.for_junction),
+                ),
+            ),
+            (3, 2),
+        ),
+        Paragraph(
+            "The tab of a transistor that is not a full-pack carries the drain's voltage: use an "
+            "insulating washer, and keep hands off the heat sink while it is powered."
+        ),
+    ]
+
+
+def _power_up(plan: PowerupPlan) -> list[Paragraph | Table]:
+    blocks: list[Paragraph | Table] = [
+        Paragraph(
+            "Take the stages in order and never skip one. A reading outside its band means stop, "
+            "find out why, and begin the stage again.",
+            "caution",
+        )
+    ]
+    for number, stage in enumerate(plan.stages, start=1):
+        blocks.append(Paragraph(f"{number}. {stage.title}", "head"))
+        blocks += [Paragraph(action, "item") for action in stage.actions]
+        blocks.append(
+            Table(
+                ("Reading", "Expected", "Band", "Read", "If lower", "If higher"),
+                tuple(
+                    (
+                        item.title,
+                        shown(item.expected, item.unit, digits=3),
+                        item.band_text,
+                        "________",
+                        item.if_low or "–",
+                        item.if_high,
+                    )
+                    for item in stage.expectations
+                ),
+                (20, 10, 15, 11, 22, 24),
+            )
+        )
+        blocks.append(Paragraph(f"{stage.go_on} {stage.stop}"))
+    return blocks
+
+
+def _waveforms(results: Results) -> list[Paragraph | Picture]:
+    found = waveforms(results)
+    if not found:
+        return [Paragraph("The stage does not oscillate; there is no waveform to expect.")]
+    return [Picture(item.svg, item.words) for item in found]
+
+
+def _findings(results: Results) -> list[Paragraph | Table]:
+    if not results.findings:
+        return [Paragraph("None.")]
+    return [
+        Table(
+            ("Weight", "Finding"),
+            tuple((item.severity.value, item.text) for item in results.findings),
+            (1, 7),
+        )
+    ]

@@ -1,0 +1,230 @@
+"""Parts of the interrupter, of what stands between it and the drive, and of the low supply."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from core.assembly.drive_parts import low_rail
+from core.assembly.part import PartsBook, Requirement, requirement
+from core.design.interrupter import DriveChain, TimerParts
+from core.evaluate.results import Results
+from core.interrupter.chain import indicator_led
+from core.interrupter.circuits import circuit_named
+from core.series import nearest_value, value_below
+from core.units import shown
+
+_QUARTER_WATT: Final = 0.25
+_CAPACITORS: Final = {
+    "film": "film",
+    "c0g": "C0G ceramic",
+    "x7r": "X7R ceramic",
+    "electrolytic": "electrolytic",
+}
+_TITLES: Final = {
+    "charge_resistor": "Charge resistor",
+    "discharge_resistor": "Discharge resistor",
+    "potentiometer": "Potentiometer of the duty or on-time knob",
+    "frequency_potentiometer": "Potentiometer of the frequency knob",
+    "timing_capacitor": "Timing capacitor",
+    "pulse_resistor": "Resistor of the on-time cap",
+    "pulse_capacitor": "Capacitor of the on-time cap",
+    "trigger_resistor": "Trigger resistor",
+    "trigger_capacitor": "Trigger capacitor",
+}
+_CONTROL_FILTER: Final = 10e-9
+
+
+def add_interrupter(book: PartsBook, results: Results) -> None:
+    """Add timer, its timing parts, buffer and lamp, where an interrupter is fitted."""
+    part = results.design.interrupter
+    if not part.enabled:
+        return
+    if part.given_by == "parts":
+        _timer(book, part.parts)
+    else:
+        book.add(
+            "U", "timer", "Interrupter", None, "",
+            kind=f"pulse source, {shown(results.frequency, 'Hz')}, {shown(results.duty, '%')} on",
+            why="The design gives the interrupter by its numbers; choose timer parts on the "
+            "interrupter screen to have them listed here.",
+        )  # fmt: skip
+    _chain(book, results, part.chain)
+
+
+def _timer(book: PartsBook, parts: TimerParts) -> None:
+    circuit = circuit_named(parts.circuit)
+    names = ["timer", "pulse_timer"][: circuit.timers]
+    for name in names:
+        book.add(
+            "U", name, "Timer" if name == "timer" else "Timer of the on-time", None, "",
+            kind=f"{'CMOS' if parts.timer == 'cmos' else 'bipolar'} 555-type timer",
+            needs=[requirement("supply voltage", parts.supply, "V")],
+            why=f"Circuit: {circuit.label}.",
+        )  # fmt: skip
+    for role in circuit.roles:
+        value = float(getattr(parts, role))
+        if value > 0:
+            _timing_part(book, parts, role, value)
+    for index in range(circuit.diodes):
+        book.add(
+            "D", f"steering_diode_{index + 1}",
+            "Steering diode" if circuit.steered else "Trigger diode", None, "",
+            kind="small silicon" if parts.diode == "silicon" else "small Schottky",
+            needs=[requirement("reverse voltage", parts.supply, "V")],
+            why="Its drop counts in the timing.",
+        )  # fmt: skip
+    for name in names:
+        book.add(
+            "C", f"{name}_control", "Filter at the control pin", _CONTROL_FILTER, "F",
+            kind="ceramic", tolerance=0.20,
+            needs=[requirement("voltage", parts.supply, "V")],
+            why="Keeps the carrier out of the levels; common practice, no source.",
+        )  # fmt: skip
+        book.add(
+            "C", f"{name}_decoupling", "Decoupling at the timer", 100e-9, "F",
+            kind="ceramic X7R", tolerance=0.10,
+            needs=[requirement("voltage", parts.supply, "V")],
+            why="Beside the timer's supply pin; common practice, no source.",
+        )  # fmt: skip
+
+
+def _timing_part(book: PartsBook, parts: TimerParts, role: str, value: float) -> None:
+    told: dict[str, Any]
+    if role.endswith("capacitor"):
+        kind = getattr(parts, f"{role}_kind", "film")
+        tolerance = getattr(parts, f"{role}_tolerance", 0.05)
+        told = {
+            "kind": _CAPACITORS[kind],
+            "tolerance": tolerance,
+            "needs": [requirement("voltage", parts.supply, "V")],
+        }
+    elif role.endswith("potentiometer"):
+        told = {
+            "kind": "linear track, insulated spindle",
+            "tolerance": parts.potentiometer_tolerance,
+            "needs": [Requirement("power", 0.1, "W", parts.supply**2 / value)],
+        }
+    else:
+        told = {
+            "kind": "metal film",
+            "tolerance": parts.resistor_tolerance,
+            "needs": [
+                Requirement("power", max(_QUARTER_WATT, 2 * parts.supply**2 / value), "W",
+                            parts.supply**2 / value)
+            ],
+        }  # fmt: skip
+    letter = "C" if role.endswith("capacitor") else "RV" if "potentiometer" in role else "R"
+    unit = "F" if letter == "C" else "Ω"
+    book.add(
+        letter, role, _TITLES[role], value, unit, why="Sets the timing; tolerance counts.", **told
+    )
+
+
+def _chain(book: PartsBook, results: Results, chain: DriveChain) -> None:
+    rail = low_rail(results)
+    if chain.buffer is not None:
+        part = chain.buffer
+        current = rail / part.collector_resistor
+        base = value_below(
+            (rail - 0.7) * part.smallest_gain / (part.overdrive * current), series="E24"
+        )
+        book.add(
+            "Q", "buffer", "Inverting buffer", None, "", kind="small npn transistor",
+            needs=[requirement("collector current", current, "A")],
+            why=f"Gain of at least {part.smallest_gain:g}.",
+        )  # fmt: skip
+        for role, value, words in (
+            ("buffer_collector", part.collector_resistor, "Collector resistor of the buffer"),
+            ("buffer_base", base, "Base resistor of the buffer"),
+        ):
+            heat = rail**2 / value
+            book.add(
+                "R", role, words, value, "Ω", kind="metal film", tolerance=0.05,
+                needs=[Requirement("power", max(_QUARTER_WATT, 2 * heat), "W", heat)],
+                why=f"Saturates the transistor with {part.overdrive:g} times the least base "
+                "current.",
+            )  # fmt: skip
+    if chain.indicator is not None:
+        lamp = indicator_led(
+            rail,
+            forward=chain.indicator.forward_voltage,
+            current=chain.indicator.current,
+            duty=results.duty,
+        )
+        book.add(
+            "R", "indicator_resistor", "Resistor of the indicator", lamp.resistor, "Ω",
+            kind="metal film", tolerance=0.05,
+            needs=[
+                Requirement("power", max(_QUARTER_WATT, 2 * lamp.resistor_power), "W",
+                            lamp.resistor_power)
+            ],
+            why=f"Lets {shown(lamp.current, 'A')} flow.",
+        )  # fmt: skip
+        book.add(
+            "D", "indicator", "Indicator", chain.indicator.forward_voltage, "V",
+            kind="LED", why="Follows the timer's output.",
+        )  # fmt: skip
+
+
+def add_low_voltage(book: PartsBook, results: Results) -> None:
+    """Add the supply of timer and driver, where anything needs it."""
+    design = results.design
+    rail = low_rail(results)
+    needed = design.drive.kind == "gated" or design.interrupter.enabled
+    if not needed and design.drive.direct.bias_voltage <= 0:
+        return
+    part = design.supply.low_voltage
+    if part is None or part.kind == "separate":
+        limit = 0.1 if part is None else part.current_limit
+        book.add(
+            "G", "low_supply", "Low-voltage supply", rail, "V",
+            kind="regulated d.c. supply of its own, isolated from the mains",
+            needs=[Requirement("current", limit, "A", limit)],
+            why="Feeds " + _fed(results) + ".",
+        )  # fmt: skip
+        return
+    if part.kind == "regulator":
+        book.add(
+            "U", "regulator", "Regulator of the low voltage", rail, "V",
+            kind="three-terminal linear regulator",
+            needs=[requirement("input voltage", design.supply.voltage, "V")],
+            why=f"From the main supply; rated input {shown(part.input_limit, 'V')}, "
+            f"drop-out {shown(part.dropout, 'V')}, on a heat sink of at most "
+            f"{shown(part.thermal_resistance, 'K/W')} junction to air.",
+        )  # fmt: skip
+    else:
+        series = nearest_value(
+            max(design.supply.voltage - rail, 1.0) / (part.least_zener_current + 0.02),
+            series="E12",
+        )
+        heat = max(design.supply.voltage - rail, 1.0) ** 2 / series
+        book.add(
+            "R", "zener_resistor", "Series resistor of the Zener supply", series, "Ω",
+            kind="metal oxide film", tolerance=0.05,
+            needs=[Requirement("power", 2 * heat, "W", heat)],
+            why="Sized for a load of 20 mA beside the least Zener current.",
+        )  # fmt: skip
+        book.add(
+            "D", "zener", "Zener diode of the low voltage", rail, "V", kind="Zener diode",
+            tolerance=part.tolerance,
+            needs=[requirement("power", rail * (part.least_zener_current + 0.02), "W")],
+            why="Takes the load's current when there is no load.",
+        )  # fmt: skip
+    book.add(
+        "C", "low_output", "Capacitor at the low-voltage output", 10e-6, "F",
+        kind="electrolytic or ceramic", tolerance=0.20,
+        needs=[requirement("voltage", rail, "V")],
+        why="Common practice, no source.",
+    )  # fmt: skip
+
+
+def _fed(results: Results) -> str:
+    design = results.design
+    fed = []
+    if design.drive.kind == "gated":
+        fed.append("the gate driver")
+    if design.interrupter.enabled:
+        fed.append("the interrupter")
+    if design.drive.kind == "direct" and design.drive.direct.bias_voltage > 0:
+        fed.append("the gate bias")
+    return " and ".join(fed)

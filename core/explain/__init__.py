@@ -1,0 +1,1 @@
+"""Explain a number: the equation with values put in, its source, validity and what dominates."""

@@ -1,0 +1,1 @@
+"""Guided lessons as data, and the checks on what the learner did."""

@@ -1,0 +1,170 @@
+"""The list of parts follows design and results; the drawing agrees with the list.
+
+Who checks whom: values against the design document, heat against the energy books of the
+evaluation, the bias divider against Thevenin's theorem solved as a node equation.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections import Counter
+from collections.abc import Callable
+
+import pytest
+
+from core.assembly.circuit import circuit, combined_svg, svg_size
+from core.assembly.drive_parts import bias_divider
+from core.assembly.parts import parts_csv, parts_list
+from core.design.document import value_at
+from core.evaluate.results import Results
+
+Evaluated = Callable[[str], Results]
+
+FROM_THE_DESIGN = {
+    "supply": "supply.voltage",
+    "bulk": "supply.bulk_capacitance",
+    "shunt": "drive.shunt_resistance",
+    "fuse": "protection.fuse_rating",
+    "snubber_resistor": "protection.snubber.resistance",
+    "snubber_capacitor": "protection.snubber.capacitance",
+    "drain_clamp": "protection.drain_clamp.voltage",
+    "reservoir_capacitor": "protection.reservoir_clamp.capacitance",
+    "gate_resistor": "drive.gated.gate_resistor",
+    "input_clamp_high": "drive.gated.input_clamp_high",
+    "gate_clamp_low": "drive.direct.clamp_low",
+    "charge_resistor": "interrupter.parts.charge_resistor",
+    "timing_capacitor": "interrupter.parts.timing_capacitor",
+    "potentiometer": "interrupter.parts.potentiometer",
+    "pulse_capacitor": "interrupter.parts.pulse_capacitor",
+}
+
+
+def test_every_part_in_the_drawing_is_in_the_list_with_the_same_value_and_the_other_way_round(
+    evaluated: Evaluated, variety: str
+) -> None:
+    results = evaluated(variety)
+    parts = parts_list(results)
+    drawn = Counter(
+        (item.reference, item.text) for sheet in circuit(results, parts) for item in sheet.drawn
+    )
+    assert drawn == Counter((part.reference, part.drawn_text) for part in parts.parts)
+
+
+def test_reference_and_value_stand_in_the_svg_itself(evaluated: Evaluated, variety: str) -> None:
+    results = evaluated(variety)
+    for sheet in circuit(results):
+        words = re.findall(r"<text[^>]*>([^<]*)</text>", sheet.svg)
+        run_together = " ".join(words).replace("\N{NO-BREAK SPACE}", " ")
+        for item in sheet.drawn:
+            assert item.reference in words
+            assert item.text in run_together
+
+
+def test_no_two_words_of_a_drawing_lie_on_each_other(evaluated: Evaluated, variety: str) -> None:
+    pattern = re.compile(
+        r'<text x="([^"]+)" y="([^"]+)" font-size="([^"]+)"[^>]*text-anchor="([^"]+)"[^>]*>([^<]*)<'
+    )
+    for sheet in circuit(evaluated(variety)):
+        boxes = []
+        for x, y, size, anchor, words in pattern.findall(sheet.svg):
+            wide = 0.5 * float(size) * len(words)
+            left = float(x) - {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * wide
+            boxes.append((left, float(y) - 0.6 * float(size), left + wide, float(y), words))
+        for number, one in enumerate(boxes):
+            for two in boxes[number + 1 :]:
+                apart = one[2] <= two[0] or two[2] <= one[0] or one[3] <= two[1] or two[3] <= one[1]
+                assert apart, (sheet.name, one, two)
+
+
+def test_values_are_those_of_the_design(evaluated: Evaluated, variety: str) -> None:
+    results = evaluated(variety)
+    found = parts_list(results).by_role
+    compared = 0
+    for role, path in FROM_THE_DESIGN.items():
+        if role in found:
+            assert found[role].value == value_at(results.design, path)
+            compared += 1
+    assert compared >= 2
+    assert found["secondary"].value == results.coil.secondary_inductance
+
+
+def test_ratings_come_from_the_operating_point_with_a_fifth_left_free(
+    evaluated: Evaluated,
+) -> None:
+    results = evaluated("classroom-gated-interrupted")
+    found = parts_list(results).by_role
+    needs = {need.name: need for need in found["switch"].requirements}
+    assert needs["drain voltage"].asked == results.carrier.drain_voltage_peak
+    assert needs["drain voltage"].least * 0.8 == pytest.approx(needs["drain voltage"].asked)
+    snubber = found["snubber_resistor"].requirements[0]
+    assert snubber.asked == pytest.approx(results.carrier.losses["snubber"] * results.duty)
+
+
+def test_what_is_not_fitted_is_not_listed(evaluated: Evaluated) -> None:
+    roles = set(parts_list(evaluated("bare")).by_role)
+    assert not roles & {"shunt", "fuse", "gate_resistor", "snubber_resistor", "drain_clamp"}
+    assert "timer" not in parts_list(evaluated("classroom-direct-continuous")).by_role
+
+
+def test_two_timers_are_listed_where_the_circuit_has_two(evaluated: Evaluated) -> None:
+    assert "pulse_timer" in parts_list(evaluated("two-timer")).by_role
+    assert "pulse_timer" not in parts_list(evaluated("astable-classic")).by_role
+
+
+def test_references_are_unique_and_numbered_without_gaps(
+    evaluated: Evaluated, variety: str
+) -> None:
+    references = [part.reference for part in parts_list(evaluated(variety)).parts]
+    assert len(set(references)) == len(references)
+    numbers: dict[str, list[int]] = {}
+    for reference in references:
+        letter, number = re.fullmatch(r"([A-Z]+)(\d+)", reference).groups()
+        numbers.setdefault(letter, []).append(int(number))
+    assert all(found == list(range(1, len(found) + 1)) for found in numbers.values())
+
+
+@pytest.mark.parametrize(("rail", "voltage"), [(12.0, 5.0), (12.0, 3.9), (5.0, 4.6), (15.0, 0.7)])
+def test_bias_divider_meets_its_source_within_the_steps_of_the_series(
+    rail: float, voltage: float
+) -> None:
+    made = bias_divider(rail, voltage, resistance=10e3)
+    assert made.upper is not None
+    assert made.lower is not None
+    # Node equation with a test current of 10 microamperes drawn from the tap.
+    conductance = 1 / made.upper + 1 / made.lower
+    open_circuit = rail / made.upper / conductance
+    loaded = (rail / made.upper - 1e-5) / conductance
+    assert made.voltage == pytest.approx(open_circuit, rel=1e-12)
+    assert made.resistance == pytest.approx((open_circuit - loaded) / 1e-5, rel=1e-9)
+    assert open_circuit == pytest.approx(voltage, rel=0.1)
+    assert made.resistance == pytest.approx(10e3, rel=0.06)
+
+
+def test_csv_holds_every_part_with_its_si_value(evaluated: Evaluated) -> None:
+    parts = parts_list(evaluated("two-timer")).parts
+    rows = list(csv.DictReader(io.StringIO(parts_csv(parts))))
+    assert [row["reference"] for row in rows] == [part.reference for part in parts]
+    assert [row["value [SI]"] for row in rows] == [
+        "" if part.value is None else repr(part.value) for part in parts
+    ]
+
+
+def test_reversed_sense_moves_the_mark_of_the_primary(evaluated: Evaluated) -> None:
+    def marks(name: str) -> str:
+        return circuit(evaluated(name))[0].svg
+
+    normal, swapped = marks("classroom-gated-interrupted"), marks("bare")
+    pattern = re.compile(r'<circle cx="([^"]+)" cy="([^"]+)" r="4.68')
+    heights = [min(float(y) for _, y in pattern.findall(svg)) for svg in (normal, swapped)]
+    assert heights[0] < heights[1]
+
+
+def test_combined_drawing_holds_all_sheets_below_each_other(evaluated: Evaluated) -> None:
+    sheets = circuit(evaluated("two-timer"))
+    whole = combined_svg(sheets)
+    width, height = svg_size(whole)
+    assert width == pytest.approx(max(svg_size(sheet.svg)[0] for sheet in sheets), abs=0.1)
+    assert height > sum(svg_size(sheet.svg)[1] for sheet in sheets)
+    assert all(item.reference in whole for sheet in sheets for item in sheet.drawn)

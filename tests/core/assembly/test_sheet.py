@@ -1,0 +1,210 @@
+"""The build sheet: nothing missing, every figure that of the evaluation, safe HTML."""
+
+from __future__ import annotations
+
+import json
+import math
+import re
+import xml.etree.ElementTree as ElementTree
+from collections.abc import Callable
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from core.assembly.command import html_bytes, run_sheet
+from core.assembly.export import results_csv, results_json
+from core.assembly.heat_sink import heat_sink_need
+from core.assembly.html import sheet_html
+from core.assembly.picture import Curve, Scale, line_picture
+from core.assembly.sheet import Paragraph, Picture, Sheet, Table, design_hash, program_version
+from core.assembly.sheet_content import build_sheet
+from core.assembly.winding import direction_notes, winding_plan
+from core.design.document import with_values
+from core.evaluate import evaluate, results_object
+from core.evaluate.results import Results
+from core.storage import save
+from core.units import shown
+
+Evaluated = Callable[[str], Results]
+
+
+@pytest.fixture(scope="module")
+def sheets() -> dict[str, Sheet]:
+    return {}
+
+
+@pytest.fixture
+def sheet(evaluated: Evaluated, example: str, sheets: dict[str, Sheet]) -> Sheet:
+    if example not in sheets:
+        sheets[example] = build_sheet(evaluated(example))
+    return sheets[example]
+
+
+def test_cautions_come_first_and_every_section_has_something(sheet: Sheet) -> None:
+    assert sheet.sections[0].title == "Cautions"
+    words = " ".join(b.text for b in sheet.sections[0].blocks if isinstance(b, Paragraph))
+    for hazard in ("High voltage", "RF burns", "Hot parts", "Ozone and fire", "Stored charge",
+                   "Radio interference", "Implanted devices", "licensed"):  # fmt: skip
+        assert hazard in words
+    assert all(section.blocks for section in sheet.sections)
+
+
+def test_no_cell_is_empty_and_rows_fit_their_head(sheet: Sheet) -> None:
+    tables = [b for part in sheet.sections for b in part.blocks if isinstance(b, Table)]
+    assert len(tables) > 8
+    for table in tables:
+        assert len(table.widths) == len(table.head)
+        for row in table.rows:
+            assert len(row) == len(table.head)
+            assert all(cell.strip() for cell in row), row
+            assert not any(re.search(r"\b(nan|None|not known)\b", cell) for cell in row), row
+
+
+def test_every_figure_is_that_of_evaluate(sheet: Sheet, evaluated: Evaluated, example: str) -> None:
+    known = json.loads(json.dumps(results_object(evaluated(example))))
+    assert len(sheet.figures) > 40
+    cells = {
+        cell
+        for part in sheet.sections
+        for block in part.blocks
+        if isinstance(block, Table)
+        for row in block.rows
+        for cell in row
+    }
+    for figure in sheet.figures:
+        here = known
+        for name in figure.path.split("."):
+            here = here[int(name)] if isinstance(here, list) else here[name]
+        assert figure.value == here
+        assert figure.text in cells
+        if here is not None:
+            assert figure.text == shown(here, figure.unit)
+
+
+def test_all_findings_are_in_the_sheet(sheet: Sheet, evaluated: Evaluated, example: str) -> None:
+    rows = [row for b in sheet.sections[-2].blocks if isinstance(b, Table) for row in b.rows]
+    assert [row[1] for row in rows] == [item.text for item in evaluated(example).findings]
+
+
+class _Reader(HTMLParser):
+    void = frozenset({"meta", "col"})
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.links: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag not in self.void:
+            self.open.append(tag)
+        self.links += [value or "" for name, value in attrs if name in ("src", "href")]
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        pass
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+def test_html_is_well_formed_and_needs_nothing_beside_it(sheet: Sheet) -> None:
+    text = sheet_html(sheet)
+    reader = _Reader()
+    reader.feed(text)
+    assert reader.open == []
+    assert reader.links == []
+    assert sheet.mark in text
+    assert "http://" not in text.replace("http://www.w3.org/", "")
+
+
+def test_pictures_are_well_formed_svg(sheet: Sheet) -> None:
+    pictures = [b for part in sheet.sections for b in part.blocks if isinstance(b, Picture)]
+    assert len(pictures) >= 5
+    for picture in pictures:
+        assert ElementTree.fromstring(picture.svg).tag.endswith("svg")
+
+
+def test_names_and_notes_are_escaped(evaluated: Evaluated) -> None:
+    results = evaluated("classroom-direct-continuous")
+    design = with_values(results.design, {"name": "<b>&", "notes": "<script>alert(1)</script>"})
+    text = sheet_html(build_sheet(evaluate(design, table=results.table, verify=False)))
+    assert "<script>" not in text
+    assert "&lt;b&gt;&amp;" in text
+
+
+def test_hash_follows_the_design_and_nothing_else(evaluated: Evaluated) -> None:
+    design = evaluated("classroom-direct-continuous").design
+    assert design_hash(design) == design_hash(design.model_copy())
+    assert design_hash(design) != design_hash(with_values(design, {"supply.voltage": 19.0}))
+    assert program_version()
+
+
+def test_heat_sink_of_the_needed_size_meets_its_own_limit_when_evaluated(
+    evaluated: Evaluated,
+) -> None:
+    results = evaluated("classroom-direct-continuous")
+    need = heat_sink_need(results)
+    design = with_values(results.design, {"cooling.sink_resistance": need.for_sink})
+    again = evaluate(design, table=results.table, verify=False)
+    # The hotter device loses a little more, so the sink ends a little above its limit.
+    assert float(again.operation.heat_sink[0]) == pytest.approx(design.cooling.sink_limit, rel=0.12)
+
+
+def test_wire_length_in_the_plan_is_turns_times_circumference(evaluated: Evaluated) -> None:
+    results = evaluated("classroom-gated-interrupted")
+    rows = {row.name: row.text for row in winding_plan(results).secondary}
+    part = results.design.coil.geometry.secondary
+    length = part.turns * math.pi * (part.former_diameter + part.wire_diameter)
+    assert float(rows["Wire length"].split()[0]) == pytest.approx(length, rel=2e-3)
+
+
+def test_direction_notes_follow_the_sense(evaluated: Evaluated) -> None:
+    normal = direction_notes(evaluated("classroom-gated-interrupted"))
+    swapped = direction_notes(evaluated("bare"))
+    assert "goes to MAIN +, its other end to the drain" in normal[1]
+    assert "goes to the drain, its other end to MAIN +" in swapped[1]
+
+
+def test_picture_places_data_where_the_axis_says() -> None:
+    x = np.linspace(0.0, 10.0, 11)
+    svg = line_picture(
+        "Line", Scale("time", "s"), Scale("height", "V"), [Curve("a", x, 2.0 * x)], limit=20.0
+    )
+    root = ElementTree.fromstring(svg)
+    line = next(e for e in root.iter() if e.tag.endswith("polyline"))
+    points = [tuple(map(float, p.split(","))) for p in line.get("points").split()]
+    assert len(points) == 11
+    steps = np.diff(np.array(points), axis=0)
+    assert np.ptp(steps[:, 0]) < 0.2
+    assert np.ptp(steps[:, 1]) < 0.2
+    limit = next(e for e in root.iter() if e.tag.endswith("line") and e.get("stroke") == "#b3261e")
+    assert float(limit.get("y1")) == pytest.approx(points[-1][1], abs=0.2)
+
+
+def test_command_writes_html_and_refuses_the_rest_in_one_line(
+    evaluated: Evaluated, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "coil.burstwise"
+    save(evaluated("classroom-direct-continuous").design, file)
+    writers = {".html": lambda: html_bytes}
+    out = tmp_path / "sheet.html"
+    assert run_sheet([str(file), "-o", str(out)], writers) == 0
+    assert out.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert run_sheet([str(file), "-o", str(tmp_path / "sheet.doc")], writers) == 2
+    assert run_sheet([str(tmp_path / "none"), "-o", str(out)], writers) == 2
+    assert run_sheet([str(file)], writers) == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 3
+    assert "Traceback" not in said
+
+
+def test_whole_result_set_holds_results_curves_and_design(evaluated: Evaluated) -> None:
+    results = evaluated("classroom-gated-interrupted")
+    whole = json.loads(results_json(results))
+    assert whole["results"] == json.loads(json.dumps(results_object(results)))
+    assert whole["design"]["supply"]["voltage"] == results.design.supply.voltage
+    assert len(whole["curves"]["average_power_W"]) == len(results.curves.duty)
+    lines = results_csv(results).splitlines()
+    assert lines[0] == "key,unit,value"
+    assert f"burst.average_power_W,W,{results.average_power!r}" in lines
