@@ -28,6 +28,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         Arguments after the program's name, those of the process by default.
     """
     arguments = list(sys.argv[1:] if argv is None else argv)
+    if arguments[:1] == ["sheet"]:
+        from app.sheet_command import run as run_sheet
+
+        return run_sheet(arguments[1:])
     if is_headless(arguments):
         from core.command import run
 
