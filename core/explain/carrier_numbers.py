@@ -1,0 +1,226 @@
+"""Explanations of the figures while the stage is on and steady."""
+
+from __future__ import annotations
+
+import math
+
+from core.evaluate.results import Results
+from core.explain.build import ENGINE, ENGINE_VALIDITY, Explainer, made, table_influences
+from core.explain.explanation import Explanation, Term
+
+_LEAST = 1e-9
+
+
+def _voltage(results: Results) -> Term:
+    return Term("V", "bus voltage", results.carrier.circuit.supply_voltage, "V")
+
+
+def _frequency(results: Results) -> Explanation:
+    run, coil = results.carrier, results.coil
+    shift = run.frequency / coil.resonance - 1.0
+    return made(
+        "carrier.frequency_Hz", "Carrier frequency",
+        run.frequency if run.oscillates else None, "Hz", "f_0*(1 + s)",
+        (
+            Term("f_0", "resonance of the secondary", coil.resonance, "Hz"),
+            Term("s", "departure, by coupling, drive and delay", shift, "%"),
+        ),
+        words="The loop runs where its phase closes; that is near, not at, the resonance.",
+        source=ENGINE, validity=ENGINE_VALIDITY,
+    )  # fmt: skip
+
+
+def _bus(results: Results) -> Explanation:
+    voltage = results.carrier.circuit.supply_voltage
+    supply = results.design.supply.voltage
+    return made(
+        "carrier.supply_voltage_V", "Bus voltage", voltage, "V", "V_s - d",
+        (
+            Term("V_s", "supply voltage", supply, "V"),
+            Term("d", "mean sag while on", supply - voltage, "V"),
+        ),
+        words="Mean of the bus over the on-time; the sag is that of source resistance and bulk "
+        "capacitor.",
+        source="First-order circuit of source resistance, bulk capacitor and its series "
+        "resistance.", validity="Current constant over the on-time.",
+    )  # fmt: skip
+
+
+def _current_mean(results: Results) -> Explanation:
+    run = results.carrier
+    voltage = _voltage(results)
+    returned = run.input_power - voltage.value * run.supply_current_mean
+    terms = [Term("P", "input power", run.input_power, "W"), voltage]
+    expression = "P/V"
+    if abs(returned) > _LEAST * max(abs(run.input_power), _LEAST):
+        expression = "(P - P_r)/V"
+        terms.insert(1, Term("P_r", "power by way of the clamp's resistor", returned, "W"))
+    return made(
+        "carrier.supply_current_mean_A", "Mean supply current", run.supply_current_mean, "A",
+        expression, terms,
+        words="Only the mean counts for power: the bus voltage is constant over a cycle.",
+        source="Charge drawn from the bus, booked by the solver.", validity=ENGINE_VALIDITY,
+        influences=table_influences(results, "supply_current_mean"),
+    )  # fmt: skip
+
+
+def _current_rms(results: Results) -> Explanation:
+    run = results.carrier
+    ripple = math.sqrt(max(run.supply_current_rms**2 - run.supply_current_mean**2, 0.0))
+    return made(
+        "carrier.supply_current_rms_A", "RMS supply current", run.supply_current_rms, "A",
+        "sqrt(I_m**2 + I_r**2)",
+        (
+            Term("I_m", "mean supply current", run.supply_current_mean, "A"),
+            Term("I_r", "RMS of its alternating part", ripple, "A"),
+        ),
+        words="The alternating part heats wires and capacitors and carries no power from the "
+        "supply; taking the RMS for the mean overstates the power.",
+        source="Parseval's theorem.", validity="Always.",
+    )  # fmt: skip
+
+
+def _input_power(results: Results) -> Explanation:
+    run = results.carrier
+    voltage = _voltage(results)
+    returned = run.input_power - voltage.value * run.supply_current_mean
+    terms = [voltage, Term("I", "mean supply current", run.supply_current_mean, "A")]
+    expression = "V*I"
+    if abs(returned) > _LEAST * max(abs(run.input_power), _LEAST):
+        expression = "V*I + P_r"
+        terms.append(Term("P_r", "power by way of the clamp's resistor", returned, "W"))
+    whole = sum(run.losses.values()) or 1.0
+    largest = sorted(run.losses.items(), key=lambda item: -item[1])[:4]
+    shares = ", ".join(f"{name.replace('_', ' ')} {power / whole:.0%}" for name, power in largest)
+    return made(
+        "carrier.input_power_W", "Input power", run.input_power, "W", expression, terms,
+        words=f"Where it goes: {shares}.", source="Energy from the bus, booked by the solver.",
+        validity=ENGINE_VALIDITY, influences=table_influences(results, "input_power"),
+    )  # fmt: skip
+
+
+def _current_peak(results: Results) -> Explanation:
+    run = results.carrier
+    crest = run.drain_current_peak / max(run.drain_current_rms, _LEAST)
+    return made(
+        "carrier.drain_current_peak_A", "Peak drain current", run.drain_current_peak, "A",
+        "c*I_d",
+        (
+            Term("c", "crest factor of the waveform", crest, ""),
+            Term("I_d", "RMS drain current", run.drain_current_rms, "A"),
+        ),
+        words="The peak does not follow the duty: a burst of full length has the peak of a "
+        "continuous stage.",
+        source=ENGINE, validity=ENGINE_VALIDITY,
+        influences=table_influences(results, "drain_current_peak"),
+    )  # fmt: skip
+
+
+def _drain_rms(results: Results) -> Explanation:
+    run = results.carrier
+    rate = run.frequency if run.oscillates else 1.0
+    return made(
+        "carrier.drain_current_rms_A", "RMS drain current", run.drain_current_rms, "A",
+        "sqrt(f*q)",
+        (
+            Term("f", "carrier frequency", rate, "Hz"),
+            Term("q", "integral of the squared current per cycle", run.drain_current_rms**2 / rate,
+                 ""),
+        ),
+        words="Heats the channel by its on-resistance and the shunt.",
+        source=ENGINE, validity=ENGINE_VALIDITY,
+        influences=table_influences(results, "drain_current_rms"),
+    )  # fmt: skip
+
+
+def _drain_peak(results: Results) -> Explanation:
+    run = results.carrier
+    voltage = _voltage(results)
+    return made(
+        "carrier.drain_voltage_peak_V", "Peak drain voltage", run.drain_voltage_peak, "V",
+        "V + v_p",
+        (
+            voltage,
+            Term("v_p", "voltage across the primary at that moment",
+                 run.drain_voltage_peak - voltage.value, "V"),
+        ),
+        words=f"{run.drain_voltage_peak / voltage.value:.1f} times the bus: the primary's energy "
+        "swings into the drain's capacitance, snubber and clamps.",
+        source="Kirchhoff's law round supply, primary and drain; waveform from the solver.",
+        validity=f"{ENGINE_VALIDITY} Stray inductance adds to it.",
+        influences=table_influences(results, "drain_voltage_peak"),
+    )  # fmt: skip
+
+
+def _top(results: Results) -> Explanation:
+    run, coil = results.carrier, results.coil
+    energy = 0.5 * coil.secondary_capacitance * run.top_voltage_peak**2
+    return made(
+        "carrier.top_voltage_peak_V", "Peak top voltage, steady",
+        run.top_voltage_peak if run.oscillates else None, "V", "sqrt(2*W/C_2)",
+        (
+            Term("W", "energy in the top's capacitance at the peak", energy, "J"),
+            Term("C_2", "secondary capacitance", coil.secondary_capacitance, "F"),
+        ),
+        words="Grows until losses and breakout take as much as the drive gives.",
+        source=ENGINE, validity=ENGINE_VALIDITY,
+        influences=table_influences(results, "top_voltage_peak"),
+    )  # fmt: skip
+
+
+def _device_power(results: Results) -> Explanation:
+    losses = results.carrier.losses
+    return made(
+        "carrier.device_power_W", "Heat in the device", results.carrier.device_power, "W",
+        "P_c + P_d + P_a",
+        (
+            Term("P_c", "channel", losses.get("channel", 0.0), "W"),
+            Term("P_d", "body diode", losses.get("body_diode", 0.0), "W"),
+            Term("P_a", "avalanche", losses.get("avalanche", 0.0), "W"),
+        ),
+        source="Energies booked by the solver.", validity=ENGINE_VALIDITY,
+    )  # fmt: skip
+
+
+def _cycles(results: Results) -> Explanation:
+    run = results.carrier
+    count, time = run.cycles_to_90_percent, run.time_to_90_percent
+    return made(
+        "carrier.cycles_to_90_percent", "Cycles to 90 %", count if time > 0 else None, "",
+        "t_90*f_u",
+        (
+            Term("t_90", "time to 90 %", time, "s"),
+            Term("f_u", "mean frequency on the way up", count / time if time > 0 else 0.0, "Hz"),
+        ),
+        words="Counted on the solved envelope from rest.", source=ENGINE, validity=ENGINE_VALIDITY,
+    )  # fmt: skip
+
+
+def _time_up(results: Results) -> Explanation:
+    run = results.carrier
+    count, time = run.cycles_to_90_percent, run.time_to_90_percent
+    return made(
+        "carrier.time_to_90_percent_s", "Time to 90 %", time if time > 0 else None, "s", "n/f_u",
+        (
+            Term("n", "cycles to 90 %", count, ""),
+            Term("f_u", "mean frequency on the way up", count / time if time > 0 else 0.0, "Hz"),
+        ),
+        words="An on-time shorter than some three of these loses top voltage.",
+        source=ENGINE, validity=ENGINE_VALIDITY,
+    )  # fmt: skip
+
+
+CARRIER_NUMBERS: tuple[tuple[str, Explainer], ...] = (
+    ("carrier.frequency_Hz", _frequency),
+    ("carrier.supply_voltage_V", _bus),
+    ("carrier.supply_current_mean_A", _current_mean),
+    ("carrier.supply_current_rms_A", _current_rms),
+    ("carrier.input_power_W", _input_power),
+    ("carrier.drain_current_peak_A", _current_peak),
+    ("carrier.drain_current_rms_A", _drain_rms),
+    ("carrier.drain_voltage_peak_V", _drain_peak),
+    ("carrier.top_voltage_peak_V", _top),
+    ("carrier.device_power_W", _device_power),
+    ("carrier.cycles_to_90_percent", _cycles),
+    ("carrier.time_to_90_percent_s", _time_up),
+)

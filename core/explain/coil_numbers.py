@@ -1,0 +1,153 @@
+"""Explanations of the coil's values."""
+
+from __future__ import annotations
+
+from core.evaluate.results import Results
+from core.explain.build import Explainer, made
+from core.explain.explanation import Explanation, Term
+
+_LUMPED = "Definition of the lumped resonator."
+_MODE = "Holds at the lowest mode; the winding's own distribution is in the values."
+
+
+def _origin(results: Results, name: str, from_geometry: str) -> str:
+    measured = getattr(results.design.coil.measured, name)
+    if results.coil.constants is None or measured == getattr(results.coil, name, None):
+        return "measured, as entered in the design"
+    return from_geometry
+
+
+def _primary_inductance(results: Results) -> Explanation:
+    coil = results.coil
+    geometry = results.design.coil.geometry.primary
+    turns = (geometry.tap or geometry.turns) if coil.constants is not None else 1.0
+    terms = (
+        Term("N", "turns in use", turns, ""),
+        Term("L_t", "mean inductance per pair of turns", coil.primary_inductance / turns**2, "H"),
+    )
+    return made(
+        "coil.primary_inductance_H", "Primary inductance", coil.primary_inductance, "H",
+        "N**2*L_t", terms,
+        words="Each pair of turns adds its mutual inductance; a turn with itself adds its own.",
+        source=_origin(results, "primary_inductance", "Maxwell's coaxial loops, summed over turns"),
+        validity="Round turns, thin conductor against the radius; leads are left out.",
+    )  # fmt: skip
+
+
+def _secondary_inductance(results: Results) -> Explanation:
+    coil = results.coil
+    return made(
+        "coil.secondary_inductance_H", "Secondary inductance", coil.secondary_inductance, "H",
+        "1/((2*pi*f_0)**2*C_2)",
+        (
+            Term("f_0", "resonance", coil.resonance, "Hz"),
+            Term("C_2", "secondary capacitance", coil.secondary_capacitance, "F"),
+        ),
+        words="The lumped inductance that resonates at the winding's lowest mode with the "
+        "capacitance that holds the top voltage.",
+        source=_origin(results, "secondary_inductance", "distributed resonator, lowest mode"),
+        validity=_MODE,
+    )  # fmt: skip
+
+
+def _secondary_capacitance(results: Results) -> Explanation:
+    coil = results.coil
+    return made(
+        "coil.secondary_capacitance_F", "Secondary capacitance", coil.secondary_capacitance, "F",
+        "1/((2*pi*f_0)**2*L_2)",
+        (
+            Term("f_0", "resonance", coil.resonance, "Hz"),
+            Term("L_2", "secondary inductance", coil.secondary_inductance, "H"),
+        ),
+        words="Holds as much energy at the top voltage as the whole winding with its top load.",
+        source=_origin(results, "secondary_capacitance", "distributed resonator, lowest mode"),
+        validity=_MODE,
+    )  # fmt: skip
+
+
+def _mutual(results: Results) -> Explanation:
+    coil = results.coil
+    return made(
+        "coil.mutual_inductance_H", "Mutual inductance", coil.mutual_inductance, "H",
+        "k*sqrt(L_1*L_2)",
+        (
+            Term("k", "coupling", coil.coupling, ""),
+            Term("L_1", "primary inductance", coil.primary_inductance, "H"),
+            Term("L_2", "secondary inductance", coil.secondary_inductance, "H"),
+        ),
+        source="Definition of the coupling coefficient.", validity="Always.",
+    )  # fmt: skip
+
+
+def _coupling(results: Results) -> Explanation:
+    coil = results.coil
+    return made(
+        "coil.coupling", "Coupling", coil.coupling, "", "M/sqrt(L_1*L_2)",
+        (
+            Term("M", "mutual inductance", coil.mutual_inductance, "H"),
+            Term("L_1", "primary inductance", coil.primary_inductance, "H"),
+            Term("L_2", "secondary inductance", coil.secondary_inductance, "H"),
+        ),
+        words="Set by where the primary sits: lower and wider couples less.",
+        source=_origin(results, "coupling", "loop sums of all turn pairs, weighted by the mode"),
+        validity="Coaxial windings.",
+    )  # fmt: skip
+
+
+def _resonance(results: Results) -> Explanation:
+    coil = results.coil
+    return made(
+        "coil.resonance_Hz", "Resonance of the secondary", coil.resonance, "Hz",
+        "1/(2*pi*sqrt(L_2*C_2))",
+        (
+            Term("L_2", "secondary inductance", coil.secondary_inductance, "H"),
+            Term("C_2", "secondary capacitance", coil.secondary_capacitance, "F"),
+        ),
+        source=_LUMPED, validity=_MODE,
+    )  # fmt: skip
+
+
+def _quality(results: Results) -> Explanation:
+    coil = results.coil
+    return made(
+        "coil.quality_factor", "Quality factor", coil.quality_factor, "", "2*pi*f_0*L_2/R_2",
+        (
+            Term("f_0", "resonance", coil.resonance, "Hz"),
+            Term("L_2", "secondary inductance", coil.secondary_inductance, "H"),
+            Term("R_2", "secondary resistance at the carrier", coil.secondary_resistance, "Ω"),
+        ),
+        source=_LUMPED, validity="Without breakout; former and leads make a real coil's lower.",
+    )  # fmt: skip
+
+
+def _breakout(results: Results) -> Explanation:
+    coil, constants = results.coil, results.coil.constants
+    if constants is None or coil.breakout_voltage != constants.breakout_voltage:
+        return made(
+            "coil.breakout_voltage_V", "Breakout", coil.breakout_voltage, "V", "V_b",
+            (Term("V_b", "breakout as entered", coil.breakout_voltage, "V"),),
+            words="Entered in the design, for a breakout point or from a measurement.",
+            source="measured, as entered in the design", validity="For that air and top load.",
+        )  # fmt: skip
+    field = constants.surface_field
+    return made(
+        "coil.breakout_voltage_V", "Breakout", coil.breakout_voltage, "V", "E_c/F",
+        (
+            Term("E_c", "field at which corona starts", coil.breakout_voltage * field, "V/m"),
+            Term("F", "largest field on the top load per volt", field, ""),
+        ),
+        source="Peek's law for the onset field; surface field from the charges of the resonator.",
+        validity="Smooth, dry top load; dust and points lower it a lot.",
+    )  # fmt: skip
+
+
+COIL_NUMBERS: tuple[tuple[str, Explainer], ...] = (
+    ("coil.primary_inductance_H", _primary_inductance),
+    ("coil.secondary_inductance_H", _secondary_inductance),
+    ("coil.secondary_capacitance_F", _secondary_capacitance),
+    ("coil.mutual_inductance_H", _mutual),
+    ("coil.coupling", _coupling),
+    ("coil.resonance_Hz", _resonance),
+    ("coil.quality_factor", _quality),
+    ("coil.breakout_voltage_V", _breakout),
+)

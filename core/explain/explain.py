@@ -1,0 +1,49 @@
+"""Explanations by the key of a result."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+from core.errors import InputError
+from core.evaluate.results import Results
+from core.explain.build import Explainer
+from core.explain.burst_numbers import BURST_NUMBERS, limit_explanation
+from core.explain.carrier_numbers import CARRIER_NUMBERS
+from core.explain.coil_numbers import COIL_NUMBERS
+from core.explain.explanation import Explanation
+
+EXPLAINERS: Final[Mapping[str, Explainer]] = MappingProxyType(
+    dict((*COIL_NUMBERS, *CARRIER_NUMBERS, *BURST_NUMBERS))
+)
+"""Explainers by the result's key; a limit is asked for as ``limits.<rating>``."""
+
+
+def explained_paths(results: Results) -> tuple[str, ...]:
+    """Keys of everything that can be explained for these results."""
+    return (*EXPLAINERS, *(f"limits.{limit.rating}" for limit in results.limits))
+
+
+def explain(results: Results, path: str) -> Explanation:
+    """Explanation of one number.
+
+    Parameters
+    ----------
+    results : Results
+        Evaluated design.
+    path : str
+        Key of the result, e.g. ``"thermal.junction_peak_C"`` or ``"limits.drain_voltage"``.
+
+    Raises
+    ------
+    InputError
+        No such result.
+    """
+    if path in EXPLAINERS:
+        return EXPLAINERS[path](results)
+    head, _, rating = path.partition(".")
+    for limit in results.limits:
+        if head == "limits" and limit.rating == rating:
+            return limit_explanation(results, limit)
+    raise InputError("explanation", path, "the key of a result")
