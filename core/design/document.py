@@ -15,6 +15,7 @@ from core.design.fields import Section
 from core.design.interrupter import Interrupter
 from core.design.readings import Readings
 from core.design.supply import Cooling, Supply
+from core.design.variants import Variant
 from core.errors import InputError
 
 FORMAT: Final = 1
@@ -36,6 +37,7 @@ class Design(Section):
     cooling: Cooling = Cooling()
     readings: Readings = Readings()
     calibration: Calibration | None = None
+    variants: Annotated[tuple[Variant, ...], Field(title="Variants", max_length=20)] = ()
 
 
 def design_from(data: Mapping[str, Any]) -> Design:
