@@ -18,7 +18,9 @@ class Variant(Section):
     """Fields that differ from the design, by dotted path."""
 
     name: Annotated[str, Field(title="Name of the variant", min_length=1, max_length=60)]
-    changes: Annotated[dict[str, Value], Field(title="Changed fields", default_factory=dict, max_length=200)]
+    changes: Annotated[
+        dict[str, Value], Field(title="Changed fields", default_factory=dict, max_length=200)
+    ]
 
 
 def variant_design(design: Design, variant: Variant) -> Design:
