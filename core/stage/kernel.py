@@ -542,32 +542,33 @@ def _locate(
     here: Floats,
     trial: Floats,
     code: int,
+    found: int,
+    toggled: bool,
     last_cycle: bool,
     numbers: Integers,
     steps: Floats,
+    bounds: Floats,
     low: Floats,
     high: Floats,
     column: Integers,
     channel: Floats,
     comparator: Floats,
     rates: Floats,
-) -> tuple[int, float]:
+) -> tuple[int, float, int, bool]:
     """Shorten a step that ended behind a crossing until it ends just behind the first one.
 
-    `end` holds the point after `ticks` and is replaced. Returns the new length in ticks and the
-    estimated time of the crossing in ticks.
+    `end` holds the point after `ticks` and is replaced, `found` and `toggled` tell what is new
+    there. Returns the new length in ticks, the estimated time of the crossing in ticks, and what
+    is new at the new end.
     """
     level, state = numbers[LEVEL], numbers[COMPARATOR]
-    for j in range(COLUMNS):
-        here[j] = start[j]
+    before = start
     a = 0
     b = ticks
     slack = int(comparator[5])
+    section = last_cycle and start[TOP] <= 0.0 < end[TOP]
     tries = 0
     while True:
-        found = region_code(end, level, low, high, column, channel)
-        toggled = _toggles(end[INPUT], state, comparator)
-        section = last_cycle and start[TOP] <= 0.0 < end[TOP]
         # The end of a cycle is met within a tick, so that books over whole cycles are whole.
         limit = 1 if section else slack
         span = b - a
@@ -575,7 +576,7 @@ def _locate(
             slot,
             float(span),
             float(limit),
-            here,
+            before,
             end,
             code,
             found,
@@ -590,7 +591,7 @@ def _locate(
             rates,
         )
         if span <= 1 or ago <= limit:
-            return b, b - ago
+            return b, b - ago, found, toggled
         tries += 1
         length = b - span // 2
         if tries < 6:
@@ -602,19 +603,20 @@ def _locate(
                 length = whole
         length = max(a + 1, min(length, b - 1))
         numbers[PRODUCTS] += _move(slot, length, start, trial, spare, steps)
-        changed = (
-            region_code(trial, level, low, high, column, channel) != code
-            or _toggles(trial[INPUT], state, comparator)
-            or (last_cycle and start[TOP] <= 0.0 < trial[TOP])
-        )
-        if changed:
-            b = length
+        there = code
+        if not _inside(bounds, slot, code & 3, trial, channel):
+            there = region_code(trial, level, low, high, column, channel)
+        toggles = _toggles(trial[INPUT], state, comparator)
+        rises = last_cycle and start[TOP] <= 0.0 < trial[TOP]
+        if there != code or toggles or rises:
+            b, found, toggled, section = length, there, toggles, rises
             for j in range(COLUMNS):
                 end[j] = trial[j]
         else:
             a = length
             for j in range(COLUMNS):
                 here[j] = trial[j]
+            before = here
 
 
 @compiled
@@ -674,7 +676,7 @@ def advance(
         rising = point[TOP] <= 0.0 < end[TOP]
         crossing = float(ticks)
         if found != code or toggled or (rising and last):
-            ticks, crossing = _locate(
+            ticks, crossing, found, toggled = _locate(
                 slot,
                 ticks,
                 point,
@@ -683,9 +685,12 @@ def advance(
                 here,
                 trial,
                 code,
+                found,
+                toggled,
                 last,
                 numbers,
                 steps,
+                bounds,
                 low,
                 high,
                 column,
@@ -693,12 +698,10 @@ def advance(
                 comparator,
                 rates,
             )
-            found = region_code(end, level, low, high, column, channel)
             if (code & 3) + (found & 3) == 5:
                 # From saturated to saturated in reverse the way leads through ohmic, however
                 # quickly; leaving it out would make a tiny device swing to and fro for ever.
                 found += 1 - (found & 3)
-            toggled = _toggles(end[INPUT], state, comparator)
             rising = point[TOP] <= 0.0 < end[TOP]
             numbers[SWITCHES] += 1
         if book:

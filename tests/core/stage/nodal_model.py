@@ -201,6 +201,12 @@ def rates(x, level, v, dx):
     dx[19] = i1 * i1
 
 
+@njit
+def packed_rates(x, level, table, dx):
+    """`rates` with the values in an array of one record, which is quick to hand over."""
+    rates(x, level, table[0], dx)
+
+
 class Reference:
     """Runs of one circuit by a general-purpose solver, driver toggles met as events.
 
@@ -221,6 +227,8 @@ class Reference:
     ) -> None:
         self.circuit = circuit
         self.values = values(circuit)
+        dtype = [(name, float) for name in Values._fields]
+        self._table = np.array([tuple(self.values)], dtype=dtype)
         self.solver = solver
         self.rtol = rtol
         self.size = STATES + (len(ENERGIES) if energies else 0)
@@ -298,10 +306,10 @@ class Reference:
         return (self._cvode if self.solver == "cvode" else self._radau)(points, state)
 
     def _cvode(self, points: Array, state: Array) -> tuple[float, Array, bool]:
-        level, v, edge = self.level, self.values, self._edge()
+        level, table, edge = self.level, self._table, self._edge()
 
         def rhs(t: float, y: Array, yp: Array) -> None:
-            rates(y, level, v, yp)
+            packed_rates(y, level, table, yp)
 
         options = {"rtol": self.rtol, "atol": self.atol, "max_num_steps": 1_000_000}
         if edge is not None:
@@ -319,11 +327,11 @@ class Reference:
         return start + float(found.t[-1]), np.asarray(found.y), toggled
 
     def _radau(self, points: Array, state: Array) -> tuple[float, Array, bool]:
-        level, v, edge = self.level, self.values, self._edge()
+        level, table, edge = self.level, self._table, self._edge()
         slope = np.empty(self.size)
 
         def rhs(t: float, y: Array) -> Array:
-            rates(y, level, v, slope)
+            packed_rates(y, level, table, slope)
             return slope.copy()
 
         events = None
