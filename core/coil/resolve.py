@@ -123,8 +123,8 @@ def resolved_coil(coil: Coil, *, temperature_c: float = 20.0, rings: int = 100) 
     temperature_c : float
         Temperature of copper and air [°C].
     rings : int
-        Rings of the distributed model; fewer are quicker and put f0 up to some percent high for a
-        coil whose primary or top load is small against a ring.
+        Rings of the distributed model; 40 put f0 0.01 to 0.15 % above 100 in the examples, most
+        without a top load.
 
     Raises
     ------

@@ -1,0 +1,1 @@
+"""Drawings to scale, painted from geometry."""

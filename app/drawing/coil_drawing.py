@@ -1,0 +1,295 @@
+"""Widget with the coil's cross-section to scale, dimension lines and resonance."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Final
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QTransform
+from PySide6.QtWidgets import QFrame, QSizePolicy, QWidget
+
+from app.drawing.pen import Draughtsman
+from app.drawing.scale import ToScale, bar_length, fitted_scale
+from app.drawing.section import Ball, Box, CoilSection, Turn
+from app.theme import MARKS, Theme, Tokens
+from app.widgets.restyle import set_style_property
+from core.findings import Severity
+from core.units import shown
+
+_SIDE: Final = 66.0
+_ABOVE: Final = 74.0
+_BELOW: Final = 68.0
+_OUT: Final = 20.0
+_LEAST_WIRE: Final = 3.0
+"""Smallest pitch of wires that is drawn turn by turn [pixels]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dimensions:
+    """Lengths that are written into the drawing [m]; a top load's are 0 without one."""
+
+    former_diameter: float
+    winding_length: float
+    base_height: float
+    inner_radius: float
+    start_height: float
+    top_diameter: float
+    top_height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Caption:
+    """Words over the drawing: what the coil does, and a remark on how it was computed."""
+
+    figures: str
+    remark: str = ""
+    warning: bool = False
+
+
+class CoilDrawing(QFrame):
+    """Cross-section of a coil to scale; without one a sentence says why.
+
+    Parameters
+    ----------
+    theme : Theme
+        Colours, followed when they change.
+    """
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._tokens = theme.tokens
+        self._section: CoilSection | None = None
+        self._dimensions: Dimensions | None = None
+        self._caption = Caption("")
+        self._empty = ""
+        self.paints = 0
+        set_style_property(self, "role", "panel")
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
+        self.setMinimumSize(300, 320)
+        self.setAccessibleName("Cross-section of the coil, to scale")
+        theme.changed.connect(self.recolour)
+
+    @property
+    def section(self) -> CoilSection | None:
+        """What is drawn."""
+        return self._section
+
+    @property
+    def caption(self) -> Caption:
+        """Words over the drawing."""
+        return self._caption
+
+    def show_section(self, section: CoilSection, dimensions: Dimensions) -> None:
+        """Draw a coil."""
+        self._section, self._dimensions, self._empty = section, dimensions, ""
+        self._describe()
+
+    def show_caption(self, caption: Caption) -> None:
+        """Write the words over the drawing."""
+        self._caption = caption
+        self._describe()
+
+    def show_nothing(self, why: str) -> None:
+        """Draw no coil and say why."""
+        self._section, self._dimensions, self._empty = None, None, why
+        self._describe()
+
+    def recolour(self, tokens: Tokens) -> None:
+        """Take the colours of a look."""
+        self._tokens = tokens
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Room that shows all dimension lines."""
+        return QSize(400, 480)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint frame, coil and words."""
+        super().paintEvent(event)
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            small = painter.font()
+            small.setPointSizeF(small.pointSizeF() - 1.5)
+            if self._section is None or self._dimensions is None:
+                painter.setPen(QColor(self._tokens.muted))
+                room = QRectF(self.rect()).adjusted(24, 24, -24, -24)
+                flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+                painter.drawText(room, int(flags), self._empty)
+            else:
+                self._words(painter)
+                painter.setFont(small)
+                self._paint(painter, self._section, self._dimensions)
+        self.paints += 1
+
+    def _describe(self) -> None:
+        caption = self._caption
+        words = self._empty or ". ".join(part for part in (caption.figures, caption.remark) if part)
+        self.setAccessibleDescription(words)
+        self.update()
+
+    def _words(self, painter: QPainter) -> None:
+        painter.setPen(QColor(self._tokens.text))
+        line = painter.fontMetrics().height()
+        room = QRectF(self.rect()).adjusted(12, 8, -12, 0)
+        painter.drawText(room, Qt.AlignmentFlag.AlignLeft, self._caption.figures)
+        if self._caption.remark:
+            shape = MARKS[Severity.STOP]
+            warned = self._caption.warning
+            painter.setPen(QColor(self._tokens.stop if warned else self._tokens.muted))
+            words = f"{shape.glyph} {self._caption.remark}" if warned else self._caption.remark
+            below = room.adjusted(0, line, 0, 0)
+            painter.drawText(below, Qt.AlignmentFlag.AlignLeft, words)
+
+    def _scale(self, section: CoilSection) -> ToScale:
+        area = QRectF(self.rect()).adjusted(_SIDE, _ABOVE, -_SIDE, -_BELOW)
+        return fitted_scale(area, half_width=section.reach, low=section.earth, high=section.highest)
+
+    def _paint(self, painter: QPainter, section: CoilSection, sizes: Dimensions) -> None:
+        to = self._scale(section)
+        hand = Draughtsman(painter, self._tokens)
+        self._axis(painter, hand, section, to)
+        hand.earth(14.0, self.width() - 14.0, to.y(section.earth))
+        self._winding(painter, section, to)
+        self._top(painter, section, to)
+        self._turns(painter, section.turns, to)
+        self._measures(hand, section, sizes, to)
+        self._scale_bar(painter, hand, to)
+
+    def _axis(
+        self, painter: QPainter, hand: Draughtsman, section: CoilSection, to: ToScale
+    ) -> None:
+        painter.setPen(hand.thin(self._tokens.line, (9.0, 3.0, 2.0, 3.0)))
+        high = to.y(section.highest) - 8.0
+        painter.drawLine(QPointF(to.x(0.0), high), QPointF(to.x(0.0), to.y(section.earth)))
+
+    def _winding(self, painter: QPainter, section: CoilSection, to: ToScale) -> None:
+        radius, top, foot = section.former_radius, to.y(section.length), to.y(0.0)
+        former = QColor(self._tokens.line)
+        former.setAlpha(70)
+        body = QRectF(QPointF(to.x(-radius), top - 5.0), QPointF(to.x(radius), foot + 5.0))
+        painter.fillRect(body, former)
+        painter.setPen(QPen(QColor(self._tokens.line), 1.0))
+        painter.drawRect(body)
+        copper = QColor(self._tokens.series[0])
+        pitch = to.per_metre * section.length / section.wires
+        for box in section.winding:
+            width = max(to.per_metre * box.width, 3.0)
+            left = to.x(box.x) - 0.5 * width
+            if pitch < _LEAST_WIRE:
+                painter.fillRect(QRectF(left, top, width, foot - top), copper)
+                continue
+            wires, half = QPainterPath(), 0.45 * min(width, pitch)
+            for index in range(round(section.wires)):
+                middle = foot - pitch * (index + 0.5)
+                wires.addEllipse(QPointF(to.x(box.x), middle), half, half)
+            painter.fillPath(wires, copper)
+        painter.setPen(QPen(copper, 1.5))
+        painter.drawLine(to.point(0.0, section.length), to.point(0.0, section.stem))
+        if section.top:
+            end = QPointF(to.x(section.winding[1].x), top)
+            painter.drawLine(end, to.point(0.0, section.length))
+
+    def _top(self, painter: QPainter, section: CoilSection, to: ToScale) -> None:
+        ink = QColor(self._tokens.text)
+        fill = QColor(self._tokens.line)
+        painter.setPen(QPen(ink, 1.3))
+        if len(section.top) == 2:
+            left, right = section.top
+            painter.drawLine(to.point(left.x, left.y), to.point(right.x, right.y))
+        painter.setBrush(fill)
+        for shape in section.top:
+            painter.drawPath(_outline(shape, to))
+
+    def _turns(self, painter: QPainter, turns: tuple[Turn, ...], to: ToScale) -> None:
+        used, unused, bores = QPainterPath(), QPainterPath(), QPainterPath()
+        for turn in turns:
+            shape = turn.shape
+            (used if turn.used else unused).addPath(_outline(shape, to))
+            if isinstance(shape, Ball) and shape.bore > 0.0:
+                bore = to.per_metre * shape.bore
+                bores.addEllipse(to.point(shape.x, shape.y), bore, bore)
+        colour = QColor(self._tokens.series[1])
+        painter.setPen(QPen(colour, 1.3))
+        for path, fill in ((used, colour), (unused, QColor(self._tokens.panel))):
+            painter.setBrush(fill)
+            painter.drawPath(path)
+        painter.setBrush(QColor(self._tokens.panel))
+        painter.drawPath(bores)
+
+    def _measures(
+        self, hand: Draughtsman, section: CoilSection, sizes: Dimensions, to: ToScale
+    ) -> None:
+        foot, top, earth = to.y(0.0), to.y(section.length), to.y(section.earth)
+        radius = section.former_radius
+        left = to.x(-section.reach) - _OUT
+        for level in (foot, top):
+            hand.witness(QPointF(left - 4.0, level), QPointF(to.x(-radius), level))
+        hand.upright(left, foot, top, _length(sizes.winding_length))
+        hand.upright(left, earth, foot, _length(sizes.base_height))
+        middle = 0.5 * (foot + top)
+        hand.level(middle, to.x(-radius), to.x(radius), f"⌀ {_length(sizes.former_diameter)}")
+        below = earth + 21.0
+        start = to.x(sizes.inner_radius)
+        hand.witness(QPointF(start, to.y(sizes.start_height)), QPointF(start, below + 4.0))
+        hand.level(below, to.x(0.0), start, f"r {_length(sizes.inner_radius)}")
+        right = to.x(section.reach) + _OUT
+        if section.top:
+            crown = to.y(section.highest) - 14.0
+            half = 0.5 * sizes.top_diameter
+            hand.level(crown, to.x(-half), to.x(half), f"⌀ {_length(sizes.top_diameter)}")
+            hand.witness(to.point(radius, section.length), QPointF(right + 4.0, top))
+            hand.witness(
+                to.point(0.5 * sizes.top_diameter, section.stem),
+                QPointF(right + 4.0, to.y(section.stem)),
+            )
+            hand.upright(right, top, to.y(section.stem), _length(sizes.top_height))
+        if sizes.start_height != 0.0:
+            begin = to.y(sizes.start_height)
+            hand.witness(QPointF(to.x(radius), foot), QPointF(right + 4.0, foot))
+            hand.witness(QPointF(start, begin), QPointF(right + 4.0, begin))
+            low, high = max(begin, foot), min(begin, foot)
+            hand.upright(right, low, high, _length(sizes.start_height))
+
+    def _scale_bar(self, painter: QPainter, hand: Draughtsman, to: ToScale) -> None:
+        length = bar_length(to.per_metre, 90.0)
+        y, left = self.height() - 14.0, 14.0
+        right = left + to.per_metre * length
+        painter.setPen(QPen(QColor(self._tokens.text), 2.0))
+        painter.drawLine(QPointF(left, y), QPointF(right, y))
+        text = _length(length)
+        room = hand.text_size(text)
+        hand.label(text, QPointF(right + 4.0 + 0.5 * room.width(), y))
+        if self._unused:
+            words = "○ primary turns not in use"
+            wide = hand.text_size(words).width()
+            hand.label(words, QPointF(self.width() - 12.0 - 0.5 * wide, y))
+
+    @property
+    def _unused(self) -> bool:
+        section = self._section
+        return section is not None and any(not turn.used for turn in section.turns)
+
+
+def _length(metres: float) -> str:
+    return shown(metres, "m", digits=4)
+
+
+def _outline(shape: Ball | Box, to: ToScale) -> QPainterPath:
+    path = QPainterPath()
+    if isinstance(shape, Ball):
+        radius = max(to.per_metre * shape.radius, 1.0)
+        path.addEllipse(to.point(shape.x, shape.y), radius, radius)
+        return path
+    width = max(to.per_metre * shape.width, 1.5)
+    height = max(to.per_metre * shape.height, 1.5)
+    room = QRectF(-0.5 * width, -0.5 * height, width, height)
+    if shape.round_ends:
+        path.addRoundedRect(room, 0.5 * height, 0.5 * height)
+    else:
+        path.addRect(room)
+    turned = QTransform()
+    turned.translate(to.x(shape.x), to.y(shape.y))
+    turned.rotate(-math.degrees(shape.tilt))
+    return turned.map(path)

@@ -1,0 +1,1 @@
+"""The coil: geometry, measured values, drawing, results, sweeps and solves."""

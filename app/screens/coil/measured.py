@@ -1,0 +1,151 @@
+"""Measured values beside the computed ones, each with a switch and its difference."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Final
+
+from PySide6.QtCore import QSignalBlocker
+from PySide6.QtWidgets import QCheckBox, QFormLayout, QLabel, QWidget
+
+from app.binding import bind_value
+from app.document import Document
+from app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
+from app.widgets.quantity_field import QuantityField
+from app.widgets.restyle import set_style_property
+from core.coil.resolve import ResolvedCoil
+from core.design.coil import REQUIRED_MEASURED
+from core.design.document import field_info
+from core.errors import InputError
+from core.units import shown
+
+WORDS: Final = {
+    "primary_inductance": "Primary inductance",
+    "primary_resistance": "Primary resistance",
+    "secondary_inductance": "Secondary inductance",
+    "secondary_capacitance": "Secondary capacitance",
+    "quality_factor": "Quality factor",
+    "coupling": "Coupling",
+    "breakout_voltage": "Breakout voltage",
+}
+
+SHORT: Final = {
+    "primary_inductance": "Primary L1",
+    "primary_resistance": "Primary R1",
+    "secondary_inductance": "Secondary L2",
+    "secondary_capacitance": "Secondary C2",
+    "quality_factor": "Quality Q",
+    "coupling": "Coupling k",
+    "breakout_voltage": "Breakout",
+}
+
+
+class MeasuredRows(Rows):
+    """One row per measured value: switch, field, and what the geometry gives instead."""
+
+    def __init__(self, document: Document[Any], parent: QWidget | None = None) -> None:
+        super().__init__(document, "Measured values", "coil.measured", parent)
+        self.switches: dict[str, QCheckBox] = {}
+        self.notes: dict[str, QLabel] = {}
+        self._coil: ResolvedCoil | None = None
+        self.form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.DontWrapRows)
+        for name in REQUIRED_MEASURED:
+            self._add(name)
+        self.add_breakout_slope()
+        document.changed.connect(self._follow)
+        self._follow()
+
+    def add_breakout_slope(self) -> None:
+        """Row for the resistance of the breakout, which no geometry gives."""
+        path = "coil.breakout_resistance"
+        info = field_info(path)
+        field = QuantityField("Ω", name="Breakout slope", low=info["low"], high=info["high"])
+        field.setToolTip(str(info["title"]))
+        bind_value(self._document, path, field, text=str(info["title"]))
+        self.add_row(path, "Breakout slope", field)
+
+    def show_coil(self, coil: ResolvedCoil) -> None:
+        """Write what the geometry gives, and the difference."""
+        self._coil = coil
+        compared = {item.name: item for item in coil.comparisons}
+        for name, note in self.notes.items():
+            path = f"{self.section}.{name}"
+            field = self.rows[path].widget
+            if isinstance(field, QuantityField) and not field.isEnabled():
+                field.set_value(float(getattr(coil, name)))
+            if name in compared:
+                item = compared[name]
+                unused = "" if item.used else ", not used"
+                computed = shown(item.computed, item.unit)
+                note.setText(f"computed {computed}, {item.difference:+.1%}{unused}")
+            else:
+                note.setText("computed" if coil.constants is not None else "")
+            note.setVisible(bool(note.text()))
+
+    def _add(self, name: str) -> None:
+        path = f"{self.section}.{name}"
+        info = field_info(path)
+        words = WORDS[name]
+        field = QuantityField(
+            info["unit"],
+            name=words,
+            low=info.get("low", -math.inf),
+            high=info.get("high", math.inf),
+        )
+        field.setToolTip(str(info["title"]))
+        bind_value(self._document, path, field, text=str(info["title"]))
+        field.setFixedWidth(FIELD_WIDTH)
+        row = FieldRow(field, self)
+        note = QLabel(row)
+        note.setWordWrap(True)
+        set_style_property(note, "role", "muted")
+        layout = row.layout()
+        assert layout is not None
+        layout.addWidget(note)
+        switch = QCheckBox(SHORT[name], self)
+        switch.setAccessibleName(f"Use measured {words.lower()}")
+        switch.setToolTip(f"{words}; on: the measured value overrides the one from geometry")
+        switch.toggled.connect(lambda on, name=name: self._switch(name, on))
+        self.switches[name], self.notes[name] = switch, note
+        self.place(path, words, switch, row)
+
+    def _switch(self, name: str, on: bool) -> None:
+        coil = self._document.value("coil")
+        others = tuple(other for other in coil.not_used if other != name)
+        values: dict[str, object] = {"coil.not_used": others if on else (*others, name)}
+        if on and getattr(coil.measured, name) is None:
+            if self._coil is None:
+                self._follow()
+                return
+            start = float(f"{getattr(self._coil, name):.4g}")
+            values[f"{self.section}.{name}"] = start
+        try:
+            self._document.edit_many(values, text=f"Use measured {WORDS[name].lower()}")
+        except InputError as error:
+            self.rows[f"{self.section}.{name}"].refuse(f"{WORDS[name]} must be {error.limit}")
+            self._follow()
+
+    def _follow(self, _design: object = None) -> None:
+        coil = self._document.value("coil")
+        by_geometry = coil.given_by == "geometry"
+        for name, switch in self.switches.items():
+            given = getattr(coil.measured, name) is not None
+            with QSignalBlocker(switch):
+                switch.setChecked(not by_geometry or (given and name not in coil.not_used))
+            switch.setEnabled(by_geometry)
+
+
+def as_measured(document: Document[Any], coil: ResolvedCoil | None) -> dict[str, object]:
+    """Edits that give the coil by measured values.
+
+    Values without a measurement start from those in use and are noted as not used, so that they
+    do not override the geometry when the coil is given by it again.
+    """
+    part = document.value("coil")
+    missing = [name for name in REQUIRED_MEASURED if getattr(part.measured, name) is None]
+    values: dict[str, object] = {"coil.given_by": "measured"}
+    if coil is not None and missing:
+        for name in missing:
+            values[f"coil.measured.{name}"] = float(f"{getattr(coil, name):.4g}")
+        values["coil.not_used"] = (*part.not_used, *(m for m in missing if m not in part.not_used))
+    return values

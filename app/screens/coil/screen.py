@@ -1,0 +1,245 @@
+"""Coil screen: forms, drawing with sliders, and tabs of results, sweeps and solves."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from PySide6.QtCore import QSignalBlocker, Qt, QTimer
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QScrollArea,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.binding import bind_text
+from app.drawing.coil_drawing import Caption, CoilDrawing
+from app.screens.coil.forms import geometry_forms
+from app.screens.coil.measured import MeasuredRows, as_measured
+from app.screens.coil.measured_curve import CurvePanel
+from app.screens.coil.picture import drawn
+from app.screens.coil.profiles import Profiles
+from app.screens.coil.results import ResultsPanel
+from app.screens.coil.rows import FieldRow, Rows
+from app.screens.coil.sliders import Sliders
+from app.screens.coil.solve import SolvePanel
+from app.screens.coil.sweep import SweepView
+from app.screens.coil.work import FULL_RINGS, CoilState, CoilWork
+from app.session import Session
+from app.theme import Theme
+from app.widgets.restyle import set_style_property
+from core.errors import InputError
+from core.units import shown
+
+_FORM_WIDTH: Final = 332
+_TABS_WIDTH: Final = 408
+_FIGURES_MS: Final = 120
+"""Time between two looks of tables and plots during a drag; the drawing follows every move."""
+_MEASURED: Final = "The coil is given by measured values; there is no geometry to draw."
+
+
+class CoilScreen(QWidget):
+    """The whole screen.
+
+    Parameters
+    ----------
+    session : Session
+        Document and results.
+    theme : Theme
+        Look.
+    """
+
+    def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        document = session.document
+        self.work = CoilWork(session, self)
+        self.geometry_forms = geometry_forms(document)
+        self.measured = MeasuredRows(document)
+        self.drawing = CoilDrawing(theme, self)
+        self.sliders = Sliders(document)
+        self.results = ResultsPanel(theme)
+        self.profiles = Profiles(theme)
+        self.sweep = SweepView(session, theme)
+        self.solve = SolvePanel(session)
+        self.curve = CurvePanel(session, theme)
+        self.given = QComboBox(self)
+        self.given_row = FieldRow(self.given, self)
+        self.name = QLineEdit(self)
+        self.tabs = QTabWidget(self)
+        self._figures = QTimer(self)
+        self._figures.setSingleShot(True)
+        self._figures.setInterval(_FIGURES_MS)
+        self._figures.timeout.connect(self._show_figures)
+        self._lay_out()
+        bind_text(document, "name", self.name, text="Name")
+        document.changed.connect(self._follow)
+        self.given.currentIndexChanged.connect(self._take_given)
+        self.sliders.held.connect(self.work.set_coarse)
+        self.work.resolved.connect(self._show)
+        self.work.refused.connect(self._refuse)
+        self.tabs.currentChanged.connect(self._show_tab)
+        self._follow()
+        self.work.refresh()
+
+    @property
+    def forms(self) -> list[Rows]:
+        """All forms, from top to bottom."""
+        return [*self.geometry_forms, self.measured]
+
+    def row(self, path: str) -> FieldRow:
+        """Row of a dotted path."""
+        return next(form.rows[path] for form in self.forms if path in form.rows)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Give the tabs a larger part of a wide window."""
+        super().resizeEvent(event)
+        self.tabs.setFixedWidth(max(_TABS_WIDTH, round(0.36 * self.width())))
+
+    def _lay_out(self) -> None:
+        heading = QLabel("Coil", self)
+        set_style_property(heading, "role", "heading")
+        self.given.setAccessibleName("Coil given by")
+        self.given.addItem("Geometry", "geometry")
+        self.given.addItem("Measured values", "measured")
+        self.name.setAccessibleName("Name of the design")
+        top = QHBoxLayout()
+        top.setSpacing(10)
+        top.addWidget(heading)
+        top.addSpacing(16)
+        top.addWidget(QLabel("Given by", self))
+        top.addWidget(self.given_row)
+        top.addSpacing(16)
+        top.addWidget(QLabel("Design", self))
+        top.addWidget(self.name, 1)
+        across = QHBoxLayout()
+        across.setSpacing(12)
+        across.addWidget(self._form_column())
+        across.addLayout(self._picture_column(), 1)
+        across.addWidget(self.tabs)
+        for widget, words in (
+            (self.results, "Results"),
+            (self.profiles, "Profiles"),
+            (self.sweep, "Sweep"),
+            (self.solve, "Solve"),
+            (self.curve, "Curve"),
+        ):
+            self.tabs.addTab(widget, words)
+        self.tabs.setUsesScrollButtons(False)
+        self.tabs.setStyleSheet("QTabBar::tab { padding: 6px 9px; }")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(14, 8, 14, 8)
+        layout.addLayout(top)
+        layout.addWidget(self.given_row.message)
+        layout.addLayout(across, 1)
+
+    def _form_column(self) -> QScrollArea:
+        inner = QWidget()
+        down = QVBoxLayout(inner)
+        down.setContentsMargins(0, 0, 6, 0)
+        down.setSpacing(4)
+        for form in self.forms:
+            down.addWidget(form)
+        down.addStretch(1)
+        self.scroller = QScrollArea(self)
+        self.scroller.setWidget(inner)
+        self.scroller.setWidgetResizable(True)
+        self.scroller.setFrameShape(QFrame.Shape.NoFrame)
+        self.scroller.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.scroller.setFixedWidth(_FORM_WIDTH)
+        return self.scroller
+
+    def _picture_column(self) -> QVBoxLayout:
+        down = QVBoxLayout()
+        down.setSpacing(8)
+        down.addWidget(self.drawing, 1)
+        down.addWidget(self.sliders)
+        return down
+
+    def _follow(self, _design: object = None) -> None:
+        coil = self._session.document.value("coil")
+        by_geometry = coil.given_by == "geometry"
+        with QSignalBlocker(self.given):
+            self.given.setCurrentIndex(0 if by_geometry else 1)
+        for form in self.geometry_forms:
+            form.setVisible(by_geometry)
+        self.sliders.setVisible(by_geometry)
+        if not by_geometry:
+            self.drawing.show_nothing(_MEASURED)
+            return
+        try:
+            self.drawing.show_section(*drawn(coil.geometry))
+        except InputError:
+            if self.drawing.section is None:
+                self.drawing.show_nothing("This geometry cannot be built; see the marked field.")
+
+    def _take_given(self, _index: int) -> None:
+        document = self._session.document
+        latest = self.work.latest
+        try:
+            if self.given.currentData() == "measured":
+                coil = None if latest is None else latest.coil
+                document.edit_many(as_measured(document, coil), text="Coil given by")
+            else:
+                document.edit("coil.given_by", "geometry", text="Coil given by")
+            self.given_row.refuse("")
+        except InputError as error:
+            self.given_row.refuse(f"{error.field} must be {error.limit}")
+            self._follow()
+
+    def _show(self, state: CoilState) -> None:
+        for form in self.forms:
+            for row in form.rows.values():
+                if row.refusal:
+                    row.refuse("")
+        coil = state.coil
+        figures = f"f0 {shown(coil.resonance, 'Hz')}   k {shown(coil.coupling, '', digits=3)}"
+        coarse = state.rings != FULL_RINGS
+        held = f"{state.rings} rings while dragging, {FULL_RINGS} when released"
+        self.drawing.show_caption(Caption(figures, held if coarse else ""))
+        if not coarse:
+            self._show_figures()
+        elif not self._figures.isActive():
+            self._figures.start()
+
+    def _show_figures(self) -> None:
+        self._figures.stop()
+        if self.work.latest is not None:
+            self.measured.show_coil(self.work.latest.coil)
+            self._show_tab()
+
+    def _show_tab(self, _index: int = 0) -> None:
+        state = self.work.latest
+        if state is None:
+            return
+        panel = self.tabs.currentWidget()
+        if panel is self.profiles:
+            self.profiles.show_coil(state.coil)
+        elif isinstance(panel, (ResultsPanel, SweepView, SolvePanel, CurvePanel)):
+            panel.show_state(state)
+
+    def _refuse(self, error: InputError) -> None:
+        found = None
+        for form in self.forms:
+            for path, row in form.rows.items():
+                if path != error.field:
+                    row.refuse("")
+                    continue
+                found = row
+                row.refuse(f"{form.caption(path)} must be {error.limit}")
+        if found is not None:
+            self.scroller.ensureWidgetVisible(found)
+        figures = self.drawing.caption.figures
+        remark = "Last good coil; see the marked field." if found else "Last good coil."
+        self.drawing.show_caption(Caption(figures, remark, warning=True))
+
+
+def coil_screen(session: Session, theme: Theme) -> QWidget:
+    """The screen, for the list of screens."""
+    return CoilScreen(session, theme)

@@ -1,0 +1,230 @@
+"""Sweep view: one geometry field over a range against f0, k, Q and breakout voltage."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from PySide6.QtWidgets import (
+    QComboBox,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QProgressBar,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.plots.axis import Axis
+from app.plots.line_plot import LinePlot
+from app.screens.coil.work import CoilState
+from app.session import Session
+from app.theme import MARKS, Theme
+from app.widgets.quantity_field import QuantityField
+from app.widgets.restyle import set_style_property
+from app.worker import Outcome, Overtake, Progress, Task, Worker
+from core.coil.sweep import GeometrySweep, geometry_sweep
+from core.design.document import field_info
+from core.errors import InputError
+from core.findings import Severity
+
+FIELDS: Final = (
+    ("secondary.turns", "Secondary turns"),
+    ("secondary.winding_length", "Secondary winding length"),
+    ("secondary.former_diameter", "Former diameter"),
+    ("secondary.wire_diameter", "Secondary wire"),
+    ("secondary.spacing", "Gap between turns"),
+    ("primary.start_height", "Primary height"),
+    ("primary.inner_radius", "Primary radius"),
+    ("primary.turns", "Primary turns"),
+    ("primary.tap", "Primary tap"),
+    ("primary.pitch", "Primary pitch"),
+    ("primary.cone_angle", "Rise of the cone"),
+    ("primary.conductor.diameter", "Primary conductor"),
+    ("primary.conductor.wall", "Wall of the primary's tube"),
+    ("primary.conductor.width", "Width of the primary's strip"),
+    ("primary.conductor.thickness", "Thickness of the primary's strip"),
+    ("top_load.diameter", "Top load diameter"),
+    ("top_load.thickness", "Top load tube or thickness"),
+    ("top_load.centre_height", "Top load height"),
+    ("top_load.roughness", "Top load surface"),
+    ("base_height", "Height above earth"),
+    ("air_pressure", "Air pressure"),
+)
+_SHOWN: Final = (
+    ("Resonance f0", "Hz", "resonance"),
+    ("Coupling k", "", "coupling"),
+    ("Q, copper only", "", "quality_factor"),
+    ("Breakout, peak", "V", "breakout_voltage"),
+)
+
+
+class SweepView(QWidget):
+    """Field, range, run and stop, and four plots with the present coil marked.
+
+    Parameters
+    ----------
+    session : Session
+        Holder of the design.
+    theme : Theme
+        Colours.
+    """
+
+    def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session, self._theme = session, theme
+        self.sweep: GeometrySweep | None = None
+        self._present: CoilState | None = None
+        worker = Worker(overtake=Overtake.CANCEL, name="sweep")
+        self.worker = worker
+        worker.finished.connect(self._take)
+        worker.progressed.connect(self._tell)
+        worker.busy_changed.connect(self._busy)
+        self.destroyed.connect(lambda: worker.close())
+        self.field = QComboBox(self)
+        self.field.setAccessibleName("Swept field")
+        for path, words in FIELDS:
+            self.field.addItem(words, f"coil.geometry.{path}")
+        self.run = QPushButton("Run", self)
+        self.run.setToolTip("Compute the coil over the range")
+        self.stop = QPushButton("Stop", self)
+        self.stop.setEnabled(False)
+        self.progress = QProgressBar(self)
+        self.progress.setTextVisible(False)
+        self.progress.setRange(0, 100)
+        self.message = QLabel("Choose a field and a range, then run.", self)
+        self.message.setWordWrap(True)
+        self.low = self.high = QuantityField("")
+        self._ends = QHBoxLayout()
+        self._lay_out()
+        self.field.currentIndexChanged.connect(self._choose)
+        self.run.clicked.connect(self.start)
+        self.stop.clicked.connect(self._give_up)
+        self._choose()
+
+    @property
+    def path(self) -> str:
+        """Dotted path of the swept field."""
+        return str(self.field.currentData())
+
+    def show_state(self, state: CoilState) -> None:
+        """Mark the present coil in the plots."""
+        self._present = state
+        self._mark()
+
+    def start(self) -> None:
+        """Compute the sweep of the chosen field and range."""
+        design, path = self._session.document.design, self.path
+        low, high = self.low.value, self.high.value
+
+        def work(task: Task) -> GeometrySweep:
+            return geometry_sweep(design, path, low, high, progress=task.progress)
+
+        self.worker.submit(work)
+
+    def _lay_out(self) -> None:
+        choice = QHBoxLayout()
+        choice.addWidget(self.field, 1)
+        choice.addWidget(self.run)
+        choice.addWidget(self.stop)
+        grid = QGridLayout()
+        grid.setSpacing(6)
+        self.plots: dict[str, LinePlot] = {}
+        for index, (words, unit, name) in enumerate(_SHOWN):
+            plot = LinePlot(
+                self._theme, x=Axis("", ""), y=Axis(words, unit), curves=("",), zoomable=True
+            )
+            self.plots[name] = plot
+            grid.addWidget(plot, index // 2, index % 2)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 6, 0, 0)
+        layout.addLayout(choice)
+        layout.addLayout(self._ends)
+        layout.addWidget(self.progress)
+        layout.addWidget(self.message)
+        layout.addLayout(grid, 1)
+
+    def _choose(self, _index: int = 0) -> None:
+        info = field_info(self.path)
+        now = self._session.document.value(self.path)
+        low, high = float(info["low"]), float(info["high"])
+        start, end = _first_range(now, low, high)
+        while self._ends.count():
+            item = self._ends.takeAt(0)
+            widget = item.widget() if item is not None else None
+            if widget is not None:
+                widget.hide()
+                widget.deleteLater()
+        unit = str(info["unit"])
+        self.low = QuantityField(unit, name="From", value=start, low=low, high=high, digits=4)
+        self.high = QuantityField(unit, name="To", value=end, low=low, high=high, digits=4)
+        for words, field in (("from", self.low), ("to", self.high)):
+            self._ends.addWidget(QLabel(words))
+            self._ends.addWidget(field, 1)
+
+    def _give_up(self) -> None:
+        self.worker.stop()
+        self._say("Stopped; the plots show the last finished sweep.")
+
+    def _busy(self, busy: bool) -> None:
+        self.stop.setEnabled(busy)
+        if not busy:
+            self.progress.setValue(0)
+
+    def _tell(self, progress: Progress) -> None:
+        self.progress.setValue(round(100 * progress.share))
+
+    def _take(self, outcome: Outcome) -> None:
+        if isinstance(outcome.error, InputError):
+            self._say(str(outcome.error), bad=True)
+            return
+        if outcome.error is not None:
+            raise outcome.error
+        self.sweep = outcome.value
+        self._draw(outcome.value)
+
+    def _say(self, text: str, *, bad: bool = False) -> None:
+        glyph = f"{MARKS[Severity.STOP].glyph} " if bad else ""
+        self.message.setText(f"{glyph}{text}")
+        set_style_property(self.message, "role", "error" if bad else "muted")
+
+    def _draw(self, sweep: GeometrySweep) -> None:
+        info = field_info(sweep.path)
+        words = next(words for path, words in FIELDS if sweep.path.endswith(path))
+        unit = str(info["unit"])
+        axis = Axis(words, "" if unit == "turns" else unit)
+        for name, plot in self.plots.items():
+            plot.x_axis = axis
+            with plot.batch():
+                plot.set_x_range(float(sweep.values[0]), float(sweep.values[-1]))
+                plot.set_data(sweep.values, getattr(sweep, name))
+            plot.show_all()
+        text = f"{len(sweep.values)} values, from geometry alone."
+        if sweep.refused:
+            text += f" {len(sweep.refused)} cannot be built: {sweep.refused[0].reason}."
+        self._say(text)
+        self._mark()
+
+    def _mark(self) -> None:
+        sweep, state = self.sweep, self._present
+        if sweep is None or state is None or state.coil.constants is None:
+            return
+        now = self._session.job.value_at(state.design, sweep.path)
+        for name, plot in self.plots.items():
+            if now is None or not np.isfinite(now):
+                plot.set_point(None)
+            else:
+                plot.set_point(float(now), (float(getattr(state.coil.constants, name)),))
+
+
+def _first_range(now: float | None, low: float, high: float) -> tuple[float, float]:
+    """Range around the present value: half to twice of it, or its neighbourhood about zero."""
+    if now is None:
+        return low, high
+    if now > 0.0 and low >= 0.0:
+        start, end = 0.5 * now, 2.0 * now
+    else:
+        reach = max(2.0 * abs(now), 0.05 * min(high - low, 2.0))
+        start, end = now - reach, now + reach
+    return max(float(f"{start:.4g}"), low), min(float(f"{end:.4g}"), high)

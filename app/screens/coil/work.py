@@ -1,0 +1,109 @@
+"""Quick computation of the coil alone, ahead of the whole evaluation.
+
+Off the GUI thread with all rings; while a slider is held, at once and with few rings, a few
+milliseconds, so that picture and resonance come in the same frame.
+"""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass
+from typing import Final
+
+from PySide6.QtCore import QObject, Signal
+
+from app.session import Session
+from app.worker import Outcome, Task, Worker
+from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.design.document import Design
+from core.errors import InputError
+
+DRAG_RINGS: Final = 40
+"""Rings of the distributed model while a slider is held: f0 up to 0.2 % high."""
+FULL_RINGS: Final = 100
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class CoilState:
+    """A coil and the design and ring number that it was computed with."""
+
+    design: Design
+    coil: ResolvedCoil
+    rings: int
+
+
+class CoilWork(QObject):
+    """Keeps the coil of the document computed; the last good one stays.
+
+    `resolved` carries a `CoilState`; `refused` the `InputError` of a coil that cannot be built.
+    Only the coil and the ambient temperature start a computation.
+    """
+
+    resolved = Signal(object)
+    refused = Signal(object)
+
+    def __init__(self, session: Session, owner: QObject) -> None:
+        super().__init__(owner)
+        self._session = session
+        self._coarse = False
+        self._asked: tuple[object, ...] = ()
+        self.latest: CoilState | None = None
+        self.error: InputError | None = None
+        worker = Worker(name="coil")
+        self._worker = worker
+        worker.finished.connect(self._take)
+        owner.destroyed.connect(lambda: worker.close())
+        session.document.changed.connect(self.refresh)
+
+    @property
+    def design(self) -> Design:
+        """The document's design as it stands."""
+        design: Design = self._session.document.design
+        return design
+
+    def set_coarse(self, coarse: bool) -> None:
+        """Compute at once with few rings while a slider is held, with all of them afterwards."""
+        self._coarse = coarse
+        if not coarse:
+            self.refresh()
+
+    def refresh(self, _design: object = None) -> None:
+        """Compute the coil of the design as it stands, if it changed."""
+        design = self.design
+        rings = DRAG_RINGS if self._coarse else FULL_RINGS
+        asked = (design.coil, design.cooling.ambient, rings)
+        if asked == self._asked:
+            return
+        self._asked = asked
+
+        def work(_task: Task | None) -> CoilState:
+            ambient = design.cooling.ambient
+            coil = resolved_coil(design.coil, temperature_c=ambient, rings=rings)
+            return CoilState(design, coil, rings)
+
+        if not self._coarse:
+            self._worker.submit(work)
+            return
+        self._worker.stop()
+        try:
+            self._tell(work(None))
+        except InputError as error:
+            self._refuse(error)
+
+    def _take(self, outcome: Outcome) -> None:
+        if outcome.error is None:
+            self._tell(outcome.value)
+        elif isinstance(outcome.error, InputError):
+            self._refuse(outcome.error)
+        else:
+            _log.error("coil computation failed", exc_info=outcome.error)
+            self._refuse(InputError("coil", "a value", f"computable ({outcome.error!r})"))
+
+    def _tell(self, state: CoilState) -> None:
+        self.latest, self.error = state, None
+        self.resolved.emit(state)
+
+    def _refuse(self, error: InputError) -> None:
+        self.error = error
+        self.refused.emit(error)

@@ -1,0 +1,116 @@
+"""Delay from a real mouse move on a slider of the coil screen to the painted picture.
+
+Prints medians and 95th percentiles in milliseconds, with the whole evaluation running in the
+background as in the window: until the drawing shows the new geometry, and until the resonance of
+just that geometry stands in it. On a machine with other work the processor time of the window's
+thread tells more than the delay; the load is printed with it.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+
+import numpy as np
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from app.places import Places
+from app.screens.coil.screen import CoilScreen
+from app.screens.coil.work import CoilState
+from app.session import Session
+from app.theme import Theme
+from app.widgets.slider_field import SliderField
+from app.window import MainWindow
+from app.wiring import design_job, examples_folder
+from core.design.document import Design
+
+MOVES = 60
+PAUSE = 0.03
+"""Pause between two moves [s], about that of a hand."""
+EXAMPLES = ("classroom-direct-continuous", "demonstration-gated-large")
+
+
+def wait_for(application: QApplication, done: Callable[[], bool], limit: float = 20.0) -> None:
+    end = time.perf_counter() + limit
+    while not done():
+        application.processEvents()
+        if time.perf_counter() > end:
+            raise TimeoutError("the screen did not follow")
+        time.sleep(2e-4)
+
+
+def report(name: str, seconds: list[float]) -> None:
+    median, late = np.percentile(np.array(seconds) * 1e3, [50, 95])
+    print(f"{name:<56} median {median:6.1f} ms   95th percentile {late:6.1f} ms")
+
+
+def _moved_on(screen: CoilScreen, before: Design, paints: int) -> bool:
+    return screen.work.design is not before and screen.drawing.paints > paints
+
+
+def drag(application: QApplication, screen: CoilScreen, field: SliderField, name: str) -> None:
+
+    slider, button = field.slider, Qt.MouseButton.LeftButton
+    start = QPoint(slider.handle_centre(), slider.height() // 2)
+    QTest.mousePress(slider, button, pos=start)
+    picture, figure, effort = [], [], []
+    known: list[int] = []
+
+    def resolved(state: CoilState) -> None:
+        if state.design.coil == screen.work.design.coil:
+            known.append(screen.drawing.paints)
+
+    screen.work.resolved.connect(resolved)
+    for move in range(1, MOVES + 1):
+        time.sleep(PAUSE)
+        application.processEvents()
+        before, paints = screen.work.design, screen.drawing.paints
+        known.clear()
+        began, worked = time.perf_counter(), time.thread_time()
+        offset = move if move <= MOVES // 2 else MOVES - move
+        QTest.mouseMove(slider, start + QPoint(2 * offset, 0))
+        wait_for(application, partial(_moved_on, screen, before, paints))
+        picture.append(time.perf_counter() - began)
+        wait_for(application, lambda: bool(known) and screen.drawing.paints > known[0])
+        figure.append(time.perf_counter() - began)
+        effort.append(time.thread_time() - worked)
+    QTest.mouseRelease(slider, button, pos=start)
+    screen.work.resolved.disconnect(resolved)
+    report(f"{name}: drawing", picture)
+    report(f"{name}: resonance in the drawing", figure)
+    report(f"{name}: processor time of the window", effort)
+
+
+def main() -> None:
+    sys.setswitchinterval(0.001)
+    application = QApplication([])
+    folder = Path(tempfile.mkdtemp())
+    places = Places(settings=folder / "settings", data=folder / "data")
+    window = MainWindow(Session(design_job()), Theme(application), places)
+    window.resize(1366, 768)
+    window.show()
+    window.show_screen(0)
+    screen = window.screen_widget(0)
+    assert isinstance(screen, CoilScreen)
+    for example in EXAMPLES:
+        window.session.document.undo_stack.setClean()
+        window.files.open_example(examples_folder() / f"{example}.burstwise")
+        wait_for(application, lambda: not window.session.worker.busy, 60.0)
+        drag(application, screen, screen.sliders.turns, f"{example}, turns")
+        drag(application, screen, screen.sliders.primary_height, f"{example}, primary height")
+    window.session.document.undo_stack.setClean()
+    window.close()
+    print(f"load average {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")
+
+
+if __name__ == "__main__":
+    main()
