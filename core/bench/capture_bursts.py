@@ -14,6 +14,9 @@ from core.bench.waveform import Array
 
 _ON: Final = 0.1
 _RUNNING: Final = 0.7
+_FULL: Final = 0.93
+_RINGS: Final = 0.1
+_FEWEST_FOR_PERIOD: Final = 6
 _CONTINUOUS: Final = 0.5
 _FEWEST_BLOCKS: Final = 4
 _RING_DOWN_FLOOR: Final = 0.04
@@ -48,10 +51,14 @@ class Envelope:
         Samples per block.
     amplitude : ndarray
         Amplitude of the sine that fits the block best, one per block.
+    lead : ndarray
+        By how much the phase gains from each block to the next against an oscillation of exactly
+        the period given [rad], one fewer than blocks.
     """
 
     size: int
     amplitude: Array
+    lead: Array
 
     @property
     def centres(self) -> Array:
@@ -83,7 +90,27 @@ def carrier_envelope(values: Array, period: float) -> Envelope:
     basis = np.column_stack([np.ones(size), np.cos(phase), np.sin(phase)])
     blocks = values[: len(values) // size * size].reshape(-1, size)
     _, cosine, sine = np.linalg.pinv(basis) @ blocks.T
-    return Envelope(size, np.asarray(np.hypot(cosine, sine), dtype=np.float64))
+    gained = np.diff(np.arctan2(-sine, cosine)) - 2.0 * math.pi * size / period
+    lead = gained - 2.0 * math.pi * np.round(gained / (2.0 * math.pi))
+    return Envelope(size, np.asarray(np.hypot(cosine, sine), dtype=np.float64), lead)
+
+
+def mean_period(envelope: Envelope, first: int, last: int, *, period: float) -> float | None:
+    """Period of the oscillation between two blocks [samples], None for fewer than six blocks.
+
+    The mean gain of phase per block, weighed with the squared amplitude.
+
+    Examples
+    --------
+    >>> wave = np.sin(2 * np.pi * np.arange(2000) / 20.4)
+    >>> round(mean_period(carrier_envelope(wave, 20.3), 0, 90, period=20.3), 3)
+    20.4
+    """
+    if last - first < _FEWEST_FOR_PERIOD:
+        return None
+    weight = envelope.amplitude[first : last - 1] * envelope.amplitude[first + 1 : last]
+    lead = float(np.average(envelope.lead[first : last - 1], weights=weight))
+    return 2.0 * math.pi / (2.0 * math.pi / period + lead / envelope.size)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +127,9 @@ class Burst:
         Neither end is cut by the capture.
     ring_up, ring_down : float or None
         Time constants, None where the envelope does not show them.
+    driven_period, ringing_period : float or None
+        Carrier period over the later half of the on-time, and in the ring-down down to a tenth
+        of its amplitude.
     """
 
     start: float
@@ -108,6 +138,8 @@ class Burst:
     complete: bool
     ring_up: float | None
     ring_down: float | None
+    driven_period: float | None = None
+    ringing_period: float | None = None
 
 
 def bursts(values: Array, period: float) -> tuple[Burst, ...]:
@@ -127,7 +159,8 @@ def bursts(values: Array, period: float) -> tuple[Burst, ...]:
         return ()
     on = level > quiet + _ON * (high - quiet)
     return tuple(
-        _burst(values, envelope, int(begin), int(end), floor=quiet) for begin, end in _runs(on)
+        _burst(values, envelope, int(begin), int(end), floor=quiet, period=period)
+        for begin, end in _runs(on)
     )
 
 
@@ -139,7 +172,9 @@ def _runs(on: NDArray[np.bool_]) -> list[tuple[int, int]]:
     return list(zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True))
 
 
-def _burst(values: Array, envelope: Envelope, begin: int, end: int, *, floor: float) -> Burst:
+def _burst(
+    values: Array, envelope: Envelope, begin: int, end: int, *, floor: float, period: float
+) -> Burst:
     level = envelope.amplitude[begin:end]
     centres = envelope.centres[begin:end]
     plateau = float(level.max())
@@ -150,11 +185,17 @@ def _burst(values: Array, envelope: Envelope, begin: int, end: int, *, floor: fl
     after = slice(begin + driven, stop)
     ring_down = _ring_down(envelope.centres[after], envelope.amplitude[after], floor=floor)
     start = _first_departure(values, envelope, begin)
+    last_full = begin + int(np.flatnonzero(level[: driven + 1] >= _FULL * steady)[-1])
+    tail = envelope.amplitude[begin + driven + 2 :]
+    ringing = int(np.argmax(tail < _RINGS * tail[0])) if len(tail) and ring_down else 0
     finish = float(centres[driven]) + 0.5 * envelope.size
     if ring_down is not None and steady > 0.0:
         reference, amplitude, constant = ring_down
         # Back along the decay to the level that it fell from.
         back = reference + constant * math.log(amplitude / steady)
+        full = float(envelope.centres[last_full])
+        # With breakout the amplitude first falls much faster than it rings down later.
+        back = back if back > full - 0.25 * constant else full
         finish = min(max(back, start), finish)
     return Burst(
         start=start,
@@ -163,6 +204,10 @@ def _burst(values: Array, envelope: Envelope, begin: int, end: int, *, floor: fl
         complete=begin > 0 and end < len(envelope.amplitude),
         ring_up=ring_up,
         ring_down=None if ring_down is None else ring_down[2],
+        driven_period=mean_period(envelope, (begin + last_full) // 2, last_full, period=period),
+        ringing_period=mean_period(
+            envelope, begin + driven + 2, begin + driven + 2 + ringing, period=period
+        ),
     )
 
 

@@ -16,6 +16,7 @@ from core.units import shown
 
 _FEW_SAMPLES: Final = 10
 _GUARD: Final = 2.0
+_SHORTEST: Final = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,8 @@ class BurstMeasures:
         Time constants of the amplitude [s].
     loaded_q : float or None
         Quality factor from the ring-down [-].
+    driven_frequency, ringing_frequency : float or None
+        Carrier frequency while the drive is on, and in the ring-down [Hz].
     """
 
     count: int
@@ -45,6 +48,8 @@ class BurstMeasures:
     ring_up_time: float | None
     ring_down_time: float | None
     loaded_q: float | None
+    driven_frequency: float | None = None
+    ringing_frequency: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +139,10 @@ def _window(oscillation: Carrier, found: Sequence[Burst], samples: int) -> tuple
 
 def _burst_measures(found: Sequence[Burst], *, frequency: float, step: float) -> BurstMeasures:
     whole = [burst for burst in found if burst.complete]
-    on_time = _median([(burst.end - burst.start) * step for burst in whole])
+    # A burst without length is a ring-down whose drive does not show, as in a drain voltage that
+    # rings higher after the turn-off than before it.
+    lengths = [(burst.end - burst.start) * step for burst in whole]
+    on_time = _median([length for length in lengths if length > _SHORTEST / frequency])
     starts = [burst.start for burst in found if burst.complete or burst is not found[0]]
     period = float(starts[-1] - starts[0]) / (len(starts) - 1) * step if len(starts) > 1 else None
     ring_down = _median([burst.ring_down * step for burst in found if burst.ring_down is not None])
@@ -148,7 +156,14 @@ def _burst_measures(found: Sequence[Burst], *, frequency: float, step: float) ->
         ),
         ring_down_time=ring_down,
         loaded_q=None if ring_down is None else quality_factor(frequency, ring_down),
+        driven_frequency=_frequency([burst.driven_period for burst in found], step),
+        ringing_frequency=_frequency([burst.ringing_period for burst in found], step),
     )
+
+
+def _frequency(periods: Sequence[float | None], step: float) -> float | None:
+    middle = _median([period for period in periods if period is not None])
+    return None if middle is None else 1.0 / (middle * step)
 
 
 def _median(values: Sequence[float]) -> float | None:

@@ -1,4 +1,4 @@
-"""Waveforms: crossings, carrier period, whole-period statistics, time shift, plot reduction."""
+"""Waveforms: crossings, carrier period, whole-period statistics."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import minimize_scalar
-from scipy.signal import correlate
+from scipy.fft import irfft, rfft
+from scipy.signal.windows import hann
 
 from core.errors import InputError
 
@@ -19,8 +19,12 @@ _HYSTERESIS: Final = 0.15
 _LIKE_NEIGHBOUR: Final = 0.3
 _MOST_CROSSINGS_PER_PERIOD: Final = 4
 _SAME_SHAPE: Final = 0.95
-_NEAR: Final = 3
 _FEWEST_PERIODS: Final = 3
+_COVERS: Final = 0.5
+_STRETCH: Final = 262_144
+_SAME_PERIOD: Final = 0.05
+_LOW_LINE: Final = 0.2
+_MULTIPLE: Final = (1.7, 3.4)
 _TAILS: Final = (0.0, 0.001, 0.01)
 """Parts of the samples left out at top and bottom, in turn, until there are crossings: lone
 spikes would else lift half height above the oscillation."""
@@ -96,7 +100,9 @@ def carrier(values: Array) -> Carrier:
 
     The period is the mean distance of rising crossings at half height that look like their
     neighbours; where ringing adds crossings, it is the shortest sum of distances after which the
-    waveform repeats.
+    waveform repeats. Where the strongest line of the spectrum has a longer period, as for a drain
+    voltage with two humps per period while driven and one after it, the crossings are those of
+    the waveform filtered around that line.
 
     Parameters
     ----------
@@ -114,25 +120,95 @@ def carrier(values: Array) -> Carrier:
     >>> round(carrier(wave).period, 3)
     32.5
     """
-    crossings = np.empty(0)
-    for tail in _TAILS:
-        bottom, top = (float(level) for level in np.quantile(values, [tail, 1.0 - tail]))
-        crossings = rising_crossings(
-            values, 0.5 * (top + bottom), hysteresis=_HYSTERESIS * (top - bottom)
-        )
-        if len(crossings) >= _FEWEST_PERIODS:
-            break
-    else:
+    found = [_train(values, tail) for tail in _TAILS]
+    best = max(found, key=lambda train: train.covered)
+    # A level that only lone spikes or the ringing behind them cross covers little of the time.
+    chosen = next(train for train in found if train.covered >= _COVERS * best.covered)
+    crossings, distances, together = chosen.crossings, chosen.distances, chosen.together
+    if len(crossings) < _FEWEST_PERIODS:
         raise InputError("carrier", f"{len(crossings)} periods", "an oscillation of three or more")
-    distances = np.diff(crossings)
     usual = float(np.median(distances))
-    together = distances < 2.5 * usual
     several = _crossings_per_period(values, crossings, together)
     if several > 1:
         usual = float(np.mean(distances[together]))
     else:
         together &= np.abs(distances - usual) < _LIKE_NEIGHBOUR * usual
-    return Carrier(several * float(np.mean(distances[together])), crossings[::several])
+    plain = Carrier(several * float(np.mean(distances[together])), crossings[::several])
+    first, part = _liveliest(values)
+    strongest = fundamental_period(part)
+    ratio = plain.period / strongest
+    # Two or three times the strongest line: spikes that only every other cycle has were counted.
+    if ratio > 1.0 - _SAME_PERIOD and not _MULTIPLE[0] < ratio < _MULTIPLE[1]:
+        return plain
+    return _filtered_carrier(part, strongest, first=first) or plain
+
+
+def _liveliest(values: Array) -> tuple[int, Array]:
+    """Stretch of at most 2^18 samples that varies most, and where it begins."""
+    if len(values) <= _STRETCH:
+        return 0, values
+    size = _STRETCH // 8
+    blocks = values[: len(values) // size * size].reshape(-1, size)
+    power = np.concatenate([[0.0], np.cumsum(blocks.var(axis=1))])
+    width = min(8, len(blocks))
+    at = int(np.argmax(power[width:] - power[:-width])) * size
+    return at, values[at : at + _STRETCH]
+
+
+def fundamental_period(values: Array) -> float:
+    """Period of the lowest strong line of a waveform's spectrum [samples].
+
+    The strongest line, or the one at its half or third where that has a fifth of its height.
+
+    Examples
+    --------
+    >>> turn = 2 * np.pi * np.arange(4096) / 64
+    >>> round(fundamental_period(np.sin(turn) + 2.0 * np.sin(2 * turn)), 1)
+    64.0
+    """
+    lines = np.abs(rfft((values - values.mean()) * hann(len(values), sym=False)))
+    lines[:3] = 0.0
+    top = int(np.argmax(lines))
+    for part in (3, 2):
+        near = lines[max(top // part - 1, 0) : top // part + 3]
+        if top >= 6 * part and near.max() > _LOW_LINE * lines[top]:
+            return len(values) / (top / part)
+    return len(values) / max(top, 1)
+
+
+def _filtered_carrier(values: Array, period: float, *, first: int) -> Carrier | None:
+    """Carrier of the part of the spectrum around a period, None without three periods."""
+    spectrum = rfft(values - values.mean())
+    middle = len(values) / period
+    lines = np.arange(len(spectrum))
+    spectrum[(lines < 0.7 * middle) | (lines > 1.4 * middle)] = 0.0
+    train = _train(irfft(spectrum, len(values)), 0.0)
+    near = np.abs(train.distances - period) < _LIKE_NEIGHBOUR * period
+    if np.count_nonzero(near) < _FEWEST_PERIODS:
+        return None
+    return Carrier(float(np.mean(train.distances[near])), train.crossings + first)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Train:
+    """Crossings at one level: their distances, which of them belong together, time covered."""
+
+    crossings: Array
+    distances: Array
+    together: NDArray[np.bool_]
+    covered: float
+
+
+def _train(values: Array, tail: float) -> _Train:
+    bottom, top = (float(level) for level in np.quantile(values, [tail, 1.0 - tail]))
+    crossings = rising_crossings(
+        values, 0.5 * (top + bottom), hysteresis=_HYSTERESIS * (top - bottom)
+    )
+    distances = np.diff(crossings)
+    if len(crossings) < _FEWEST_PERIODS:
+        return _Train(crossings, distances, np.zeros(len(distances), dtype=bool), 0.0)
+    together = distances < 2.5 * float(np.median(distances))
+    return _Train(crossings, distances, together, float(distances[together].sum()))
 
 
 def _crossings_per_period(values: Array, crossings: Array, together: NDArray[np.bool_]) -> int:
@@ -151,7 +227,8 @@ def _crossings_per_period(values: Array, crossings: Array, together: NDArray[np.
         likeness.append(float(np.corrcoef(part[:-lag], part[lag:])[0, 1]))
     if not likeness:
         return 1
-    good = _SAME_SHAPE * max(likeness)
+    best = max(likeness)
+    good = best - (1.0 - _SAME_SHAPE) * abs(best)
     return 1 + next(number for number, value in enumerate(likeness) if value >= good)
 
 
@@ -195,151 +272,3 @@ def statistics_between(values: Array, first: float, last: float, *, step: float)
         trough=float(taken.min()),
         duration=length * step,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class TimeShift:
-    """Best overlay of a predicted waveform on a measured one.
-
-    Attributes
-    ----------
-    shift : float
-        Time to add to the predicted times [s].
-    likeness : float
-        Correlation coefficient of both where they overlap, 1 for equal shape [-].
-    gain : float
-        Measured over predicted deviation from the mean, least squares [-].
-    residual_rms : float
-        RMS difference of both where they overlap, as they are, without the gain.
-    """
-
-    shift: float
-    likeness: float
-    gain: float
-    residual_rms: float
-
-
-def best_time_shift(
-    measured: Array, predicted: Array, *, step: float, starts: tuple[float, float] = (0.0, 0.0)
-) -> TimeShift:
-    """Time shift that lays a predicted waveform best on a measured one.
-
-    The shift has the highest correlation of the deviations from the mean, to a fraction of a
-    sample. Of equally good shifts of a periodic waveform the one with the largest overlap wins.
-
-    Parameters
-    ----------
-    measured, predicted : ndarray, shapes (n,) and (m,)
-        Samples at the same even interval.
-    step : float
-        Interval [s].
-    starts : tuple of float
-        Times of the first samples, measured and predicted [s].
-
-    Raises
-    ------
-    InputError
-        A waveform does not vary.
-
-    Examples
-    --------
-    >>> wave = np.exp(-((np.arange(400) - 150) ** 2) / 500.0)
-    >>> late = np.exp(-((np.arange(400) - 162) ** 2) / 500.0)
-    >>> round(best_time_shift(late, wave, step=0.5).shift, 6)
-    6.0
-    """
-    if np.ptp(measured) == 0.0 or np.ptp(predicted) == 0.0:
-        raise InputError("waveform", "a constant", "a waveform that varies")
-    score = correlate(measured - measured.mean(), predicted - predicted.mean(), method="fft")
-    coarse = int(np.argmax(score)) - (len(predicted) - 1)
-    # The sums favour a large overlap, which pulls them off by a sample or two; the coefficient of
-    # the overlapping parts has no such pull.
-    near = [_overlay(measured, predicted, coarse + offset) for offset in range(-_NEAR, _NEAR + 1)]
-    middle = coarse - _NEAR + int(np.argmax([one.likeness for one in near]))
-    found = minimize_scalar(
-        lambda lag: -_overlay(measured, predicted, lag).likeness,
-        bounds=(middle - 1.0, middle + 1.0),
-        method="bounded",
-        options={"xatol": 1e-7},
-    )
-    best = _overlay(measured, predicted, float(found.x))
-    return TimeShift(
-        shift=float(found.x) * step + starts[0] - starts[1],
-        likeness=best.likeness,
-        gain=best.gain,
-        residual_rms=best.residual_rms,
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class _Overlay:
-    likeness: float
-    gain: float
-    residual_rms: float
-
-
-def _overlay(measured: Array, predicted: Array, lag: float) -> _Overlay:
-    """Comparison where both overlap once `predicted` begins `lag` samples into `measured`."""
-    first = max(math.ceil(lag), 0)
-    last = min(math.floor(len(predicted) - 1 + lag) + 1, len(measured))
-    if last - first < 2:
-        return _Overlay(-1.0, 0.0, math.inf)
-    # The smooth one is interpolated: between its samples the noisy one would lose noise, and
-    # shifts of half a sample would look better than they are.
-    laid = np.interp(np.arange(first, last) - lag, np.arange(len(predicted)), predicted)
-    beneath = measured[first:last]
-    deviation, expected = beneath - beneath.mean(), laid - laid.mean()
-    product, square = float(deviation @ expected), float(expected @ expected)
-    size = math.sqrt(float(deviation @ deviation) * square)
-    if size == 0.0:
-        return _Overlay(-1.0, 0.0, math.inf)
-    residual = math.sqrt(float(np.mean((beneath - laid) ** 2)))
-    return _Overlay(product / size, product / square, residual)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlotLine:
-    """Points of a line that looks like the waveform that it stands for."""
-
-    positions: Array
-    values: Array
-
-
-def plot_line(values: Array, *, first: int, last: int, buckets: int) -> PlotLine:
-    """Lowest and highest sample of each bucket, in the order in which they come.
-
-    A drawn line through them covers the same pixels as one through all samples when there are as
-    many buckets as pixel columns; no peak is lost.
-
-    Parameters
-    ----------
-    values : ndarray, shape (n,)
-        Samples.
-    first, last : int
-        Part to show, `last` not included.
-    buckets : int
-        Number of buckets; up to twice as many points come back.
-
-    Examples
-    --------
-    >>> spike = np.zeros(1000)
-    >>> spike[617] = 5.0
-    >>> line = plot_line(spike, first=0, last=1000, buckets=10)
-    >>> len(line.values), float(line.values.max())
-    (20, 5.0)
-    """
-    first, last = max(first, 0), min(last, len(values))
-    count = last - first
-    if count <= 2 * buckets:
-        return PlotLine(np.arange(first, last, dtype=np.float64), values[first:last])
-    size = -(-count // buckets)
-    full = count // size * size
-    rows = values[first : first + full].reshape(-1, size)
-    picks = np.stack([rows.argmin(axis=1), rows.argmax(axis=1)], axis=1)
-    picks.sort(axis=1)
-    indices = (first + picks + size * np.arange(len(rows))[:, None]).ravel()
-    if full < count:
-        rest = values[first + full : last]
-        ends = sorted((int(rest.argmin()), int(rest.argmax())))
-        indices = np.concatenate([indices, first + full + np.array(ends)])
-    return PlotLine(indices.astype(np.float64), values[indices])

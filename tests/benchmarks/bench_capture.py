@@ -15,9 +15,9 @@ from core.bench.capture_measure import capture_measures
 from core.bench.derived import BenchSetup
 from core.bench.forecast import forecast
 from core.bench.instruments import Shunt
+from core.bench.overlay import plot_line
 from core.bench.reached import Rating
 from core.bench.readings import Reading, ReadingsTable
-from core.bench.waveform import plot_line
 
 _POINTS = 5_000_000
 _STEP = 1e-8

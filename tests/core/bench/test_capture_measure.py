@@ -8,13 +8,8 @@ import pytest
 from core.bench.capture import Capture, Channel
 from core.bench.capture_bursts import bursts, carrier_envelope, quality_factor
 from core.bench.capture_measure import capture_measures
-from core.bench.waveform import (
-    best_time_shift,
-    carrier,
-    plot_line,
-    rising_crossings,
-    statistics_between,
-)
+from core.bench.overlay import best_time_shift, plot_line
+from core.bench.waveform import carrier, rising_crossings, statistics_between
 from core.errors import InputError
 
 

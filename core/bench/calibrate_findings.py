@@ -1,0 +1,106 @@
+"""What a calibration has to say in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from collections.abc import Set as AbstractSet
+from typing import Final
+
+import numpy as np
+
+from core.bench.calibration_result import Comparison, FittedParameter
+from core.bench.waveform import Array
+from core.findings import Finding, caution, heaviest_first, note
+from core.units import shown
+
+_STRAY: Final = 3.0
+_BAD_FIT: Final = 2.0
+_ALIKE: Final = 0.95
+
+
+def calibration_findings(
+    parameters: Sequence[FittedParameter],
+    comparisons: Sequence[Comparison],
+    correlation: Array,
+    misfit: float,
+    at_bound: AbstractSet[str],
+) -> tuple[Finding, ...]:
+    """Findings of a fit, heaviest first."""
+    said = [_at_bound(name) for name in sorted(at_bound)]
+    fitted = [item for item in parameters if item.fitted]
+    if not fitted:
+        said.append(_nothing())
+    if misfit > _BAD_FIT:
+        said.append(_bad_fit(misfit))
+    said += [_stray(item) for item in comparisons if abs(item.residual) > _STRAY]
+    for one, two in zip(*np.nonzero(np.triu(np.abs(correlation) > _ALIKE, 1)), strict=True):
+        said.append(_alike(fitted[one], fitted[two], float(correlation[one, two])))
+    said += [_kept(item) for item in parameters if not item.fitted]
+    if len(comparisons) <= len(fitted) and fitted:
+        said.append(_no_spare(len(comparisons), len(fitted)))
+    return heaviest_first(said)
+
+
+def _at_bound(name: str) -> Finding:
+    return caution(
+        "calibration-at-bound",
+        "calibration",
+        f"{name} ran to the end of its range: something else than the fitted values is off, such "
+        "as a probe factor, the shunt or a fault. See the diagnosis.",
+    )
+
+
+def _nothing() -> Finding:
+    return caution(
+        "calibration-nothing-fitted",
+        "calibration",
+        "The readings determine none of the chosen parameters; add rows at other supplies or a "
+        "capture with a ring-down.",
+    )
+
+
+def _bad_fit(misfit: float) -> Finding:
+    return caution(
+        "calibration-misfit",
+        "calibration",
+        f"After the fit the figures are still {misfit:.2g} standard uncertainties off (RMS; about "
+        "1 is good). The model or a reading is wrong: see the largest residuals.",
+    )
+
+
+def _stray(item: Comparison) -> Finding:
+    seen = item.observation
+    return caution(
+        "calibration-stray",
+        seen.where,
+        f"{seen.where.capitalize()}: {seen.name} of {shown(seen.measured, seen.unit)} is "
+        f"{100 * item.deviation:+.2g} % from the fit ({item.residual:+.2g} uncertainties); repeat "
+        "that reading.",
+    )
+
+
+def _alike(one: FittedParameter, two: FittedParameter, value: float) -> Finding:
+    return note(
+        "calibration-correlated",
+        "calibration",
+        f"{one.parameter.label} and {two.parameter.label.lower()} go together (correlation "
+        f"{value:.2f}): the readings tell their combination better than each.",
+    )
+
+
+def _kept(item: FittedParameter) -> Finding:
+    return note(
+        "calibration-kept-prior",
+        f"calibration.{item.parameter.value}",
+        f"{item.parameter.label} keeps its value of {shown(item.prior, item.parameter.unit)}: "
+        f"{item.reason}.",
+    )
+
+
+def _no_spare(figures: int, fitted: int) -> Finding:
+    return note(
+        "calibration-no-spare",
+        "calibration",
+        f"{figures} figures for {fitted} parameters: the residuals cannot show whether the model "
+        "holds.",
+    )
