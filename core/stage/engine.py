@@ -129,8 +129,12 @@ class Engine:
             return
         regions = [self.network.region(code) for code in wanted]
         stacked = np.array([region.matrix for region in regions])
-        ticks = expm(stacked * self.tick)
-        for region, matrix, base in zip(regions, ticks, self._base_steps(stacked), strict=True):
+        # Halves of a tick where a region is too quick for the books' series.
+        pace = np.abs(stacked).sum(axis=1).max(axis=1) * self.tick
+        depths = np.clip(np.ceil(np.log2(np.maximum(2.0 * pace, 1.0))), 0, kernel.HALVINGS)
+        parts = expm(stacked * (self.tick * 0.5**depths)[:, None, None])
+        bases = self._base_steps(stacked)
+        for region, part, depth, base in zip(regions, parts, depths, bases, strict=True):
             slot = len(self._regions)
             if slot == self._steps.shape[0]:
                 self._grow()
@@ -139,27 +143,22 @@ class Engine:
             self._monitors[slot] = self._wide(rows.T)
             self._matrices[slot] = self._wide(self._wide(region.matrix).T).T
             self._rates[slot] = self._monitors[slot].T @ self._matrices[slot] * self.tick
-            kernel.fill_steps(
-                self._wide(self._wide(matrix).T), self._monitors[slot], self._steps[slot]
-            )
-            self._halve(slot, region.matrix)
+            tick_matrix = self._doubled_up(slot, part, int(depth))
+            kernel.fill_steps(tick_matrix.T.copy(), self._monitors[slot], self._steps[slot])
             self._ledger.add(region, rows)
             self._bounds[slot, :, 1:] = self.network.bounds(region.code)
             self._bounds[slot, :, 0] = 0.0, 2.0
             self._base_ticks[slot] = base
             self._slot_of[region.code] = slot
 
-    def _halve(self, slot: int, matrix: Array) -> None:
-        """Propagators of halves of a tick, where the region is too quick for the books' series."""
-        pace = float(np.abs(matrix).sum(axis=0).max()) * self.tick
-        depth = min(max(math.ceil(math.log2(max(2.0 * pace, 1e-9))), 0), kernel.HALVINGS)
+    def _doubled_up(self, slot: int, part: Array, depth: int) -> Array:
+        """Propagator of a tick from that of its `depth`-th half; the halves are kept for books."""
         self._depths[slot] = depth
-        if depth == 0:
-            return
-        part = expm(matrix * (self.tick / 2**depth))
+        wide = self._wide(self._wide(part).T).T
         for place in range(depth - 1, -1, -1):
-            self._halves[slot, place] = self._wide(self._wide(part).T).T
-            part = part @ part
+            self._halves[slot, place] = wide
+            wide = wide @ wide
+        return wide
 
     def _wide(self, rows: Array) -> Array:
         """Rows of (y, 1) spread to the kernel's width, the constant in the last place."""

@@ -8,7 +8,7 @@ exponentials well conditioned although the network spans picofarads to henries.
 
 A region is a combination of segments: four of the channel (off, ohmic, saturated, saturated in
 reverse) times three of each two-terminal element (below, between, above its break voltages) times
-two of the drive level. See docs/theory.md, 'Stage network'.
+two of the drive level. See docs/theory_stage.md.
 """
 
 from __future__ import annotations

@@ -7,6 +7,7 @@ measurements interleaved and the least of the times taken, since the machine may
 from __future__ import annotations
 
 import importlib.util
+import os
 import statistics
 import sys
 import time
@@ -15,6 +16,9 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from types import ModuleType
+
+# As the program itself does before it loads the library for linear algebra.
+os.environ["OPENBLAS_NUM_THREADS"] = "1"
 
 import numpy as np
 from numba import njit
