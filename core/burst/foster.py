@@ -111,8 +111,8 @@ def periodic_rise(network: Foster, on_time: ArrayLike, period: ArrayLike) -> Pul
     on_mean = np.where(t > 0, R - (R - valley) * fill * share, 0.0)
     duty = np.divide(on, whole, out=np.zeros_like(on), where=whole > 0)
     return PulseRise(
-        peak=np.where(steady, R.sum(), peak.sum(axis=-1)),
-        valley=np.where(steady, R.sum(), valley.sum(axis=-1)),
-        mean=R.sum() * np.where(steady, 1.0, duty),
-        on_mean=np.where(steady, R.sum(), on_mean.sum(axis=-1)),
+        peak=np.where(steady, R.sum(axis=-1), peak.sum(axis=-1)),
+        valley=np.where(steady, R.sum(axis=-1), valley.sum(axis=-1)),
+        mean=R.sum(axis=-1) * np.where(steady, 1.0, duty),
+        on_mean=np.where(steady, R.sum(axis=-1), on_mean.sum(axis=-1)),
     )

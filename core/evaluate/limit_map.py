@@ -285,7 +285,7 @@ class _Maker:
 
         if axis.path == "supply.voltage":
             return stage_table(design, top, progress=go_on)
-        return stage_table(design, top, lines=NEAR_LINES, progress=go_on)
+        return stage_table(design, top, lines=NEAR_LINES, refine=0, progress=go_on)
 
 
 def _fast_passes(
@@ -300,7 +300,7 @@ def _fast_passes(
 
 
 def _map(x: Axis, y: Axis, margin: Array, share: float, nodes: int) -> LimitMap:
-    used = ~np.isposinf(margin).all(axis=(1, 2))
+    used = np.asarray(~np.isposinf(margin).all(axis=(1, 2)))
     names = tuple(rating.name for rating, kept in zip(RATINGS, used.tolist(), strict=True) if kept)
     return LimitMap(x, y, names, margin[used], share, nodes)
 

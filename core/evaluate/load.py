@@ -160,7 +160,7 @@ def figures_between(ready: StageTable, voltage: Array, resistance: Array) -> Fig
     def loss(name: str) -> Array:
         if name not in ready.loss_names:
             return np.zeros_like(voltage)
-        return table.along(rows[..., ready.loss_names.index(name)], resistance)
+        return np.maximum(table.along(rows[..., ready.loss_names.index(name)], resistance), 0.0)
 
     return Figures(
         **known,

@@ -8,22 +8,33 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
 from core.burst.table import CarrierTable, table_of
 from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.document import Design
-from core.evaluate.evaluation import RESISTANCE_AT, WIDE
+from core.evaluate.evaluation import RESISTANCE_AT
 from core.evaluate.load import SLOPE, diode_slope
 from core.stage.build import on_resistance_at, stage_circuit
 from core.stage.carrier import Carrier, carrier
+from core.stage.circuit import StageCircuit
 
 SLACK: Final = 1.001
 """How far above its highest supply voltage a table is used."""
+Array = NDArray[np.float64]
+
 LOWEST: Final = 0.03
 """Lowest supply of a table over its highest; below it figures are scaled."""
-REACH_LINES: Final = tuple(sorted({LOWEST, 0.07, *WIDE, 0.36, 0.48, 0.62, 0.78, 0.93}))
-"""Supply voltages of a table for maps, over its upper end."""
+REACH_LINES: Final = (LOWEST, 0.07, 0.12, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+"""Supply voltages that a table for maps starts with, over its upper end."""
+ADDED: Final = 4
+"""Lines added in one round of refinement at most."""
+_APART: Final = 0.04
+_GOOD: Final = 4e-3
+"""Departure below which no line is added; half of it or less is left in between."""
+_WATCHED: Final = ("drain_voltage_peak", "drain_current_peak", "device_power", "drain_current_rms")
+_WATCHED_ORDERS: Final = np.array([1.0, 1.0, 2.0, 1.0])
 NEAR_LINES: Final = (0.55, 0.8, 0.92, 1.0)
 """Supply voltages of a table for one operating point, over the supply."""
 
@@ -46,7 +57,7 @@ class StageTable:
         Carrier results.
     loss_names : tuple of str
         Names of the losses, then that of the diode slope.
-    losses : interpolator
+    losses : callable
         Those over supply voltage, giving (resistances, names) over V^2.
     """
 
@@ -54,7 +65,7 @@ class StageTable:
     coil: ResolvedCoil
     table: CarrierTable
     loss_names: tuple[str, ...]
-    losses: PchipInterpolator
+    losses: Callable[[ArrayLike], Array]
 
     def serves(self, design: Design, *, highest: float) -> bool:
         """Whether the table is good for a design up to a supply voltage [V]."""
@@ -75,6 +86,7 @@ def stage_table(
     *,
     lines: Sequence[float] = REACH_LINES,
     coil: ResolvedCoil | None = None,
+    refine: int = 2,
     progress: Callable[[float], bool] | None = None,
 ) -> StageTable:
     """Table of a design's stage up to a supply voltage.
@@ -89,6 +101,8 @@ def stage_table(
         Supply voltages over the highest, rising to 1.
     coil : ResolvedCoil, optional
         Another coil than the design's, e.g. one that a hand detunes.
+    refine : int
+        Rounds in which lines are added where the table bends most.
     progress : callable
         Told the share done; answers whether to go on.
 
@@ -100,25 +114,88 @@ def stage_table(
     if coil is None:
         coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
     circuit = stage_circuit(design, coil)
-    volts = np.array([part * highest for part in lines])
     ohms = np.array([on_resistance_at(design.device, celsius) for celsius in RESISTANCE_AT])
-    first = carrier(circuit.with_supply(volts[-1]).with_on_resistance(ohms[0]), trace=True)
+    marks = _with_mark(np.array(lines) * highest, design.supply.voltage)
+    bench = _Bench(circuit, ohms, progress, expected=len(marks) + refine * ADDED)
+    rows = bench.rows(marks)
+    for _ in range(refine):
+        marks, rows = _refined(bench, marks, rows)
+    return with_losses(design, coil, table_of(marks, ohms, tuple(rows)))
 
-    def run(place: int) -> Carrier:
-        line, column = divmod(place, len(ohms))
-        at = circuit.with_supply(float(volts[line])).with_on_resistance(float(ohms[column]))
-        return carrier(at, hint=first.regions, trace=True)
 
-    found: list[Carrier] = []
-    count = len(volts) * len(ohms)
-    with ThreadPoolExecutor(max_workers=_WORKERS) as pool:
-        for result in pool.map(run, range(count)):
-            found.append(result)
-            if progress is not None and not progress(len(found) / count):
-                pool.shutdown(cancel_futures=True)
-                raise InterruptedError("the carrier table was stopped")
-    rows = tuple(tuple(found[i : i + len(ohms)]) for i in range(0, count, len(ohms)))
-    return with_losses(design, coil, table_of(volts, ohms, rows))
+class _Bench:
+    """Runs the engine at supplies and on-resistances, and tells how far it is."""
+
+    def __init__(
+        self,
+        circuit: StageCircuit,
+        ohms: Array,
+        progress: Callable[[float], bool] | None,
+        *,
+        expected: int,
+    ) -> None:
+        self._circuit, self._ohms, self._progress = circuit, ohms, progress
+        self._expected, self._done = expected * len(ohms), 0
+        self._hint: tuple[int, ...] = ()
+
+    def rows(self, volts: Array) -> list[tuple[Carrier, ...]]:
+        """One row of runs per supply voltage."""
+        jobs = [(float(v), float(r)) for v in volts[::-1] for r in self._ohms]
+        found = []
+        if not self._hint:
+            found.append(self._run(jobs.pop(0)))
+            self._hint = found[0].regions
+        with ThreadPoolExecutor(max_workers=_WORKERS) as pool:
+            for result in pool.map(self._run, jobs):
+                found.append(result)
+                self._done += 1
+                share = min(self._done / self._expected, 1.0)
+                if self._progress is not None and not self._progress(share):
+                    pool.shutdown(cancel_futures=True)
+                    raise InterruptedError("the carrier table was stopped")
+        count = len(self._ohms)
+        return [tuple(found[i : i + count]) for i in range(0, len(found), count)][::-1]
+
+    def _run(self, job: tuple[float, float]) -> Carrier:
+        at = self._circuit.with_supply(job[0]).with_on_resistance(job[1])
+        return carrier(at, hint=self._hint, trace=True)
+
+
+def _with_mark(volts: Array, mark: float) -> Array:
+    """Lines with one set on the present supply, in place of one that is close to it."""
+    if not volts[0] < mark < volts[-1]:
+        return volts
+    kept = [v for v in volts[1:-1] if abs(v - mark) > _APART * mark]
+    return np.array(sorted([volts[0], *kept, volts[-1], mark]))
+
+
+def _refined(
+    bench: _Bench, volts: Array, rows: list[tuple[Carrier, ...]]
+) -> tuple[Array, list[tuple[Carrier, ...]]]:
+    """Table with lines added beside those that their neighbours foretell worst."""
+    watched = np.array([[getattr(row[0], name) for name in _WATCHED] for row in rows])
+    watched /= volts[:, None] ** _WATCHED_ORDERS
+    worst = np.zeros(len(volts))
+    for place in range(1, len(volts) - 1):
+        others = np.delete(np.arange(len(volts)), place)
+        foretold = PchipInterpolator(volts[others], watched[others])(volts[place])
+        scale = np.maximum(np.abs(watched[place]), 1e-12)
+        worst[place] = float(np.max(np.abs(foretold / scale - watched[place] / scale)))
+    added: list[float] = []
+    for place in np.argsort(worst)[::-1].tolist():
+        if worst[place] < _GOOD or len(added) >= ADDED:
+            break
+        for low, high in ((place - 1, place), (place, place + 1)):
+            middle = float(0.5 * (volts[low] + volts[high]))
+            if middle not in added and len(added) < ADDED:
+                added.append(middle)
+    if not added:
+        return volts, rows
+    fresh = bench.rows(np.array(sorted(added)))
+    merged = dict(zip(volts.tolist(), rows, strict=True))
+    merged.update(zip(sorted(added), fresh, strict=True))
+    ordered = sorted(merged)
+    return np.array(ordered), [merged[v] for v in ordered]
 
 
 def with_losses(design: Design, coil: ResolvedCoil, table: CarrierTable) -> StageTable:

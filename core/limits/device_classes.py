@@ -1,0 +1,63 @@
+"""Device classes that come with the program, as data with where their figures are from."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from core.design.device import Device
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceClass:
+    """A class of device.
+
+    Attributes
+    ----------
+    technology, package : str
+        In words.
+    provenance : str
+        Where its figures come from.
+    device : Device
+        Typical figures.
+    """
+
+    technology: str
+    package: str
+    provenance: str
+    device: Device
+
+    @property
+    def name(self) -> str:
+        """Name of the class."""
+        return self.device.name
+
+
+@cache
+def device_classes() -> tuple[DeviceClass, ...]:
+    """All device classes, by voltage rating.
+
+    Examples
+    --------
+    >>> len(device_classes()) >= 12
+    True
+    """
+    text = (files("resources") / "devices" / "classes.json").read_text(encoding="utf-8")
+    found = [
+        DeviceClass(
+            entry["technology"],
+            entry["package"],
+            entry["provenance"],
+            Device.model_validate(entry["device"]),
+        )
+        for entry in json.loads(text)
+    ]
+    return tuple(sorted(found, key=lambda item: (item.device.drain_voltage_rating, item.name)))
+
+
+def devices_by_name() -> Mapping[str, Device]:
+    """Devices of all classes by name."""
+    return {item.name: item.device for item in device_classes()}
