@@ -77,8 +77,8 @@ def bare_products(steps, places, one, two, rounds):
     """Nothing but products, each on the result of the one before."""
     for _ in range(rounds):
         for i in range(places.shape[0] // 2):
-            kernel._apply(steps, places[2 * i], one, two)
-            kernel._apply(steps, places[2 * i + 1], two, one)
+            kernel.apply_step(steps, places[2 * i], one, two)
+            kernel.apply_step(steps, places[2 * i + 1], two, one)
 
 
 def ready(circuit: StageCircuit, hint: tuple[int, ...], **options: float) -> Engine:

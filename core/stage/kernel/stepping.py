@@ -1,0 +1,184 @@
+"""The stepping loop."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.stage.kernel.crossings import input_toggles, inside, locate, region_code
+from core.stage.kernel.cycles import mark_cycle, note_peaks, schedule, take_event, wanted_level
+from core.stage.kernel.layout import (
+    AT_SECTION,
+    CHATTER,
+    CODE,
+    COLUMNS,
+    COMPARATOR,
+    CYCLES,
+    CYCLES_FULL,
+    DIVERGED,
+    DRAIN,
+    ENABLED,
+    FAR,
+    INPUT,
+    LEVEL,
+    NEEDS_REGION,
+    NOW,
+    PRODUCTS,
+    QUEUE_FULL,
+    QUEUED,
+    REACHED,
+    STEPS,
+    SWITCHES,
+    TOGGLES,
+    TOP,
+    TRACE_FULL,
+    TRACED,
+    Machine,
+    Tables,
+    compiled,
+)
+from core.stage.kernel.products import book_move, move, read_monitors
+
+
+@compiled
+def advance(
+    until: int,
+    stop_cycle: int,
+    book: bool,
+    trace: bool,
+    switch_limit: int,
+    tables: Tables,
+    machine: Machine,
+) -> int:
+    """Step until tick `until`, or land on the section that ends cycle `stop_cycle`.
+
+    The section is the rising zero of the top voltage. Returns why it came back; on NEEDS_REGION
+    the caller builds the region in ``numbers[CODE]`` and calls again.
+    """
+    numbers, point, events = machine.numbers, machine.point, machine.events
+    peaks, history, cycles, sums = machine.peaks, machine.history, machine.cycles, machine.sums
+    steps, slot_of, bounds = tables.steps, tables.slot_of, tables.bounds
+    base_ticks, comparator, rates = tables.base_ticks, tables.comparator, tables.rates
+    low, high, column, channel = tables.low, tables.high, tables.column, tables.channel
+    end, spare, here, trial = machine.end, machine.spare, machine.here, machine.trial
+    regions = slot_of.shape[0] // 2
+    now, code, level = numbers[NOW], numbers[CODE], numbers[LEVEL]
+    state, last = numbers[COMPARATOR], numbers[CYCLES] + 1 == stop_cycle
+    due = events[0, 0] if numbers[QUEUED] > 0 else FAR
+    taken = 0
+    reason = NEEDS_REGION
+    slot = slot_of[code]
+    if slot >= 0:
+        read_monitors(steps, slot, point, spare)
+    if numbers[CYCLES] == cycles.shape[0]:
+        return CYCLES_FULL
+    while slot >= 0:
+        while due <= now:
+            take_event(numbers, events)
+            due = events[0, 0] if numbers[QUEUED] > 0 else FAR
+            level = numbers[LEVEL]
+            code = code % regions + regions * level
+            slot = slot_of[code]
+            if slot >= 0:
+                read_monitors(steps, slot, point, spare)
+        if slot < 0:
+            break
+        if now >= until:
+            reason = REACHED
+            break
+        ticks = min(base_ticks[slot], min(until, due) - now)
+        taken += 1
+        products = move(slot, ticks, point, end, spare, steps)
+        numbers[PRODUCTS] += products
+        found = code
+        if not inside(bounds, slot, code & 3, end, channel):
+            found = region_code(end, level, low, high, column, channel)
+        toggled = input_toggles(end[INPUT], state, comparator)
+        rising = point[TOP] <= 0.0 < end[TOP]
+        crossing = float(ticks)
+        if found != code or toggled or (rising and last):
+            ticks, crossing, found, toggled = locate(
+                slot,
+                ticks,
+                point,
+                end,
+                spare,
+                here,
+                trial,
+                code,
+                found,
+                toggled,
+                last,
+                numbers,
+                steps,
+                bounds,
+                low,
+                high,
+                column,
+                channel,
+                comparator,
+                rates,
+            )
+            if (code & 3) + (found & 3) == 5:
+                # From saturated to saturated in reverse the way leads through ohmic, however
+                # quickly; leaving it out would make a tiny device swing to and fro for ever.
+                found += 1 - (found & 3)
+            rising = point[TOP] <= 0.0 < end[TOP]
+            numbers[SWITCHES] += 1
+        if book:
+            book_move(slot, ticks, point, trial, spare, steps, sums)
+        began = now
+        now += ticks
+        time = float(now)
+        note_peaks(end, time, peaks, history)
+        if rising:
+            mark = began + ticks * point[TOP] / (point[TOP] - end[TOP])
+            mark_cycle(mark, end, numbers, cycles, peaks)
+        point, end = end, point
+        if trace:
+            place = numbers[TRACED]
+            machine.trace_time[place] = time
+            machine.trace_code[place] = code
+            for j in range(COLUMNS):
+                machine.trace_point[place, j] = point[j]
+            numbers[TRACED] = place + 1
+        queued = True
+        if toggled:
+            state = 1 - state
+            numbers[COMPARATOR] = state
+            numbers[TOGGLES] += 1
+            if numbers[ENABLED] == 1:
+                when = max(began + int(np.round(crossing + comparator[2])), now)
+                queued = schedule(when, wanted_level(numbers, comparator), numbers, events)
+                due = events[0, 0]
+        if found != code:
+            code = found
+            slot = slot_of[found]
+            # A parabola through three points is only good within one region.
+            for place in range(2):
+                history[place, 0] = point[DRAIN]
+                history[place, 1] = point[TOP]
+                history[place, 2] = time
+            if slot >= 0:
+                read_monitors(steps, slot, point, spare)
+            if numbers[SWITCHES] > switch_limit:
+                reason = CHATTER
+                break
+        if not queued:
+            reason = QUEUE_FULL
+            break
+        if rising:
+            if last:
+                reason = AT_SECTION if abs(point[TOP]) < 1e12 else DIVERGED
+                break
+            last = numbers[CYCLES] + 1 == stop_cycle
+            if numbers[CYCLES] == cycles.shape[0]:
+                reason = CYCLES_FULL
+                break
+        if trace and numbers[TRACED] == machine.trace_time.shape[0]:
+            reason = TRACE_FULL
+            break
+    numbers[NOW], numbers[CODE] = now, code
+    numbers[STEPS] += taken
+    for j in range(COLUMNS):
+        machine.point[j] = point[j]
+    return reason
