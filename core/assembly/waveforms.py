@@ -8,7 +8,7 @@ import numpy as np
 
 from core.assembly.picture import Curve, Scale, line_picture
 from core.evaluate.results import Results
-from core.stage.network import Monitor
+from core.stage.elements import Monitor
 
 
 @dataclass(frozen=True, slots=True)

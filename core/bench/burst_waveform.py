@@ -12,8 +12,8 @@ from core.bench.capture import Capture, Channel
 from core.bench.waveform import Array
 from core.errors import InputError
 from core.stage.circuit import StageCircuit
+from core.stage.elements import Monitor
 from core.stage.engine import Engine, Stop, common_regions
-from core.stage.network import Monitor
 
 _MOST_CYCLES: Final = 3000
 _MOST_SAMPLES: Final = 2_000_000

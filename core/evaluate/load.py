@@ -17,8 +17,8 @@ from core.limits.avalanche import avalanche_energy
 from core.limits.insulation import Insulation, insulation
 from core.limits.load import Load, Value
 from core.stage.carrier import Carrier
+from core.stage.elements import Monitor
 from core.stage.engine import Trace
-from core.stage.network import Monitor
 
 if TYPE_CHECKING:
     from core.evaluate.stage_table import StageTable

@@ -19,7 +19,7 @@ from core.findings import Finding, caution
 from core.series import value_below
 from core.stage.carrier import Carrier
 from core.stage.circuit import DirectFeed, StageCircuit
-from core.stage.network import Monitor
+from core.stage.elements import Monitor
 from core.units import shown
 
 FUSES: Final = (

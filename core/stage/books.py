@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.stage.network import Monitor, Network, Region
+from core.stage.elements import Monitor
+from core.stage.network import Network, Region
 
 Array = NDArray[np.float64]
 

@@ -10,17 +10,20 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from core.findings import Finding, caution, note, stop
 from core.stage.books import Books
+from core.stage.carrier_result import DEVICE_LOSSES as DEVICE_LOSSES
+from core.stage.carrier_result import RESIDUAL_LIMIT as RESIDUAL_LIMIT
+from core.stage.carrier_result import Carrier as Carrier
+from core.stage.carrier_result import RingDown, RingUp
 from core.stage.circuit import StageCircuit
+from core.stage.elements import Monitor
 from core.stage.engine import STEPS_PER_CYCLE, Engine, Stop, Trace, common_regions
 from core.stage.kernel import MONITORS
-from core.stage.network import Monitor
 
 Array = NDArray[np.float64]
 
@@ -34,112 +37,8 @@ CROSSINGS_PER_CYCLE = 400
 """Region changes in one carrier cycle above which a run is stopped."""
 BEATING_CYCLES = 256
 """Carrier cycles booked when the envelope does not settle."""
-RESIDUAL_LIMIT = 1e-4
-"""Open energy balance above which a result is refused."""
 STEP_LIMIT = 3e-3
 """Change of input power on halving the step above which a result is marked."""
-DEVICE_LOSSES = ("channel", "body_diode", "avalanche")
-"""Losses that heat the junction."""
-
-
-@dataclass(frozen=True, slots=True)
-class RingUp:
-    """Energies and envelope from the cold start on, at marks.
-
-    Attributes
-    ----------
-    time, supplied, device_heat, stored : Array (marks,)
-        Time [s], energy from the main supply [J], heat in the device [J], stored energy [J],
-        all since the start; the first entry is the start.
-    charge : Array (marks,)
-        Charge drawn from the main supply [C].
-    top : Array (marks,)
-        Peak top voltage of the cycle that ends at the mark [V].
-    """
-
-    time: Array
-    supplied: Array
-    device_heat: Array
-    stored: Array
-    charge: Array
-    top: Array
-
-
-@dataclass(frozen=True, slots=True)
-class RingDown:
-    """What follows when the drive is held off from the steady state.
-
-    Attributes
-    ----------
-    device_heat : float
-        Heat in the device until all stored energy is gone [J].
-    time_constant : float
-        Time constant of the amplitude, from the envelope [s].
-    time, top : Array (cycles,)
-        Envelope of the top voltage [s], [V].
-    """
-
-    device_heat: float
-    time_constant: float
-    time: Array
-    top: Array
-
-
-@dataclass(frozen=True, slots=True)
-class Carrier:
-    """Steady state of one operating point, with ring-up and ring-down.
-
-    Currents in A, voltages in V, powers in W, times in s, energies in J. `peaks` and `valleys`
-    are the extremes of each monitor over the steady window, in the order of `Monitor`.
-    """
-
-    circuit: StageCircuit
-    oscillates: bool
-    frequency: float
-    supply_current_mean: float
-    supply_current_rms: float
-    drain_current_rms: float
-    peaks: Array
-    valleys: Array
-    input_power: float
-    auxiliary_power: float
-    losses: dict[str, float]
-    residual: float
-    step_error: float
-    cycles_to_90_percent: float
-    time_to_90_percent: float
-    spread: float
-    ring_up: RingUp
-    ring_down: RingDown
-    envelope: Array
-    regions: tuple[int, ...]
-    findings: tuple[Finding, ...]
-    trace: Trace | None = None
-
-    @property
-    def drain_current_peak(self) -> float:
-        """Peak drain current [A]."""
-        return float(self.peaks[Monitor.DRAIN_CURRENT])
-
-    @property
-    def drain_voltage_peak(self) -> float:
-        """Peak drain-source voltage [V]."""
-        return float(self.peaks[Monitor.DRAIN])
-
-    @property
-    def top_voltage_peak(self) -> float:
-        """Peak top voltage, the larger of both signs [V]."""
-        return float(max(self.peaks[Monitor.TOP], -self.valleys[Monitor.TOP]))
-
-    @property
-    def device_power(self) -> float:
-        """Heat in the device while the drive is on and steady [W]."""
-        return sum(self.losses.get(name, 0.0) for name in DEVICE_LOSSES)
-
-    @property
-    def trusted(self) -> bool:
-        """Whether the books are closed and the solve went through."""
-        return self.residual <= RESIDUAL_LIMIT
 
 
 def carrier(

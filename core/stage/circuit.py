@@ -160,6 +160,21 @@ class StageCircuit:
         """Whether a gate driver stands between base current and gate."""
         return isinstance(self.feed, GatedFeed)
 
+    @property
+    def shunted(self) -> bool:
+        """Whether a shunt stands in the source lead."""
+        return self.shunt_resistance > 0
+
+    @property
+    def snubbed(self) -> bool:
+        """Whether a snubber is fitted at the drain."""
+        return self.clamps.snubber_capacitance > 0
+
+    @property
+    def has_reservoir(self) -> bool:
+        """Whether a reservoir clamp is fitted at the drain."""
+        return self.clamps.reservoir_capacitance > 0
+
     def with_supply(self, voltage: float) -> StageCircuit:
         """Same stage at another supply voltage [V]."""
         return replace(self, supply_voltage=voltage)

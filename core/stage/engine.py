@@ -19,7 +19,8 @@ from scipy.linalg import expm
 from core.stage import kernel
 from core.stage.books import Books, Ledger
 from core.stage.circuit import GatedFeed, StageCircuit
-from core.stage.network import OFF, OHMIC, SATURATED, Monitor, Network, Region
+from core.stage.elements import Monitor
+from core.stage.network import OFF, OHMIC, SATURATED, Network, Region
 
 Array = NDArray[np.float64]
 

@@ -15,13 +15,22 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from enum import IntEnum
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from core.stage.circuit import GatedFeed, StageCircuit
+from core.stage.circuit import StageCircuit
+from core.stage.elements import (
+    GROUND,
+    Element,
+    Monitor,
+    base_node,
+    capacitors_of,
+    elements_of,
+    resistors_of,
+    source_node,
+)
 
 Array = NDArray[np.float64]
 
@@ -29,46 +38,6 @@ OFF: Final = 0
 OHMIC: Final = 1
 SATURATED: Final = 2
 SATURATED_REVERSE: Final = 3
-
-GROUND: Final = "ground"
-
-
-class Monitor(IntEnum):
-    """Signals watched at every step; the position is the column in the engine's tables."""
-
-    GATE = 0
-    DRAIN = 1
-    TOP = 2
-    INPUT = 3
-    RESERVOIR = 4
-    PRIMARY_CURRENT = 5
-    DRAIN_CURRENT = 6
-
-
-@dataclass(frozen=True, slots=True)
-class Element:
-    """Two-terminal piecewise-linear element: current ``g v + c`` in each of three segments."""
-
-    name: str
-    start: str
-    end: str
-    monitor: Monitor
-    low: float
-    high: float
-    conductance: tuple[float, float, float]
-    offset: tuple[float, float, float]
-    loss_names: tuple[str, str, str]
-
-
-@dataclass(frozen=True, slots=True)
-class Resistor:
-    """Resistor from a node to another, or to a fixed voltage behind `fixed`."""
-
-    name: str
-    start: str
-    end: str
-    conductance: float
-    fixed: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,36 +66,6 @@ class Power:
     current: Array
 
 
-def clamp_element(
-    name: str,
-    ends: tuple[str, str],
-    monitor: Monitor,
-    *,
-    low: float,
-    high: float,
-    low_resistance: float,
-    high_resistance: float,
-    loss_names: tuple[str, str, str] | None = None,
-) -> Element:
-    """Element that conducts below `low` and above `high` volts through slope resistances."""
-    g_low = 0.0 if math.isinf(low) else 1.0 / low_resistance
-    g_high = 0.0 if math.isinf(high) else 1.0 / high_resistance
-    return Element(
-        name,
-        *ends,
-        monitor=monitor,
-        low=low,
-        high=high,
-        conductance=(g_low, 0.0, g_high),
-        offset=(
-            0.0 if g_low == 0.0 else -g_low * low,
-            0.0,
-            0.0 if g_high == 0.0 else -g_high * high,
-        ),
-        loss_names=loss_names or (name, name, name),
-    )
-
-
 class Network:
     """Piecewise-linear network of a stage circuit.
 
@@ -147,18 +86,14 @@ class Network:
 
     def __init__(self, circuit: StageCircuit) -> None:
         self.circuit = circuit
-        clamps = circuit.clamps
-        self._shunted = circuit.shunt_resistance > 0
-        self._source = "source" if self._shunted else GROUND
-        self._base = "input" if circuit.gated else "gate"
-        self._snubbed = clamps.snubber_capacitance > 0
-        self._reservoir = clamps.reservoir_capacitance > 0
+        self._source = source_node(circuit)
+        self._base = base_node(circuit)
         nodes = ["drain", "gate", "top"]
-        nodes += ["source"] * self._shunted + ["input"] * circuit.gated
-        nodes += ["snubber"] * self._snubbed + ["reservoir"] * self._reservoir
+        nodes += ["source"] * circuit.shunted + ["input"] * circuit.gated
+        nodes += ["snubber"] * circuit.snubbed + ["reservoir"] * circuit.has_reservoir
         self.nodes: tuple[str, ...] = tuple(nodes)
         self._index = {name: place for place, name in enumerate(nodes)}
-        self.elements = self._make_elements()
+        self.elements = elements_of(circuit)
         self.region_count = 4 * 3 ** len(self.elements) * 2
         self._basis, self._null = self._coordinates()
         self.order: int = self._basis.shape[1]
@@ -224,7 +159,7 @@ class Network:
         rows[Monitor.DRAIN] = self.between(region, "drain", self._source)
         rows[Monitor.TOP] = self.signal(region, "top")
         rows[Monitor.INPUT] = self.signal(region, self._base)
-        if self._reservoir:
+        if self.circuit.has_reservoir:
             rows[Monitor.RESERVOIR] = self.between(region, "drain", "reservoir")
         rows[Monitor.PRIMARY_CURRENT] = self.primary_current(region)
         rows[Monitor.DRAIN_CURRENT] = self._drain_current(region)
@@ -237,7 +172,7 @@ class Network:
         for element, segment in zip(self.elements, segments, strict=True):
             if element.name in ("drain_clamp", "reservoir_diode"):
                 row -= self._element_current(region, element, segment)
-        if self._snubbed:
+        if self.circuit.snubbed:
             volts = self.between(region, "drain", "snubber")
             row -= volts / self.circuit.clamps.snubber_resistance
         return row
@@ -282,7 +217,7 @@ class Network:
                 volts = self.between(region, element.start, element.end)
                 current = self._element_current(region, element, segment)
                 powers.append(Power(element.loss_names[segment], volts, current))
-        for part in self._resistors(level):
+        for part in resistors_of(self.circuit, level):
             volts = self.between(region, part.start, part.end)
             volts[-1] -= part.fixed
             powers.append(Power(part.name, volts, volts * part.conductance))
@@ -295,7 +230,7 @@ class Network:
         constant[-1] = 1.0
         volts = self.circuit.supply_voltage
         powers = [Power("main", constant * volts, self.primary_current(region))]
-        for part in self._resistors(level):
+        for part in resistors_of(self.circuit, level):
             if part.fixed == 0.0:
                 continue
             drop = self.between(region, part.start, part.end)
@@ -331,113 +266,11 @@ class Network:
 
     # Parts
 
-    def _make_elements(self) -> tuple[Element, ...]:
-        circuit = self.circuit
-        switch, coil, clamps, feed = circuit.switch, circuit.coil, circuit.clamps, circuit.feed
-        elements = [
-            clamp_element(
-                "device",
-                ("drain", self._source),
-                Monitor.DRAIN,
-                low=-switch.diode_voltage,
-                high=switch.avalanche_voltage,
-                low_resistance=switch.diode_resistance,
-                high_resistance=switch.avalanche_resistance,
-                loss_names=("body_diode", "avalanche", "avalanche"),
-            ),
-            clamp_element(
-                "breakout",
-                ("top", GROUND),
-                Monitor.TOP,
-                low=-coil.breakout_voltage,
-                high=coil.breakout_voltage,
-                low_resistance=coil.breakout_resistance,
-                high_resistance=coil.breakout_resistance,
-            ),
-            clamp_element(
-                "input_clamp" if isinstance(feed, GatedFeed) else "gate_clamp",
-                (self._base, GROUND if isinstance(feed, GatedFeed) else self._source),
-                Monitor.INPUT if isinstance(feed, GatedFeed) else Monitor.GATE,
-                low=-feed.clamp_low,
-                high=feed.clamp_high,
-                low_resistance=feed.clamp_resistance,
-                high_resistance=feed.clamp_resistance,
-            ),
-        ]
-        if math.isfinite(clamps.drain_voltage):
-            elements.append(
-                clamp_element(
-                    "drain_clamp",
-                    ("drain", self._source),
-                    Monitor.DRAIN,
-                    low=-math.inf,
-                    high=clamps.drain_voltage,
-                    low_resistance=1.0,
-                    high_resistance=clamps.drain_resistance,
-                )
-            )
-        if self._reservoir:
-            elements.append(
-                clamp_element(
-                    "reservoir_diode",
-                    ("drain", "reservoir"),
-                    Monitor.RESERVOIR,
-                    low=-math.inf,
-                    high=clamps.reservoir_diode_voltage,
-                    low_resistance=1.0,
-                    high_resistance=clamps.reservoir_diode_resistance,
-                )
-            )
-        return tuple(elements)
-
-    def _resistors(self, level: int) -> list[Resistor]:
-        circuit, feed, clamps = self.circuit, self.circuit.feed, self.circuit.clamps
-        parts = []
-        if self._shunted:
-            parts.append(Resistor("shunt", "source", GROUND, 1.0 / circuit.shunt_resistance))
-        if isinstance(feed, GatedFeed):
-            high = level == 1
-            ohms = feed.pull_up_resistance if high else feed.pull_down_resistance
-            volts = feed.supply if high else 0.0
-            parts.append(Resistor("gate_drive", "gate", GROUND, 1.0 / ohms, volts))
-            conductance = 1.0 / feed.bias_resistance
-            parts.append(Resistor("bias", "input", GROUND, conductance, feed.bias_voltage))
-        else:
-            conductance = 1.0 / feed.bias_resistance
-            parts.append(Resistor("bias", "gate", GROUND, conductance, feed.bias_voltage))
-            if level == 0:
-                parts.append(Resistor("pull_down", "gate", GROUND, 1.0 / feed.pull_down_resistance))
-        if self._snubbed:
-            ohms = clamps.snubber_resistance
-            parts.append(Resistor("snubber", "drain", "snubber", 1.0 / ohms))
-        if self._reservoir:
-            conductance = 1.0 / clamps.reservoir_resistance
-            volts = circuit.supply_voltage
-            parts.append(Resistor("reservoir_bleed", "reservoir", GROUND, conductance, volts))
-        return parts
-
-    def _capacitors(self) -> list[tuple[str, str, float]]:
-        circuit, clamps = self.circuit, self.circuit.clamps
-        switch = circuit.switch
-        parts = [
-            ("gate", self._source, switch.gate_source_capacitance),
-            ("gate", "drain", switch.gate_drain_capacitance),
-            ("drain", self._source, switch.drain_source_capacitance),
-            ("top", GROUND, circuit.coil.secondary_capacitance),
-        ]
-        if isinstance(circuit.feed, GatedFeed):
-            parts.append(("input", GROUND, circuit.feed.input_capacitance))
-        if self._snubbed:
-            parts.append(("snubber", self._source, clamps.snubber_capacitance))
-        if self._reservoir:
-            parts.append(("reservoir", GROUND, clamps.reservoir_capacitance))
-        return parts
-
     def _coordinates(self) -> tuple[Array, Array]:
         """Basis in which E is the identity, and the null space of E (algebraic directions)."""
         count = len(self.nodes)
         capacitance = np.zeros((count, count))
-        for start, end, value in self._capacitors():
+        for start, end, value in capacitors_of(self.circuit):
             self._stamp(capacitance, start, end, value)
         coil = self.circuit.coil
         mutual = coil.mutual_inductance * (1.0 if self.circuit.reversed_sense else -1.0)
@@ -458,7 +291,7 @@ class Network:
         count = len(self.nodes)
         conductance = np.zeros((count, count))
         injected = np.zeros(count + 2)
-        for part in self._resistors(level):
+        for part in resistors_of(self.circuit, level):
             self._stamp(conductance, part.start, part.end, part.conductance)
             self._inject(injected, part.start, part.end, -part.conductance * part.fixed)
         for element, segment in zip(self.elements, segments, strict=True):

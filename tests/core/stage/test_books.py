@@ -20,8 +20,8 @@ from core.stage.circuit import (
     StageCircuit,
     SwitchValues,
 )
+from core.stage.elements import Monitor
 from core.stage.engine import Engine
-from core.stage.network import Monitor
 
 
 def spread(low, high):

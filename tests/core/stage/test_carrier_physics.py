@@ -10,7 +10,7 @@ import pytest
 
 from core.stage.carrier import carrier
 from core.stage.circuit import StageCircuit
-from core.stage.network import Monitor
+from core.stage.elements import Monitor
 
 POTENTIALS = {
     "coil": ("breakout_voltage",),

@@ -11,8 +11,8 @@ from core.findings import Severity
 from core.stage import engine as engine_module
 from core.stage.carrier import carrier
 from core.stage.circuit import CoilValues
+from core.stage.elements import Monitor
 from core.stage.engine import Engine, Stop
-from core.stage.network import Monitor
 
 CYCLES = 20.37
 

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from core.stage.circuit import CoilValues, SwitchValues
+from core.stage.elements import Monitor
 from core.stage.engine import Engine
-from core.stage.network import OFF, OHMIC, Monitor
+from core.stage.network import OFF, OHMIC
 
 
 def coupled(short_base, first, second, coupling):

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from core.stage.circuit import ClampValues
+from core.stage.elements import Monitor
 from core.stage.engine import Engine
-from core.stage.network import Monitor
 
 LOSSES = {
     "channel": "channel",

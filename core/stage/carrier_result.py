@@ -1,0 +1,121 @@
+"""What a run of one operating point leaves behind: steady state, ring-up, ring-down."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.findings import Finding
+from core.stage.circuit import StageCircuit
+from core.stage.elements import Monitor
+from core.stage.engine import Trace
+
+Array = NDArray[np.float64]
+
+RESIDUAL_LIMIT: Final = 1e-4
+"""Open energy balance above which a result is refused."""
+DEVICE_LOSSES: Final = ("channel", "body_diode", "avalanche")
+"""Losses that heat the junction."""
+
+
+@dataclass(frozen=True, slots=True)
+class RingUp:
+    """Energies and envelope from the cold start on, at marks.
+
+    Attributes
+    ----------
+    time, supplied, device_heat, stored : Array (marks,)
+        Time [s], energy from the main supply [J], heat in the device [J], stored energy [J],
+        all since the start; the first entry is the start.
+    charge : Array (marks,)
+        Charge drawn from the main supply [C].
+    top : Array (marks,)
+        Peak top voltage of the cycle that ends at the mark [V].
+    """
+
+    time: Array
+    supplied: Array
+    device_heat: Array
+    stored: Array
+    charge: Array
+    top: Array
+
+
+@dataclass(frozen=True, slots=True)
+class RingDown:
+    """What follows when the drive is held off from the steady state.
+
+    Attributes
+    ----------
+    device_heat : float
+        Heat in the device until all stored energy is gone [J].
+    time_constant : float
+        Time constant of the amplitude, from the envelope [s].
+    time, top : Array (cycles,)
+        Envelope of the top voltage [s], [V].
+    """
+
+    device_heat: float
+    time_constant: float
+    time: Array
+    top: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Carrier:
+    """Steady state of one operating point, with ring-up and ring-down.
+
+    Currents in A, voltages in V, powers in W, times in s, energies in J. `peaks` and `valleys`
+    are the extremes of each monitor over the steady window, in the order of `Monitor`.
+    """
+
+    circuit: StageCircuit
+    oscillates: bool
+    frequency: float
+    supply_current_mean: float
+    supply_current_rms: float
+    drain_current_rms: float
+    peaks: Array
+    valleys: Array
+    input_power: float
+    auxiliary_power: float
+    losses: dict[str, float]
+    residual: float
+    step_error: float
+    cycles_to_90_percent: float
+    time_to_90_percent: float
+    spread: float
+    ring_up: RingUp
+    ring_down: RingDown
+    envelope: Array
+    regions: tuple[int, ...]
+    findings: tuple[Finding, ...]
+    trace: Trace | None = None
+
+    @property
+    def drain_current_peak(self) -> float:
+        """Peak drain current [A]."""
+        return float(self.peaks[Monitor.DRAIN_CURRENT])
+
+    @property
+    def drain_voltage_peak(self) -> float:
+        """Peak drain-source voltage [V]."""
+        return float(self.peaks[Monitor.DRAIN])
+
+    @property
+    def top_voltage_peak(self) -> float:
+        """Peak top voltage, the larger of both signs [V]."""
+        return float(max(self.peaks[Monitor.TOP], -self.valleys[Monitor.TOP]))
+
+    @property
+    def device_power(self) -> float:
+        """Heat in the device while the drive is on and steady [W]."""
+        return sum(self.losses.get(name, 0.0) for name in DEVICE_LOSSES)
+
+    @property
+    def trusted(self) -> bool:
+        """Whether the books are closed and the solve went through."""
+        return self.residual <= RESIDUAL_LIMIT
