@@ -7,10 +7,10 @@ import io
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Final
 
+from core.bench.cells import SCALES, cell_value, is_bare_number
 from core.bench.readings import Column, Reading, ReadingsTable
 from core.errors import FileError, InputError
 from core.findings import Finding, caution
@@ -36,31 +36,48 @@ _NAMES: Final[dict[str, Column]] = {
     "breakout": Column.BREAKOUT_LENGTH,
     "breakout length": Column.BREAKOUT_LENGTH,
 }
-_NOT_MEASURED: Final = frozenset({"", "-", "–", "—", "n/a", "na", "none", "?"})
-_LIMITS: Final[dict[Column, tuple[float, float]]] = {
-    Column.SUPPLY: (1e-3, 1e4),
-    Column.DUTY: (1e-6, 1.0),
-    Column.SHUNT_RMS: (1e-9, 1e3),
-    Column.SHUNT_MEAN: (1e-9, 1e3),
-    Column.SHUNT_PEAK: (1e-9, 1e3),
-    Column.DRAIN_PEAK: (1e-3, 1e5),
-    Column.HEAT_SINK_TEMPERATURE: (-50.0, 400.0),
-    Column.BREAKOUT_LENGTH: (0.0, 10.0),
-}
-_SCALES: Final[dict[Column, dict[str, float]]] = {
-    Column.DUTY: {"": 1.0, "-": 1.0, "%": 0.01},
-    Column.BREAKOUT_LENGTH: {"cm": 0.01},
-}
 _HEADER: Final = re.compile(
     r"^\s*(?P<name>[^\[\](]*?)\s*(?:[\[(]\s*(?P<unit>[^\])]*)\s*[\])])?\s*$"
 )
-_BARE_NUMBER: Final = re.compile(r"^[-+−]?[\d.,\s]+(?:[eE][-+]?\d+)?$")
 
 
 @dataclass(frozen=True, slots=True)
 class _Heading:
     column: Column
     scale: float
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Which column of a text is which, and its cells as text.
+
+    Attributes
+    ----------
+    columns : mapping of int to Column
+        By position.
+    units : mapping of int to str
+        Units of these columns as the header writes them.
+    note_at : int or None
+        Position of the remarks.
+    titles : tuple of str
+        All titles as written.
+    rows : tuple of tuple of str
+        Cells below the header.
+    """
+
+    columns: Mapping[int, Column]
+    units: Mapping[int, str]
+    note_at: int | None
+    titles: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+    def with_unit(self, place: int, cell: str) -> str:
+        """Cell that means the same without its header: a bare number takes the header's unit."""
+        unit, column = self.units[place], self.columns[place]
+        if not is_bare_number(cell) or unit in ("", "-", column.unit):
+            return cell
+        return f"{cell} {unit}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,8 +151,29 @@ def parse_readings(text: str, *, name: str = "readings") -> ReadingsTable:
             said.append(_extra_cells(record, record.cells[len(header.cells) :]))
         rows.append(row)
         findings.extend(said)
-        findings.extend(_contradictions(row))
+        findings.extend(contradictions(row))
     return ReadingsTable(tuple(rows), tuple(findings))
+
+
+def text_layout(text: str, *, name: str = "readings") -> Layout:
+    """Layout of a text whose first filled line names the columns.
+
+    Raises
+    ------
+    FileError
+        As `parse_readings`.
+    """
+    records = _records(text)
+    if not records:
+        raise FileError(name, "an empty text", "a header line and rows", line=1)
+    headings, note_at, _ = _headings(records[0], name=name)
+    return Layout(
+        columns={place: heading.column for place, heading in headings.items()},
+        units={place: heading.unit for place, heading in headings.items()},
+        note_at=note_at,
+        titles=tuple(records[0].cells),
+        rows=tuple(tuple(record.cells) for record in records[1:]),
+    )
 
 
 def readings_text(rows: Iterable[Reading]) -> str:
@@ -192,7 +230,7 @@ def _headings(
                 limit = "a header that names each column once"
                 raise FileError(name, f"'{title}'", limit, line=header.line)
             scale = _scale(column, parts["unit"], name=name, header=header, title=title)
-            headings[position] = _Heading(column, scale)
+            headings[position] = _Heading(column, scale, (parts["unit"] or "").strip())
         elif title:
             unknown.append(title)
     if Column.SUPPLY not in {heading.column for heading in headings.values()}:
@@ -203,8 +241,8 @@ def _headings(
 
 def _scale(column: Column, unit: str | None, *, name: str, header: _Record, title: str) -> float:
     written = (unit or "").strip()
-    if written in _SCALES.get(column, {}):
-        return _SCALES[column][written]
+    if written in SCALES.get(column, {}):
+        return SCALES[column][written]
     try:
         return quantity(f"1 {written}".strip(), column.unit, field=title)
     except InputError as error:
@@ -220,10 +258,10 @@ def _reading(
     cells, line = record.cells, record.line
     for position, heading in headings.items():
         cell = cells[position] if position < len(cells) else ""
-        if cell.lower() in _NOT_MEASURED:
-            continue
         try:
-            values[heading.column.value] = _number(cell, heading)
+            number = cell_value(cell, heading.column, scale=heading.scale)
+            if number is not None:
+                values[heading.column.value] = number
         except InputError as error:
             said.append(_not_usable(line, heading.column, error))
     if Column.SUPPLY.value not in values and not said:
@@ -232,23 +270,6 @@ def _reading(
         said.append(caution("reading-not-usable", where, text))
     remark = cells[note_at] if note_at is not None and note_at < len(cells) else ""
     return Reading(**values, note=remark, line=line, text=record.text), said
-
-
-def _number(cell: str, heading: _Heading) -> float:
-    low, high = _LIMITS[heading.column]
-    label = heading.column.label
-    written: str | float = cell
-    try:
-        if _BARE_NUMBER.match(cell):
-            # Decimal arithmetic, so that 345 mV is 0.345 V and not its neighbour.
-            plain = cell.replace(" ", "").replace(",", ".").replace("−", "-")
-            written = float(Decimal(plain) * Decimal(repr(heading.scale)))
-        return quantity(written, heading.column.unit, field=label, low=low, high=high)
-    except InvalidOperation:
-        limit = "a number with at most one decimal mark"
-        raise InputError(label, f"'{cell}'", limit) from None
-    except InputError as error:
-        raise InputError(label, f"'{cell}'", error.limit) from error
 
 
 def _unknown_column(title: str) -> Finding:
@@ -280,7 +301,8 @@ def _extra_cells(record: _Record, cells: list[str]) -> Finding:
     )
 
 
-def _contradictions(row: Reading) -> list[Finding]:
+def contradictions(row: Reading) -> list[Finding]:
+    """Figures of one row that no waveform can have together."""
     said: list[Finding] = []
     rms, mean, peak = row.shunt_rms, row.shunt_mean, row.shunt_peak
     if rms is not None and mean is not None and abs(mean) > 1.02 * rms:

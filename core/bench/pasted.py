@@ -1,0 +1,152 @@
+"""Cells as text: from a spreadsheet's clipboard or a CSV file to the table, and back."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from typing import Final
+
+from core.bench.readings import Column
+from core.bench.readings_text import Layout, text_layout
+from core.design.readings import ReadingCells
+from core.errors import FileError
+
+NAMES: Final = (*(column.value for column in Column), "note")
+"""Attributes of `ReadingCells` in the order of the table's columns."""
+HEADERS: Final = (*(column.header for column in Column), "note")
+"""Headers of the same columns."""
+
+
+def with_cell(row: ReadingCells, column: int, text: str) -> ReadingCells:
+    """Row with another text in a column, cut to what a cell may hold."""
+    limit = 2000 if NAMES[column] == "note" else 200
+    return row.model_copy(update={NAMES[column]: text[:limit]})
+
+
+def cell_text(row: ReadingCells, column: int) -> str:
+    """Text in a column of a row."""
+    text: str = getattr(row, NAMES[column])
+    return text
+
+
+def pasted_cells(
+    rows: Sequence[ReadingCells], text: str, *, row: int, column: int
+) -> tuple[ReadingCells, ...]:
+    r"""Rows after a paste.
+
+    A text whose first line names columns is added below the rows, each column where it belongs;
+    any other is laid over the cells from the current one on, with new rows as needed. Cells that
+    find no column go to the note, so that nothing is lost.
+
+    Parameters
+    ----------
+    rows : sequence of ReadingCells
+        Rows before.
+    text : str
+        Lines of cells, apart by tabs, semicolons or commas.
+    row, column : int
+        Current cell.
+
+    Examples
+    --------
+    >>> rows = pasted_cells([], "12\t0.1\n24\t0.2\n", row=0, column=0)
+    >>> [(one.supply, one.duty) for one in rows]
+    [('12', '0.1'), ('24', '0.2')]
+    >>> rows = pasted_cells([], "supply [V];shunt rms [mV];meter\n12,5;345;B\n", row=0, column=0)
+    >>> rows[0].supply, rows[0].shunt_rms, rows[0].note
+    ('12,5', '345 mV', 'meter: B')
+    """
+    named = rows_from_text(text)
+    if named is not None:
+        kept = tuple(rows)
+        while kept and kept[-1] == ReadingCells():
+            kept = kept[:-1]
+        return kept + named
+    changed = list(rows)
+    for down, cells in enumerate(_grid(text)):
+        while len(changed) <= row + down:
+            changed.append(ReadingCells())
+        for across, cell in enumerate(cells):
+            place = column + across
+            if place < len(NAMES):
+                changed[row + down] = with_cell(changed[row + down], place, cell)
+            elif cell:
+                note = f"{changed[row + down].note} {cell}".strip()
+                changed[row + down] = with_cell(changed[row + down], len(NAMES) - 1, note)
+    return tuple(changed)
+
+
+def rows_from_text(text: str, *, name: str = "") -> tuple[ReadingCells, ...] | None:
+    """Rows of a text with a header line; None where the first line names no column.
+
+    Parameters
+    ----------
+    text : str
+        Header and rows.
+    name : str
+        File name for an error; with a name, a text without a header is an error too.
+
+    Raises
+    ------
+    FileError
+        Only with a name: no usable header.
+    """
+    try:
+        layout = text_layout(text, name=name or "readings")
+    except FileError:
+        if name:
+            raise
+        return None
+    return tuple(_row(cells, layout) for cells in layout.rows)
+
+
+def _row(cells: Sequence[str], layout: Layout) -> ReadingCells:
+    found: dict[str, str] = {}
+    remarks: list[str] = []
+    for place, cell in enumerate(cells):
+        if not cell:
+            continue
+        column = layout.columns.get(place)
+        if column is not None:
+            found[column.value] = layout.with_unit(place, cell)
+        elif place == layout.note_at:
+            remarks.insert(0, cell)
+        else:
+            title = layout.titles[place] if place < len(layout.titles) else ""
+            remarks.append(f"{title}: {cell}" if title else cell)
+    row = ReadingCells()
+    for number, field in enumerate(NAMES[:-1]):
+        row = with_cell(row, number, found.get(field, ""))
+    return with_cell(row, len(NAMES) - 1, "; ".join(remarks))
+
+
+def _grid(text: str) -> list[list[str]]:
+    lines = text.rstrip("\r\n").splitlines()
+    mark = next((mark for mark in ("\t", ";") if any(mark in line for line in lines)), "\t")
+    return [
+        [cell.strip() for cell in cells] for cells in csv.reader(io.StringIO(text), delimiter=mark)
+    ]
+
+
+def cells_csv(rows: Sequence[ReadingCells]) -> str:
+    """CSV text of the table, cells as typed; reading it back gives the same rows.
+
+    Empty rows are left out.
+    """
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(HEADERS)
+    for row in rows:
+        if row != ReadingCells():
+            writer.writerow([cell_text(row, column) for column in range(len(NAMES))])
+    return out.getvalue()
+
+
+def cells_block(rows: Sequence[ReadingCells], top: int, bottom: int, left: int, right: int) -> str:
+    """Cells of a rectangle as a spreadsheet's clipboard has them, ends included."""
+    lines = [
+        "\t".join(cell_text(row, column) for column in range(left, right + 1))
+        for row in rows[top : bottom + 1]
+    ]
+    return "\n".join(lines)
