@@ -227,7 +227,7 @@ def answered(
     """
     found = measured(lesson, before, after)
     right = borne_out(lesson.choices, found)
-    said = f"{lesson.measure.title}: {found:.3g}."
+    said = f"{lesson.measure.title}: {found:#.3g}."
     if right is None:
         verdict = f"{said} None of the answers fits this move; bring the control nearer to its aim."
     elif right == chosen:

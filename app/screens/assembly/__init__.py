@@ -1,0 +1,1 @@
+"""Build screen: circuit, parts, first power-up and every number explained."""

@@ -1,0 +1,99 @@
+"""Circuit drawing on the screen, in the colours of the look."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from PySide6.QtCore import QByteArray, QRectF, QSize
+from PySide6.QtGui import QImage, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtSvg import QSvgRenderer
+from PySide6.QtWidgets import QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+
+from app.theme import Theme, Tokens
+from app.widgets.restyle import set_style_property
+from core.assembly.board import CircuitSheet
+from core.assembly.circuit import svg_size
+
+_PNG_SCALE = 2.0
+_LARGEST = 1.15
+
+
+def recoloured(svg: str, tokens: Tokens) -> str:
+    """Drawing with ink and ground of a look."""
+    return svg.replace("black", tokens.text).replace("white", tokens.panel)
+
+
+def png_of(svg: str) -> QImage:
+    """Drawing as a picture on white, two pixels per point."""
+    renderer = QSvgRenderer(QByteArray(svg.encode("utf-8")))
+    size = renderer.viewBoxF().size() * _PNG_SCALE
+    image = QImage(size.toSize(), QImage.Format.Format_RGB32)
+    image.fill(0xFFFFFFFF)
+    with QPainter(image) as painter:
+        renderer.render(painter)
+    return image
+
+
+class _SheetView(QWidget):
+    """One sheet, scaled so that the widest of all has room; never cut off."""
+
+    def __init__(self, sheet: CircuitSheet, tokens: Tokens, widest: float, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._sheet, self._widest = sheet, widest
+        self._renderer = QSvgRenderer(self)
+        self.recolour(tokens)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName(f"Circuit drawing: {sheet.title}")
+
+    def recolour(self, tokens: Tokens) -> None:
+        self._renderer.load(QByteArray(recoloured(self._sheet.svg, tokens).encode("utf-8")))
+        self.update()
+
+    def _scale(self) -> float:
+        return min(self.width() / self._widest, _LARGEST)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.setFixedHeight(round(self._renderer.viewBoxF().height() * self._scale()) + 1)
+
+    def sizeHint(self) -> QSize:
+        return QSize(600, self.height())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        size = self._renderer.viewBoxF().size() * self._scale()
+        with QPainter(self) as painter:
+            self._renderer.render(painter, QRectF(0, 0, size.width(), size.height()))
+
+
+class CircuitView(QScrollArea):
+    """All sheets below one another."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self.views: list[_SheetView] = []
+        self.setWidgetResizable(True)
+        theme.changed.connect(self._recolour)
+
+    def show_sheets(self, sheets: Sequence[CircuitSheet]) -> None:
+        """Replace the drawing."""
+        place = self.verticalScrollBar().value()
+        inner = QWidget()
+        layout = QVBoxLayout(inner)
+        layout.setSpacing(4)
+        self.views = []
+        widest = max(svg_size(sheet.svg)[0] for sheet in sheets)
+        for sheet in sheets:
+            title = QLabel(sheet.title, inner)
+            set_style_property(title, "role", "title")
+            view = _SheetView(sheet, self._theme.tokens, widest, inner)
+            layout.addWidget(title)
+            layout.addWidget(view)
+            self.views.append(view)
+        layout.addStretch(1)
+        self.setWidget(inner)
+        self.verticalScrollBar().setValue(place)
+
+    def _recolour(self, tokens: Tokens) -> None:
+        for view in self.views:
+            view.recolour(tokens)

@@ -1,0 +1,208 @@
+"""First power-up on the screen: readings typed in, judged, and passed to the bench table."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QFrame,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.document import Document
+from app.theme import MARKS, OK, Mark
+from app.widgets.restyle import set_style_property
+from core.assembly.powerup import (
+    Expectation,
+    Judgement,
+    PowerupPlan,
+    Stage,
+    bench_reading,
+    judge,
+)
+from core.bench.readings import Column
+from core.design.readings import ReadingCells
+from core.errors import InputError
+from core.findings import Severity
+from core.units import shown
+
+_OPEN = Mark("○", "open")
+_STOP = MARKS[Severity.STOP]
+CAUTION = (
+    "▲ High voltage. Take the stages in order; a reading outside its band means stop. Switch off "
+    "and empty the bulk capacitor before touching anything. No figure here is a permission."
+)
+
+
+class PowerupPage(QWidget):
+    """Stages on the left; what to do and to read of the chosen one on the right."""
+
+    def __init__(self, document: Document[Any], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._document = document
+        self._plan: PowerupPlan | None = None
+        self.typed: dict[tuple[str, str], str] = {}
+        self.fields: dict[str, QLineEdit] = {}
+        self.verdicts: dict[str, QLabel] = {}
+        self.stages = QListWidget(self)
+        self.stages.setAccessibleName("Stages of the first power-up")
+        set_style_property(self.stages, "role", "screens")
+        self.stages.setFixedWidth(236)
+        self.stages.setWordWrap(True)
+        self.area = QScrollArea(self)
+        self.area.setWidgetResizable(True)
+        caution = QLabel(CAUTION, self)
+        caution.setWordWrap(True)
+        set_style_property(caution, "severity", "caution")
+        across = QHBoxLayout()
+        across.addWidget(self.stages)
+        across.addWidget(self.area, 1)
+        layout = QVBoxLayout(self)
+        layout.addWidget(caution)
+        layout.addLayout(across, 1)
+        self.stages.currentRowChanged.connect(self._show_stage)
+
+    def show_plan(self, plan: PowerupPlan) -> None:
+        """Take a plan; what was typed into stages of the same name stays and is judged anew."""
+        row = max(self.stages.currentRow(), 0)
+        self._plan = plan
+        self.stages.blockSignals(True)
+        self.stages.clear()
+        for _ in plan.stages:
+            self.stages.addItem(QListWidgetItem())
+        self.stages.setCurrentRow(min(row, len(plan.stages) - 1))
+        self.stages.blockSignals(False)
+        self._name_stages()
+        self._show_stage(self.stages.currentRow())
+
+    def judgement(self, stage: Stage, wanted: Expectation) -> Judgement | None:
+        """Judgement of what was typed; None where nothing usable was."""
+        text = self.typed.get((stage.name, wanted.name), "")
+        try:
+            return judge(wanted, text) if text else None
+        except InputError:
+            return None
+
+    def stage_mark(self, stage: Stage) -> Mark:
+        """Stop if any reading fails, ok if all pass, open otherwise."""
+        found = [self.judgement(stage, wanted) for wanted in stage.expectations]
+        if any(item is not None and not item.passed for item in found):
+            return _STOP
+        return OK if all(item is not None for item in found) else _OPEN
+
+    def _name_stages(self) -> None:
+        assert self._plan is not None
+        for number, stage in enumerate(self._plan.stages):
+            mark = self.stage_mark(stage)
+            self.stages.item(number).setText(f"{mark.glyph} {number + 1}. {stage.title}")
+            self.stages.item(number).setToolTip(mark.word)
+
+    def _show_stage(self, row: int) -> None:
+        if self._plan is None or not 0 <= row < len(self._plan.stages):
+            return
+        stage = self._plan.stages[row]
+        inner = QWidget()
+        layout = QVBoxLayout(inner)
+        title = QLabel(f"{row + 1}. {stage.title}", inner)
+        set_style_property(title, "role", "heading")
+        layout.addWidget(title)
+        for action in stage.actions:
+            layout.addWidget(_words(f"•  {action}", inner))
+        layout.addWidget(self._readings(stage, inner))
+        layout.addWidget(_words(stage.go_on, inner))
+        stop = _words(f"■ {stage.stop}", inner)
+        set_style_property(stop, "severity", "stop")
+        layout.addWidget(stop)
+        layout.addStretch(1)
+        self.area.setWidget(inner)
+
+    def _readings(self, stage: Stage, parent: QWidget) -> QWidget:
+        panel = QFrame(parent)
+        set_style_property(panel, "role", "panel")
+        grid = QGridLayout(panel)
+        grid.setColumnStretch(0, 3)
+        grid.setColumnStretch(4, 4)
+        for column, head in enumerate(("Reading", "Expected", "Band", "Read", "What it says")):
+            label = QLabel(head, panel)
+            set_style_property(label, "role", "title")
+            grid.addWidget(label, 0, column)
+        self.fields, self.verdicts = {}, {}
+        for row, wanted in enumerate(stage.expectations, start=1):
+            field = QLineEdit(self.typed.get((stage.name, wanted.name), ""), panel)
+            field.setFixedWidth(96)
+            field.setPlaceholderText(wanted.unit or "ratio")
+            field.setAccessibleName(f"{wanted.title}, in {wanted.unit}")
+            verdict = _words("", panel)
+            self.fields[wanted.name], self.verdicts[wanted.name] = field, verdict
+            field.editingFinished.connect(partial(self._take, stage, wanted, field))
+            grid.addWidget(_words(wanted.title, panel), row, 0)
+            grid.addWidget(QLabel(shown(wanted.expected, wanted.unit, digits=3), panel), row, 1)
+            grid.addWidget(QLabel(wanted.band_text, panel), row, 2)
+            grid.addWidget(field, row, 3)
+            grid.addWidget(verdict, row, 4)
+            self._say(stage, wanted)
+        return panel
+
+    def _take(self, stage: Stage, wanted: Expectation, field: QLineEdit) -> None:
+        """Keep and judge what was typed; pass it on if it has a column of the bench table."""
+        key = (stage.name, wanted.name)
+        if self.typed.get(key, "") == field.text():
+            return
+        self.typed[key] = field.text()
+        self._say(stage, wanted)
+        self._name_stages()
+        self._pass_on(stage)
+
+    def _say(self, stage: Stage, wanted: Expectation) -> None:
+        label = self.verdicts[wanted.name]
+        text = self.typed.get((stage.name, wanted.name), "")
+        try:
+            found = judge(wanted, text) if text else None
+        except InputError as error:
+            label.setText(f"{_STOP.glyph} must be {error.limit}")
+            set_style_property(label, "severity", "stop")
+            return
+        if found is None:
+            label.setText("")
+            return
+        mark = OK if found.passed else _STOP
+        label.setText(f"{mark.glyph} {found.text}")
+        set_style_property(label, "severity", "ok" if found.passed else "stop")
+
+    def _pass_on(self, stage: Stage) -> None:
+        values = {}
+        for wanted in stage.expectations:
+            found = self.judgement(stage, wanted)
+            if found is not None:
+                values[wanted.name] = found.value
+        reading = bench_reading(stage, values)
+        if reading is None:
+            return
+        cells = ReadingCells(
+            note=reading.note,
+            **{
+                column.value: shown(value, column.unit, digits=6)
+                for column in Column
+                if (value := reading.value(column)) is not None
+            },
+        )
+        kept = [row for row in self._document.value("readings.rows") if row.note != reading.note]
+        rows = [row.model_dump() for row in (*kept, cells)]
+        self._document.edit("readings.rows", rows, text="reading of the first power-up")
+
+
+def _words(text: str, parent: QWidget) -> QLabel:
+    label = QLabel(text, parent)
+    label.setWordWrap(True)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    return label

@@ -1,0 +1,105 @@
+"""Files that leave the build screen: sheet, circuit, parts, results."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Final
+
+from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+
+from app.screens.assembly.circuit_view import png_of
+from core.assembly.circuit import combined_svg
+from core.assembly.command import html_bytes
+from core.assembly.export import results_csv, results_json
+from core.assembly.parts import parts_csv
+from core.assembly.powerup import PowerupPlan
+from core.assembly.sheet_content import build_sheet
+from core.errors import FileError, InputError
+from core.evaluate.results import Results
+from core.storage import write_whole
+
+SHEET: Final = "Build sheet (*.pdf);;Build sheet for the browser (*.html)"
+CIRCUIT: Final = "Drawing (*.svg);;Picture (*.png)"
+PARTS: Final = "Table (*.csv)"
+RESULTS: Final = "Whole result set (*.json);;Table (*.csv)"
+
+Saver = Callable[[Path], None]
+
+
+def save_sheet(results: Results, plan: PowerupPlan | None, file: Path) -> None:
+    """Write the build sheet as PDF or HTML.
+
+    Raises
+    ------
+    FileError
+        Another suffix, or the file cannot be written.
+    """
+    sheet = build_sheet(results, plan)
+    if file.suffix.lower() == ".html":
+        write_whole(file, html_bytes(sheet))
+    elif file.suffix.lower() == ".pdf":
+        from app.sheet import pdf_bytes
+
+        write_whole(file, pdf_bytes(sheet))
+    else:
+        raise FileError(file, file.suffix or "no suffix", "a file ending in .pdf or .html")
+
+
+def save_circuit(results: Results, file: Path) -> None:
+    """Write all sheets of the circuit below one another as SVG or PNG.
+
+    Raises
+    ------
+    FileError
+        Another suffix, or the file cannot be written.
+    """
+    from core.assembly.circuit import circuit
+
+    svg = combined_svg(circuit(results))
+    if file.suffix.lower() == ".svg":
+        write_whole(file, svg.encode("utf-8"))
+    elif file.suffix.lower() != ".png" or not png_of(svg).save(str(file)):
+        raise FileError(file, file.suffix or "no suffix", "a writable file, .svg or .png")
+
+
+def save_parts(results: Results, file: Path) -> None:
+    """Write the bill of materials as CSV.
+
+    Raises
+    ------
+    FileError
+        The file cannot be written.
+    """
+    from core.assembly.parts import parts_list
+
+    write_whole(file, parts_csv(parts_list(results).parts).encode("utf-8"))
+
+
+def save_results(results: Results, file: Path) -> None:
+    """Write the whole result set as JSON or CSV.
+
+    Raises
+    ------
+    FileError
+        Another suffix, or the file cannot be written.
+    """
+    writers = {".json": results_json, ".csv": results_csv}
+    writer = writers.get(file.suffix.lower())
+    if writer is None:
+        raise FileError(file, file.suffix or "no suffix", "a file ending in .json or .csv")
+    write_whole(file, writer(results).encode("utf-8"))
+
+
+def ask_and_save(parent: QWidget, title: str, kinds: str, name: str, save: Saver) -> None:
+    """Ask for a file and save there; an error is shown, not raised."""
+    chosen, kind = QFileDialog.getSaveFileName(parent, title, name, kinds)
+    if not chosen:
+        return
+    file = Path(chosen)
+    if not file.suffix:
+        file = file.with_suffix(kind[kind.index("*.") + 1 : kind.rindex(")")])
+    try:
+        save(file)
+    except InputError as error:
+        QMessageBox.warning(parent, "Not saved", str(error))

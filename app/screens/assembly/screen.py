@@ -1,0 +1,171 @@
+"""Build screen: follows the results, saves what leaves the desk."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
+
+from app.screens.assembly.circuit_view import CircuitView
+from app.screens.assembly.numbers_page import NumbersPage
+from app.screens.assembly.parts_table import PartsTable
+from app.screens.assembly.powerup_page import PowerupPage
+from app.screens.assembly.saving import (
+    CIRCUIT,
+    PARTS,
+    RESULTS,
+    SHEET,
+    ask_and_save,
+    save_circuit,
+    save_parts,
+    save_results,
+    save_sheet,
+)
+from app.session import Evaluated, Session
+from app.theme import Theme
+from app.widgets.restyle import set_style_property
+from app.worker import Outcome, Overtake, Task, Worker
+from core.assembly.board import CircuitSheet
+from core.assembly.circuit import circuit
+from core.assembly.parts import PartsList, parts_list
+from core.assembly.powerup import PowerupPlan
+from core.assembly.powerup_stages import powerup_plan
+from core.design.differences import compared
+from core.evaluate.results import Results
+
+NOTHING_YET = "The design is being evaluated; circuit and parts follow."
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """What was derived from one evaluation."""
+
+    results: Results
+    fields: Mapping[str, Any]
+    parts: PartsList
+    sheets: tuple[CircuitSheet, ...]
+    plan: PowerupPlan
+
+
+class BuildScreen(QWidget):
+    """Tabs for circuit, parts, first power-up and explained numbers; buttons to save.
+
+    Parameters
+    ----------
+    session : Session
+        Document and results.
+    theme : Theme
+        Look.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__()
+        self._session = session
+        self._made: _Made | None = None
+        self.worker = Worker(overtake=Overtake.CANCEL, name="build")
+        self.circuit = CircuitView(theme, self)
+        self.parts = PartsTable(self)
+        self.powerup = PowerupPage(session.document, self)
+        self.numbers = NumbersPage(session, self)
+        self.tabs = QTabWidget(self)
+        for page, title in (
+            (self.circuit, "Circuit"), (self.parts, "Parts"),
+            (self.powerup, "First power-up"), (self.numbers, "Numbers explained"),
+        ):  # fmt: skip
+            self.tabs.addTab(page, title)
+        self.status = QLabel(NOTHING_YET, self)
+        set_style_property(self.status, "role", "muted")
+        self.buttons: dict[str, QPushButton] = {}
+        self._lay_out()
+        session.evaluated.connect(self._follow)
+        self.worker.finished.connect(self._take)
+        worker = self.worker
+        self.destroyed.connect(lambda: worker.close())
+        if session.latest is not None:
+            self._follow(session.latest)
+
+    @property
+    def ready(self) -> bool:
+        """Whether everything belongs to the latest results."""
+        latest = self._session.latest
+        return (
+            self._made is not None and latest is not None and self._made.results is latest.results
+        )
+
+    def _lay_out(self) -> None:
+        heading = QLabel("Build", self)
+        set_style_property(heading, "role", "heading")
+        row = QHBoxLayout()
+        row.addWidget(heading)
+        row.addWidget(self.status, 1)
+        for name, text in (
+            ("sheet", "Save build s&heet…"), ("circuit", "Save c&ircuit…"),
+            ("parts", "Save &parts list…"), ("results", "Save &results…"),
+        ):  # fmt: skip
+            button = QPushButton(text, self)
+            button.setEnabled(False)
+            button.clicked.connect(partial(self._save, name))
+            self.buttons[name] = button
+            row.addWidget(button)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(20, 12, 20, 12)
+        layout.addLayout(row)
+        layout.addWidget(self.tabs, 1)
+
+    def _follow(self, evaluated: Evaluated) -> None:
+        results, made = evaluated.results, self._made
+        fields = {**compared(evaluated.design), "calibration": evaluated.design.calibration}
+        known = made if made is not None and made.fields == fields else None
+
+        def work(task: Task) -> _Made:
+            if known is not None:
+                return _Made(results, fields, known.parts, known.sheets, known.plan)
+            parts = parts_list(results)
+            task.check()
+            sheets = circuit(results, parts)
+            task.check()
+            return _Made(results, fields, parts, sheets, powerup_plan(results, parts))
+
+        self.worker.submit(work)
+
+    def _take(self, outcome: Outcome) -> None:
+        if outcome.error is not None:
+            self.status.setText(f"■ Not made: {outcome.error}")
+            return
+        before, made = self._made, outcome.value
+        self._made = made
+        self.status.setText(
+            "■ This design carries a stop finding: do not build it as it stands."
+            if made.results.stopped
+            else ""
+        )
+        set_style_property(self.status, "severity", "stop" if made.results.stopped else "ok")
+        if before is None or before.plan is not made.plan:
+            self.circuit.show_sheets(made.sheets)
+            self.parts.show_parts(made.parts.parts)
+            self.powerup.show_plan(made.plan)
+        self.numbers.show_results(made.results)
+        for button in self.buttons.values():
+            button.setEnabled(True)
+
+    def _save(self, name: str) -> None:
+        made = self._made
+        if made is None:
+            return
+        stem = "".join(c if c.isalnum() else "-" for c in made.results.design.name).strip("-")
+        title, kinds, ending, save = {
+            "sheet": ("Save build sheet", SHEET, ".pdf",
+                      partial(save_sheet, made.results, made.plan)),
+            "circuit": ("Save circuit", CIRCUIT, ".svg", partial(save_circuit, made.results)),
+            "parts": ("Save parts list", PARTS, ".csv", partial(save_parts, made.results)),
+            "results": ("Save results", RESULTS, ".json", partial(save_results, made.results)),
+        }[name]  # fmt: skip
+        ask_and_save(self, title, kinds, f"{stem}{ending}", save)
+
+
+def build_screen(session: Session, theme: Theme) -> QWidget:
+    """Build screen."""
+    return BuildScreen(session, theme)

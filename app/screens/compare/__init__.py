@@ -1,0 +1,1 @@
+"""Compare screen: designs and variants side by side."""

@@ -1,0 +1,389 @@
+"""Compare screen: choose up to four designs; see what differs, what comes out, and the curves."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QComboBox,
+    QFileDialog,
+    QHBoxLayout,
+    QHeaderView,
+    QLabel,
+    QLineEdit,
+    QListWidget,
+    QListWidgetItem,
+    QMessageBox,
+    QPushButton,
+    QTableWidget,
+    QTableWidgetItem,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.plots.axis import Axis
+from app.plots.line_plot import LinePlot
+from app.screens.assembly.saving import ask_and_save
+from app.screens.compare.entries import MOST, Entry, entries
+from app.session import Session
+from app.theme import Theme
+from app.widgets.restyle import set_style_property
+from app.worker import Outcome, Overtake, Task, Worker
+from core.assembly.compare import CompareRow, Comparison, comparison, comparison_csv
+from core.design.differences import compared, differences
+from core.design.document import Design
+from core.design.variants import variant_of
+from core.errors import InputError
+from core.evaluate import evaluate
+from core.evaluate.results import Results
+from core.storage import text_of, write_whole
+
+_HEAD_LINE: Final = 24
+"""Longest line of a design's name in a head [characters]."""
+_KEY = Qt.ItemDataRole.UserRole
+CURVES: Final = {
+    "average_power": Axis("Average power", "W", from_zero=True),
+    "junction_peak": Axis("Junction peak", "°C"),
+    "peak_current": Axis("Peak drain current", "A", from_zero=True),
+    "top_voltage": Axis("Top voltage reached", "V", from_zero=True),
+}
+
+
+class CompareScreen(QWidget):
+    """List of designs with check boxes; tables and overlaid curves of those that are checked.
+
+    Parameters
+    ----------
+    session : Session
+        Document and results.
+    theme : Theme
+        Look.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__()
+        self._session, self._theme = session, theme
+        self._document = session.document
+        self._base: Design = self._document.design
+        self._others: dict[Path, Design] = {}
+        self._known: dict[str, Results] = {}
+        self._entries: tuple[Entry, ...] = ()
+        self._checked: set[str] = {"present"}
+        self.shown: tuple[Results, ...] = ()
+        self.comparison: Comparison | None = None
+        self.worker = Worker(overtake=Overtake.CANCEL, name="compare")
+        self._build()
+        self._document.changed.connect(lambda _design: self.refresh())
+        self._document.file_changed.connect(self._new_base)
+        self.worker.finished.connect(self._take)
+        worker = self.worker
+        self.destroyed.connect(lambda: worker.close())
+        session.evaluated.connect(lambda found: self._keep(found.design, found.results))
+        if session.latest is not None:
+            self._keep(session.latest.design, session.latest.results)
+        self.refresh()
+
+    def _build(self) -> None:
+        self.list = QListWidget(self)
+        self.list.setAccessibleName("Designs to compare, up to four")
+        set_style_property(self.list, "role", "screens")
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.list.itemChanged.connect(self._check)
+        self.changes = QLabel(self)
+        self.changes.setWordWrap(True)
+        set_style_property(self.changes, "role", "muted")
+        self.name = QLineEdit(self)
+        self.name.setPlaceholderText("Name of the variant")
+        self.name.setAccessibleName("Name of the variant")
+        self.keep = QPushButton("&Keep changes as variant", self)
+        self.keep.clicked.connect(self.keep_variant)
+        self.take = QPushButton("&Take variant in hand", self)
+        self.take.clicked.connect(self.take_variant)
+        self.remove = QPushButton("Re&move from list", self)
+        self.remove.clicked.connect(self.remove_entry)
+        add = QPushButton("&Add another file…", self)
+        add.clicked.connect(self._ask_file)
+        self.save = QPushButton("&Save comparison…", self)
+        self.save.clicked.connect(self._save)
+        self.status = QLabel(self)
+        self.status.setWordWrap(True)
+        left = QVBoxLayout()
+        left.addWidget(QLabel("Designs (Space to choose)", self))
+        for widget in (self.list, self.changes, self.name, self.keep, self.take, self.remove, add,
+                       self.save, self.status):  # fmt: skip
+            left.addWidget(widget, 1 if widget is self.list else 0)
+        side = QWidget(self)
+        side.setLayout(left)
+        side.setFixedWidth(276)
+        self.tables = {name: _table(self) for name in ("What differs", "Results", "Margins")}
+        self.tabs = QTabWidget(self)
+        for name, table in self.tables.items():
+            self.tabs.addTab(table, name)
+        self.tabs.addTab(self._curves_page(), "Curves")
+        heading = QLabel("Compare", self)
+        set_style_property(heading, "role", "heading")
+        across = QHBoxLayout()
+        across.addWidget(side)
+        across.addWidget(self.tabs, 1)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(20, 12, 20, 12)
+        layout.addWidget(heading)
+        layout.addLayout(across, 1)
+
+    def _curves_page(self) -> QWidget:
+        page = QWidget(self)
+        self.curve_box = QComboBox(page)
+        self.curve_box.setAccessibleName("Curve over the duty")
+        for key, axis in CURVES.items():
+            self.curve_box.addItem(f"{axis.name} over the duty", key)
+        self.curve_box.currentIndexChanged.connect(lambda _row: self._draw())
+        self.plot_place = QVBoxLayout()
+        self.plot: LinePlot | None = None
+        layout = QVBoxLayout(page)
+        layout.addWidget(self.curve_box)
+        layout.addLayout(self.plot_place, 1)
+        return page
+
+    @property
+    def ready(self) -> bool:
+        """Whether all chosen designs are shown as they stand."""
+        wanted = [text_of(entry.design) for entry in self._chosen()]
+        return [text_of(item.design) for item in self.shown] == wanted and bool(wanted)
+
+    def refresh(self) -> None:
+        """Follow the document: list, count of changes, and comparison."""
+        self._entries = entries(self._document.design, self._others)
+        present = {entry.key for entry in self._entries}
+        self._checked &= present
+        self.list.blockSignals(True)
+        row = max(self.list.currentRow(), 0)
+        self.list.clear()
+        for entry in self._entries:
+            item = QListWidgetItem(entry.name)
+            item.setToolTip(entry.name)
+            item.setData(_KEY, entry.key)
+            item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
+            on = entry.key in self._checked
+            item.setCheckState(Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
+            self.list.addItem(item)
+        self.list.setCurrentRow(min(row, len(self._entries) - 1))
+        self.list.blockSignals(False)
+        count = len(differences([self._base, self._document.design]))
+        self.changes.setText(
+            f"{count} field{'s' if count != 1 else ''} changed since the file was opened or the "
+            "last variant was kept."
+        )
+        self.keep.setEnabled(count > 0)
+        self._compute()
+
+    def keep_variant(self) -> None:
+        """Keep the changes since the base as a variant and bring the base back in hand."""
+        name = self.name.text().strip()
+        if not name:
+            self._say("■ Give the variant a name first.")
+            self.name.setFocus()
+            return
+        design, base = self._document.design, self._base
+        try:
+            variant = variant_of(name, base, design)
+            old = compared(base)
+            back = {path: old[path] for path in variant.changes}
+            kept = [one.model_dump() for one in (*design.variants, variant)]
+            self._document.edit_many({**back, "variants": kept}, text=f"keep variant {name}")
+        except InputError as error:
+            self._say(f"■ {error}")
+            return
+        self._checked.add(f"variant:{len(kept) - 1}")
+        self.name.clear()
+        self._say("")
+        self._base = self._document.design
+        self.refresh()
+
+    def take_variant(self) -> None:
+        """Bring the chosen variant's changes into the design in hand."""
+        entry = self._current()
+        if entry is None or entry.variant is None:
+            self._say("■ Choose a variant in the list first.")
+            return
+        variant = self._document.design.variants[entry.variant]
+        try:
+            self._document.edit_many(dict(variant.changes), text=f"take variant {variant.name}")
+            self._say("")
+        except InputError as error:
+            self._say(f"■ {error}")
+
+    def remove_entry(self) -> None:
+        """Take a variant out of the design, or another file out of the list."""
+        entry = self._current()
+        if entry is None or entry.key == "present":
+            self._say("■ The design in hand stays.")
+            return
+        self._checked.discard(entry.key)
+        if entry.variant is None:
+            self._others.pop(Path(entry.key.removeprefix("file:")), None)
+            self.refresh()
+            return
+        left = [v.model_dump() for n, v in enumerate(self._document.design.variants)
+                if n != entry.variant]  # fmt: skip
+        self._document.edit("variants", left, text="remove variant")
+        self._base = self._document.design
+
+    def add_file(self, path: Path) -> None:
+        """Add the design of a file to the list.
+
+        Raises
+        ------
+        InputError
+            The file cannot be used.
+        """
+        self._others[path] = self._session.job.load(path)
+        if len(self._checked) < MOST:
+            self._checked.add(f"file:{path}")
+        self.refresh()
+
+    def _new_base(self) -> None:
+        self._base = self._document.design
+        self.refresh()
+
+    def _ask_file(self) -> None:
+        name, _ = QFileDialog.getOpenFileName(self, "Add a design", "", "Designs (*.burstwise)")
+        if not name:
+            return
+        try:
+            self.add_file(Path(name))
+        except InputError as error:
+            QMessageBox.warning(self, "Not added", str(error))
+
+    def _save(self) -> None:
+        made = self.comparison
+        if made is None:
+            return
+        content = comparison_csv(made).encode("utf-8")
+        ask_and_save(
+            self, "Save comparison", "Table (*.csv)", "comparison.csv",
+            lambda file: write_whole(file, content),
+        )  # fmt: skip
+
+    def _current(self) -> Entry | None:
+        row = self.list.currentRow()
+        return self._entries[row] if 0 <= row < len(self._entries) else None
+
+    def _chosen(self) -> list[Entry]:
+        return [entry for entry in self._entries if entry.key in self._checked]
+
+    def _check(self, item: QListWidgetItem) -> None:
+        key = str(item.data(_KEY))
+        if item.checkState() is not Qt.CheckState.Checked:
+            self._checked.discard(key)
+        elif len(self._checked) < MOST:
+            self._checked.add(key)
+        else:
+            self.list.blockSignals(True)
+            item.setCheckState(Qt.CheckState.Unchecked)
+            self.list.blockSignals(False)
+            self._say(f"■ At most {MOST} designs side by side.")
+            return
+        self._say("")
+        self._compute()
+
+    def _keep(self, design: Design, results: Results) -> None:
+        self._known[text_of(design)] = results
+        while len(self._known) > 4 * MOST:
+            self._known.pop(next(iter(self._known)))
+        if design == self._document.design:
+            self._compute()
+
+    def _compute(self) -> None:
+        designs = [entry.design for entry in self._chosen()]
+        known = dict(self._known)
+        if not designs:
+            self._say("Choose at least one design.")
+            return
+        if designs == [self._document.design] and text_of(designs[0]) not in known:
+            return  # the session is about to deliver it
+
+        def work(task: Task) -> list[Results]:
+            found = []
+            for design in designs:
+                task.check()
+                found.append(known.get(text_of(design)) or evaluate(design, verify=False))
+            return found
+
+        self.worker.submit(work)
+
+    def _take(self, outcome: Outcome) -> None:
+        if outcome.error is not None:
+            self._say(f"■ {outcome.error}")
+            return
+        self.shown = tuple(outcome.value)
+        for item in self.shown:
+            self._known.setdefault(text_of(item.design), item)
+        made = self.comparison = comparison(self.shown)
+        first = CompareRow("first", "Breaks first", made.first_limits)
+        _fill(self.tables["What differs"], made.names, (first, *made.fields))
+        _fill(self.tables["Results"], made.names, made.results)
+        _fill(self.tables["Margins"], made.names, made.margins)
+        self._draw()
+
+    def _draw(self) -> None:
+        key = str(self.curve_box.currentData())
+        names = [item.design.name for item in self.shown]
+        if self.plot is None or self.plot.names != tuple(names) or self.plot.y_axis != CURVES[key]:
+            if self.plot is not None:
+                self.plot.setParent(None)
+                self.plot.deleteLater()
+            self.plot = LinePlot(
+                self._theme, x=Axis("Duty", "%"), y=CURVES[key], curves=names, parent=self
+            )
+            self.plot_place.addWidget(self.plot, 1)
+        with self.plot.batch():
+            self.plot.set_curves(
+                [(item.curves.duty, _finite(getattr(item.curves, key))) for item in self.shown]
+            )
+            self.plot.set_x_range(0.0, 1.0)
+
+    def _say(self, text: str) -> None:
+        self.status.setText(text)
+        set_style_property(self.status, "severity", "stop" if text.startswith("■") else "note")
+
+
+def _finite(values: Any) -> Any:
+    return np.where(np.isfinite(values), values, np.nan)
+
+
+def _table(parent: QWidget) -> QTableWidget:
+    table = QTableWidget(parent)
+    table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+    table.verticalHeader().hide()
+    table.setWordWrap(True)
+    table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
+    return table
+
+
+def _fill(table: QTableWidget, names: Sequence[str], rows: Sequence[CompareRow]) -> None:
+    table.setColumnCount(1 + len(names))
+    table.setRowCount(len(rows))
+    table.setHorizontalHeaderLabels(["", *(textwrap.fill(name, _HEAD_LINE) for name in names)])
+    table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+    for number, row in enumerate(rows):
+        for column, text in enumerate((row.title, *row.texts)):
+            item = QTableWidgetItem(text)
+            if column and len(set(row.texts)) > 1:
+                font = item.font()
+                font.setBold(True)
+                item.setFont(font)
+            item.setToolTip(text)
+            table.setItem(number, column, item)
+    table.resizeRowsToContents()
+
+
+def compare_screen(session: Session, theme: Theme) -> QWidget:
+    """Compare screen."""
+    return CompareScreen(session, theme)

@@ -1,0 +1,1 @@
+"""Lessons screen: guided lessons on the real program, and their presentation."""

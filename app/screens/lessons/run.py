@@ -1,0 +1,111 @@
+"""One pass through a lesson: start, prediction, move, answer; the document is the real one."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import IntEnum
+from typing import Any
+
+from PySide6.QtCore import QObject, Signal
+
+from app.session import Evaluated, Session
+from core.design.differences import compared
+from core.design.document import Design
+from core.evaluate import results_object
+from core.lessons.lesson import Answer, Lesson, answered, reached, start_design
+
+_PARTS = ("name", "coil", "device", "drive", "protection", "interrupter", "supply", "cooling")
+
+
+class Step(IntEnum):
+    """Where the learner is."""
+
+    PREDICT = 0
+    MOVE = 1
+    ANSWER = 2
+
+
+class LessonRun(QObject):
+    """State of a lesson; tells `changed` whenever something to show has changed.
+
+    Beginning puts the lesson's design in hand as one undo step, so undo brings the learner's own
+    design back.
+
+    Parameters
+    ----------
+    session : Session
+        Document and results.
+    """
+
+    changed = Signal()
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._own: Design | None = None
+        self._start: dict[str, Any] = {}
+        self.lesson: Lesson | None = None
+        self.step = Step.PREDICT
+        self.chosen: int | None = None
+        self.before: Mapping[str, Any] | None = None
+        self.latest: Evaluated | None = None
+        self.answer: Answer | None = None
+        session.evaluated.connect(self._follow)
+
+    def begin(self, lesson: Lesson, example: Design) -> None:
+        """Put the lesson's design in hand and ask for a prediction.
+
+        Raises
+        ------
+        InputError
+            The lesson does not fit the example.
+        """
+        document = self._session.document
+        if self._own is None:
+            self._own = document.design
+        start = start_design(lesson, example)
+        self.lesson, self.step, self.chosen = lesson, Step.PREDICT, None
+        self.before = self.answer = self.latest = None
+        self._start = compared(start)
+        self._put(start, f"lesson: {lesson.title}")
+        if document.design == start or compared(document.design) == self._start:
+            latest = self._session.latest
+            if latest is not None and latest.design == document.design:
+                self._follow(latest)
+            else:
+                self._session.refresh()
+        self.changed.emit()
+
+    def predict(self, choice: int) -> None:
+        """Take the prediction; the control is free from here on."""
+        if self.lesson is None or self.before is None or self.step is not Step.PREDICT:
+            return
+        self.chosen, self.step = choice, Step.MOVE
+        self.changed.emit()
+
+    def give_back(self) -> None:
+        """Put the learner's own design back in hand."""
+        if self._own is not None:
+            self._put(self._own, "end of the lesson")
+        self._own, self.lesson = None, None
+        self.changed.emit()
+
+    def _put(self, design: Design, text: str) -> None:
+        self._session.document.edit_many(
+            {part: getattr(design, part) for part in _PARTS}, text=text
+        )
+
+    def _follow(self, evaluated: Evaluated) -> None:
+        lesson = self.lesson
+        if lesson is None:
+            return
+        self.latest = evaluated
+        if self.before is None and compared(evaluated.design) == self._start:
+            self.before = results_object(evaluated.results)
+        moved = self.step in (Step.MOVE, Step.ANSWER) and reached(lesson, evaluated.design)
+        if moved and self.before is not None and self.chosen is not None:
+            self.answer = answered(
+                lesson, self.chosen, before=self.before, after=results_object(evaluated.results)
+            )
+            self.step = Step.ANSWER
+        self.changed.emit()

@@ -1,0 +1,168 @@
+"""Lessons screen: list, the lesson that runs, and its presentation in large type."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QDialog,
+    QHBoxLayout,
+    QLabel,
+    QListWidget,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.screens.lessons.pane import LessonPane
+from app.screens.lessons.run import LessonRun
+from app.session import Session
+from app.theme import Theme
+from app.widgets.restyle import set_style_property
+from core.errors import InputError
+from core.lessons.lesson import Lesson, lessons
+
+_SIDE_WIDTH = 288
+WELCOME = (
+    "Each lesson puts a design in hand, asks what will happen, lets you move one control, and "
+    "answers with the numbers that this program computes. Your own design comes back with the "
+    "button below or with Undo."
+)
+
+
+class LessonsScreen(QWidget):
+    """List of lessons and the one that runs.
+
+    Parameters
+    ----------
+    session : Session
+        Document and results.
+    theme : Theme
+        Look.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__()
+        self._session, self._theme = session, theme
+        self.lessons: tuple[Lesson, ...] = lessons()
+        self.run = LessonRun(session, self)
+        self.pane = LessonPane(self.run, session, theme, parent=self)
+        self.welcome = QLabel(WELCOME, self)
+        self.list = QListWidget(self)
+        self.begin = QPushButton("&Begin lesson", self)
+        self.present = QPushButton("&Present…", self)
+        self.back = QPushButton("Back to my &design", self)
+        self.status = QLabel(self)
+        self.presentation: Presentation | None = None
+        self._lay_out()
+        self.list.itemActivated.connect(lambda _item: self.begin_lesson())
+        self.begin.clicked.connect(self.begin_lesson)
+        self.present.clicked.connect(self.show_presentation)
+        self.back.clicked.connect(self.run.give_back)
+        self.run.changed.connect(self._follow)
+        self._follow()
+
+    def _lay_out(self) -> None:
+        heading = QLabel("Lessons", self)
+        set_style_property(heading, "role", "heading")
+        self.list.setAccessibleName("Lessons")
+        set_style_property(self.list, "role", "screens")
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        for number, lesson in enumerate(self.lessons, start=1):
+            self.list.addItem(f"{number}. {lesson.title}")
+        self.list.setCurrentRow(0)
+        side = QWidget(self)
+        side.setFixedWidth(_SIDE_WIDTH)
+        left = QVBoxLayout(side)
+        left.setContentsMargins(0, 0, 0, 0)
+        left.addWidget(self.list, 1)
+        for widget in (self.begin, self.present, self.back, self.status):
+            left.addWidget(widget)
+        self.welcome.setWordWrap(True)
+        self.status.setWordWrap(True)
+        inner = QWidget(self)
+        right = QVBoxLayout(inner)
+        right.addWidget(self.welcome)
+        right.addWidget(self.pane, 1)
+        right.addStretch(0)
+        scroll = QScrollArea(self)
+        scroll.setWidgetResizable(True)
+        scroll.setWidget(inner)
+        across = QHBoxLayout()
+        across.addWidget(side)
+        across.addWidget(scroll, 1)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(20, 12, 20, 12)
+        layout.addWidget(heading)
+        layout.addLayout(across, 1)
+
+    def begin_lesson(self) -> None:
+        """Begin the lesson that is chosen in the list."""
+        self.begin_number(self.list.currentRow())
+
+    def begin_number(self, number: int) -> None:
+        """Begin a lesson by its place in the list; beyond the ends nothing happens."""
+        if not 0 <= number < len(self.lessons):
+            return
+        self.list.setCurrentRow(number)
+        lesson = self.lessons[number]
+        try:
+            files = {file.stem: file for file in self._session.job.examples().values()}
+            if lesson.example not in files:
+                raise InputError("example", lesson.example, "an example of this program")
+            self.run.begin(lesson, self._session.job.load(files[lesson.example]))
+            self.status.setText("")
+        except InputError as error:
+            self.status.setText(f"■ {error}")
+        self.pane.setFocus()
+
+    def show_presentation(self) -> None:
+        """Show the lesson in large type; it begins if none runs."""
+        if self.run.lesson is None:
+            self.begin_lesson()
+        self.presentation = Presentation(self)
+        self.presentation.show()
+
+    def _follow(self) -> None:
+        running = self.run.lesson is not None
+        self.welcome.setVisible(not running)
+        self.back.setEnabled(running)
+
+
+class Presentation(QDialog):
+    """One lesson for a room: large type, one plot; Page Down and Page Up change the lesson."""
+
+    def __init__(self, screen: LessonsScreen) -> None:
+        super().__init__(screen.window())
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.setWindowTitle("Lesson")
+        self._screen = screen
+        self.pane = LessonPane(screen.run, screen._session, screen._theme, large=True, parent=self)
+        hint = QLabel(
+            "1 to 3 predict  ·  arrows move the control  ·  Page Down next lesson  ·  Page Up "
+            "lesson before  ·  Home again  ·  Escape ends",
+            self,
+        )
+        set_style_property(hint, "role", "muted")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(32, 24, 32, 16)
+        layout.addWidget(self.pane, 1)
+        layout.addWidget(hint)
+        self.resize(screen.window().size())
+        self.pane.setFocus()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Step through the lessons."""
+        row = self._screen.list.currentRow()
+        moves = {Qt.Key.Key_PageDown: row + 1, Qt.Key.Key_PageUp: row - 1, Qt.Key.Key_Home: row}
+        if event.key() in moves:
+            self._screen.begin_number(moves[Qt.Key(event.key())])
+            self.pane.setFocus()
+            return
+        super().keyPressEvent(event)
+
+
+def lessons_screen(session: Session, theme: Theme) -> QWidget:
+    """Lessons screen."""
+    return LessonsScreen(session, theme)
