@@ -38,7 +38,7 @@ class Screen:
 
 
 def _coil(session: Session, theme: Theme) -> QWidget:
-    from app.screens.forms import coil_screen
+    from app.screens.coil.screen import coil_screen
 
     return coil_screen(session, theme)
 
