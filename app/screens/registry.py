@@ -61,9 +61,30 @@ def _supply(session: Session, theme: Theme) -> QWidget:
     return supply_screen(session, theme)
 
 
+def _build(session: Session, theme: Theme) -> QWidget:
+    from app.screens.assembly.screen import build_screen
+
+    return build_screen(session, theme)
+
+
+def _compare(session: Session, theme: Theme) -> QWidget:
+    from app.screens.compare.screen import compare_screen
+
+    return compare_screen(session, theme)
+
+
+def _lessons(session: Session, theme: Theme) -> QWidget:
+    from app.screens.lessons.screen import lessons_screen
+
+    return lessons_screen(session, theme)
+
+
 SCREENS: Final[tuple[Screen, ...]] = (
     Screen("Coil", _coil, ("coil", "name", "notes")),
     Screen("Switch and drive", _drive, ("device", "drive", "protection")),
     Screen("Interrupter", _interrupter, ("interrupter",)),
     Screen("Supply and cooling", _supply, ("supply", "cooling")),
+    Screen("Build", _build),
+    Screen("Compare", _compare, ("variants",)),
+    Screen("Lessons", _lessons),
 )
