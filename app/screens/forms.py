@@ -15,7 +15,6 @@ _WORDS = {
     "drive.feedback_sense": {"normal": "As drawn", "reversed": "One winding's ends swapped"},
     "coil.given_by": {"measured": "Measured values", "geometry": "Geometry"},
 }
-_UNITS = {"interrupter.duty": "%"}
 _LISTS = frozenset({"thermal_network"})
 
 
@@ -34,9 +33,7 @@ def fields_of(session: Session, section: str) -> list[str]:
 
 
 def _group(session: Session, title: str, section: str) -> SectionForm:
-    return SectionForm(
-        session.document, title, fields_of(session, section), units=_UNITS, words=_WORDS
-    )
+    return SectionForm(session.document, title, fields_of(session, section), words=_WORDS)
 
 
 def coil_screen(session: Session, theme: Theme) -> QWidget:
@@ -64,11 +61,6 @@ def drive_screen(session: Session, theme: Theme) -> QWidget:
             ],
         ],
     )
-
-
-def interrupter_screen(session: Session, theme: Theme) -> QWidget:
-    """Frequency and duty of the interrupter."""
-    return Page("Interrupter", [[_group(session, "Interrupter", "interrupter")], []])
 
 
 def supply_screen(session: Session, theme: Theme) -> QWidget:

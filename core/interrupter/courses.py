@@ -12,7 +12,7 @@ from core.interrupter.halfcycle import FloatArray
 from core.interrupter.sets import TimerSet
 from core.interrupter.waveform import waveforms
 
-_POINTS: Final = 160
+_POINTS: Final = 60
 _TEN: Final = math.log(10.0)
 
 
@@ -107,12 +107,12 @@ def timing_courses(
     InputError
         Travel outside 0 to 1, or a set that does not oscillate.
     """
-    lines = waveforms(chosen, travel=travel, periods=periods, points=60, inversions=inversions)
+    lines = waveforms(chosen, travel=travel, periods=periods, points=40, inversions=inversions)
     on, period = float(lines.cycle.on), float(lines.cycle.period)
     edges = np.add.outer(period * np.arange(periods + 1), [0.0, on]).ravel()[: 2 * periods + 1]
     step = period * 1e-9
     finely = [
-        edge + share * np.geomspace(1e-4, 1.0, 24)
+        edge + share * np.geomspace(1e-4, 1.0, 20)
         for edge, share in zip(edges, np.tile([on, period - on], periods + 1), strict=False)
     ]
     time = np.unique(

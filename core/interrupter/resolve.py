@@ -11,7 +11,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from core.design.document import Design
-from core.design.interrupter import TimerParts
+from core.design.interrupter import Interrupter, TimerParts
 from core.findings import Finding, caution, heaviest_first, note
 from core.interrupter.circuits import circuit_named
 from core.interrupter.dissipation import resistor_findings
@@ -72,7 +72,11 @@ def resolved_interrupter(design: Design) -> ResolvedInterrupter:
     design : Design
         The design.
     """
-    part = design.interrupter
+    return _resolved(design.interrupter)
+
+
+@lru_cache(maxsize=64)
+def _resolved(part: Interrupter) -> ResolvedInterrupter:
     if not part.enabled or part.given_by == "numbers":
         duty = part.duty if part.enabled else 1.0
         return ResolvedInterrupter(

@@ -1,0 +1,148 @@
+"""Page with the circuit's drawing and the values of its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QComboBox, QFormLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from app.screens.interrupter.chosen import Chosen
+from app.screens.interrupter.drawing import DESIGNATORS, Ink, circuit_svg, with_wiper
+from app.screens.interrupter.svg_view import SvgView
+from app.theme import Theme, Tokens
+from app.widgets.figure_table import Figure, FigureTable, Group
+from app.widgets.section_form import SectionForm
+from core.findings import Severity
+from core.interrupter.circuits import CIRCUITS, circuit_named
+from core.interrupter.dissipation import hottest_heats
+from core.interrupter.timer import TIMERS
+from core.units import shown
+
+_PARTS: Final = "interrupter.parts"
+_SIDE_WIDTH: Final = 464
+WORDS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
+    {
+        f"{_PARTS}.circuit": {name: circuit.label for name, circuit in CIRCUITS.items()},
+        f"{_PARTS}.timer": {name: timer.label for name, timer in TIMERS.items()},
+        f"{_PARTS}.diode": {"silicon": "silicon", "schottky": "Schottky"},
+        f"{_PARTS}.timing_capacitor_kind": (
+            KINDS := {
+                "film": "film", "c0g": "ceramic C0G", "x7r": "ceramic X7R",
+                "electrolytic": "electrolytic",
+            }
+        ),
+        f"{_PARTS}.pulse_capacitor_kind": KINDS,
+    }
+)  # fmt: skip
+_ALWAYS: Final = ("circuit", "timer", "supply", "supply_tolerance")
+_TOLERANCES: Final = ("resistor_tolerance",)
+_PER_ROLE: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "timing_capacitor": ("timing_capacitor_kind", "timing_capacitor_tolerance"),
+        "pulse_capacitor": ("pulse_capacitor_kind", "pulse_capacitor_tolerance"),
+        "potentiometer": (
+            "potentiometer_tolerance", "potentiometer_end", "potentiometer_middle",
+        ),
+    }
+)  # fmt: skip
+_PERCENT: Final = ("tolerance", "_end", "_middle")
+
+
+def part_fields() -> tuple[str, ...]:
+    """Fields of the parts in the order of the form."""
+    names = [*_ALWAYS, "diode"]
+    for role in DESIGNATORS:
+        names += [role, *_PER_ROLE.get(role, ())]
+    return (*names, *_TOLERANCES)
+
+
+class CircuitPage(QWidget):
+    """Drawing on the left, values and heat on the right."""
+
+    def __init__(self, chosen: Chosen, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._chosen, self._theme = chosen, theme
+        self._svg = ""
+        self.view = SvgView(self)
+        self.view.setAccessibleName("Circuit")
+        names = part_fields()
+        self.form = SectionForm(
+            chosen.session.document,
+            "Parts",
+            [f"{_PARTS}.{name}" for name in names],
+            units={f"{_PARTS}.{name}": "%" for name in names if name.endswith(_PERCENT)},
+            words=WORDS,
+        )
+        for row in self.form.rows.values():
+            if isinstance(row, QComboBox):
+                row.setSizeAdjustPolicy(
+                    QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+                )
+                row.setMinimumContentsLength(12)
+        self.heat = FigureTable(theme, self)
+        side = QWidget()
+        down = QVBoxLayout(side)
+        down.setContentsMargins(0, 0, 6, 0)
+        down.addWidget(self.form)
+        down.addWidget(self.heat)
+        down.addStretch(1)
+        scroll = QScrollArea(self)
+        scroll.setWidgetResizable(True)
+        scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scroll.setFixedWidth(_SIDE_WIDTH)
+        scroll.setWidget(side)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(0, 8, 0, 0)
+        layout.addWidget(self.view, 1)
+        layout.addWidget(scroll)
+        chosen.set_changed.connect(self.refresh)
+        chosen.turned.connect(self._write_wiper)
+        theme.changed.connect(self._recolour)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Draw the circuit and show the fields that it has a place for."""
+        one = self._chosen.set
+        tokens = self._theme.tokens
+        self._svg = circuit_svg(one, Ink(tokens.text, tokens.accent))
+        self._write_wiper(self._chosen.parts.travel)
+        self.view.setAccessibleDescription(
+            ", ".join(f"{DESIGNATORS[part.role]} {part.value:g} {part.unit}" for part in one.parts)
+        )
+        self._show_rows()
+        self.heat.show_groups(
+            [
+                Group(
+                    "Largest mean heat over the knob's travel",
+                    tuple(
+                        Figure(
+                            f"{DESIGNATORS[heat.role]}, of {shown(heat.rating, 'W')}",
+                            shown(heat.power, "W", digits=3),
+                            Severity.CAUTION if heat.power > 0.5 * heat.rating else None,
+                        )
+                        for heat in hottest_heats(one)
+                    ),
+                )
+            ]
+        )
+
+    def _show_rows(self) -> None:
+        circuit = circuit_named(self._chosen.parts.circuit)
+        wanted = {*_ALWAYS, *_TOLERANCES, *circuit.roles}
+        for role in circuit.roles:
+            wanted |= set(_PER_ROLE.get(role, ()))
+        if circuit.steered:
+            wanted.add("diode")
+        layout = self.form.layout()
+        assert isinstance(layout, QFormLayout)
+        for path, widget in self.form.rows.items():
+            layout.setRowVisible(widget, path.rsplit(".", 1)[1] in wanted)
+
+    def _write_wiper(self, travel: float) -> None:
+        self.view.show_svg(with_wiper(self._svg, travel))
+
+    def _recolour(self, _tokens: Tokens) -> None:
+        self.refresh()

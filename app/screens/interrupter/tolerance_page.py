@@ -1,0 +1,208 @@
+"""Page with the tolerance of the parts: many random builds, what matters most, temperature."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QGridLayout, QGroupBox, QLabel, QVBoxLayout, QWidget
+
+from app.plots.axis import Axis
+from app.plots.line_plot import LinePlot
+from app.plots.overlay import Limit
+from app.screens.interrupter.chosen import Chosen
+from app.screens.interrupter.drawing import DESIGNATORS
+from app.screens.interrupter.knob_page import band_text
+from app.theme import Theme
+from app.widgets.figure_table import Figure, FigureTable, Group
+from app.widgets.restyle import set_style_property
+from app.widgets.share_bars import Share, ShareBars
+from app.worker import Outcome, Task, Worker
+from core.findings import Severity
+from core.interrupter.random_builds import Builds, random_builds
+from core.interrupter.sets import Band, TimerSet
+from core.interrupter.tolerance import Drift, Influence, influences, temperature_drift
+
+_BUILDS: Final = 10_000
+_BINS: Final = 60
+_MOST: Final = 8
+_ROLES: Final = {
+    "upper": "upper level",
+    "lower": "lower level",
+    "pulse_upper": "pulse timer's level",
+    "supply": "supply",
+    "pot_end": "knob's end resistance",
+    "charge_drop": "charge diode",
+    "discharge_drop": "discharge diode",
+    "discharge_saturation": "switch saturation",
+    "discharge_resistance": "switch resistance",
+    "output_high_drop": "output high drop",
+    "output_high_resistance": "output high resistance",
+    "output_low": "output low",
+    "output_low_resistance": "output low resistance",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Study:
+    one: TimerSet
+    builds: Builds
+    ranked: tuple[Influence, ...]
+    drift: Drift
+
+
+def role_words(role: str) -> str:
+    """Words for a part or a property of the timer.
+
+    Examples
+    --------
+    >>> role_words("timing_capacitor"), role_words("pot_end")
+    ('C1 timing capacitor', "knob's end resistance")
+    """
+    if role in DESIGNATORS:
+        return f"{DESIGNATORS[role]} {role.replace('_', ' ')}"
+    return _ROLES.get(role, role.replace("_", " "))
+
+
+def _percent(part: float) -> str:
+    return f"{100 * part:.2g} %"
+
+
+def histogram_line(values: np.ndarray, bins: int = _BINS) -> tuple[np.ndarray, np.ndarray]:
+    """Outline of a histogram as a curve: places, and shares of all values per bin."""
+    counts, edges = np.histogram(values, bins=bins)
+    share = counts / max(len(values), 1)
+    return np.repeat(edges, 2), np.concatenate([[0.0], np.repeat(share, 2), [0.0]])
+
+
+class TolerancePage(QWidget):
+    """Histograms with their 95 % bands, worst cases, and the ranking of influences."""
+
+    def __init__(self, chosen: Chosen, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._chosen = chosen
+        self._shown: TimerSet | None = None
+        self.worker = Worker(name="tolerance")
+        share = Axis("Share of the builds", "%", from_zero=True)
+        self.plots = [
+            LinePlot(theme, x=Axis(name, unit), y=share, curves=("",))
+            for name, unit in (
+                ("Frequency at half travel", "Hz"),
+                ("Duty at the low stop", "%"),
+                ("Duty at the high stop", "%"),
+            )
+        ]
+        self.bands = FigureTable(theme, self)
+        self.bars = ShareBars(theme, self)
+        self.advice = QLabel(self)
+        self.advice.setWordWrap(True)
+        ranking = QGroupBox("Which part to buy tighter", self)
+        down = QVBoxLayout(ranking)
+        down.addWidget(self.bars)
+        down.addWidget(self.advice)
+        down.addStretch(1)
+        self.told = QLabel(self)
+        set_style_property(self.told, "role", "muted")
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 8, 0, 0)
+        grid.setHorizontalSpacing(12)
+        for column, plot in enumerate(self.plots):
+            grid.addWidget(plot, 0, column)
+        grid.addWidget(self.bands, 1, 0)
+        grid.addWidget(ranking, 1, 1, 1, 2)
+        grid.addWidget(self.told, 2, 0, 1, 3)
+        grid.setRowStretch(0, 1)
+        self.worker.finished.connect(self._show)
+        self.destroyed.connect(self.worker.close)
+        chosen.set_changed.connect(self._follow)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Study the set when the page is seen."""
+        super().showEvent(event)
+        self._follow()
+
+    def _follow(self) -> None:
+        one = self._chosen.set
+        if not self.isVisible() or one == self._shown:
+            return
+        if not self._chosen.runs:
+            self.told.setText("This set does not run in every build: nothing to study.")
+            return
+
+        def work(task: Task) -> _Study:
+            builds = random_builds(one, count=_BUILDS)
+            task.check()
+            return _Study(one, builds, influences(one), temperature_drift(one))
+
+        self.worker.submit(work)
+
+    def _show(self, outcome: Outcome) -> None:
+        if outcome.error is not None:
+            self.told.setText(f"The study failed: {outcome.error}.")
+            return
+        study: _Study = outcome.value
+        self._shown = study.one
+        builds, one = study.builds, study.one
+        bands = builds.share_band()
+        for plot, values, band in zip(
+            self.plots, (builds.frequency, builds.duty_low, builds.duty_high), bands, strict=True
+        ):
+            with plot.batch():
+                plot.set_curves([histogram_line(values)])
+                plot.set_limits(
+                    [
+                        Limit(band.low, "2.5 %", Severity.NOTE, vertical=True),
+                        Limit(band.high, "97.5 %", Severity.NOTE, vertical=True),
+                    ]
+                )
+            plot.show_all()
+        self._show_bands(one, bands, study.drift)
+        self._show_ranking(study.ranked)
+        self.told.setText(
+            f"{_BUILDS:,} random builds, each part drawn evenly within its tolerance, in "
+            f"{1e3 * outcome.seconds:.0f} ms. The worst case takes all of them at their limits."
+        )
+
+    def _show_bands(self, one: TimerSet, bands: tuple[Band, Band, Band], drift: Drift) -> None:
+        def group(title: str, three: tuple[Band, Band, Band]) -> Group:
+            frequency, low, high = three
+            return Group(
+                title,
+                (
+                    Figure("Frequency", band_text(frequency, "Hz")),
+                    Figure("Duty, low stop", band_text(low, "%")),
+                    Figure("Duty, high stop", band_text(high, "%")),
+                ),
+            )
+
+        span = f"{drift.temperature_low:.0f} to {drift.temperature_high:.0f} °C"
+        self.bands.show_groups(
+            [
+                group("95 % of the builds", bands),
+                group("Worst case", (one.frequency, one.duty_low, one.duty_high)),
+                group(f"{span}, nominal parts", (drift.frequency, drift.duty_low, drift.duty_high)),
+            ]
+        )
+
+    def _show_ranking(self, ranked: tuple[Influence, ...]) -> None:
+        self.bars.show_shares(
+            [
+                Share(
+                    role_words(item.role),
+                    f"±{_percent(max(item.frequency, item.duty_low, item.duty_high))}",
+                    item.share,
+                    marked=item.role in DESIGNATORS,
+                )
+                for item in ranked[:_MOST]
+            ]
+        )
+        parts = [item for item in ranked if item.role in DESIGNATORS]
+        if parts:
+            first = parts[0]
+            self.advice.setText(
+                "Share of the spread of frequency and end stops, with the largest relative swing "
+                "of any of them. Of what can be bought tighter, the "
+                f"{role_words(first.role)} matters most ({100 * first.share:.0f} %)."
+            )

@@ -1,0 +1,237 @@
+"""The interrupter's screen with real clicks, keys and mouse moves on the window's own document."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from app.screens.interrupter import InterrupterScreen
+from app.screens.interrupter.knob import Knob, knob_angle
+from app.session import Session
+from core.interrupter.resolve import resolved_interrupter, timer_set
+
+
+@pytest.fixture
+def session(qtbot, toy_job):
+    made = Session(toy_job)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def screen(qtbot, theme, session):
+    made = InterrupterScreen(session, theme)
+    qtbot.addWidget(made)
+    made.resize(1114, 640)
+    with qtbot.waitExposed(made):
+        made.show()
+    qtbot.waitUntil(lambda: made.size_page.table.sets_model.rowCount() > 0, timeout=20000)
+    yield made
+    made.size_page.worker.close()
+    made.tolerance_page.worker.close()
+
+
+def on_rim(knob: Knob, travel: float, radius: float = 45.0) -> QPoint:
+    middle = knob._middle()
+    angle = math.radians(knob_angle(travel))
+    return QPointF(
+        middle.x() + radius * math.cos(angle), middle.y() - radius * math.sin(angle)
+    ).toPoint()
+
+
+def turn(knob: Knob, start: float, end: float, steps: int = 12) -> None:
+    QTest.mousePress(knob, Qt.MouseButton.LeftButton, pos=on_rim(knob, start))
+    for step in range(1, steps + 1):
+        QTest.mouseMove(knob, on_rim(knob, start + (end - start) * step / steps))
+    QTest.mouseRelease(knob, Qt.MouseButton.LeftButton, pos=on_rim(knob, end))
+
+
+def to_knob(screen: InterrupterScreen) -> Knob:
+    screen.tabs.setCurrentWidget(screen.knob_page)
+    screen.knob_page.knob.setFocus()
+    QApplication.processEvents()
+    return screen.knob_page.knob
+
+
+def test_sets_fulfil_the_wish_and_return_takes_one_as_one_step(screen, session):
+    table = screen.size_page.table
+    assert table.sets_model.rowCount() >= 5
+    before = session.document.design
+    table.setFocus()
+    QTest.keyClick(table, Qt.Key.Key_Down)
+    wanted = table.sets_model.sets[1]
+    QTest.keyClick(table, Qt.Key.Key_Return)
+    design = session.document.design
+    assert design.interrupter.given_by == "parts"
+    assert timer_set(design.interrupter.parts).frequency.nominal == pytest.approx(
+        wanted.frequency.nominal
+    )
+    assert session.document.undo_stack.count() == 1
+    session.document.undo()
+    assert session.document.design == before
+
+
+def test_the_button_takes_the_selected_set_and_the_head_tells_it(screen, session):
+    QTest.mouseClick(screen.size_page.button, Qt.MouseButton.LeftButton)
+    found = resolved_interrupter(session.document.design)
+    assert found.chosen is not None
+    assert f"{found.frequency:.1f} Hz" in screen.now.text()
+    assert not screen.frequency.isVisible()
+
+
+def test_a_wish_that_is_typed_is_searched(qtbot, screen):
+    page = screen.size_page
+    entry = page.form.frequency.entry
+    entry.selectAll()
+    QTest.keyClicks(entry, "15 Hz")
+    QTest.keyClick(entry, Qt.Key.Key_Return)
+    qtbot.waitUntil(
+        lambda: abs(page.table.sets_model.sets[0].frequency.nominal - 15) < 1, timeout=20000
+    )
+    assert "Hz" in page.table.sets_model.data(page.table.sets_model.index(0, 2))
+
+
+def test_an_impossible_wish_says_why_and_shows_the_nearest(qtbot, screen):
+    page = screen.size_page
+    entry = page.form.supply.entry
+    entry.selectAll()
+    QTest.keyClicks(entry, "24")
+    QTest.keyClick(entry, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: "No set reaches" in page.told.text(), timeout=20000)
+    assert page.table.sets_model.rowCount() == 1
+    assert page.told.text().startswith("■")
+
+
+def test_a_bad_list_of_potentiometers_is_told(qtbot, screen):
+    page = screen.size_page
+    page.form.drawer.selectAll()
+    QTest.keyClicks(page.form.drawer, "10k, blue")
+    qtbot.waitUntil(lambda: "potentiometers must be" in page.told.text(), timeout=5000)
+
+
+def test_a_drag_of_the_knob_moves_duty_and_is_one_step(qtbot, screen, session):
+    knob = to_knob(screen)
+    before = session.document.value("interrupter.parts.travel")
+    turn(knob, 0.5, 0.8)
+    travel = session.document.value("interrupter.parts.travel")
+    assert travel == pytest.approx(before + 0.3, abs=0.01)
+    page = screen.knob_page
+    one = timer_set(session.document.value("interrupter.parts"))
+    assert page.duty.value == pytest.approx(
+        one.duty_middle + (one.duty_high.nominal - one.duty_middle) * (travel - 0.5) / 0.5, abs=2e-3
+    )
+    assert session.document.undo_stack.count() == 1
+    session.document.undo()
+    assert session.document.value("interrupter.parts.travel") == before
+    assert knob.travel == before
+
+
+def test_a_press_alone_moves_nothing_and_the_stops_hold(screen, session):
+    knob = to_knob(screen)
+    QTest.mouseClick(knob, Qt.MouseButton.LeftButton, pos=on_rim(knob, 0.9))
+    assert session.document.undo_stack.count() == 0
+    turn(knob, 0.5, 1.15, steps=20)
+    assert knob.travel == 1.0
+
+
+def test_keys_and_wheel_turn_the_knob(screen, session):
+    knob = to_knob(screen)
+    for key, travel in (
+        (Qt.Key.Key_Up, 0.51), (Qt.Key.Key_Left, 0.5), (Qt.Key.Key_PageDown, 0.4),
+        (Qt.Key.Key_End, 1.0), (Qt.Key.Key_Home, 0.0),
+    ):  # fmt: skip
+        QTest.keyClick(knob, key)
+        assert session.document.value("interrupter.parts.travel") == pytest.approx(travel)
+    middle = QPointF(knob.rect().center())
+    event = QWheelEvent(
+        middle, knob.mapToGlobal(middle), QPoint(), QPoint(0, 240), Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False,
+    )  # fmt: skip
+    QApplication.sendEvent(knob, event)
+    assert knob.travel == pytest.approx(0.02)
+
+
+def test_a_typed_duty_moves_the_knob_there(screen, session):
+    to_knob(screen)
+    entry = screen.knob_page.duty.entry
+    entry.selectAll()
+    QTest.keyClicks(entry, "25 %")
+    QTest.keyClick(entry, Qt.Key.Key_Return)
+    session.document.edit("interrupter.given_by", "parts")
+    assert resolved_interrupter(session.document.design).duty == pytest.approx(0.25, abs=1e-6)
+
+
+def test_scope_reading_follows_when_the_knob_rests(qtbot, screen):
+    knob = to_knob(screen)
+    figures = screen.knob_page.figures
+    qtbot.waitUntil(lambda: len(figures.groups) == 2, timeout=5000)
+    assert figures.value("Capacitor, upper").startswith("8 V")
+    QTest.keyClick(knob, Qt.Key.Key_Home)
+    qtbot.waitUntil(lambda: "1.3" in figures.value("On-time"), timeout=5000)
+
+
+def test_a_set_that_does_not_oscillate_empties_the_knob_page(screen, session):
+    session.document.edit_many(
+        {
+            "interrupter.given_by": "parts",
+            "interrupter.parts.circuit": "astable-steered-output",
+            "interrupter.parts.timer": "bipolar",
+            "interrupter.parts.supply": 5.0,
+        }
+    )
+    to_knob(screen)
+    assert "does not run" in screen.knob_page.told.text()
+    assert screen.knob_page.figures.groups == ()
+    assert "do not oscillate" in screen.now.text()
+    screen.tabs.setCurrentWidget(screen.tolerance_page)
+    assert "nothing to study" in screen.tolerance_page.told.text()
+    session.document.undo()
+    assert screen.knob_page.figures.groups
+
+
+def test_circuit_page_shows_the_fields_of_the_circuit_and_draws_its_values(screen, session):
+    screen.tabs.setCurrentWidget(screen.circuit_page)
+    page = screen.circuit_page
+    rows = page.form.rows
+    assert not rows["interrupter.parts.pulse_resistor"].isVisible()
+    session.document.edit("interrupter.parts.circuit", "two-timer")
+    assert rows["interrupter.parts.pulse_resistor"].isVisible()
+    assert not rows["interrupter.parts.diode"].isVisible()
+    session.document.edit("interrupter.parts.pulse_resistor", "68k")
+    assert "R3 68" in page._svg
+    assert page.view.renderer.isValid()
+
+
+def test_the_drawing_follows_the_look(screen, theme):
+    light = screen.circuit_page._svg
+    theme.set_dark(True)
+    dark = screen.circuit_page._svg
+    assert theme.tokens.text in dark
+    assert theme.tokens.text not in light
+
+
+def test_tolerance_is_studied_when_seen(qtbot, screen):
+    page = screen.tolerance_page
+    assert page.bars.shares == ()
+    screen.tabs.setCurrentWidget(page)
+    qtbot.waitUntil(lambda: len(page.bars.shares) > 3, timeout=20000)
+    assert "10,000 random builds" in page.told.text()
+    assert "matters most" in page.advice.text()
+    assert len(page.plots[0].curve(0)[0]) > 50
+
+
+def test_a_part_of_the_chain_is_fitted_by_its_box(screen, session):
+    screen.tabs.setCurrentWidget(screen.chain_page)
+    box = screen.chain_page.buffer.check
+    QTest.mouseClick(box, Qt.MouseButton.LeftButton, pos=QPoint(8, box.height() // 2))
+    assert session.document.value("interrupter.chain.buffer.overdrive") == 4.0
+    assert screen.chain_page.buffer.form.isVisible()
+    session.document.undo()
+    assert not box.isChecked()
+    assert not screen.chain_page.buffer.form.isVisible()
+    assert "first evaluation" in screen.chain_page.told.text()
