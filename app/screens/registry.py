@@ -50,7 +50,7 @@ def _drive(session: Session, theme: Theme) -> QWidget:
 
 
 def _interrupter(session: Session, theme: Theme) -> QWidget:
-    from app.screens.forms import interrupter_screen
+    from app.screens.interrupter import interrupter_screen
 
     return interrupter_screen(session, theme)
 
@@ -82,7 +82,7 @@ def _lessons(session: Session, theme: Theme) -> QWidget:
 SCREENS: Final[tuple[Screen, ...]] = (
     Screen("Coil", _coil, ("coil", "name", "notes")),
     Screen("Switch and drive", _drive, ("device", "drive", "protection")),
-    Screen("Interrupter", _interrupter, ("interrupter",)),
+    Screen("Interrupter", _interrupter, ("interrupter", "supply.low_voltage")),
     Screen("Supply and cooling", _supply, ("supply", "cooling")),
     Screen("Build", _build),
     Screen("Compare", _compare, ("variants",)),
