@@ -18,6 +18,7 @@ from core.bench.waveform import Array
 from core.coil.resolve import ResolvedCoil
 from core.design.document import Design
 from core.errors import InputError
+from core.interrupter.resolve import resolved_interrupter
 from core.stage.build import stage_circuit
 from core.stage.carrier import carrier
 from core.stage.circuit import StageCircuit
@@ -104,7 +105,7 @@ class BenchModel:
     ) -> None:
         self._design, self._prior, self._check = design, dict(prior), check
         self._reverse = design.device.reverse_capacitance
-        self._frequency = design.interrupter.frequency
+        self._frequency = resolved_interrupter(design).frequency
         self._regions: tuple[int, ...] = ()
         self.runs = 0
         self._rows: list[_Row] = []

@@ -12,6 +12,7 @@ from core.burst.operation import Operation, ThermalPath, operation, thermal_path
 from core.burst.table import CarrierTable, carrier_table
 from core.burst.warmup import period_course
 from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.design.calibrated import calibrated
 from core.design.document import Design
 from core.evaluate.chain import chain_findings
 from core.evaluate.findings import findings_of
@@ -46,7 +47,7 @@ def evaluate(
     Parameters
     ----------
     design : Design
-        The design.
+        The design; an active calibration is laid over it, also in the results' design.
     table : CarrierTable, optional
         Carrier table of the same coil, device, drive and protection; made here if not given.
     verify : bool
@@ -57,6 +58,7 @@ def evaluate(
     InputError
         The design cannot be evaluated as it stands, e.g. overlapping windings.
     """
+    design = calibrated(design)
     coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
     if table is None:
         table = table_for(design, coil, [part * design.supply.voltage for part in NEAR])
