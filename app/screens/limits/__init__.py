@@ -1,0 +1,1 @@
+"""Limits: what fails first, and how to move it."""

@@ -1,0 +1,98 @@
+"""Chance that each limit holds over random builds, and the inputs that decide it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtWidgets import QLabel
+
+from app.screens.limits.panel import Panel, Tell, asker
+from app.screens.limits.tables import PlainTable, margin_colour, margin_text
+from app.session import Session
+from app.theme import Theme
+from app.widgets.restyle import set_style_property
+from app.worker import Task
+from core.evaluate.chance import BUILDS, Chance, chance
+from core.evaluate.results import Results
+from core.units import shown
+
+
+class ChancePanel(Panel):
+    """Table of chances with the band of the margins.
+
+    Parameters
+    ----------
+    session, theme
+        Document with results, and look.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__(session, theme, name="chance")
+        self.chance: Chance | None = None
+        self.summary = QLabel(" ", self)
+        self.summary.setWordWrap(True)
+        set_style_property(self.summary, "role", "title")
+        self.table = PlainTable(
+            ("Rating", "holds in", "margin, low 5 %", "middle", "high 5 %", "decided by"),
+            name="Chance that each rating holds",
+            wide=5,
+        )
+        self.layout_.addWidget(self.summary)
+        self.layout_.addWidget(self.table, 1)
+        self.finish_layout()
+        theme.changed.connect(lambda _tokens: self._write())
+
+    def begin(self, results: Results) -> None:
+        """Tell that it is on its way."""
+        self.say(f"{BUILDS} random builds …")
+
+    def work(self, results: Results, task: Task, tell: Tell) -> object:
+        """Random builds."""
+        return chance(results, ask=asker(task))
+
+    def take(self, part: Any) -> None:
+        """All comes at once, in `done`."""
+
+    def done(self, value: Chance, seconds: float) -> None:
+        """Show the chances."""
+        self.chance = value
+        self._write()
+        scatter = ", ".join(
+            f"{item.title.lower()} {item.deviation:g} K"
+            if item.name == "ambient"
+            else f"{item.title.lower()} {item.deviation:.0%}"
+            for item in value.spreads
+        )
+        self.say(
+            f"{value.builds} builds in {seconds:.1f} s; carrier figures from a surface through "
+            f"engine runs, off by {value.response_error:.0%} (rms) where it was checked. Standard "
+            f"deviations assumed: {scatter}."
+        )
+
+    def _write(self) -> None:
+        found = self.chance
+        if found is None:
+            return
+        tokens = self.theme.tokens
+        deciding = ", ".join(f"{title.lower()} {share:.0%}" for title, share in found.inputs[:3])
+        start = "" if found.starts > 0.999 else f" {found.starts:.0%} of builds start at all."
+        self.summary.setText(
+            f"All limits hold in {shown(found.all_hold, '%', digits=3)} of builds "
+            f"(± {shown(2 * found.standard_error, '%', digits=1)}).{start} "
+            + (f"The smallest margin is decided by {deciding}." if deciding else "")
+        )
+        self.table.show_rows(
+            [
+                (
+                    item.title,
+                    shown(item.chance, "%", digits=3),
+                    margin_text(item.low),
+                    margin_text(item.middle),
+                    margin_text(item.high),
+                    ", ".join(f"{title} {share:.0%}" for title, share in item.inputs[:3]),
+                )
+                for item in found.ratings
+            ],
+            colours=[margin_colour(item.low, tokens) for item in found.ratings],
+            coloured=2,
+        )

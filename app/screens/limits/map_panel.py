@@ -1,0 +1,252 @@
+"""Map of two fields by the rating that breaks first."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QWidget
+
+from app.plots.axis import Axis as PlotAxis
+from app.plots.map_picture import Regions, pattern_swatch
+from app.plots.map_plot import MapPlot
+from app.screens.limits.panel import Panel, Tell, asker
+from app.screens.limits.stage_tables import StageTables
+from app.screens.limits.tables import margin_text
+from app.session import Session
+from app.theme import Theme, Tokens
+from app.widgets.restyle import set_style_property
+from app.worker import Task
+from core.design.document import field_info, value_at
+from core.errors import InputError
+from core.evaluate.limit_map import Axis, LimitMap, axis_over, limit_maps
+from core.evaluate.results import Results
+from core.limits.ratings import title_of
+
+FIELDS: Final = (
+    "supply.voltage",
+    "interrupter.duty",
+    "interrupter.frequency",
+    "supply.source_resistance",
+    "supply.bulk_capacitance",
+    "cooling.sink_resistance",
+    "cooling.interface_resistance",
+    "cooling.ambient",
+    "coil.measured.coupling",
+    "coil.measured.primary_inductance",
+    "coil.measured.quality_factor",
+    "coil.measured.breakout_voltage",
+    "coil.geometry.primary.turns",
+    "coil.geometry.primary.inner_radius",
+    "coil.geometry.top_load.diameter",
+    "coil.breakout_resistance",
+    "device.on_resistance",
+    "device.output_capacitance",
+    "device.threshold_voltage",
+    "drive.direct.bias_voltage",
+    "drive.gated.gate_resistor",
+    "drive.gated.propagation_delay",
+    "protection.drain_clamp.voltage",
+    "protection.snubber.capacitance",
+)
+"""Fields offered for the axes, where the design has them."""
+
+
+class MapPanel(Panel):
+    """Two fields chosen, the map, its key and the read-out.
+
+    Parameters
+    ----------
+    session, theme
+        Document with results, and look.
+    tables : StageTables
+        Shared carrier tables.
+    """
+
+    def __init__(self, session: Session, theme: Theme, tables: StageTables) -> None:
+        super().__init__(session, theme, name="map")
+        self._tables = tables
+        self.map: LimitMap | None = None
+        self._first_seconds = 0.0
+        self.x_box, self.y_box = QComboBox(self), QComboBox(self)
+        for box, words in ((self.x_box, "Across"), (self.y_box, "Up")):
+            box.setAccessibleName(f"Field {words.lower()}")
+        self.plot = MapPlot(theme, self)
+        self.readout = QLabel(" ", self)
+        set_style_property(self.readout, "role", "title")
+        self.readout.setWordWrap(True)
+        self.key = QWidget(self)
+        self._key_grid = QGridLayout(self.key)
+        self._key_grid.setContentsMargins(0, 0, 0, 0)
+        top = QHBoxLayout()
+        for label, box in (("&Across", self.x_box), ("&Up", self.y_box)):
+            name = QLabel(label, self)
+            name.setBuddy(box)
+            top.addWidget(name)
+            top.addWidget(box)
+        top.addStretch(1)
+        self.layout_.addLayout(top)
+        self.layout_.addWidget(self.plot, 1)
+        self.layout_.addWidget(self.key)
+        self.layout_.addWidget(self.readout)
+        self.finish_layout()
+        self._offer("supply.voltage", "interrupter.duty")
+        self.x_box.currentIndexChanged.connect(lambda _row: self.start())
+        self.y_box.currentIndexChanged.connect(lambda _row: self.start())
+        self.plot.cursor_moved.connect(lambda _at: self._tell())
+        self.plot.chosen.connect(self._go)
+        theme.changed.connect(lambda _tokens: self._write_key())
+
+    def _offer(self, x: str, y: str) -> None:
+        """Fill the lists with what the design has."""
+        design = self.session.document.design
+        for box, chosen in ((self.x_box, x), (self.y_box, y)):
+            box.blockSignals(True)
+            box.clear()
+            for path in FIELDS:
+                try:
+                    axis_over(design, path)
+                except InputError:
+                    continue
+                box.addItem(str(field_info(path)["title"]), path)
+            box.setCurrentIndex(max(box.findData(chosen), 0))
+            box.blockSignals(False)
+
+    def begin(self, results: Results) -> None:
+        """Keep the old map in view until a new one comes; mark the present point."""
+        self._offer(str(self.x_box.currentData()), str(self.y_box.currentData()))
+        if self.x_box.currentData() == self.y_box.currentData():
+            other = "interrupter.duty"
+            if self.x_box.currentData() == other:
+                other = "supply.voltage"
+            self.y_box.blockSignals(True)
+            self.y_box.setCurrentIndex(self.y_box.findData(other))
+            self.y_box.blockSignals(False)
+        self._first_seconds = 0.0
+        self.say("Computing the map …")
+        self._axes = self._chosen_axes(results)
+
+    def _chosen_axes(self, results: Results) -> tuple[Axis, Axis]:
+        design = results.design
+        return (
+            axis_over(design, str(self.x_box.currentData())),
+            axis_over(design, str(self.y_box.currentData())),
+        )
+
+    def work(self, results: Results, task: Task, tell: Tell) -> object:
+        """Table if none is at hand, then passes from coarse to fine."""
+        ask = asker(task)
+        x, y = self._axes
+        supplies = [axis.values[-1] for axis in (x, y) if axis.path == "supply.voltage"]
+        ready = self._tables.table(
+            results.design, highest=float(max(supplies, default=0.0)), progress=ask
+        )
+        for made in limit_maps(results.design, x, y, ready=ready, ask=ask):
+            tell(made)
+            task.progress(made.share)
+        return None
+
+    def take(self, part: LimitMap) -> None:
+        """Show one pass."""
+        assert self.results is not None
+        self.map = part
+        design = self.results.design
+        self.plot.show_regions(
+            Regions(
+                x=PlotAxis(part.x.title, part.x.unit),
+                y=PlotAxis(part.y.title, part.y.unit),
+                xs=part.x.values,
+                ys=part.y.values,
+                x_log=_log(part.x.path),
+                y_log=_log(part.y.path),
+                names=tuple(title_of(name) for name in part.names),
+                which=part.first,
+                level=part.smallest,
+            )
+        )
+        x, y = (float(value_at(design, axis.path)) for axis in (part.x, part.y))
+        if not design.interrupter.enabled:
+            x, y = (
+                1.0 if axis.path == "interrupter.duty" else value
+                for axis, value in ((part.x, x), (part.y, y))
+            )
+        self.plot.set_point(x, y)
+        self._write_key()
+        self._tell()
+        self.say(f"Pass of {len(part.x.values)} × {len(part.y.values)} points …")
+
+    def done(self, value: Any, seconds: float) -> None:
+        """Tell how the map came about."""
+        if self.map is None:
+            return
+        how = (
+            f" Margins between {self.map.nodes} computed stages lie on straight lines."
+            if self.map.nodes
+            else ""
+        )
+        self.say(
+            f"{len(self.map.x.values)} × {len(self.map.y.values)} points in "
+            f"{seconds:.1f} s.{how} Red line: edge of what holds; darker ground: exceeded. "
+            "Click or Return goes there, undo comes back."
+        )
+
+    def _tell(self) -> None:
+        found, at = self.map, self.plot.cursor_at
+        if found is None:
+            return
+        if at is None:
+            at = self.plot.point if self.plot.point is not None else (0.0, 0.0)
+            word = "Present"
+        else:
+            word = "At"
+        row, column = found.at(*at)
+        margin = float(found.smallest[row, column])
+        first = title_of(found.names[int(found.first[row, column])])
+        x, y = PlotAxis(found.x.title, found.x.unit), PlotAxis(found.y.title, found.y.unit)
+        self.readout.setText(
+            f"{word} {found.x.title} {x.text(at[0])}, {found.y.title} {y.text(at[1])}: "
+            f"{first} breaks first, margin {margin_text(margin)}"
+        )
+
+    def _go(self, x: float, y: float) -> None:
+        found = self.map
+        if found is None:
+            return
+        edits: dict[str, object] = {
+            found.x.path: float(f"{x:.3g}"),
+            found.y.path: float(f"{y:.3g}"),
+        }
+        if any(path.startswith("interrupter.") for path in edits):
+            edits["interrupter.enabled"] = True
+        try:
+            self.session.document.edit_many(edits, text="Go to a point of the map")
+        except InputError as error:
+            self.say(str(error))
+
+    def _write_key(self) -> None:
+        while self._key_grid.count():
+            item = self._key_grid.takeAt(0)
+            widget = item.widget() if item is not None else None
+            if widget is not None:
+                widget.deleteLater()
+        found = self.map
+        if found is None:
+            return
+        tokens: Tokens = self.theme.tokens
+        counts = [(int((found.first == place).sum()), place) for place in range(len(found.names))]
+        used = [place for count, place in sorted(counts, reverse=True) if count][:9]
+        for order, place in enumerate(used):
+            swatch = QLabel(self.key)
+            swatch.setPixmap(pattern_swatch(place, tokens))
+            name = QLabel(title_of(found.names[place]), self.key)
+            cell = QHBoxLayout()
+            holder = QWidget(self.key)
+            cell.setContentsMargins(0, 0, 0, 0)
+            cell.addWidget(swatch)
+            cell.addWidget(name, 1)
+            holder.setLayout(cell)
+            self._key_grid.addWidget(holder, order // 3, order % 3, Qt.AlignmentFlag.AlignLeft)
+
+
+def _log(path: str) -> bool:
+    return bool(field_info(path).get("log"))

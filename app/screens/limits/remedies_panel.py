@@ -1,0 +1,115 @@
+"""Move it: computed remedies for the first limit, applied with one click."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtWidgets import QLabel, QPushButton
+
+from app.screens.limits.panel import Panel, Tell, asker
+from app.screens.limits.tables import PlainTable, margin_colour, margin_text
+from app.session import Session
+from app.theme import Theme
+from app.widgets.restyle import set_style_property
+from app.worker import Task
+from core.errors import InputError
+from core.evaluate.remedies import Remedy, ranked, remedies
+from core.evaluate.results import Results
+from core.limits.device_classes import devices_by_name
+from core.units import shown
+
+
+class RemediesPanel(Panel):
+    """Ranked remedies; Return, a double click or the button applies one as one undo step.
+
+    Parameters
+    ----------
+    session, theme
+        Document with results, and look.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__(session, theme, name="remedies")
+        self.found: list[Remedy] = []
+        self.summary = QLabel(" ", self)
+        self.summary.setWordWrap(True)
+        set_style_property(self.summary, "role", "title")
+        self.table = PlainTable(
+            ("What to do", "its margin", "smallest", "that is", "top voltage", "power"),
+            name="Remedies, best first",
+            wide=0,
+        )
+        self.table.itemActivated.connect(lambda _item: self.apply())
+        self.button = QPushButton("&Apply the chosen remedy", self)
+        self.button.setEnabled(False)
+        self.button.clicked.connect(self.apply)
+        self.layout_.addWidget(self.summary)
+        self.layout_.addWidget(self.table, 1)
+        self.foot.insertWidget(0, self.button)
+        self.finish_layout()
+        self.table.currentCellChanged.connect(
+            lambda row, *_: self.button.setEnabled(0 <= row < len(self.found))
+        )
+        theme.changed.connect(lambda _tokens: self._write())
+
+    def begin(self, results: Results) -> None:
+        """Empty the list; name the limit in question."""
+        self.found = []
+        first = results.first_limit
+        self.summary.setText(f"{first.text} Margin {margin_text(first.margin)}.")
+        self.say("Trying remedies, each with an evaluation of its own …")
+        self._write()
+
+    def work(self, results: Results, task: Task, tell: Tell) -> object:
+        """One remedy after the other."""
+        for found in remedies(results, classes=devices_by_name(), ask=asker(task)):
+            tell(found)
+        return None
+
+    def take(self, part: Remedy) -> None:
+        """Put one remedy in its place."""
+        self.found = ranked([*self.found, part])
+        self._write()
+
+    def done(self, value: Any, seconds: float) -> None:
+        """Tell that all have been tried."""
+        if not self.found:
+            self.say("None of the remedies tried raises this margin.")
+            return
+        self.say(
+            f"{len(self.found)} remedies computed in {seconds:.0f} s; ranked by the smallest "
+            "margin they leave, then by what they take from the top voltage. Undo takes one back."
+        )
+
+    def apply(self) -> None:
+        """Apply the chosen remedy."""
+        row = self.table.currentRow()
+        if not 0 <= row < len(self.found):
+            return
+        chosen = self.found[row]
+        try:
+            self.session.document.edit_many(chosen.edits, text=chosen.text)
+        except InputError as error:
+            self.say(str(error))
+
+    def _write(self) -> None:
+        tokens = self.theme.tokens
+        self.table.show_rows(
+            [
+                (
+                    item.text,
+                    margin_text(item.margin),
+                    margin_text(item.smallest_margin),
+                    item.first_title,
+                    _change(item.top_voltage_change),
+                    _change(item.power_change),
+                )
+                for item in self.found
+            ],
+            colours=[margin_colour(item.smallest_margin, tokens) for item in self.found],
+            coloured=2,
+        )
+
+
+def _change(value: float) -> str:
+    return f"{'+' if value >= 0 else '−'}{shown(abs(value), '%', digits=2)}"

@@ -1,0 +1,71 @@
+"""Limits screen: ratings, map, order, remedies, protection, modes, chance."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QLabel, QTabWidget, QVBoxLayout, QWidget
+
+from app.screens.limits.chance_panel import ChancePanel
+from app.screens.limits.map_panel import MapPanel
+from app.screens.limits.modes_panel import ModesPanel
+from app.screens.limits.order_panel import OrderPanel
+from app.screens.limits.protection_panel import ProtectionPanel
+from app.screens.limits.ratings_panel import RatingsPanel
+from app.screens.limits.remedies_panel import RemediesPanel
+from app.screens.limits.stage_tables import StageTables
+from app.session import Session
+from app.theme import Theme
+from app.widgets.restyle import set_style_property
+
+
+class LimitsScreen(QWidget):
+    """Tabs; each computes when it is in view.
+
+    Parameters
+    ----------
+    session : Session
+        Document and results.
+    theme : Theme
+        Look.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__()
+        tables = StageTables()
+        self.ratings = RatingsPanel(session, theme)
+        self.map = MapPanel(session, theme, tables)
+        self.order = OrderPanel(session, theme, tables)
+        self.remedies = RemediesPanel(session, theme)
+        self.protection = ProtectionPanel(session, theme)
+        self.modes = ModesPanel(session, theme, tables)
+        self.chance = ChancePanel(session, theme)
+        self.tabs = QTabWidget(self)
+        self.tabs.setUsesScrollButtons(True)
+        for title, panel in (
+            ("&Ratings", self.ratings),
+            ("&Map", self.map),
+            ("What fails &first", self.order),
+            ("Mo&ve it", self.remedies),
+            ("&Protection", self.protection),
+            ("Continuous or &interrupted", self.modes),
+            ("&Chance", self.chance),
+        ):
+            self.tabs.addTab(panel, title)
+        heading = QLabel("Limits", self)
+        set_style_property(heading, "role", "heading")
+        caution = QLabel(
+            "Estimates, no permission: raise the supply in small steps behind a fuse, one hand "
+            "away from the coil, and let parts cool and capacitors empty before you touch.",
+            self,
+        )
+        caution.setWordWrap(True)
+        set_style_property(caution, "role", "muted")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(20, 12, 20, 12)
+        layout.addWidget(heading)
+        layout.addWidget(caution)
+        layout.addWidget(self.tabs, 1)
+
+
+def limits_screen(session: Session, theme: Theme) -> QWidget:
+    """Limits of the design and how to move them."""
+    return LimitsScreen(session, theme)

@@ -1,0 +1,127 @@
+"""Plain tables of the limits screen, by keyboard and with the whole sentence in reach."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHeaderView,
+    QTableWidget,
+    QTableWidgetItem,
+    QWidget,
+)
+
+from app.theme import Tokens, mark
+from core.findings import Severity
+from core.limits.ratings import Verdict, verdict_of
+from core.units import shown
+
+SEVERITY: Final = {
+    Verdict.HOLDS: None,
+    Verdict.TIGHT: Severity.CAUTION,
+    Verdict.EXCEEDED: Severity.STOP,
+}
+
+
+class PlainTable(QTableWidget):
+    """Table of texts that selects whole rows and cannot be edited.
+
+    Parameters
+    ----------
+    headings : sequence of str
+        Columns.
+    name : str
+        What screen readers call it.
+    wide : int
+        Column that takes what room is left.
+    """
+
+    def __init__(
+        self, headings: Sequence[str], *, name: str, wide: int, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(0, len(headings), parent)
+        self.setHorizontalHeaderLabels(list(headings))
+        self.setAccessibleName(name)
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.setTabKeyNavigation(False)
+        self.setWordWrap(True)
+        self.setShowGrid(False)
+        self.setAlternatingRowColors(True)
+        self.verticalHeader().setVisible(False)
+        header = self.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(wide, QHeaderView.ResizeMode.Stretch)
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
+        self._wide = wide
+
+    def show_rows(
+        self,
+        rows: Sequence[Sequence[str]],
+        *,
+        colours: Sequence[str | None] = (),
+        coloured: int = 0,
+        tips: Sequence[str] = (),
+    ) -> None:
+        """Replace all rows; `colours` colour one column."""
+        kept = self.currentRow()
+        self.setRowCount(len(rows))
+        for place, row in enumerate(rows):
+            for column, text in enumerate(row):
+                item = QTableWidgetItem(text)
+                if column != self._wide and column > 0:
+                    item.setTextAlignment(
+                        Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+                    )
+                if place < len(tips):
+                    item.setToolTip(tips[place])
+                colour = colours[place] if place < len(colours) else None
+                if colour is not None and column == coloured:
+                    item.setForeground(QColor(colour))
+                self.setItem(place, column, item)
+        self.resizeRowsToContents()
+        if 0 <= kept < len(rows):
+            self.selectRow(kept)
+
+    def texts(self) -> list[list[str]]:
+        """All texts by row."""
+        return [
+            [self._text(row, column) for column in range(self.columnCount())]
+            for row in range(self.rowCount())
+        ]
+
+    def _text(self, row: int, column: int) -> str:
+        item = self.item(row, column)
+        return "" if item is None else item.text()
+
+
+def margin_text(margin: float) -> str:
+    """Margin with the glyph of its verdict.
+
+    Examples
+    --------
+    >>> margin_text(0.5), margin_text(-0.121)
+    ('● 50 %', '■ −12 %')
+    """
+    glyph = mark(SEVERITY[verdict_of(margin)]).glyph
+    if math.isinf(margin):
+        return f"{glyph} runs away" if margin < 0 else f"{mark(None).glyph} free"
+    return f"{glyph} {shown(margin, '%', digits=2)}".replace("-", "−")
+
+
+def margin_colour(margin: float, tokens: Tokens) -> str:
+    """Colour of a margin's verdict."""
+    return tokens.severity(SEVERITY[verdict_of(margin)])
+
+
+def reached_text(value: float, unit: str, *, highest: float) -> str:
+    """Where a rating is reached, or how far it was looked for."""
+    if math.isinf(value):
+        return f"above {shown(highest, unit, digits=3)}"
+    return shown(value, unit, digits=3)
