@@ -12,9 +12,9 @@ from app.places import Places, RecentFiles
 from app.recovery import left_behind
 from app.session import Session
 from core.errors import InputError
+from core.storage import SUFFIX
 
-SUFFIX: Final = ".json"
-_FILTER: Final = "Design (*.json)"
+_FILTER: Final = f"Design (*{SUFFIX});;All files (*)"
 _Button = QMessageBox.StandardButton
 
 
@@ -66,8 +66,7 @@ class Files(QObject):
         name, _ = QFileDialog.getSaveFileName(self._window, "Save design", self._folder(), _FILTER)
         if not name:
             return False
-        file = Path(name)
-        return self._store(file if file.suffix else file.with_suffix(SUFFIX))
+        return self._store_under(Path(name))
 
     def may_leave(self) -> bool:
         """Whether the design may be given up: saved, or the user agrees to lose the edits."""
@@ -116,6 +115,25 @@ class Files(QObject):
         if keep_name:
             self._recent.add(file)
         return True
+
+    def _store_under(self, file: Path) -> bool:
+        """Save under a chosen name; where the suffix is added, the dialog has not asked yet."""
+        if file.suffix:
+            return self._store(file)
+        file = file.with_name(file.name + SUFFIX)
+        if file.exists() and not self._may_replace(file):
+            return False
+        return self._store(file)
+
+    def _may_replace(self, file: Path) -> bool:
+        answer = QMessageBox.question(
+            self._window,
+            "Replace file",
+            f"{file.name} exists already. Replace it?",
+            _Button.Yes | _Button.No,
+            _Button.No,
+        )
+        return answer == _Button.Yes
 
     def _store(self, file: Path) -> bool:
         document = self._session.document

@@ -13,6 +13,8 @@ from app.display_check import no_window_reason
 if TYPE_CHECKING:
     from app.window import MainWindow
 
+THREADS: Final = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+"""Settings of the threads of linear algebra; the engine's matrices are far too small for any."""
 COMMANDS: Final = frozenset({"evaluate", "timer", "forecast", "sheet"})
 NO_WINDOW_STATUS: Final = 3
 _SWITCH_INTERVAL: Final = 0.001
@@ -28,6 +30,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         Arguments after the program's name, those of the process by default.
     """
     arguments = list(sys.argv[1:] if argv is None else argv)
+    for name in THREADS:  # read when numpy is imported; two threads made an evaluation ten times
+        os.environ.setdefault(name, "1")  # slower on a machine with two busy cores
     if arguments[:1] == ["sheet"]:
         from app.sheet_command import run as run_sheet
 

@@ -6,15 +6,17 @@ import logging
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.document import Document
-from app.worker import Outcome, Task, Worker
+from app.worker import Outcome, Overtake, Task, Worker
 from core.errors import InputError
 from core.findings import Finding, Severity, stop
 
+SETTLE_MS: Final = 90
+"""Quiet time after an edit, shown in a quick picture, before the full evaluation begins [ms]."""
 _log = logging.getLogger(__name__)
 
 
@@ -52,6 +54,10 @@ class Job:
         Strip and findings of some results.
     examples : callable
         Example files by title.
+    glimpse : callable
+        Quick results of a design within a few milliseconds, None while there are none.
+    prepare : callable, optional
+        Makes ready what glimpses of a design need; run in a thread of its own after an evaluation.
     """
 
     new: Callable[[], Any]
@@ -64,6 +70,8 @@ class Job:
     evaluate: Callable[[Any, Task], Any]
     summarise: Callable[[Any], Summary]
     examples: Callable[[], Mapping[str, Path]]
+    glimpse: Callable[[Any], Any | None] = lambda design: None
+    prepare: Callable[[Any, Task], None] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +87,13 @@ class Session(QObject):
     """Evaluates the document after each change and holds the latest results.
 
     `evaluated` carries an `Evaluated`; `failed` a finding when an evaluation ended with an error,
-    in which case the last good results stay.
+    in which case the last good results stay. `glimpsed` carries an `Evaluated` with quick results
+    that are there at once; the full ones follow when no edit has come for `SETTLE_MS`, and those
+    of a design that has moved on since are not told.
     """
 
     evaluated = Signal(object)
+    glimpsed = Signal(object)
     failed = Signal(object)
 
     def __init__(self, job: Job) -> None:
@@ -92,12 +103,39 @@ class Session(QObject):
             job.new(), with_values=job.with_values, value_at=job.value_at
         )
         self.worker = Worker(name="evaluate")
+        self.preparer = Worker(overtake=Overtake.CANCEL, name="prepare")
         self.latest: Evaluated | None = None
+        self._settle = QTimer(self)
+        self._settle.setSingleShot(True)
+        self._settle.setInterval(SETTLE_MS)
+        self._settle.timeout.connect(self._submit)
         self.document.changed.connect(self.refresh)
         self.worker.finished.connect(self._take)
+        self.preparer.finished.connect(self._prepared)
+
+    @property
+    def settling(self) -> bool:
+        """Whether a quick picture is shown whose full evaluation has not begun."""
+        return self._settle.isActive()
 
     def refresh(self, _design: object = None) -> None:
         """Evaluate the design as it stands; the latest request wins."""
+        design, job = self.document.design, self.job
+        quick = job.glimpse(design)
+        if quick is None:
+            self._submit()
+            return
+        self._settle.start()
+        self.glimpsed.emit(Evaluated(design, quick, job.summarise(quick)))
+
+    def close(self) -> None:
+        """Stop the threads; nothing is evaluated any more."""
+        self._settle.stop()
+        self.worker.close()
+        self.preparer.close()
+
+    def _submit(self) -> None:
+        self._settle.stop()
         design, job = self.document.design, self.job
 
         def work(task: Task) -> Evaluated:
@@ -106,18 +144,27 @@ class Session(QObject):
 
         self.worker.submit(work)
 
-    def close(self) -> None:
-        """Stop the thread; nothing is evaluated any more."""
-        self.worker.close()
-
     def _take(self, outcome: Outcome) -> None:
-        if outcome.error is None:
+        if outcome.error is not None:
+            self._tell(outcome.error)
+        elif not self.settling:
             self.latest = outcome.value
+            self._prepare(outcome.value.design)
             self.evaluated.emit(outcome.value)
-        elif isinstance(outcome.error, InputError):
-            error = outcome.error
+
+    def _prepare(self, design: Any) -> None:
+        prepare = self.job.prepare
+        if prepare is not None:
+            self.preparer.submit(lambda task: prepare(design, task))
+
+    def _prepared(self, outcome: Outcome) -> None:
+        if outcome.error is not None and not isinstance(outcome.error, InputError):
+            _log.error("quick pictures not prepared", exc_info=outcome.error)
+
+    def _tell(self, error: Exception) -> None:
+        if isinstance(error, InputError):
             self.failed.emit(stop("input", error.field, str(error)))
-        else:
-            _log.error("evaluation failed", exc_info=outcome.error)
-            text = f"The evaluation failed ({outcome.error!r}); the log file holds the details."
-            self.failed.emit(stop("evaluation-failed", "", text))
+            return
+        _log.error("evaluation failed", exc_info=error)
+        text = f"The evaluation failed ({error!r}); the log file holds the details."
+        self.failed.emit(stop("evaluation-failed", "", text))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from importlib import resources
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
@@ -27,6 +29,7 @@ QComboBox QAbstractItemView {{ background: {panel}; border: 1px solid {line}; }}
 QLineEdit[bad="true"] {{ border: 2px solid {stop}; padding: 3px 5px; }}
 QLabel[role="unit"], QLabel[role="muted"] {{ color: {muted}; background: transparent; }}
 QLabel[role="error"] {{ color: {stop}; background: transparent; }}
+QLabel[role="caution"] {{ color: {caution}; background: transparent; }}
 QLabel[role="title"] {{ font-weight: 600; }}
 QLabel[role="heading"] {{ font-size: 15pt; font-weight: 600; }}
 QLabel[role="figure"] {{ font-size: 13pt; }}
@@ -34,6 +37,14 @@ QLabel[severity="ok"] {{ color: {ok}; }}
 QLabel[severity="note"] {{ color: {muted}; }}
 QLabel[severity="caution"] {{ color: {caution}; }}
 QLabel[severity="stop"] {{ color: {stop}; }}
+
+QCheckBox::indicator {{
+    width: 14px; height: 14px; border: 1px solid {muted}; border-radius: 2px; background: {panel};
+}}
+QCheckBox::indicator:checked {{
+    background: {accent}; border-color: {accent}; image: url("{tick}");
+}}
+QCheckBox::indicator:focus {{ border: 2px solid {accent}; }}
 
 QPushButton {{
     background: {panel}; border: 1px solid {line}; border-radius: 3px; padding: 5px 14px;
@@ -90,6 +101,9 @@ QProgressBar {{
 QProgressBar::chunk {{ background: {accent}; border-radius: 2px; }}
 QTabBar::tab {{ padding: 6px 14px; border-bottom: 3px solid transparent; }}
 QTabBar::tab:selected {{ border-bottom: 3px solid {accent}; font-weight: 600; }}
+QTabBar {{ background: transparent; }}
+QTabBar::tab:hover {{ border-bottom: 3px solid {line}; }}
+QTabBar::tab:selected:focus {{ color: {accent}; }}
 QTabWidget::pane {{ border: none; border-top: 1px solid {line}; }}
 QHeaderView::section {{
     background: {window}; border: none; border-bottom: 1px solid {line}; padding: 4px 8px;
@@ -103,6 +117,7 @@ def stylesheet(tokens: Tokens) -> str:
 
     Widgets say what they are by the dynamic properties `role`, `severity` and `bad`.
     """
+    icons = resources.files("resources") / "icons"
     return _SHEET.format(
         window=tokens.window,
         panel=tokens.panel,
@@ -114,4 +129,5 @@ def stylesheet(tokens: Tokens) -> str:
         ok=tokens.ok,
         caution=tokens.caution,
         stop=tokens.stop,
+        tick=Path(str(icons / f"tick-{tokens.name}.svg")).as_posix(),
     )

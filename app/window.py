@@ -120,6 +120,7 @@ class MainWindow(QMainWindow):
         self.findings.chosen.connect(self.show_field)
         self.strip.stop_asked.connect(session.worker.stop)
         session.evaluated.connect(self._show_results)
+        session.glimpsed.connect(self._show_glimpse)
         session.failed.connect(self._show_failure)
         session.worker.busy_changed.connect(self.strip.set_busy)
         session.worker.progressed.connect(self.strip.show_progress)
@@ -186,6 +187,10 @@ class MainWindow(QMainWindow):
     def _show_results(self, evaluated: Evaluated) -> None:
         self.strip.show_summary(evaluated.summary)
         self.findings.show_findings(evaluated.summary.findings)
+
+    def _show_glimpse(self, evaluated: Evaluated) -> None:
+        """Strip of a quick picture; the findings wait for the full evaluation."""
+        self.strip.show_summary(evaluated.summary)
 
     def _show_failure(self, failure: Finding) -> None:
         latest = self.session.latest

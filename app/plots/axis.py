@@ -9,7 +9,7 @@ import pyqtgraph as pg
 from app.plots.ranges import Span
 from core.units import shown
 
-_WITHOUT_PREFIX = frozenset({"", "%", "°C", "K", "turns", "dB", "K/W"})
+_WITHOUT_PREFIX = frozenset({"", "%", "°C", "K", "turns", "dB", "K/W", "min"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,4 +46,6 @@ class Axis:
 
     def text(self, value: float, *, digits: int = 3) -> str:
         """One value with its unit."""
+        if self.unit == "min":
+            return f"{value:.{digits}g} min"
         return shown(value, self.unit, digits=digits)

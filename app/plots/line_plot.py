@@ -9,7 +9,7 @@ from typing import Any, Final
 import numpy as np
 import pyqtgraph as pg
 from numpy.typing import ArrayLike
-from PySide6.QtCore import QEvent, QPointF, Qt
+from PySide6.QtCore import QEvent, QPointF, Qt, Signal
 from PySide6.QtGui import (
     QAction,
     QColor,
@@ -27,11 +27,17 @@ from app.plots.curves import Floats, curve_pixels, data_ends
 from app.plots.direct_labels import Line, label_places
 from app.plots.overlay import Frame, Limit, Overlay
 from app.plots.ranges import Span, held_span
+from app.plots.readout import readout_text
 from app.theme import Theme, Tokens
 from app.widgets.restyle import set_style_property
 
 _EMPTY: Final[Floats] = np.zeros(0)
 _LEFT_WIDTH: Final = 54
+_STRIP_LEFT_WIDTH: Final = 44
+_STRIP_DENSITY: Final = 0.25
+"""Ticks of a strip's vertical axis over those of a whole plot."""
+_TAG_ROOM: Final = 0.14
+"""Room for the words of limits above the range, over the data's height."""
 _LIMIT_REACH: Final = 1.5
 """A limit is brought into the range when it is at most this many times the data's end."""
 
@@ -52,7 +58,13 @@ class LinePlot(QFrame):
         Names of the curves; one empty name means no label.
     zoomable : bool
         Let wheel and drag change the range; Home or a double click bring it back.
+    strip : bool
+        One strip of a stack: no frame, no title and no read-out of its own.
+    x_ticks : bool
+        Show the horizontal axis; off for the upper strips of a stack.
     """
+
+    cursor_moved = Signal(object)
 
     def __init__(
         self,
@@ -62,6 +74,8 @@ class LinePlot(QFrame):
         y: Axis,
         curves: Sequence[str],
         zoomable: bool = False,
+        strip: bool = False,
+        x_ticks: bool = True,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
@@ -78,8 +92,11 @@ class LinePlot(QFrame):
         self._gridded: Frame | None = None
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.ActionsContextMenu)
-        set_style_property(self, "role", "panel")
         self._build(zoomable)
+        if strip:
+            self._strip_down(x_ticks)
+        else:
+            set_style_property(self, "role", "panel")
         self._offer("Save picture or data…", "Ctrl+E", self._save)
         self._offer("Show everything", "Home", self.show_all)
         theme.changed.connect(self.recolour)
@@ -97,7 +114,7 @@ class LinePlot(QFrame):
         self.view.setFrameShape(QFrame.Shape.NoFrame)
         self.view.setAntialiasing(True)
         self.view.setCacheMode(pg.GraphicsView.CacheModeFlag.CacheNone)
-        layout = QVBoxLayout(self)
+        self._layout = layout = QVBoxLayout(self)
         layout.setContentsMargins(8, 6, 8, 4)
         layout.setSpacing(0)
         for widget in (self._title, self._readout, self.view):
@@ -132,6 +149,18 @@ class LinePlot(QFrame):
         self.box.sigRangeChanged.connect(self._range_changed)
         self.box.sigResized.connect(self._arrange)
         self.view.viewport().installEventFilter(self)
+
+    def _strip_down(self, x_ticks: bool) -> None:
+        self._title.hide()
+        self._readout.hide()
+        self._layout.setContentsMargins(0, 0, 0, 0)
+        self.box.parentItem().layout.setContentsMargins(0, 3, 16, 3)
+        self._left.setWidth(_STRIP_LEFT_WIDTH)
+        self._left.setStyle(hideOverlappingLabels=True)
+        self._left.setTickDensity(_STRIP_DENSITY)
+        if not x_ticks:
+            self._bottom.hide()
+            self._bottom.setHeight(0)
 
     @property
     def x_span(self) -> Span:
@@ -200,9 +229,19 @@ class LinePlot(QFrame):
     def set_cursor(self, x: float | None) -> None:
         """Show the cursor at a value of the horizontal axis, or hide it."""
         inside = x is not None and self._x_span.low <= x <= self._x_span.high
-        self._cursor = x if inside else None
-        self.overlay.place_cursor(self._frame(), self._cursor)
+        at = x if inside else None
+        if at == self._cursor:
+            return
+        self._cursor = at
+        self.overlay.place_cursor(self._frame(), at)
         self._write_readout()
+        self.cursor_moved.emit(at)
+
+    def values_at(self, x: float) -> tuple[float, ...]:
+        """Value of each curve at a place of the horizontal axis, nan for an empty one."""
+        return tuple(
+            float(np.interp(x, xs, ys)) if len(xs) else float("nan") for xs, ys in self._data
+        )
 
     def show_all(self) -> None:
         """Undo a zoom and fit the ranges afresh."""
@@ -276,9 +315,10 @@ class LinePlot(QFrame):
 
     def _with_limits(self, ys: Span) -> Span:
         low, high = ys.low, ys.high
-        for limit in self._limits:
-            if not limit.vertical and high < limit.value <= _LIMIT_REACH * high:
-                high = limit.value
+        level = [limit.value for limit in self._limits if not limit.vertical]
+        high = max([high, *(value for value in level if value <= _LIMIT_REACH * high)])
+        if any(value > high for value in level):
+            high += _TAG_ROOM * (high - (min(low, 0.0) if self.y_axis.from_zero else low))
         return Span(low, high)
 
     def _offer(self, text: str, keys: str, act: Callable[[], None]) -> None:
@@ -341,19 +381,24 @@ class LinePlot(QFrame):
         self.set_cursor(frame.value(at.x()) if frame.rect.contains(at) else None)
 
     def _write_readout(self) -> None:
+        metrics = self._readout.fontMetrics()
         if self._cursor is not None:
             word, at = "at", self._cursor
-            values = [float(np.interp(at, x, y)) if len(x) else np.nan for x, y in self._data]
+            values = list(self.values_at(at))
         elif self._point[0] is not None:
             word, at, values = "now", self._point[0], list(self._point[1])
         else:
             self._readout.setText(" ")
             return
-        parts = [f"{word} {self.x_axis.text(at)}"]
-        for name, value in zip(self.names, values, strict=False):
-            if np.isfinite(value):
-                parts.append(f"{name} {self.y_axis.text(value)}".strip())
-        self._readout.setText("  ·  ".join(parts))
+        self._readout.setText(
+            readout_text(
+                f"{word} {self.x_axis.text(at)}",
+                self.names,
+                values,
+                axis=self.y_axis,
+                fits=lambda text: metrics.horizontalAdvance(text) <= self._readout.width(),
+            )
+        )
         self.setAccessibleDescription(self._readout.text())
         self.setAccessibleName(self._title.text())
 

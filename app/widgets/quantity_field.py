@@ -140,7 +140,7 @@ class QuantityField(QWidget):
         self._error = ""
         self.entry = _Entry(unit, self)
         self.entry.setAlignment(Qt.AlignmentFlag.AlignRight)
-        self.entry.setAccessibleName(name)
+        self.entry.setAccessibleName(f"{name} in per cent" if unit == "%" else name)
         self._message = QLabel(self)
         self._message.setWordWrap(True)
         set_style_property(self._message, "role", "error")
@@ -186,6 +186,7 @@ class QuantityField(QWidget):
         kept = shown(self._value, self._unit, digits=self._digits)
         text = f"{_STOP.glyph} {reason} (still using {kept})"
         self._message.setText(text)
+        set_style_property(self._message, "role", "error")
         self._message.show()
         self.entry.setToolTip(text)
         self.entry.setAccessibleDescription(text)
@@ -207,8 +208,20 @@ class QuantityField(QWidget):
         except InputError as error:
             self.mark_bad(f"{error.field} must be {error.limit}")
             return
+        text = self.entry.text()
         self._take(value)
         self.edit_finished.emit()
+        self._explain_percent(text)
+
+    def _explain_percent(self, text: str) -> None:
+        """Say how a bare number below 1 was taken, which may have been meant as a ratio."""
+        bare = self._unit == "%" and not text.strip().endswith("%")
+        if not bare or self._error or not 0.0 < self._value < 0.01:
+            return
+        taken = shown(self._value, "%", digits=self._digits)
+        self._message.setText(f"○ taken as {taken}; a half is 50 %")
+        set_style_property(self._message, "role", "muted")
+        self._message.show()
 
     def _read(self, text: str) -> float:
         if self._unit == "%":

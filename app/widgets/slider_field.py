@@ -157,6 +157,17 @@ class SliderField(QWidget):
         if not self.dragging:
             self._place_slider()
 
+    @property
+    def range(self) -> tuple[float, float]:
+        """Closed range of the slider; the field's may be wider."""
+        return self._scale.low, self._scale.high
+
+    def set_range(self, low: float, high: float) -> None:
+        """Change the slider's closed range; the value and the field's limits are left alone."""
+        self._scale = SliderScale(low, high, log=self._scale.log)
+        if not self.dragging:
+            self._place_slider()
+
     def mark_bad(self, reason: str) -> None:
         """Mark the value as not taken, with the reason in words."""
         self.field.mark_bad(reason)

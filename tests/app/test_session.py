@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 import pytest
 
 from app.session import Evaluated, Session
@@ -37,4 +39,65 @@ def test_an_unexpected_error_is_logged_and_told_and_the_results_stay(
     assert "thirteen" in finding.text
     assert session.latest is good
     assert "ZeroDivisionError" in caplog.text
+    caplog.clear()
+
+
+@pytest.fixture
+def quick_session(qapp, toy_job):
+    prepared = []
+
+    def glimpse(design):
+        return ToyQuick(design.supply.voltage) if design.supply.voltage != 66.0 else None
+
+    job = replace(toy_job, glimpse=glimpse, prepare=lambda design, task: prepared.append(design))
+    job = replace(job, summarise=lambda results: toy_job.summarise(results))
+    made = Session(job)
+    made.prepared = prepared
+    yield made
+    made.close()
+
+
+@dataclass(frozen=True)
+class ToyQuick:
+    power: float
+
+
+def test_a_glimpse_comes_at_once_and_the_full_results_once_the_hand_rests(
+    quick_session, qtbot
+) -> None:
+    seen, full = [], []
+    quick_session.glimpsed.connect(seen.append)
+    quick_session.evaluated.connect(full.append)
+    for voltage in (20.0, 25.0, 30.0):
+        quick_session.document.edit("supply.voltage", voltage, live=True)
+        assert seen[-1].results.power == voltage
+        assert not full
+        assert not quick_session.worker.busy
+    qtbot.waitUntil(lambda: bool(full))
+    assert len(full) == 1
+    assert full[0].design is quick_session.document.design
+    assert quick_session.latest is full[0]
+    qtbot.waitUntil(lambda: bool(quick_session.prepared))
+    assert quick_session.prepared[-1] is quick_session.document.design
+
+
+def test_full_results_that_a_newer_glimpse_has_overtaken_are_not_told(quick_session, qtbot) -> None:
+    full = []
+    quick_session.evaluated.connect(full.append)
+    quick_session.document.edit("supply.voltage", 66.0)
+    assert quick_session.worker.busy
+    quick_session.document.edit("supply.voltage", 50.0, live=True)
+    qtbot.waitUntil(lambda: bool(full))
+    assert [item.design.supply.voltage for item in full] == [50.0]
+
+
+def test_a_preparation_that_fails_is_logged_and_stops_nothing(qapp, toy_job, qtbot, caplog) -> None:
+    def prepare(design, task) -> None:
+        raise ZeroDivisionError("no table")
+
+    made = Session(replace(toy_job, prepare=prepare))
+    with qtbot.waitSignal(made.evaluated):
+        made.document.edit("supply.voltage", 20.0)
+    qtbot.waitUntil(lambda: "no table" in caplog.text)
+    made.close()
     caplog.clear()

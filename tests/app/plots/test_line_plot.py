@@ -98,7 +98,7 @@ def test_a_near_limit_is_within_the_range_and_a_far_one_at_the_edge(plot: LinePl
 
 def test_operating_point_reads_out(plot: LinePlot) -> None:
     plot.set_point(0.4, (28.0, 12.0))
-    assert plot.readout == "now 40 %  ·  input 28 W  ·  device 12 W"
+    assert plot.readout == "now 40 % · input 28 W · device 12 W"
     assert plot.accessibleDescription() == plot.readout
 
 
@@ -119,7 +119,7 @@ def test_keys_move_the_cursor(plot: LinePlot, qtbot) -> None:
     plot.set_point(0.4, (28.0, 12.0))
     plot.setFocus()
     qtbot.keyClick(plot, Qt.Key.Key_Right)
-    assert plot.readout.startswith("at 41 %  ·  input 28.7 W")
+    assert plot.readout.startswith("at 41 % · input 28.7 W")
     qtbot.keyClick(plot, Qt.Key.Key_Left)
     qtbot.keyClick(plot, Qt.Key.Key_Left)
     assert plot.readout.startswith("at 39 %")

@@ -1,0 +1,105 @@
+"""Tables that let the picture follow a drag at once, kept beside the full evaluation.
+
+The window evaluates twice: a quick picture from a standing carrier table within the drag's own
+frame, and the full evaluation off the GUI thread once the hand rests. Nothing here computes; it
+decides which table is still good.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from app.worker import CancelledError, Task
+from core.design.calibrated import calibrated
+from core.design.document import Design
+from core.errors import InputError
+
+if TYPE_CHECKING:
+    from core.evaluate.results import Results
+    from core.evaluate.stage_table import StageTable
+
+REACHES: Final = (12.0, 24.0, 40.0, 60.0, 100.0, 160.0, 250.0, 400.0)
+"""Upper ends that the supply's slider may have [V]."""
+_ROOM: Final = 1.5
+
+
+def supply_reach(voltage: float) -> float:
+    """Upper end of the supply's slider for a design's supply voltage [V].
+
+    Examples
+    --------
+    >>> supply_reach(36.0), supply_reach(390.0)
+    (60.0, 400.0)
+    """
+    return next((reach for reach in REACHES if reach >= _ROOM * voltage), REACHES[-1])
+
+
+class LiveModel:
+    """Carrier tables of the design in hand.
+
+    `evaluate` and `prepare` run in threads of their own, `glimpse` in the window's; each swaps or
+    reads one reference, which needs no lock.
+    """
+
+    def __init__(self) -> None:
+        self._near: StageTable | None = None
+        self._wide: StageTable | None = None
+        self._live: StageTable | None = None
+
+    def evaluate(self, design: Design, task: Task) -> Results:
+        """Full evaluation; its table serves the next drags."""
+        from core.evaluate import evaluate
+        from core.evaluate.quick import merged, near_table, reaches
+
+        task.check()
+        results = evaluate(design)
+        design = results.design
+        near = self._near = near_table(results)
+        wide = self._wide
+        self._live = merged(wide, near) if wide is not None and reaches(wide, design) else near
+        return results
+
+    def glimpse(self, design: Design) -> Results | None:
+        """Quick picture of a design, None while no table serves it."""
+        live = self._live
+        if live is None:
+            return None
+        from core.evaluate.quick import quick, reaches
+
+        try:
+            design = calibrated(design)
+        except InputError:  # told by the full evaluation
+            return None
+        return quick(design, live) if reaches(live, design) else None
+
+    def prepare(self, design: Design, task: Task) -> None:
+        """Make the wide table of a design unless one stands that serves it.
+
+        Raises
+        ------
+        CancelledError
+            The task was told to stop.
+        """
+        from core.evaluate.quick import merged, moved_to, same_stage
+        from core.evaluate.stage_table import stage_table
+
+        design = calibrated(design)
+        reach = supply_reach(design.supply.voltage)
+        wide = self._wide
+        if wide is not None and wide.serves(design, highest=reach):
+            return
+        if (
+            wide is not None
+            and wide.table.voltages[-1] >= reach
+            and same_stage(wide.design, design)
+        ):
+            wide = moved_to(wide, design)
+        else:
+            try:
+                wide = stage_table(design, reach, progress=lambda _: not task.cancelled)
+            except InterruptedError as error:
+                raise CancelledError from error
+        self._wide = wide
+        near = self._near
+        if near is not None and near.serves(design, highest=0.0):
+            self._live = merged(wide, near)

@@ -1,0 +1,132 @@
+"""Several signals over one axis, a strip for each, with one cursor through all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
+
+from app.plots.axis import Axis
+from app.plots.line_plot import LinePlot
+from app.plots.overlay import Limit
+from app.theme import Theme
+from app.widgets.restyle import set_style_property
+
+NAME_WIDTH: Final = 152
+"""Room for the names and figures left of the strips."""
+_AXIS_HEIGHT: Final = 36
+_MARGIN: Final = 8
+
+
+class StripStack(QFrame):
+    """Strips above each other that share their horizontal axis.
+
+    Left of each strip stand its name, its unit and the range of the signal, or, while the cursor is
+    in any strip, its value there.
+
+    Parameters
+    ----------
+    theme : Theme
+        Colours.
+    x : Axis
+        The common axis.
+    signals : sequence of Axis
+        What each strip shows, from top to bottom.
+    """
+
+    def __init__(
+        self, theme: Theme, *, x: Axis, signals: Sequence[Axis], parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        set_style_property(self, "role", "panel")
+        last = len(signals) - 1
+        self.x_axis = x
+        self.strips = [
+            LinePlot(
+                theme, x=x, y=axis, curves=("",), strip=True, x_ticks=place == last, parent=self
+            )
+            for place, axis in enumerate(signals)
+        ]
+        self._names = [QLabel(axis.name, self) for axis in signals]
+        self._figures = [QLabel(self) for _ in signals]
+        self._sides = []
+        for name, figure in zip(self._names, self._figures, strict=True):
+            set_style_property(figure, "role", "muted")
+            figure.setWordWrap(True)
+            side = QWidget(self)
+            down = QVBoxLayout(side)
+            down.setContentsMargins(0, 2, 0, 0)
+            down.setSpacing(0)
+            down.addWidget(name)
+            down.addWidget(figure)
+            down.addStretch(1)
+            self._sides.append(side)
+        self._cursor: float | None = None
+        self._data: tuple[np.ndarray, ...] = ()
+        for strip in self.strips:
+            strip.cursor_moved.connect(self._follow)
+
+    def set_data(self, x: ArrayLike, *ys: ArrayLike) -> None:
+        """Show the signals over a common axis, in the order of the strips."""
+        self._data = tuple(np.asarray(y, float) for y in ys)
+        at = np.asarray(x, float)
+        for strip, y in zip(self.strips, self._data, strict=True):
+            with strip.batch():
+                if len(at):
+                    strip.set_x_range(float(at[0]), float(at[-1]))
+                strip.set_data(at, y)
+        self._write()
+
+    def set_limits(self, limits: Sequence[Sequence[Limit]]) -> None:
+        """Limit lines of each strip."""
+        for strip, lines in zip(self.strips, limits, strict=True):
+            strip.set_limits(lines)
+
+    def figure(self, index: int) -> str:
+        """Text beside a strip."""
+        return self._figures[index].text()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Share the height out; the last strip has the axis below it as well."""
+        super().resizeEvent(event)
+        whole = self.height() - 2 * _MARGIN - _AXIS_HEIGHT
+        count = len(self.strips)
+        for place, (side, strip) in enumerate(zip(self._sides, self.strips, strict=True)):
+            top = _MARGIN + whole * place // count
+            height = _MARGIN + whole * (place + 1) // count - top
+            side.setGeometry(_MARGIN, top, NAME_WIDTH, height)
+            extra = _AXIS_HEIGHT if place == count - 1 else 0
+            width = self.width() - NAME_WIDTH - 2 * _MARGIN
+            strip.setGeometry(_MARGIN + NAME_WIDTH, top, width, height + extra)
+
+    def _follow(self, x: float | None) -> None:
+        if x == self._cursor:
+            return
+        self._cursor = x
+        for strip in self.strips:
+            strip.set_cursor(x)
+        self._write()
+
+    def _write(self) -> None:
+        for place, (strip, label) in enumerate(zip(self.strips, self._figures, strict=True)):
+            if self._cursor is not None:
+                text = strip.y_axis.text(strip.values_at(self._cursor)[0])
+                label.setText(f"{text} at {self.x_axis.text(self._cursor)}")
+                continue
+            signal = self._data[place] if self._data else np.zeros(0)
+            finite = signal[np.isfinite(signal)]
+            if not finite.size:
+                label.setText("—")
+                continue
+            low, high = float(finite.min()), float(finite.max())
+            words = f"{strip.y_axis.text(low)} to {strip.y_axis.text(high)}"
+            label.setText(words.replace("-", "−"))
+        words = "; ".join(
+            f"{strip.y_axis.name} {label.text()}"
+            for strip, label in zip(self.strips, self._figures, strict=True)
+        )
+        self.setAccessibleDescription(words)

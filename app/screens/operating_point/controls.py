@@ -1,0 +1,95 @@
+"""Supply, duty and interrupter frequency, each by slider and field."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+
+from app.binding import bind_check, bind_value
+from app.live import supply_reach
+from app.session import Session
+from app.widgets.restyle import set_style_property
+from app.widgets.slider_field import SliderField
+from core.design.document import field_info
+
+LOWEST_SUPPLY = 1.0
+_LIVE_MS = 4
+"""Shortest time between two live values of a drag [ms]: each is drawn before the next comes."""
+
+
+class Controls(QWidget):
+    """The three sliders in a row.
+
+    Parameters
+    ----------
+    session : Session
+        Whose document they edit.
+    """
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        document = session.document
+        voltage = float(document.value("supply.voltage"))
+        self.supply = self._slider(
+            "&Supply voltage", "supply.voltage", low=LOWEST_SUPPLY, high=supply_reach(voltage)
+        )
+        self.duty = self._slider("&Duty cycle", "interrupter.duty", unit="%", low=0.0, high=1.0)
+        self.frequency = self._slider(
+            "&Interrupter frequency", "interrupter.frequency", low=1.0, high=20e3
+        )
+        self.fitted = QCheckBox("Interrupter fitted", self)
+        bind_check(document, "interrupter.enabled", self.fitted, text="Interrupter fitted")
+        self.remark = QLabel(self)
+        set_style_property(self.remark, "role", "muted")
+        self.remark.setWordWrap(True)
+        last = QVBoxLayout()
+        last.setSpacing(2)
+        last.addWidget(self.fitted)
+        last.addWidget(self.remark, 1)
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(28)
+        for slider in (self.supply, self.duty, self.frequency):
+            layout.addWidget(slider, 3)
+        layout.addLayout(last, 2)
+        document.changed.connect(self._follow)
+        document.file_changed.connect(self._fit_to_design)
+        self._follow()
+
+    def _slider(
+        self, caption: str, path: str, *, low: float, high: float, unit: str | None = None
+    ) -> SliderField:
+        info = field_info(path)
+        slider = SliderField(
+            caption,
+            info["unit"] if unit is None else unit,
+            low=low,
+            high=high,
+            value=float(self._session.document.value(path)),
+            field_low=info["low"],
+            field_high=info["high"],
+            log=bool(info["log"]),
+            interval_ms=_LIVE_MS,
+            parent=self,
+        )
+        bind_value(self._session.document, path, slider, text=str(info["title"]))
+        return slider
+
+    def _follow(self, _design: object = None) -> None:
+        document = self._session.document
+        fitted = bool(document.value("interrupter.enabled"))
+        by_parts = fitted and document.value("interrupter.given_by") == "parts"
+        self.duty.setEnabled(fitted and not by_parts)
+        self.frequency.setEnabled(fitted and not by_parts)
+        if by_parts:
+            self.remark.setText("Set by the timer parts")
+        else:
+            self.remark.setText("" if fitted else "Drive on without pause")
+        if float(document.value("supply.voltage")) > self.supply.range[1]:
+            self._fit_to_design()
+
+    def _fit_to_design(self) -> None:
+        """Choose the slider's range anew; not while a hand is on it, or it would run away."""
+        if not self.supply.dragging:
+            voltage = float(self._session.document.value("supply.voltage"))
+            self.supply.set_range(LOWEST_SUPPLY, supply_reach(voltage))

@@ -1,0 +1,102 @@
+"""Average power, peak current and device temperature against duty, with point and limits."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtWidgets import QHBoxLayout, QWidget
+
+from app.plots.axis import Axis
+from app.plots.line_plot import LinePlot
+from app.plots.overlay import Limit as Line
+from app.theme import Theme
+from core.findings import Severity
+from core.units import shown
+
+if TYPE_CHECKING:
+    from core.evaluate.results import Results
+    from core.limits.ratings import Limit
+
+_SEVERITY = {"holds": None, "tight": Severity.CAUTION, "exceeded": Severity.STOP}
+
+
+def severity_of(limit: Limit | None) -> Severity | None:
+    """Severity that a rating's verdict is shown with."""
+    return None if limit is None else _SEVERITY[limit.verdict.value]
+
+
+def limit_named(results: Results, rating: str) -> Limit | None:
+    """Limit of some results by the stable name of its rating."""
+    return next((limit for limit in results.limits if limit.rating == rating), None)
+
+
+class DutyPlots(QWidget):
+    """The three plots side by side over one axis of duty."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        duty = Axis("Duty", "%")
+        self.power = LinePlot(
+            theme, x=duty, y=Axis("Average power", "W", from_zero=True), curves=("",)
+        )
+        self.current = LinePlot(
+            theme, x=duty, y=Axis("Peak drain current", "A", from_zero=True), curves=("",)
+        )
+        self.temperature = LinePlot(
+            theme, x=duty, y=Axis("Junction temperature", "°C"), curves=("peak", "mean")
+        )
+        layout = QHBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(8)
+        for plot in (self.power, self.current, self.temperature):
+            plot.setMinimumSize(180, 150)
+            plot.set_x_range(0.0, 1.0)
+            layout.addWidget(plot)
+
+    def show_results(self, results: Results) -> None:
+        """Show curves, operating point and limits of some results."""
+        curves, at = results.curves, results.duty
+        with self.power.batch():
+            self.power.set_data(curves.duty, curves.average_power)
+            self.power.set_point(at, (results.average_power,))
+            self.power.set_limits(_power_lines(results))
+        with self.current.batch():
+            self.current.set_data(curves.duty, curves.peak_current)
+            self.current.set_point(at, (results.carrier.drain_current_peak,))
+            self.current.set_limits(_current_lines(results))
+        with self.temperature.batch():
+            self.temperature.set_data(curves.duty, curves.junction_peak, curves.junction_mean)
+            self.temperature.set_point(at, (results.junction_peak, results.junction_mean))
+            self.temperature.set_limits(_temperature_lines(results))
+
+
+def _power_lines(results: Results) -> tuple[Line, ...]:
+    fuse = limit_named(results, "fuse")
+    if fuse is None:
+        return ()
+    power = fuse.limit * float(results.operation.voltage[0])
+    words = f"fuse {shown(fuse.limit, 'A', digits=3)}: {shown(power, 'W', digits=3)}"
+    return (Line(power, words, severity_of(fuse)),)
+
+
+def _current_lines(results: Results) -> tuple[Line, ...]:
+    pulsed = limit_named(results, "pulsed_current")
+    if pulsed is None:
+        return ()
+    words = f"pulsed rating {shown(pulsed.limit, 'A', digits=3)}"
+    return (Line(pulsed.limit, words, severity_of(pulsed)),)
+
+
+def _temperature_lines(results: Results) -> tuple[Line, ...]:
+    lines = []
+    junction = limit_named(results, "junction_peak")
+    if junction is not None:
+        words = f"limit {shown(junction.limit, '°C', digits=3)}"
+        lines.append(Line(junction.limit, words, severity_of(junction)))
+    away = ~np.isfinite(results.curves.junction_mean)
+    if away.any():
+        duty = float(results.curves.duty[int(np.argmax(away))])
+        words = f"runs away from {shown(duty, '%', digits=3)}"
+        lines.append(Line(duty, words, Severity.STOP, vertical=True))
+    return tuple(lines)

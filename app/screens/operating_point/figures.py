@@ -1,0 +1,112 @@
+"""Key figures and the split of losses of some results, as text with units."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+from app.screens.operating_point.duty_plots import limit_named, severity_of
+from app.widgets.figure_table import Figure, Group
+from app.widgets.share_bars import Share
+from core.findings import Severity
+from core.units import shown
+
+if TYPE_CHECKING:
+    from core.evaluate.results import Results
+
+DIGITS: Final = 3
+LOSS_NAMES: Final = {
+    "channel": "Channel",
+    "body_diode": "Body diode",
+    "avalanche": "Avalanche",
+    "drain_clamp": "Drain clamp",
+    "reservoir_clamp": "Reservoir clamp",
+    "snubber": "Snubber",
+    "primary_winding": "Primary",
+    "secondary_winding": "Secondary",
+    "breakout": "Breakout",
+    "shunt": "Shunt",
+    "bias": "Bias resistor",
+    "gate_clamp": "Gate clamp",
+    "gate_drive": "Gate drive",
+    "input_clamp": "Input clamp",
+}
+IN_DEVICE: Final = frozenset({"channel", "body_diode", "avalanche"})
+_SMALL: Final = 0.005
+"""Part of all losses below which a loss is counted with the others."""
+
+
+def figure_groups(results: Results) -> tuple[Group, ...]:
+    """Rows of the table of key figures."""
+    run, point = results.carrier, results.operation
+    steady = math.isinf(float(point.on_time[0]))
+    carrier = (
+        Figure("Carrier frequency", _text(run.frequency, "Hz", 4) if run.oscillates else "none"),
+        _rated("Drain voltage peak", run.drain_voltage_peak, "V", results, "drain_voltage"),
+        _rated("Drain current peak", run.drain_current_peak, "A", results, "pulsed_current"),
+        Figure("Top voltage peak", _text(run.top_voltage_peak, "V")),
+        Figure("Ring-up to 90 %", _text(run.time_to_90_percent, "s") if run.oscillates else "—"),
+        Figure("Input power while on", _text(run.input_power, "W")),
+    )
+    burst = (
+        Figure("On-time", "without pause" if steady else _text(float(point.on_time[0]), "s")),
+        Figure("Energy per burst", "—" if steady else _text(float(point.energy_per_burst[0]), "J")),
+        Figure("Average power", _text(results.average_power, "W")),
+        Figure("Bus droop", _text(results.droop, "V")),
+        _rated(
+            "Supply current peak", float(point.bus.source_peak[0]), "A", results, "supply_current"
+        ),
+    )
+    heat = (
+        Figure("Heat in the device", _text(float(point.device_power[0]), "W")),
+        Figure("Junction mean", _heat(results.junction_mean)),
+        _rated("Junction peak", results.junction_peak, "°C", results, "junction_peak"),
+        Figure("Junction ripple", _text(results.junction_ripple, "K")),
+        _rated("Heat sink", float(point.heat_sink[0]), "°C", results, "heat_sink"),
+    )
+    return (
+        Group("Carrier, while on", carrier),
+        Group("Bursts", burst),
+        Group("Heat", heat),
+    )
+
+
+def loss_title(results: Results) -> str:
+    """Heading of the losses."""
+    return f"{_text(_total(results), 'W')} while on"
+
+
+def loss_shares(results: Results) -> tuple[Share, ...]:
+    """Losses while on by size; small ones together."""
+    whole = _total(results)
+    if whole <= 0.0:
+        return ()
+    shares, rest = [], 0.0
+    for name, power in results.carrier.losses.items():
+        if power < _SMALL * whole:
+            rest += max(power, 0.0)
+            continue
+        words = LOSS_NAMES.get(name, name.replace("_", " ").capitalize())
+        shares.append(Share(words, _text(power, "W"), power / whole, name in IN_DEVICE))
+    if rest > 0.0:
+        shares.append(Share("All others", _text(rest, "W"), rest / whole))
+    return tuple(shares)
+
+
+def _total(results: Results) -> float:
+    return sum(max(power, 0.0) for power in results.carrier.losses.values())
+
+
+def _rated(name: str, value: float, unit: str, results: Results, rating: str) -> Figure:
+    limit = limit_named(results, rating)
+    if math.isinf(value):
+        return Figure(name, "runs away", Severity.STOP)
+    return Figure(name, _text(value, unit), severity_of(limit))
+
+
+def _heat(celsius: float) -> str:
+    return "runs away" if math.isinf(celsius) else _text(celsius, "°C")
+
+
+def _text(value: float, unit: str, digits: int = DIGITS) -> str:
+    return shown(value, unit, digits=digits)

@@ -1,0 +1,145 @@
+"""The screen: controls on top, duty plots and waveforms below them, figures at the side."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+
+from app.screens.operating_point.controls import Controls
+from app.screens.operating_point.duty_plots import DutyPlots
+from app.screens.operating_point.figures import figure_groups, loss_shares, loss_title
+from app.screens.operating_point.waves import Waves
+from app.session import Evaluated, Session
+from app.theme import Theme
+from app.widgets.figure_table import FigureTable
+from app.widgets.restyle import set_style_property
+from app.widgets.share_bars import ShareBars
+
+if TYPE_CHECKING:
+    from core.evaluate.results import Results
+
+FIGURES_WIDTH = 340
+FIGURES_MS = 60
+"""Shortest time between two quick pictures in figures [ms]; nobody reads faster."""
+CAUTION = (
+    "▲ High voltage: raise the supply in small steps with its current limit set and stay clear of "
+    "the top. Estimates, not permission."
+)
+CAUTION_IN_FULL = (
+    "Drain, primary and top carry high voltage, and the device and its heat sink get hot. Raise "
+    "the supply in small steps from a bench supply with a current limit, with nobody near the top "
+    "load. Switch off and let the bulk capacitor empty before touching anything. The figures are "
+    "estimates of a model; none of them says that it is safe."
+)
+
+
+class OperatingPoint(QWidget):
+    """Follows quick pictures and full results alike; holds no figure of its own.
+
+    Parameters
+    ----------
+    session : Session
+        Document and results.
+    theme : Theme
+        Look.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__()
+        self.controls = Controls(session, self)
+        self.duty_plots = DutyPlots(theme, self)
+        self.waves = Waves(theme, self)
+        self.figures = FigureTable(theme, self)
+        self.losses = ShareBars(theme, self)
+        for table in (self.figures, self.losses):
+            small = table.font()
+            small.setPointSizeF(small.pointSizeF() - 0.5)
+            table.setFont(small)
+        self._losses_title = QLabel(self)
+        set_style_property(self._losses_title, "role", "title")
+        self._losses_note = QLabel("solid: in the device", self)
+        set_style_property(self._losses_note, "role", "muted")
+        self._lay_out()
+        self._waiting: Evaluated | None = None
+        self._pace = QTimer(self)
+        self._pace.setSingleShot(True)
+        self._pace.setInterval(FIGURES_MS)
+        self._pace.timeout.connect(self._show_waiting)
+        session.glimpsed.connect(self.show_quick)
+        session.evaluated.connect(self.show_full)
+        if session.latest is not None:
+            self.show_full(session.latest)
+
+    def _lay_out(self) -> None:
+        caution = QLabel(CAUTION, self)
+        caution.setWordWrap(True)
+        caution.setToolTip(CAUTION_IN_FULL)
+        caution.setAccessibleDescription(CAUTION_IN_FULL)
+        set_style_property(caution, "role", "caution")
+        panel = QFrame(self)
+        set_style_property(panel, "role", "panel")
+        down = QVBoxLayout(panel)
+        down.setContentsMargins(12, 6, 12, 6)
+        down.setSpacing(3)
+        heading = QHBoxLayout()
+        heading.addWidget(self._losses_title, 1)
+        heading.addWidget(self._losses_note)
+        down.addWidget(self.figures)
+        down.addLayout(heading)
+        down.addWidget(self.losses)
+        down.addStretch(1)
+        side = QScrollArea(self)
+        side.setWidget(panel)
+        side.setWidgetResizable(True)
+        side.setFixedWidth(FIGURES_WIDTH)
+        side.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        side.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        left = QVBoxLayout()
+        left.setSpacing(8)
+        left.addWidget(self.duty_plots, 4)
+        left.addWidget(self.waves, 5)
+        across = QHBoxLayout()
+        across.setSpacing(10)
+        across.addLayout(left, 1)
+        across.addWidget(side)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(14, 8, 14, 10)
+        layout.setSpacing(8)
+        layout.addWidget(self.controls)
+        layout.addWidget(caution)
+        layout.addLayout(across, 1)
+
+    def show_quick(self, evaluated: Evaluated) -> None:
+        """Show a quick picture: plots at once, figures at a pace that can be read."""
+        self.duty_plots.show_results(evaluated.results)
+        self._waiting = evaluated
+        if not self._pace.isActive():
+            self._show_waiting()
+            self._pace.start()
+
+    def show_full(self, evaluated: Evaluated) -> None:
+        """Show full results."""
+        self._pace.stop()
+        self._waiting = None
+        self.duty_plots.show_results(evaluated.results)
+        self.waves.show_full(evaluated.results)
+        self._show_figures(evaluated.results)
+
+    def _show_waiting(self) -> None:
+        if self._waiting is None:
+            return
+        results, self._waiting = self._waiting.results, None
+        self.waves.show_quick(results)
+        self._show_figures(results)
+
+    def _show_figures(self, results: Results) -> None:
+        self.figures.show_groups(figure_groups(results))
+        self._losses_title.setText(loss_title(results))
+        self.losses.show_shares(loss_shares(results))
+
+
+def operating_point_screen(session: Session, theme: Theme) -> QWidget:
+    """Screen for the registry."""
+    return OperatingPoint(session, theme)

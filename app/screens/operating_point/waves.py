@@ -1,0 +1,179 @@
+"""Waveforms: one carrier cycle, ring-up and ring-down, one interrupter period, warm-up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+from PySide6.QtWidgets import QStackedWidget, QTabBar, QVBoxLayout, QWidget
+
+from app.plots.axis import Axis
+from app.plots.line_plot import LinePlot
+from app.plots.overlay import Limit as Line
+from app.plots.strip_stack import StripStack
+from app.screens.operating_point.duty_plots import limit_named, severity_of
+from app.theme import Theme
+from core.findings import Severity
+from core.units import shown
+
+if TYPE_CHECKING:
+    from core.evaluate.results import Results
+
+TITLES = ("Carrier cycle", "Ring-up and ring-down", "Interrupter period", "Warm-up")
+CYCLE, RING_UP, PERIOD, WARM_UP = range(len(TITLES))
+
+
+class Waves(QWidget):
+    """Views behind tabs; only the one in view is drawn."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.tabs = QTabBar(self)
+        self.tabs.setAccessibleName("Waveforms")
+        self.tabs.setDrawBase(False)
+        self.tabs.setExpanding(False)
+        for title in TITLES:
+            self.tabs.addTab(title)
+        time = Axis("Time", "s")
+        self.cycle = StripStack(
+            theme,
+            x=time,
+            signals=(
+                Axis("Gate voltage", "V"),
+                Axis("Drain voltage", "V"),
+                Axis("Primary current", "A"),
+                Axis("Top voltage", "V"),
+            ),
+        )
+        self.ring_up = LinePlot(
+            theme,
+            x=Axis("Time since switching", "s", from_zero=True),
+            y=Axis("Top voltage, peak of each cycle", "V", from_zero=True),
+            curves=("after switching on", "after switching off"),
+        )
+        self.period = StripStack(
+            theme,
+            x=time,
+            signals=(
+                Axis("Supply current", "A", from_zero=True),
+                Axis("Bus voltage", "V"),
+                Axis("Junction", "°C"),
+            ),
+        )
+        self.warm_up = LinePlot(
+            theme,
+            x=Axis("Time since power-up", "min"),
+            y=Axis("Temperature", "°C"),
+            curves=("junction peak", "heat sink"),
+        )
+        self.stack = QStackedWidget(self)
+        for view in (self.cycle, self.ring_up, self.period, self.warm_up):
+            self.stack.addWidget(view)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(4)
+        layout.addWidget(self.tabs)
+        layout.addWidget(self.stack, 1)
+        self._latest: Results | None = None
+        self._full: Results | None = None
+        self._draw: tuple[Callable[[], None], ...] = (
+            self._draw_cycle,
+            self._draw_ring_up,
+            self._draw_period,
+            self._draw_warm_up,
+        )
+        self.tabs.currentChanged.connect(self._switch)
+
+    def show_quick(self, results: Results) -> None:
+        """Follow a quick picture where it has what the view shows, which waveforms have not."""
+        self._latest = results
+        if self.tabs.currentIndex() == WARM_UP:
+            self._draw_current()
+
+    def show_full(self, results: Results) -> None:
+        """Show full results."""
+        self._latest = self._full = results
+        self._draw_current()
+
+    def _switch(self, index: int) -> None:
+        self.stack.setCurrentIndex(index)
+        self._draw_current()
+
+    def _draw_current(self) -> None:
+        if self._latest is not None:
+            self._draw[self.tabs.currentIndex()]()
+
+    def _draw_cycle(self) -> None:
+        from core.stage.elements import Monitor
+
+        trace = None if self._full is None else self._full.carrier.trace
+        if trace is None or len(trace.time) < 2:
+            self.cycle.set_data((), (), (), (), ())
+            return
+        self.cycle.set_data(
+            trace.time - trace.time[0],
+            *(
+                trace.signal(signal)
+                for signal in (
+                    Monitor.GATE,
+                    Monitor.DRAIN,
+                    Monitor.PRIMARY_CURRENT,
+                    Monitor.TOP,
+                )
+            ),
+        )
+
+    def _draw_ring_up(self) -> None:
+        if self._full is None:
+            return
+        run = self._full.carrier
+        up, down = run.envelope[run.envelope[:, 0] <= run.ring_up.time[-1]], run.ring_down
+        with self.ring_up.batch():
+            self.ring_up.set_x_range(0.0, max(_last(up[:, 0]), _last(down.time)) or 1e-3)
+            self.ring_up.set_curves([(up[:, 0], up[:, 1]), (down.time, down.top)])
+            lines = [_breakout_line(self._full)]
+            if run.oscillates and run.time_to_90_percent > 0.0:
+                reach = shown(run.time_to_90_percent, "s", digits=2)
+                words = f"90 % after {reach}, {run.cycles_to_90_percent:.0f} cycles"
+                lines.append(Line(run.time_to_90_percent, words, Severity.NOTE, vertical=True))
+            self.ring_up.set_limits(lines)
+
+    def _draw_period(self) -> None:
+        if self._full is None:
+            return
+        course = self._full.course
+        self.period.set_data(
+            course.time, course.supply_current, course.bus_voltage, course.junction
+        )
+
+    def _draw_warm_up(self) -> None:
+        from core.evaluate.quick import warm_up_of
+
+        assert self._latest is not None
+        course = warm_up_of(self._latest)
+        with self.warm_up.batch():
+            minutes = course.time / 60.0
+            self.warm_up.set_x_range(0.0, float(minutes[-1]))
+            self.warm_up.set_data(minutes, course.junction_peak, course.heat_sink)
+            self.warm_up.set_limits(_temperature_lines(self._latest))
+
+
+def _last(time: NDArray[np.float64]) -> float:
+    return float(time[-1]) if len(time) else 0.0
+
+
+def _breakout_line(results: Results) -> Line:
+    volts = results.coil.breakout_voltage
+    return Line(volts, f"breakout {shown(volts, 'V', digits=3)}", Severity.NOTE)
+
+
+def _temperature_lines(results: Results) -> list[Line]:
+    lines = []
+    for rating, name in (("junction_peak", "junction limit"), ("heat_sink", "heat-sink limit")):
+        limit = limit_named(results, rating)
+        if limit is not None:
+            words = f"{name} {shown(limit.limit, '°C', digits=3)}"
+            lines.append(Line(limit.limit, words, severity_of(limit)))
+    return lines

@@ -1,0 +1,123 @@
+"""The window's job done by the real core; what is heavy of it is imported when first computed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from app.live import LiveModel
+from app.session import Job, Summary
+from app.worker import Task
+from core import storage
+from core.design.document import Design, value_at, with_values
+from core.errors import InputError
+from core.findings import Severity
+from core.units import shown
+
+if TYPE_CHECKING:
+    from core.evaluate.results import Results
+    from core.limits.ratings import Limit
+
+NEW_FROM: Final = "classroom-gated-interrupted.burstwise"
+"""Example that a new design starts from."""
+
+
+def design_job() -> Job:
+    """All that the window needs, on the real core."""
+    live = LiveModel()
+
+    def evaluate(design: Design, task: Task) -> Results:
+        return live.evaluate(design, task)
+
+    return Job(
+        new=new_design,
+        load=storage.load,
+        save=storage.save,
+        to_text=storage.text_of,
+        from_text=storage.design_from_text,
+        with_values=with_values,
+        value_at=value_at,
+        evaluate=evaluate,
+        summarise=summary_of,
+        examples=examples,
+        glimpse=live.glimpse,
+        prepare=live.prepare,
+    )
+
+
+def examples_folder() -> Path:
+    """Directory of the example designs."""
+    return Path(str(resources.files("resources") / "examples"))
+
+
+def new_design() -> Design:
+    """Design to start from: a small coil that works, under a name of its own."""
+    example = storage.load(examples_folder() / NEW_FROM)
+    return with_values(example, {"name": "New design", "notes": ""})
+
+
+def examples() -> Mapping[str, Path]:
+    """Example files by the name of the design in them; one that cannot be read is left out."""
+    found: dict[str, Path] = {}
+    for file in sorted(examples_folder().glob(f"*{storage.SUFFIX}")):
+        try:
+            found[storage.load(file).name] = file
+        except InputError:
+            continue
+    return found
+
+
+def summary_of(results: Results) -> Summary:
+    """What the standing strip says about some results."""
+    first = results.first_limit
+    return Summary(
+        now=_now(results),
+        first_limit=_first_limit(first),
+        margin=_distance(first),
+        severity=_severity(first),
+        findings=results.findings,
+    )
+
+
+def _now(results: Results) -> str:
+    run = results.carrier
+    if not run.oscillates:
+        return (
+            f"Does not oscillate: {shown(run.supply_current_mean, 'A', digits=3)} drawn, "
+            f"{shown(run.device_power, 'W', digits=3)} into the device"
+        )
+    return (
+        f"Oscillates at {shown(run.frequency, 'Hz', digits=4)}, "
+        f"{shown(results.average_power, 'W', digits=3)} on average, "
+        f"top {shown(run.top_voltage_peak, 'V', digits=3)} peak"
+    )
+
+
+def _first_limit(first: Limit) -> str:
+    if math.isinf(first.value):
+        return f"{first.title} runs away"
+    value = shown(first.value, first.unit, digits=3)
+    return f"{first.title} {value} of {shown(first.limit, first.unit, digits=3)}"
+
+
+def _distance(first: Limit) -> str:
+    if math.isinf(first.value):
+        return "No stable temperature: less duty, less supply or better cooling"
+    gap = shown(abs(first.limit - first.value), first.unit, digits=2)
+    share = f"{100 * abs(first.margin):.0f} %"
+    word = "in hand" if first.margin >= 0 else "too much"
+    tail = " of the rise above ambient" if first.unit == "°C" else ""
+    return f"{gap} {word}, {share}{tail}"
+
+
+def _severity(first: Limit) -> Severity | None:
+    from core.limits.ratings import Verdict
+
+    return {
+        Verdict.HOLDS: None,
+        Verdict.TIGHT: Severity.CAUTION,
+        Verdict.EXCEEDED: Severity.STOP,
+    }[first.verdict]

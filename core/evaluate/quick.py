@@ -1,0 +1,245 @@
+"""Quick picture of a design for a drag: everything but the engine's own run.
+
+A carrier table over the whole reach of the supply's slider stands already; one operating point, the
+duty curves and the limits then cost a few milliseconds. Carrier figures are interpolated from the
+table instead of run, waveforms are missing, and findings wait for the full evaluation.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import PchipInterpolator
+
+from core.burst.operation import Operation, operation, thermal_path
+from core.burst.table import ORDERS, CarrierTable, table_of
+from core.burst.warmup import WarmUp, period_course, warm_up
+from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.design.document import Design
+from core.evaluate.evaluation import duty_curves, reached_part
+from core.evaluate.load import SLOPE, figures_of, load_from
+from core.evaluate.results import Results
+from core.evaluate.stage_table import StageTable
+from core.interrupter.resolve import resolved_interrupter
+from core.limits.load import Load
+from core.limits.rating import Limit
+from core.limits.ratings import RATINGS
+from core.stage.build import stage_circuit
+from core.stage.carrier import Carrier
+from core.stage.elements import Monitor
+
+Array = NDArray[np.float64]
+
+COURSE_POINTS: Final = 6
+"""Points in each of on-time and off-time of the quick interrupter period, which is coarse."""
+_LEAST: Final = 0.9
+"""How far below its lowest supply voltage a table is used."""
+_MOST: Final = 1.12
+"""The same above its highest, over which figures are scaled."""
+_APART: Final = 0.03
+"""Least distance of a wide table's line from the lines set into it, over the voltage."""
+
+
+def reaches(ready: StageTable, design: Design) -> bool:
+    """Whether a table is of the design's stage and its supply lies on it or close to its ends."""
+    volts = ready.table.voltages
+    inside = _LEAST * volts[0] <= design.supply.voltage <= _MOST * volts[-1]
+    return bool(inside) and ready.serves(design, highest=float(volts[-1]))
+
+
+def near_table(results: Results) -> StageTable:
+    """Table that a full evaluation used, good around its own supply voltage."""
+    table = results.table
+    slope = results.load.diode_slope / results.load.supply_voltage**2
+    volts = np.broadcast_to(table.voltages[:, None], (len(table.voltages), len(table.resistances)))
+    return _with_slopes(results.design, results.coil, table, slope * volts**2)
+
+
+def merged(wide: StageTable, near: StageTable) -> StageTable:
+    """Wide table with the lines of a near one set in, so that both agree around its point."""
+    lines = dict(zip(near.table.voltages.tolist(), near.table.results, strict=True))
+    fine = near.table.voltages
+    for volts, row in zip(wide.table.voltages.tolist(), wide.table.results, strict=True):
+        if np.min(np.abs(fine - volts)) > _APART * volts:
+            lines[volts] = row
+    ordered = np.array(sorted(lines))
+    table = table_of(ordered, near.table.resistances, tuple(lines[v] for v in ordered.tolist()))
+    inside = np.clip(ordered, wide.table.voltages[0], wide.table.voltages[-1])
+    slopes = wide.losses(inside)[..., wide.loss_names.index(SLOPE)] * ordered[:, None] ** 2
+    return _with_slopes(near.design, near.coil, table, slopes)
+
+
+def same_stage(one: Design, other: Design) -> bool:
+    """Whether two designs make the same stage, so that a table serves both."""
+    return _stage(one) == _stage(other)
+
+
+def moved_to(ready: StageTable, design: Design) -> StageTable:
+    """The same table for a design that makes the same stage; see `same_stage`."""
+    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    return replace(ready, design=design, coil=coil)
+
+
+def quick(design: Design, ready: StageTable) -> Results:
+    """Quick picture of a design that `ready` reaches.
+
+    The carrier has no trace, its envelopes are those of the nearest run, the course of the
+    interrupter period is coarse, limits have no sentence, and there are no findings.
+
+    Parameters
+    ----------
+    design : Design
+        The design, with an active calibration laid over it.
+    ready : StageTable
+        Table of the same stage.
+    """
+    table, timer = ready.table, resolved_interrupter(design)
+    duty, frequency = timer.duty, timer.frequency
+    path = thermal_path(design.device, design.cooling)
+    point = operation(
+        table, design.device, design.supply, path, duty=np.array([duty]), frequency=frequency
+    )
+    run, slope = carrier_figures(ready, float(point.voltage[0]), float(point.on_resistance[0]))
+    load = _load(design, ready.coil, run, point, slope=slope, frequency=frequency)
+    return Results(
+        design=design,
+        coil=ready.coil,
+        carrier=run,
+        table=table,
+        operation=point,
+        path=path,
+        duty=duty,
+        frequency=frequency,
+        top_part=float(reached_part(table, point)[0]),
+        curves=duty_curves(design, table, path),
+        course=period_course(
+            table, design.supply, path, point, frequency=frequency, points=COURSE_POINTS
+        ),
+        load=load,
+        limits=_limits(design, load),
+        findings=(),
+    )
+
+
+def carrier_figures(ready: StageTable, voltage: float, resistance: float) -> tuple[Carrier, float]:
+    """Carrier figures between the table's runs, and the diode slope [V/s].
+
+    What cannot be interpolated is the nearest run's.
+
+    Parameters
+    ----------
+    ready : StageTable
+        The table.
+    voltage, resistance : float
+        Bus voltage [V] and on-resistance [ohm].
+    """
+    table = ready.table
+    low = int(np.searchsorted(table.resistances, resistance, side="right")) - 1
+    low = min(max(low, 0), len(table.resistances) - 2)
+    left, right = table.resistances[low], table.resistances[low + 1]
+    share = float((resistance - left) / (right - left))
+    rows = table.at(np.array([voltage])).scalars[0]
+    scalars = dict(zip(ORDERS, _between(rows, low, share).tolist(), strict=True))
+    inside = min(max(voltage, float(table.voltages[0])), float(table.voltages[-1]))
+    powers = (_between(ready.losses(inside), low, share) * voltage**2).tolist()
+    losses = dict(zip(ready.loss_names, powers, strict=True))
+    slope = losses.pop(SLOPE)
+    near = table.results[int(np.argmin(np.abs(table.voltages - voltage)))]
+    run = near[int(np.argmin(np.abs(table.resistances - resistance)))]
+    scale = voltage / run.circuit.supply_voltage
+    peaks, valleys = run.peaks * scale, run.valleys * scale
+    peaks[Monitor.GATE], valleys[Monitor.GATE] = scalars["gate_peak"], scalars["gate_valley"]
+    peaks[Monitor.DRAIN] = scalars["drain_voltage_peak"]
+    peaks[Monitor.DRAIN_CURRENT] = scalars["drain_current_peak"]
+    peaks[Monitor.TOP] = scalars["top_voltage_peak"]
+    valleys[Monitor.TOP] = -scalars["top_voltage_peak"]
+    figures = replace(
+        run,
+        circuit=run.circuit.with_supply(voltage).with_on_resistance(resistance),
+        oscillates=scalars["oscillates"] >= 0.5,
+        frequency=scalars["frequency"],
+        supply_current_mean=scalars["supply_current_mean"],
+        supply_current_rms=scalars["supply_current_rms"],
+        drain_current_rms=scalars["drain_current_rms"],
+        peaks=peaks,
+        valleys=valleys,
+        input_power=scalars["input_power"],
+        auxiliary_power=scalars["auxiliary_power"],
+        losses=losses,
+        residual=table.worst_residual,
+        time_to_90_percent=scalars["time_to_90_percent"],
+        findings=(),
+        trace=None,
+    )
+    return figures, slope
+
+
+def warm_up_of(results: Results) -> WarmUp:
+    """Heat sink and junction from power-up on, at the operating point of some results."""
+    design = results.design
+    return warm_up(
+        results.table,
+        design.device,
+        design.supply,
+        design.cooling,
+        results.path,
+        duty=results.duty,
+        frequency=results.frequency,
+    )
+
+
+def _stage(design: Design) -> object:
+    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    circuit = stage_circuit(design, coil, supply_voltage=1.0)
+    return circuit, design.device.hot_resistance_ratio
+
+
+def _load(
+    design: Design,
+    coil: ResolvedCoil,
+    run: Carrier,
+    point: Operation,
+    *,
+    slope: float,
+    frequency: float,
+) -> Load:
+    figures = replace(
+        figures_of(run, diode_voltage=design.device.body_diode_voltage), diode_slope=slope
+    )
+    many = load_from(
+        design, coil, figures, point, source_voltage=design.supply.voltage, frequency=frequency
+    )
+    return Load(
+        **{item.name: float(np.ravel(getattr(many, item.name))[0]) for item in fields(Load)}
+    )
+
+
+def _limits(design: Design, load: Load) -> tuple[Limit, ...]:
+    """Ratings, the smallest margin first; writing their sentences would take half the frame."""
+    found = []
+    for rating in RATINGS:
+        if rating.fits(design, load):
+            value, limit, margin = (float(x) for x in rating.figures(design, load))
+            found.append(Limit(rating.name, rating.title, value, limit, rating.unit, margin, ""))
+    return tuple(sorted(found, key=lambda item: item.margin))
+
+
+def _between(rows: Array, low: int, share: float) -> Array:
+    return np.asarray(rows[low] + share * (rows[low + 1] - rows[low]))
+
+
+def _with_slopes(
+    design: Design, coil: ResolvedCoil, table: CarrierTable, slopes: Array
+) -> StageTable:
+    """Table with the losses of its runs and given diode slopes (voltages, resistances) [V/s]."""
+    names = tuple(sorted({name for row in table.results for run in row for name in run.losses}))
+    powers = np.array(
+        [[[run.losses.get(name, 0.0) for name in names] for run in row] for row in table.results]
+    )
+    grid = np.concatenate([powers, slopes[..., None]], axis=-1)
+    over = grid / table.voltages[:, None, None] ** 2
+    losses = PchipInterpolator(table.voltages, over, axis=0)
+    return StageTable(design, coil, table, (*names, SLOPE), losses)

@@ -1,0 +1,190 @@
+"""The screen over real results of one example and over what can go wrong."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel
+
+from app.screens.operating_point.figures import figure_groups, loss_shares
+from app.screens.operating_point.screen import OperatingPoint
+from app.screens.operating_point.waves import CYCLE, PERIOD, RING_UP, WARM_UP
+from app.session import Evaluated, Session
+from app.wiring import design_job, new_design, summary_of
+from core.design.document import with_value
+from core.evaluate import evaluate
+from core.findings import Severity
+
+
+@pytest.fixture(scope="module")
+def results():
+    return evaluate(new_design(), verify=False)
+
+
+@pytest.fixture
+def session(qapp):
+    made = Session(replace(design_job(), evaluate=lambda design, task: None))
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def page(session, theme, qtbot) -> OperatingPoint:
+    made = OperatingPoint(session, theme)
+    qtbot.addWidget(made)
+    made.resize(1114, 666)
+    with qtbot.waitActive(made):
+        made.show()
+    return made
+
+
+def told(results) -> Evaluated:
+    return Evaluated(results.design, results, summary_of(results))
+
+
+def test_nothing_is_claimed_before_the_first_results(page: OperatingPoint) -> None:
+    assert page.figures.groups == ()
+    assert page.losses.shares == ()
+    assert page.waves.cycle.figure(0) in ("", "—")
+    for tab in range(page.waves.tabs.count()):
+        page.waves.tabs.setCurrentIndex(tab)
+
+
+def test_plots_mark_the_operating_point_and_the_limits(page: OperatingPoint, results) -> None:
+    page.show_full(told(results))
+    assert "30 %" in page.duty_plots.power.readout
+    assert f"{results.average_power:.3g} W" in page.duty_plots.power.readout
+    duty, power = page.duty_plots.power.curve(0)
+    at = np.interp([0.3, 0.6], duty, power)
+    assert at[0] == pytest.approx(results.average_power, rel=0.02)
+    assert at[1] == pytest.approx(2 * at[0], rel=0.05)
+    tags = [tag.text for tag in page.duty_plots.temperature.overlay.limit_tags]
+    assert any("limit 150 °C" in tag for tag in tags)
+    assert "peak" in page.duty_plots.temperature.readout
+
+
+def test_figures_have_units_and_losses_add_up(results) -> None:
+    rows = [figure for group in figure_groups(results) for figure in group.figures]
+    assert len({row.name for row in rows}) == len(rows)
+    assert all(row.value[-1].isalpha() or row.value[-1] in "%Ω" for row in rows)
+    shares = loss_shares(results)
+    assert sum(share.part for share in shares) == pytest.approx(1.0, abs=1e-9)
+    assert [share.name for share in shares if share.marked] == ["Channel"]
+
+
+def test_a_runaway_and_a_broken_rating_are_said_in_words(page, results) -> None:
+    hot = replace(
+        results.operation,
+        junction_mean=np.array([math.inf]),
+        junction_peak=np.array([math.inf]),
+        junction_valley=np.array([math.inf]),
+    )
+    curves = replace(
+        results.curves,
+        junction_mean=np.where(results.curves.duty > 0.5, np.inf, 60.0),
+        junction_peak=np.where(results.curves.duty > 0.5, np.inf, 70.0),
+    )
+    page.show_full(told(replace(results, operation=hot, curves=curves)))
+    assert page.figures.value("Junction peak") == "runs away"
+    rows = {row.name: row for group in page.figures.groups for row in group.figures}
+    assert rows["Junction peak"].severity is Severity.STOP
+    tags = [tag.text for tag in page.duty_plots.temperature.overlay.limit_tags]
+    assert any("runs away from 51" in tag for tag in tags)
+
+
+def test_each_view_shows_its_waveforms(page: OperatingPoint, results, qtbot) -> None:
+    page.show_full(told(results))
+    waves = page.waves
+    waves.tabs.setFocus()
+    assert waves.tabs.currentIndex() == CYCLE
+    drain = waves.cycle.strips[1].curve(0)[1]
+    assert drain.max() == pytest.approx(results.carrier.drain_voltage_peak, rel=0.05)
+    qtbot.keyClick(waves.tabs, Qt.Key.Key_Right)
+    assert waves.tabs.currentIndex() == RING_UP
+    time, top = waves.ring_up.curve(0)
+    assert top[-1] == pytest.approx(results.carrier.top_voltage_peak, rel=0.03)
+    assert time[-1] <= results.carrier.ring_up.time[-1]
+    qtbot.keyClick(waves.tabs, Qt.Key.Key_Right)
+    assert waves.tabs.currentIndex() == PERIOD
+    time, current = waves.period.strips[0].curve(0)
+    assert time[-1] == pytest.approx(1.0 / results.frequency)
+    assert current[-1] == 0.0
+    qtbot.keyClick(waves.tabs, Qt.Key.Key_Right)
+    assert waves.tabs.currentIndex() == WARM_UP
+    minutes, sink = waves.warm_up.curve(1)
+    assert minutes[0] == 0.0
+    assert sink[-1] == pytest.approx(float(results.operation.heat_sink[0]), abs=0.2)
+
+
+def test_a_quick_picture_moves_the_plots_and_leaves_the_waveforms(page, results) -> None:
+    page.show_full(told(results))
+    before = page.waves.cycle.strips[1].curve(0)[1]
+    low = replace(results, curves=replace(results.curves, average_power=results.curves.duty))
+    low = replace(low, carrier=replace(low.carrier, trace=None))
+    page.show_quick(told(low))
+    assert page.duty_plots.power.curve(0)[1][-1] == 1.0
+    assert page.waves.cycle.strips[1].curve(0)[1] is before
+
+
+def test_without_interrupter_its_controls_rest(page: OperatingPoint, session) -> None:
+    assert page.controls.duty.isEnabled()
+    page.controls.fitted.click()
+    assert session.document.value("interrupter.enabled") is False
+    assert not page.controls.duty.isEnabled()
+    assert not page.controls.frequency.isEnabled()
+    assert page.controls.remark.text() == "Drive on without pause"
+    page.controls.fitted.click()
+    assert page.controls.duty.isEnabled()
+
+
+def test_timer_parts_set_duty_and_frequency_in_place_of_the_sliders(page, session) -> None:
+    session.document.edit("interrupter.given_by", "parts")
+    assert not page.controls.duty.isEnabled()
+    assert "timer parts" in page.controls.remark.text()
+
+
+def test_the_supply_slider_takes_another_range_when_a_value_asks_for_it(page, session) -> None:
+    assert page.controls.supply.range == (1.0, 60.0)
+    session.document.edit("supply.voltage", 120.0)
+    assert page.controls.supply.range == (1.0, 250.0)
+    assert page.controls.supply.value == 120.0
+    session.document.edit("supply.voltage", 12.0)
+    assert page.controls.supply.range == (1.0, 250.0)
+    session.document.open(with_value(new_design(), "supply.voltage", 12.0), None)
+    assert page.controls.supply.range == (1.0, 24.0)
+
+
+def test_a_bare_number_in_the_duty_field_is_per_cent_and_says_so(page, session, qtbot) -> None:
+    field = page.controls.duty.field
+    field.setFocus()
+    field.entry.selectAll()
+    qtbot.keyClicks(field.entry, "45")
+    assert field.entry.needs_unit
+    qtbot.keyClick(field.entry, Qt.Key.Key_Return)
+    assert session.document.value("interrupter.duty") == pytest.approx(0.45)
+    assert field.entry.text() == "45 %"
+    field.entry.selectAll()
+    qtbot.keyClicks(field.entry, "0.5")
+    qtbot.keyClick(field.entry, Qt.Key.Key_Return)
+    assert session.document.value("interrupter.duty") == pytest.approx(0.005)
+    notes = [label.text() for label in field.findChildren(QLabel) if label.isVisible()]
+    assert notes == ["○ taken as 0.5 %; a half is 50 %"]
+
+
+@pytest.mark.parametrize("voltage", ["abc", "36 A", "1e9", ""])
+def test_nonsense_marks_the_field_and_changes_nothing(page, session, qtbot, voltage) -> None:
+    field = page.controls.supply.field
+    field.setFocus()
+    field.entry.selectAll()
+    qtbot.keyClick(field.entry, Qt.Key.Key_Delete)
+    qtbot.keyClicks(field.entry, voltage)
+    qtbot.keyClick(field.entry, Qt.Key.Key_Return)
+    assert field.error
+    assert (
+        session.document.value("supply.voltage")
+        == with_value(new_design(), "supply.voltage", 36.0).supply.voltage
+    )

@@ -1,0 +1,48 @@
+"""Which table serves a drag, on the real core."""
+
+from __future__ import annotations
+
+import pytest
+
+from app.live import LiveModel, supply_reach
+from app.wiring import new_design
+from app.worker import CancelledError, Task
+from core.design.document import with_value
+
+
+@pytest.fixture
+def task() -> Task:
+    return Task(1, lambda progress: None)
+
+
+@pytest.mark.parametrize(
+    ("voltage", "reach"), [(5.0, 12.0), (20.0, 40.0), (36.0, 60.0), (60.0, 100.0), (400.0, 400.0)]
+)
+def test_the_slider_leaves_room_above_the_supply(voltage, reach) -> None:
+    assert supply_reach(voltage) == reach
+
+
+def test_glimpses_follow_evaluation_and_preparation(task) -> None:
+    live, design = LiveModel(), new_design()
+    assert live.glimpse(design) is None
+    full = live.evaluate(design, task)
+    near = live.glimpse(with_value(design, "interrupter.duty", 0.6))
+    assert near is not None
+    assert near.average_power == pytest.approx(2.0 * full.average_power, rel=0.05)
+    assert live.glimpse(with_value(design, "supply.voltage", 5.0)) is None
+    live.prepare(design, task)
+    low = live.glimpse(with_value(design, "supply.voltage", 12.0))
+    assert low is not None
+    assert low.average_power < 0.3 * full.average_power
+    assert live.glimpse(with_value(design, "drive.kind", "direct")) is None
+
+
+def test_a_stopped_preparation_leaves_the_near_table(task) -> None:
+    live, design = LiveModel(), new_design()
+    live.evaluate(design, task)
+    stopped = Task(2, lambda progress: None)
+    stopped.cancel()
+    with pytest.raises(CancelledError):
+        live.prepare(design, stopped)
+    assert live.glimpse(design) is not None
+    assert live.glimpse(with_value(design, "supply.voltage", 10.0)) is None

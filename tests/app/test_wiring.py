@@ -1,0 +1,62 @@
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from app.wiring import design_job, new_design, summary_of
+from core.design.document import with_value
+from core.evaluate import evaluate
+from core.findings import Severity
+from core.storage import load
+
+
+@pytest.fixture(scope="module")
+def results():
+    return evaluate(new_design(), verify=False)
+
+
+def test_a_new_design_works_under_a_name_of_its_own(results) -> None:
+    assert new_design().name == "New design"
+    assert results.carrier.oscillates
+    assert not results.stopped
+
+
+def test_examples_are_listed_by_the_name_in_them() -> None:
+    examples = design_job().examples()
+    assert len(examples) >= 4
+    for title, file in examples.items():
+        assert load(file).name == title
+
+
+def test_a_design_survives_text_and_back() -> None:
+    job = design_job()
+    design = job.with_values(job.new(), {"supply.voltage": "41 V"})
+    assert job.from_text(job.to_text(design)) == design
+
+
+def test_the_strip_says_what_happens_and_how_far_the_first_limit_is(results) -> None:
+    summary = summary_of(results)
+    assert "Oscillates at 940 kHz" in summary.now
+    assert "W on average" in summary.now
+    first = results.first_limit
+    assert summary.first_limit.startswith(first.title)
+    assert "in hand" in summary.margin
+    assert summary.severity is None
+    over = replace(first, value=2.0 * first.limit, margin=-1.0)
+    told = summary_of(replace(results, limits=(over, *results.limits[1:])))
+    assert "too much, 100 %" in told.margin
+    assert told.severity is Severity.STOP
+    endless = replace(first, value=float("inf"), margin=float("-inf"), unit="°C")
+    told = summary_of(replace(results, limits=(endless, *results.limits[1:])))
+    assert told.first_limit.endswith("runs away")
+    assert "better cooling" in told.margin
+
+
+def test_a_stage_that_does_not_start_is_told_as_that() -> None:
+    dead = evaluate(with_value(new_design(), "drive.feedback_sense", "reversed"), verify=False)
+    summary = summary_of(dead)
+    assert summary.severity is not None or dead.stopped
+    assert dead.carrier.oscillates == summary.now.startswith("Oscillates")
+    silent = replace(dead, carrier=replace(dead.carrier, oscillates=False))
+    assert summary_of(silent).now.startswith("Does not oscillate")
