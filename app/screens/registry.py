@@ -61,6 +61,12 @@ def _supply(session: Session, theme: Theme) -> QWidget:
     return supply_screen(session, theme)
 
 
+def _operating_point(session: Session, theme: Theme) -> QWidget:
+    from app.screens.operating_point.screen import operating_point_screen
+
+    return operating_point_screen(session, theme)
+
+
 def _build(session: Session, theme: Theme) -> QWidget:
     from app.screens.assembly.screen import build_screen
 
@@ -84,6 +90,7 @@ SCREENS: Final[tuple[Screen, ...]] = (
     Screen("Switch and drive", _drive, ("device", "drive", "protection")),
     Screen("Interrupter", _interrupter, ("interrupter", "supply.low_voltage")),
     Screen("Supply and cooling", _supply, ("supply", "cooling")),
+    Screen("Operating point", _operating_point, ("carrier", "burst", "thermal")),
     Screen("Build", _build),
     Screen("Compare", _compare, ("variants",)),
     Screen("Lessons", _lessons),
