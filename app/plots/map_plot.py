@@ -99,8 +99,10 @@ class MapPlot(QFrame):
 
     def set_point(self, x: float, y: float) -> None:
         """Mark the present point."""
-        self._point = (x, y)
-        self.update()
+        if (x, y) != self._point:
+            self._point = (x, y)
+            self._picture = None
+            self.update()
 
     def pixel(self, x: float, y: float) -> QPointF:
         """Place of a point in the widget."""
@@ -211,17 +213,23 @@ class MapPlot(QFrame):
         assert self._regions is not None
         metrics = self.fontMetrics()
         found = []
+        taken = np.zeros(which.shape, dtype=bool)
+        if self._point is not None:
+            at = self.pixel(*self._point)
+            row, column = int(at.y()) - area.top(), int(at.x()) - area.left()
+            rows = slice(max(row - 10, 0), max(row + 10, 0))
+            taken[rows, max(column - 12, 0) : max(column + 75, 0)] = True
         for region in np.unique(which).tolist():
             text = self._regions.names[region]
             width = metrics.horizontalAdvance(text) + 2 * _LABEL_PAD
             height = metrics.height()
             # Distances count across in units of the words' shape, so that wide words find room.
             thin = max(round(width / height), 1)
-            mask = np.pad(which[:, ::thin] == region, 1)
+            mask = np.pad((which[:, ::thin] == region) & ~taken[:, ::thin], 1)
             far = distance_transform_edt(mask)[1:-1, 1:-1]
-            row, column = np.unravel_index(int(np.argmax(far)), far.shape)
-            if far[row, column] >= 0.55 * height:
-                middle = QPointF(area.left() + float(column) * thin, area.top() + float(row))
+            line, place = divmod(int(np.argmax(far)), far.shape[1])
+            if far[line, place] >= 0.55 * height:
+                middle = QPointF(area.left() + place * thin, area.top() + line)
                 box = QRectF(0, 0, width, height)
                 box.moveCenter(middle)
                 box.moveLeft(min(max(box.left(), area.left()), area.right() - width))

@@ -152,7 +152,7 @@ RATINGS: tuple[Rating, ...] = (
     ),
     Rating(
         "turn_off_energy",
-        "Avalanche energy of one turn-off with the secondary open",
+        "Avalanche of a turn-off, secondary open",
         "J",
         lambda d, x: x.turn_off_energy,
         _fixed(lambda d: d.device.avalanche_energy),

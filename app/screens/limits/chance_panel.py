@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtWidgets import QLabel
@@ -60,13 +61,13 @@ class ChancePanel(Panel):
         scatter = ", ".join(
             f"{item.title.lower()} {item.deviation:g} K"
             if item.name == "ambient"
-            else f"{item.title.lower()} {item.deviation:.0%}"
+            else f"{item.title.lower()} {shown(item.deviation, '%', digits=2)}"
             for item in value.spreads
         )
         self.say(
             f"{value.builds} builds in {seconds:.1f} s; carrier figures from a surface through "
-            f"engine runs, off by {value.response_error:.0%} (rms) where it was checked. Standard "
-            f"deviations assumed: {scatter}."
+            f"engine runs, off by {shown(value.response_error, '%', digits=1)} (rms) where it was "
+            f"checked. Standard deviations assumed: {scatter}."
         )
 
     def _write(self) -> None:
@@ -74,8 +75,12 @@ class ChancePanel(Panel):
         if found is None:
             return
         tokens = self.theme.tokens
-        deciding = ", ".join(f"{title.lower()} {share:.0%}" for title, share in found.inputs[:3])
-        start = "" if found.starts > 0.999 else f" {found.starts:.0%} of builds start at all."
+        deciding = _shares(found.inputs[:3]).lower()
+        start = (
+            ""
+            if found.starts > 0.999
+            else f" {shown(found.starts, '%', digits=2)} of builds start at all."
+        )
         self.summary.setText(
             f"All limits hold in {shown(found.all_hold, '%', digits=3)} of builds "
             f"(± {shown(2 * found.standard_error, '%', digits=1)}).{start} "
@@ -89,10 +94,14 @@ class ChancePanel(Panel):
                     margin_text(item.low),
                     margin_text(item.middle),
                     margin_text(item.high),
-                    ", ".join(f"{title} {share:.0%}" for title, share in item.inputs[:3]),
+                    _shares(item.inputs[:2]),
                 )
                 for item in found.ratings
             ],
             colours=[margin_colour(item.low, tokens) for item in found.ratings],
             coloured=2,
         )
+
+
+def _shares(inputs: Sequence[tuple[str, float]]) -> str:
+    return ", ".join(f"{title} {shown(share, '%', digits=2)}" for title, share in inputs)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+import numpy as np
+from numpy.typing import NDArray
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QWidget
 
@@ -17,7 +19,7 @@ from app.session import Session
 from app.theme import Theme, Tokens
 from app.widgets.restyle import set_style_property
 from app.worker import Task
-from core.design.document import field_info, value_at
+from core.design.document import Design, field_info, value_at
 from core.errors import InputError
 from core.evaluate.limit_map import Axis, LimitMap, axis_over, limit_maps
 from core.evaluate.results import Results
@@ -67,6 +69,7 @@ class MapPanel(Panel):
         super().__init__(session, theme, name="map")
         self._tables = tables
         self.map: LimitMap | None = None
+        self._used: NDArray[np.intp] = np.zeros(0, dtype=np.intp)
         self._first_seconds = 0.0
         self.x_box, self.y_box = QComboBox(self), QComboBox(self)
         for box, words in ((self.x_box, "Across"), (self.y_box, "Up")):
@@ -151,6 +154,8 @@ class MapPanel(Panel):
         assert self.results is not None
         self.map = part
         design = self.results.design
+        self._used = np.unique(part.first)
+        which = np.searchsorted(self._used, part.first)
         self.plot.show_regions(
             Regions(
                 x=PlotAxis(part.x.title, part.x.unit),
@@ -159,18 +164,12 @@ class MapPanel(Panel):
                 ys=part.y.values,
                 x_log=_log(part.x.path),
                 y_log=_log(part.y.path),
-                names=tuple(title_of(name) for name in part.names),
-                which=part.first,
+                names=tuple(title_of(part.names[place]) for place in self._used.tolist()),
+                which=which,
                 level=part.smallest,
             )
         )
-        x, y = (float(value_at(design, axis.path)) for axis in (part.x, part.y))
-        if not design.interrupter.enabled:
-            x, y = (
-                1.0 if axis.path == "interrupter.duty" else value
-                for axis, value in ((part.x, x), (part.y, y))
-            )
-        self.plot.set_point(x, y)
+        self.plot.set_point(_present(design, part.x.path), _present(design, part.y.path))
         self._write_key()
         self._tell()
         self.say(f"Pass of {len(part.x.values)} × {len(part.y.values)} points …")
@@ -233,11 +232,9 @@ class MapPanel(Panel):
         if found is None:
             return
         tokens: Tokens = self.theme.tokens
-        counts = [(int((found.first == place).sum()), place) for place in range(len(found.names))]
-        used = [place for count, place in sorted(counts, reverse=True) if count][:9]
-        for order, place in enumerate(used):
+        for order, place in enumerate(self._used.tolist()[:12]):
             swatch = QLabel(self.key)
-            swatch.setPixmap(pattern_swatch(place, tokens))
+            swatch.setPixmap(pattern_swatch(order, tokens))
             name = QLabel(title_of(found.names[place]), self.key)
             cell = QHBoxLayout()
             holder = QWidget(self.key)
@@ -246,6 +243,12 @@ class MapPanel(Panel):
             cell.addWidget(name, 1)
             holder.setLayout(cell)
             self._key_grid.addWidget(holder, order // 3, order % 3, Qt.AlignmentFlag.AlignLeft)
+
+
+def _present(design: Design, path: str) -> float:
+    if path == "interrupter.duty" and not design.interrupter.enabled:
+        return 1.0
+    return float(value_at(design, path))
 
 
 def _log(path: str) -> bool:

@@ -65,12 +65,12 @@ class ModesPanel(Panel):
 
 
 def _column(mode: Mode, highest: float) -> list[tuple[str, str]]:
-    top = f"{shown(mode.top_voltage, 'V', digits=3)}, {'breaks' if mode.breaks_out else 'no break'}"
+    word = "breaks out" if mode.breaks_out else "no breakout"
     return [
         ("Duty", shown(mode.duty, "%", digits=3)),
         ("Average power", shown(mode.average_power, "W", digits=3)),
         ("Power while on", shown(mode.burst_power, "W", digits=3)),
-        ("Top voltage while on", f"{top}out"),
+        ("Top voltage while on", f"{shown(mode.top_voltage, 'V', digits=3)}, {word}"),
         ("Junction, mean", _warm(mode.junction_mean)),
         ("Junction, peak", _warm(mode.junction_peak)),
         ("First limit now", mode.first_title),

@@ -1,0 +1,1 @@
+"""Switch and drive: the device's datasheet, its curves, the drive and the protection."""

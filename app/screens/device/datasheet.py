@@ -1,0 +1,80 @@
+"""Where each figure of the device stands in a datasheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One figure: its path below ``device``, and where a datasheet has it."""
+
+    name: str
+    where: str
+
+    @property
+    def path(self) -> str:
+        """Dotted path in the design."""
+        return f"device.{self.name}"
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Figures that stand together."""
+
+    title: str
+    entries: tuple[Entry, ...]
+
+
+SHEET: Final[tuple[Section, ...]] = (
+    Section(
+        "Voltage and avalanche",
+        (
+            Entry("drain_voltage_rating", "Absolute maximum ratings: drain-source voltage V(DSS)"),
+            Entry("voltage_use", "Yours: how much of it you want to use; 80 to 90 % is careful"),
+            Entry("avalanche_voltage", "Not printed: about 1.1 to 1.3 times the rating"),
+            Entry("avalanche_resistance", "Not printed: 2 Ω for high, 0.1 Ω for low voltage"),
+            Entry("avalanche_energy", "Absolute maximum: single-pulse avalanche energy E(AS)"),
+            Entry("repetitive_avalanche_energy", "Absolute maximum: repetitive energy E(AR)"),
+        ),
+    ),
+    Section(
+        "Current and heat",
+        (
+            Entry("continuous_current", "Absolute maximum: I(D) at a case of 25 °C, first line"),
+            Entry("pulsed_current", "Absolute maximum: pulsed drain current I(DM)"),
+            Entry("power_rating", "Absolute maximum: total dissipation P(tot) at 25 °C case"),
+            Entry("junction_limit", "Absolute maximum: operating junction temperature, upper end"),
+        ),
+    ),
+    Section(
+        "Channel",
+        (
+            Entry("on_resistance", "Static characteristics: R(DS)on, the maximum, at 25 °C"),
+            Entry("hot_resistance_ratio", "Curve of normalised R(DS)on over T(j): value at 150 °C"),
+            Entry("threshold_voltage", "Static characteristics: V(GS)th, the typical value"),
+            Entry("transconductance", "Dynamic characteristics: forward transconductance g(fs)"),
+        ),
+    ),
+    Section(
+        "Gate and capacitances",
+        (
+            Entry("gate_voltage_rating", "Absolute maximum: gate-source voltage, continuous"),
+            Entry("gate_charge", "Dynamic characteristics: total gate charge Q(g) at 10 V"),
+            Entry("internal_gate_resistance", "Dynamic: internal gate resistance R(G); 1 to 5 Ω"),
+            Entry("input_capacitance", "Dynamic: C(iss) at 25 V or more"),
+            Entry("output_capacitance", "Dynamic: energy related C(o(er)); else from the curve"),
+            Entry("reverse_capacitance", "Dynamic: C(rss) at 25 V or more"),
+        ),
+    ),
+    Section(
+        "Body diode",
+        (
+            Entry("body_diode_voltage", "Source-drain diode: forward voltage V(SD)"),
+            Entry("body_diode_resistance", "Slope of the diode's forward curve; 0.01 to 0.1 Ω"),
+            Entry("body_diode_dv_dt", "Absolute maximum: peak diode recovery dv/dt"),
+        ),
+    ),
+)
+"""The whole sheet in the order in which datasheets have it."""

@@ -1,0 +1,169 @@
+"""Switch and drive screen: datasheet, curves, drive, protection."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any, Final
+
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QGroupBox,
+    QHBoxLayout,
+    QLabel,
+    QScrollArea,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.screens.device.curves_page import CurvesPage
+from app.screens.device.sheet_form import SheetForm
+from app.session import Session
+from app.theme import Theme
+from app.widgets.restyle import set_style_property
+from app.widgets.section_form import SectionForm
+from core.design.document import field_info
+from core.design.drive import DrainClamp, ReservoirClamp, Snubber
+
+_WORDS: Final = {
+    "drive.kind": {"direct": "Direct, base current into the gate", "gated": "Gate driver"},
+    "drive.feedback_sense": {"normal": "As drawn", "reversed": "One winding's ends swapped"},
+}
+_PARTS: Final[tuple[tuple[str, str, Callable[[], object]], ...]] = (
+    ("drain_clamp", "Zener or suppressor diode, drain to source", DrainClamp),
+    ("snubber", "Resistor and capacitor, drain to source", Snubber),
+    ("reservoir_clamp", "Diode into a capacitor with a bleeder", ReservoirClamp),
+)
+
+
+class DeviceScreen(QWidget):
+    """Tabs of the switch, its drive and its protection.
+
+    Parameters
+    ----------
+    session, theme
+        Document and look.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__()
+        self.sheet = SheetForm(session, theme)
+        self.curves = CurvesPage(session)
+        self.drive = _drive_page(session)
+        self.protection = ProtectionPage(session)
+        self.tabs = QTabWidget(self)
+        for title, page in (
+            ("&Datasheet", self.sheet),
+            ("C&urves", self.curves),
+            ("Dri&ve", self.drive),
+            ("&Protection", self.protection),
+        ):
+            self.tabs.addTab(page, title)
+        heading = QLabel("Switch and drive", self)
+        set_style_property(heading, "role", "heading")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(20, 12, 20, 12)
+        layout.addWidget(heading)
+        layout.addWidget(self.tabs, 1)
+
+
+class ProtectionPage(QScrollArea):
+    """Parts that may be fitted, each with its figures; the limits screen sizes them.
+
+    Parameters
+    ----------
+    session : Session
+        Document.
+    """
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.setWidgetResizable(True)
+        self._document = session.document
+        self.checks: dict[str, QCheckBox] = {}
+        self._forms: dict[str, QWidget] = {}
+        inner = QWidget()
+        down = QVBoxLayout(inner)
+        down.setContentsMargins(0, 8, 10, 8)
+        hint = QLabel("Limits, tab Protection, proposes values from the stage's own waveforms.")
+        set_style_property(hint, "role", "muted")
+        down.addWidget(hint)
+        across = QHBoxLayout()
+        for name, title, make in _PARTS:
+            across.addWidget(self._part(name, title, make, inner), 1)
+        down.addLayout(across)
+        fuse = SectionForm(self._document, "Fuse", ["protection.fuse_rating"])
+        fuse.setMaximumWidth(420)
+        down.addWidget(fuse)
+        down.addStretch(1)
+        self.setWidget(inner)
+        self._document.changed.connect(lambda _design: self._follow())
+        self._follow()
+
+    def _part(self, name: str, title: str, make: Callable[[], object], owner: QWidget) -> QGroupBox:
+        box = QGroupBox(title, owner)
+        check = QCheckBox("Fitted", box)
+        check.setAccessibleName(f"{title}, fitted")
+        self.checks[name] = check
+        layout = QVBoxLayout(box)
+        layout.addWidget(check)
+        paths = [f"protection.{name}.{field}" for field in type(make()).model_fields]  # type: ignore[attr-defined]
+        form = SectionForm(self._document, "", paths)
+        self._forms[name] = form
+        layout.addWidget(form)
+        layout.addStretch(1)
+        check.toggled.connect(
+            lambda on: self._document.edit(
+                f"protection.{name}",
+                make() if on else None,
+                text=f"{title}: {'fit' if on else 'remove'}",
+            )
+        )
+        return box
+
+    def _follow(self) -> None:
+        for name, check in self.checks.items():
+            fitted = self._document.value(f"protection.{name}") is not None
+            check.blockSignals(True)
+            check.setChecked(fitted)
+            check.blockSignals(False)
+            self._forms[name].setVisible(fitted)
+
+
+def _drive_page(session: Session) -> QWidget:
+    page = QScrollArea()
+    page.setWidgetResizable(True)
+    inner = QWidget()
+    across = QHBoxLayout(inner)
+    across.setContentsMargins(0, 8, 10, 8)
+    for groups in ((("Drive", "drive"), ("Direct drive", "drive.direct")),
+                   (("Gate driver", "drive.gated"),)):  # fmt: skip
+        down = QVBoxLayout()
+        for title, section in groups:
+            down.addWidget(
+                SectionForm(session.document, title, _fields(session, section), words=_WORDS)
+            )
+        down.addStretch(1)
+        across.addLayout(down, 1)
+    page.setWidget(inner)
+    return page
+
+
+def _fields(session: Session, section: str) -> Sequence[str]:
+    """Paths of the plain fields of a section."""
+    part: Any = session.document.value(section)
+    names = [
+        name for name in type(part).model_fields if not hasattr(getattr(part, name), "model_fields")
+    ]
+    return [
+        f"{section}.{name}"
+        for name in names
+        if "unit" in (info := field_info(f"{section}.{name}"))
+        or "choices" in info
+        or isinstance(getattr(part, name), bool)
+    ]
+
+
+def device_screen(session: Session, theme: Theme) -> QWidget:
+    """Device, curves, drive and protection."""
+    return DeviceScreen(session, theme)

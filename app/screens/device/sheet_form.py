@@ -1,0 +1,155 @@
+"""Datasheet form: each figure with its field and where a datasheet has it."""
+
+from __future__ import annotations
+
+import math
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QComboBox,
+    QGridLayout,
+    QGroupBox,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.binding import bind_text, bind_value
+from app.screens.device.datasheet import SHEET, Section
+from app.session import Session
+from app.theme import Theme, mark
+from app.widgets.quantity_field import QuantityField
+from app.widgets.restyle import set_style_property
+from core.design.device import Device
+from core.design.document import field_info
+from core.limits.datasheet import plausibility
+from core.limits.device_classes import device_classes
+
+_FIELD_WIDTH = 170
+
+
+class SheetForm(QScrollArea):
+    """Class to start from, the sheet in sections, and what does not fit together.
+
+    Parameters
+    ----------
+    session, theme
+        Document and look.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__()
+        self.setWidgetResizable(True)
+        self._document = session.document
+        self.fields: dict[str, QuantityField] = {}
+        inner = QWidget()
+        layout = QVBoxLayout(inner)
+        layout.setContentsMargins(0, 8, 10, 8)
+        layout.addLayout(self._start_row(inner))
+        self.provenance = QLabel(inner)
+        self.provenance.setWordWrap(True)
+        set_style_property(self.provenance, "role", "muted")
+        layout.addWidget(self.provenance)
+        self.doubts = QLabel(inner)
+        self.doubts.setWordWrap(True)
+        layout.addWidget(self.doubts)
+        for section in SHEET:
+            layout.addWidget(self._section(section, inner))
+        layout.addStretch(1)
+        self.setWidget(inner)
+        self.classes.currentIndexChanged.connect(lambda _row: self._tell_class())
+        self._document.changed.connect(lambda _design: self._check())
+        self._tell_class()
+        self._check()
+
+    def _start_row(self, owner: QWidget) -> QHBoxLayout:
+        self.classes = QComboBox(owner)
+        self.classes.setAccessibleName("Device class to start from")
+        for item in device_classes():
+            self.classes.addItem(item.name, item)
+        self.classes.setCurrentIndex(self._nearest_class())
+        self.take_button = QPushButton("&Take this class", owner)
+        self.take_button.clicked.connect(self.take_class)
+        self.name = QLineEdit(owner)
+        self.name.setAccessibleName("Name of the device in the design")
+        bind_text(self._document, "device.name", self.name, text="Name of the device")
+        row = QHBoxLayout()
+        start = QLabel("&Class to start from", owner)
+        start.setBuddy(self.classes)
+        called = QLabel("&In the design", owner)
+        called.setBuddy(self.name)
+        row.addWidget(start)
+        row.addWidget(self.classes, 1)
+        row.addWidget(self.take_button)
+        row.addSpacing(16)
+        row.addWidget(called)
+        row.addWidget(self.name, 1)
+        return row
+
+    def _nearest_class(self) -> int:
+        """Class of the device in the design, else the one of the nearest voltage."""
+        device: Device = self._document.value("device")
+        known = self.classes.findText(device.name)
+        if known >= 0:
+            return known
+        apart = [
+            abs(item.device.drain_voltage_rating - device.drain_voltage_rating)
+            for item in device_classes()
+        ]
+        return apart.index(min(apart))
+
+    def take_class(self) -> None:
+        """Put the chosen class into the design as one undo step."""
+        device: Device = self.classes.currentData().device
+        self._document.edit("device", device, text=f"Device class {device.name}")
+
+    def _section(self, section: Section, owner: QWidget) -> QGroupBox:
+        box = QGroupBox(section.title, owner)
+        grid = QGridLayout(box)
+        grid.setColumnStretch(2, 1)
+        grid.setHorizontalSpacing(14)
+        grid.setVerticalSpacing(3)
+        for row, entry in enumerate(section.entries):
+            info = field_info(entry.path)
+            title = str(info["title"])
+            unit = str(info["unit"]) or ("%" if entry.name == "voltage_use" else "")
+            field = QuantityField(
+                unit,
+                name=title,
+                low=info.get("low", -math.inf),
+                high=info.get("high", math.inf),
+                parent=box,
+            )
+            field.setFixedWidth(_FIELD_WIDTH)
+            field.setToolTip(entry.where)
+            bind_value(self._document, entry.path, field, text=title)
+            self.fields[entry.path] = field
+            where = QLabel(entry.where, box)
+            where.setWordWrap(True)
+            set_style_property(where, "role", "muted")
+            name = QLabel(title, box)
+            name.setMinimumWidth(330)
+            top = Qt.AlignmentFlag.AlignVCenter
+            grid.addWidget(name, row, 0, top)
+            grid.addWidget(field, row, 1, top)
+            grid.addWidget(where, row, 2, top)
+        return box
+
+    def _tell_class(self) -> None:
+        item = self.classes.currentData()
+        self.provenance.setText(
+            f"{item.technology.capitalize()}, {item.package}: figures {item.provenance}."
+        )
+
+    def _check(self) -> None:
+        found = plausibility(self._document.value("device"))
+        if not found:
+            self.doubts.setText(f"{mark(None).glyph} The figures fit together.")
+            set_style_property(self.doubts, "severity", "ok")
+            return
+        self.doubts.setText("\n".join(f"{mark(item.severity).glyph} {item.text}" for item in found))
+        set_style_property(self.doubts, "severity", "caution")
