@@ -44,9 +44,9 @@ def _coil(session: Session, theme: Theme) -> QWidget:
 
 
 def _drive(session: Session, theme: Theme) -> QWidget:
-    from app.screens.forms import drive_screen
+    from app.screens.device.screen import device_screen
 
-    return drive_screen(session, theme)
+    return device_screen(session, theme)
 
 
 def _interrupter(session: Session, theme: Theme) -> QWidget:
@@ -65,6 +65,18 @@ def _operating_point(session: Session, theme: Theme) -> QWidget:
     from app.screens.operating_point.screen import operating_point_screen
 
     return operating_point_screen(session, theme)
+
+
+def _limits(session: Session, theme: Theme) -> QWidget:
+    from app.screens.limits.screen import limits_screen
+
+    return limits_screen(session, theme)
+
+
+def _bench(session: Session, theme: Theme) -> QWidget:
+    from app.screens.bench.screen import bench_screen
+
+    return bench_screen(session, theme)
 
 
 def _build(session: Session, theme: Theme) -> QWidget:
@@ -91,6 +103,8 @@ SCREENS: Final[tuple[Screen, ...]] = (
     Screen("Interrupter", _interrupter, ("interrupter", "supply.low_voltage")),
     Screen("Supply and cooling", _supply, ("supply", "cooling")),
     Screen("Operating point", _operating_point, ("carrier", "burst", "thermal")),
+    Screen("Limits", _limits, ("limits",)),
+    Screen("Bench", _bench, ("readings", "calibration")),
     Screen("Build", _build),
     Screen("Compare", _compare, ("variants",)),
     Screen("Lessons", _lessons),
