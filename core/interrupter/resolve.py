@@ -95,7 +95,7 @@ def _resolved(part: Interrupter) -> ResolvedInterrupter:
     curve = knob_curve(chosen)
     frequency_band = _at(curve, travel, frequency, curve.frequency_low, curve.frequency_high)
     duty_band = _at(curve, travel, duty, curve.duty_low, curve.duty_high)
-    findings = [*chosen.findings, _in_use(travel, frequency_band, duty_band)]
+    findings = [*chosen.findings, _IN_USE]
     if not _SLOWEST <= frequency <= _FASTEST:
         findings.append(
             caution(
@@ -262,13 +262,9 @@ def _at(curve: TravelBands, travel: float, nominal: float, low: Any, high: Any) 
     return Band(nominal, min(below, nominal), max(above, nominal))
 
 
-def _in_use(travel: float, frequency: Band, duty: Band) -> Finding:
-    return note(
-        "duty-from-parts",
-        "interrupter.parts.travel",
-        f"Frequency and duty follow from the timer's parts with the knob at {travel:.0%}: "
-        f"{shown(frequency.nominal, 'Hz')} ({shown(frequency.low, 'Hz', digits=3)} to "
-        f"{shown(frequency.high, 'Hz', digits=3)} over tolerance), duty "
-        f"{shown(duty.nominal, '%')} ({shown(duty.low, '%', digits=3)} to "
-        f"{shown(duty.high, '%', digits=3)}). The typed numbers are not in use.",
-    )
+_IN_USE: Final = note(
+    "duty-from-parts",
+    "interrupter.parts.travel",
+    "Frequency and duty follow from the timer's parts and the knob; the typed numbers are not in "
+    "use.",
+)

@@ -7,6 +7,7 @@ from types import MappingProxyType
 from typing import Final
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QComboBox, QFormLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from app.screens.interrupter.chosen import Chosen
@@ -60,7 +61,7 @@ def part_fields() -> tuple[str, ...]:
 
 
 class CircuitPage(QWidget):
-    """Drawing on the left, values and heat on the right."""
+    """Drawing on the left, values and heat on the right; made and kept up only while seen."""
 
     def __init__(self, chosen: Chosen, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -68,27 +69,13 @@ class CircuitPage(QWidget):
         self._svg = ""
         self.view = SvgView(self)
         self.view.setAccessibleName("Circuit")
-        names = part_fields()
-        self.form = SectionForm(
-            chosen.session.document,
-            "Parts",
-            [f"{_PARTS}.{name}" for name in names],
-            units={f"{_PARTS}.{name}": "%" for name in names if name.endswith(_PERCENT)},
-            words=WORDS,
-        )
-        for row in self.form.rows.values():
-            if isinstance(row, QComboBox):
-                row.setSizeAdjustPolicy(
-                    QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-                )
-                row.setMinimumContentsLength(12)
+        self.form: SectionForm | None = None
         self.heat = FigureTable(theme, self)
         side = QWidget()
-        down = QVBoxLayout(side)
-        down.setContentsMargins(0, 0, 6, 0)
-        down.addWidget(self.form)
-        down.addWidget(self.heat)
-        down.addStretch(1)
+        self._side = QVBoxLayout(side)
+        self._side.setContentsMargins(0, 0, 6, 0)
+        self._side.addWidget(self.heat)
+        self._side.addStretch(1)
         scroll = QScrollArea(self)
         scroll.setWidgetResizable(True)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -101,10 +88,20 @@ class CircuitPage(QWidget):
         chosen.set_changed.connect(self.refresh)
         chosen.turned.connect(self._write_wiper)
         theme.changed.connect(self._recolour)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Make the form, and draw what changed while the page was hidden."""
+        super().showEvent(event)
+        if self.form is None:
+            self.form = self._made_form()
+            self._side.insertWidget(0, self.form)
+            self.form.show()
         self.refresh()
 
     def refresh(self) -> None:
         """Draw the circuit and show the fields that it has a place for."""
+        if not self.isVisible():
+            return
         one = self._chosen.set
         tokens = self._theme.tokens
         self._svg = circuit_svg(one, Ink(tokens.text, tokens.accent))
@@ -129,7 +126,25 @@ class CircuitPage(QWidget):
             ]
         )
 
+    def _made_form(self) -> SectionForm:
+        names = part_fields()
+        form = SectionForm(
+            self._chosen.session.document,
+            "Parts",
+            [f"{_PARTS}.{name}" for name in names],
+            units={f"{_PARTS}.{name}": "%" for name in names if name.endswith(_PERCENT)},
+            words=WORDS,
+        )
+        for row in form.rows.values():
+            if isinstance(row, QComboBox):
+                row.setSizeAdjustPolicy(
+                    QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+                )
+                row.setMinimumContentsLength(12)
+        return form
+
     def _show_rows(self) -> None:
+        assert self.form is not None
         circuit = circuit_named(self._chosen.parts.circuit)
         wanted = {*_ALWAYS, *_TOLERANCES, *circuit.roles}
         for role in circuit.roles:
@@ -142,6 +157,8 @@ class CircuitPage(QWidget):
             layout.setRowVisible(widget, path.rsplit(".", 1)[1] in wanted)
 
     def _write_wiper(self, travel: float) -> None:
+        if not self.isVisible():
+            return
         self.view.show_svg(with_wiper(self._svg, travel))
 
     def _recolour(self, _tokens: Tokens) -> None:

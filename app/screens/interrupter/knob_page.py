@@ -6,6 +6,7 @@ from typing import Final
 
 import numpy as np
 from PySide6.QtCore import QTimer
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.binding import bind_value
@@ -18,6 +19,7 @@ from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.throttle import Throttle
 from core.interrupter.courses import timing_courses
 from core.interrupter.resolve import knob_curve, travel_for_duty
 from core.interrupter.sets import Band
@@ -27,6 +29,8 @@ from core.units import shown
 
 _SCOPE_REST_MS: Final = 150
 """Quiet time after a turn before the scope reading is worked out."""
+_MARK_MS: Final = 40
+"""Shortest time between two moves of the marks on the curves; knob and diagram do not wait."""
 _SIDE_WIDTH: Final = 336
 
 
@@ -67,13 +71,13 @@ class KnobPage(QWidget):
         self.frequency_plot = LinePlot(theme, x=travel, y=Axis("Frequency", "Hz"), curves=bands)
         for plot in (self.duty_plot, self.frequency_plot):
             plot.set_x_range(0.0, 1.0)
+        self._marks = Throttle(self._mark, _MARK_MS, self)
         self._scope_rest = QTimer(self)
         self._scope_rest.setSingleShot(True)
         self._scope_rest.setInterval(_SCOPE_REST_MS)
         self._scope_rest.timeout.connect(self._show_scope)
         self._lay_out()
         self._connect()
-        self.refresh()
 
     def _lay_out(self) -> None:
         side = QWidget(self)
@@ -124,8 +128,15 @@ class KnobPage(QWidget):
         chosen.stage_changed.connect(self._show_diagram)
         chosen.session.document.changed.connect(self._tell_use)
 
+    def showEvent(self, event: QShowEvent) -> None:
+        """Show what changed while the page was hidden."""
+        super().showEvent(event)
+        self.refresh()
+
     def refresh(self) -> None:
         """Show another set of parts."""
+        if not self.isVisible():
+            return
         one = self._chosen.set
         two_timer = one.circuit == "two-timer"
         self._speed_label.setVisible(two_timer)
@@ -151,6 +162,8 @@ class KnobPage(QWidget):
         self._tell_use()
 
     def _turned(self, travel: float) -> None:
+        if not self.isVisible():
+            return
         self.knob.set_travel(travel)
         self._show_diagram()
         if not self._chosen.runs:
@@ -159,8 +172,7 @@ class KnobPage(QWidget):
         curve = knob_curve(self._chosen.set)
         duty, frequency = self._bands(curve, travel)
         self.duty.set_value(duty.nominal)
-        self.duty_plot.set_point(travel, (duty.nominal, duty.low, duty.high))
-        self.frequency_plot.set_point(travel, (frequency.nominal, frequency.low, frequency.high))
+        self._marks.submit(travel)
         on = duty.nominal / frequency.nominal
         self._now = Group(
             f"Knob at {100 * travel:.1f} %",
@@ -173,6 +185,17 @@ class KnobPage(QWidget):
         self.figures.show_groups([self._now, *self.figures.groups[1:]])
         self._scope_rest.start()
 
+    def _mark(self, travel: float) -> None:
+        """Mark the knob's place on the curves."""
+        if not self._chosen.runs:
+            return
+        for plot, band in zip(
+            (self.duty_plot, self.frequency_plot),
+            self._bands(knob_curve(self._chosen.set), travel),
+            strict=True,
+        ):
+            plot.set_point(travel, (band.nominal, band.low, band.high))
+
     def _bands(self, curve: TravelBands, travel: float) -> tuple[Band, Band]:
         def at(*lines: np.ndarray) -> Band:
             return Band(*(float(np.interp(travel, curve.travel, line)) for line in lines))
@@ -184,6 +207,8 @@ class KnobPage(QWidget):
 
     def _show_diagram(self) -> None:
         chosen = self._chosen
+        if not self.isVisible():
+            return
         if not chosen.runs:
             self.diagram.show_lanes(np.zeros(0))
             return

@@ -191,6 +191,7 @@ def test_a_set_that_does_not_oscillate_empties_the_knob_page(screen, session):
     screen.tabs.setCurrentWidget(screen.tolerance_page)
     assert "nothing to study" in screen.tolerance_page.told.text()
     session.document.undo()
+    to_knob(screen)
     assert screen.knob_page.figures.groups
 
 
@@ -208,6 +209,7 @@ def test_circuit_page_shows_the_fields_of_the_circuit_and_draws_its_values(scree
 
 
 def test_the_drawing_follows_the_look(screen, theme):
+    screen.tabs.setCurrentWidget(screen.circuit_page)
     light = screen.circuit_page._svg
     theme.set_dark(True)
     dark = screen.circuit_page._svg
