@@ -52,6 +52,8 @@ class LiveModel:
         from core.evaluate.quick import merged, near_table, reaches
 
         task.check()
+        if self._near is None:
+            task.progress(0.1, "Starting the engine")
         results = evaluate(design)
         design = results.design
         near = self._near = near_table(results)

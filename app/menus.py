@@ -109,7 +109,9 @@ def view_menu(
     look.setChecked(dark)
     menu.addSeparator()
     for index, title in enumerate(titles):
-        add_action(menu, f"&{index + 1} {title}", partial(show, index), f"Ctrl+{index + 1}")
+        key = (index + 1) % 10 if index < 10 else None
+        words = title if key is None else f"&{key} {title}"
+        add_action(menu, words, partial(show, index), None if key is None else f"Ctrl+{key}")
     menu.addSeparator()
     add_action(menu, "&Next screen", lambda: move(1), "Ctrl+PgDown")
     add_action(menu, "&Previous screen", lambda: move(-1), "Ctrl+PgUp")

@@ -16,6 +16,7 @@ from pathlib import Path
 from types import ModuleType
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 from PySide6.QtCore import Qt
@@ -82,6 +83,7 @@ def main(names: list[str]) -> None:
         if names and path.stem not in names:
             continue
         module = shot(path)
+        theme.set_dark(False)
         with tempfile.TemporaryDirectory() as place:
             session = Session(design_job())
             window = MainWindow(session, theme, Places(Path(place), Path(place)))

@@ -26,7 +26,7 @@ from app.plots.axis import Axis
 from app.plots.curves import Floats, curve_pixels, data_ends
 from app.plots.direct_labels import Line, label_places
 from app.plots.overlay import Frame, Limit, Overlay
-from app.plots.ranges import Span, held_span
+from app.plots.ranges import Span, few_ticks, held_span
 from app.plots.readout import readout_text
 from app.theme import Theme, Tokens
 from app.widgets.restyle import set_style_property
@@ -34,8 +34,6 @@ from app.widgets.restyle import set_style_property
 _EMPTY: Final[Floats] = np.zeros(0)
 _LEFT_WIDTH: Final = 54
 _STRIP_LEFT_WIDTH: Final = 44
-_STRIP_DENSITY: Final = 0.25
-"""Ticks of a strip's vertical axis over those of a whole plot."""
 _TAG_ROOM: Final = 0.14
 """Room for the words of limits above the range, over the data's height."""
 _LIMIT_REACH: Final = 1.5
@@ -93,6 +91,7 @@ class LinePlot(QFrame):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.ActionsContextMenu)
         self._build(zoomable)
+        self._strip = strip
         if strip:
             self._strip_down(x_ticks)
         else:
@@ -154,10 +153,8 @@ class LinePlot(QFrame):
         self._title.hide()
         self._readout.hide()
         self._layout.setContentsMargins(0, 0, 0, 0)
-        self.box.parentItem().layout.setContentsMargins(0, 3, 16, 3)
+        self.box.parentItem().layout.setContentsMargins(0, 6, 16, 5)
         self._left.setWidth(_STRIP_LEFT_WIDTH)
-        self._left.setStyle(hideOverlappingLabels=True)
-        self._left.setTickDensity(_STRIP_DENSITY)
         if not x_ticks:
             self._bottom.hide()
             self._bottom.setHeight(0)
@@ -339,7 +336,11 @@ class LinePlot(QFrame):
     def _range_changed(self) -> None:
         (x_low, x_high), (y_low, y_high) = self.box.viewRange()
         self._x_span, self._y_span = Span(x_low, x_high), Span(y_low, y_high)
-        self._left.setScale(self.y_axis.scale(self._y_span)[0])
+        factor = self.y_axis.scale(self._y_span)[0]
+        self._left.setScale(factor)
+        if self._strip:
+            marks = [(at, f"{at * factor:g}") for at in few_ticks(self._y_span)]
+            self._left.setTicks([marks])
         self._bottom.setScale(self.x_axis.scale(self._x_span)[0])
         self._bottom.setLabel(self.x_axis.caption(self._x_span))
         self._arrange()
@@ -355,7 +356,9 @@ class LinePlot(QFrame):
             self.overlay.draw_grid(
                 frame,
                 _ticks(self._bottom, frame.x, frame.rect.width()),
-                _ticks(self._left, frame.y, frame.rect.height()),
+                few_ticks(frame.y)
+                if self._strip
+                else _ticks(self._left, frame.y, frame.rect.height()),
             )
         taken = self.overlay.place_limits(frame)
         self.overlay.place_point(frame, *self._point)

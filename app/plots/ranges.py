@@ -9,6 +9,7 @@ from typing import Final
 _NICE: Final = (1.0, 2.0, 2.5, 5.0, 10.0)
 _NARROW_BELOW: Final = 0.45
 """Share of the held range below which the data make it narrow again."""
+_FEW: Final = 2.5
 _STEPS: Final = 5
 """Least number of nice steps in a range."""
 
@@ -42,6 +43,19 @@ def nice_step(width: float) -> float:
     decade = 10.0 ** math.floor(math.log10(rough) + 1e-12)
     multiple = max(nice for nice in _NICE if nice * decade <= rough * (1 + 1e-9))
     return float(f"{multiple * decade:.6g}")
+
+
+def few_ticks(span: Span) -> tuple[float, ...]:
+    """A few round values within a range, for an axis without much height.
+
+    Examples
+    --------
+    >>> few_ticks(Span(-2.0, 6.0)), few_ticks(Span(0.0, 200.0))
+    ((0.0, 2.5, 5.0), (0.0, 100.0, 200.0))
+    """
+    step = nice_step(span.width * _FEW)
+    first, last = math.ceil(span.low / step - 1e-9), math.floor(span.high / step + 1e-9)
+    return tuple(float(f"{place * step:.12g}") for place in range(first, last + 1))
 
 
 def nice_span(low: float, high: float, *, room: float = 0.04, from_zero: bool = False) -> Span:

@@ -112,6 +112,8 @@ class StripStack(QFrame):
         self._write()
 
     def _write(self) -> None:
+        for strip, name in zip(self.strips, self._names, strict=True):
+            name.setText(strip.title)
         for place, (strip, label) in enumerate(zip(self.strips, self._figures, strict=True)):
             if self._cursor is not None:
                 text = strip.y_axis.text(strip.values_at(self._cursor)[0])

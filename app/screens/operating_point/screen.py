@@ -131,7 +131,6 @@ class OperatingPoint(QWidget):
         if self._waiting is None:
             return
         results, self._waiting = self._waiting.results, None
-        self.waves.show_quick(results)
         self._show_figures(results)
 
     def _show_figures(self, results: Results) -> None:

@@ -26,7 +26,7 @@ CYCLE, RING_UP, PERIOD, WARM_UP = range(len(TITLES))
 
 
 class Waves(QWidget):
-    """Views behind tabs; only the one in view is drawn."""
+    """Views behind tabs, of full results; only the one in view is drawn."""
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -76,7 +76,6 @@ class Waves(QWidget):
         layout.setSpacing(4)
         layout.addWidget(self.tabs)
         layout.addWidget(self.stack, 1)
-        self._latest: Results | None = None
         self._full: Results | None = None
         self._draw: tuple[Callable[[], None], ...] = (
             self._draw_cycle,
@@ -86,15 +85,9 @@ class Waves(QWidget):
         )
         self.tabs.currentChanged.connect(self._switch)
 
-    def show_quick(self, results: Results) -> None:
-        """Follow a quick picture where it has what the view shows, which waveforms have not."""
-        self._latest = results
-        if self.tabs.currentIndex() == WARM_UP:
-            self._draw_current()
-
     def show_full(self, results: Results) -> None:
         """Show full results."""
-        self._latest = self._full = results
+        self._full = results
         self._draw_current()
 
     def _switch(self, index: int) -> None:
@@ -102,7 +95,7 @@ class Waves(QWidget):
         self._draw_current()
 
     def _draw_current(self) -> None:
-        if self._latest is not None:
+        if self._full is not None:
             self._draw[self.tabs.currentIndex()]()
 
     def _draw_cycle(self) -> None:
@@ -151,13 +144,14 @@ class Waves(QWidget):
     def _draw_warm_up(self) -> None:
         from core.evaluate.quick import warm_up_of
 
-        assert self._latest is not None
-        course = warm_up_of(self._latest)
+        if self._full is None:
+            return
+        course = warm_up_of(self._full)
         with self.warm_up.batch():
             minutes = course.time / 60.0
             self.warm_up.set_x_range(0.0, float(minutes[-1]))
             self.warm_up.set_data(minutes, course.junction_peak, course.heat_sink)
-            self.warm_up.set_limits(_temperature_lines(self._latest))
+            self.warm_up.set_limits(_temperature_lines(self._full))
 
 
 def _last(time: NDArray[np.float64]) -> float:
