@@ -2,27 +2,20 @@
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Sequence
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
-import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QComboBox,
     QFileDialog,
     QHBoxLayout,
-    QHeaderView,
     QLabel,
     QLineEdit,
     QListWidget,
     QListWidgetItem,
     QMessageBox,
     QPushButton,
-    QTableWidget,
-    QTableWidgetItem,
     QTabWidget,
     QVBoxLayout,
     QWidget,
@@ -32,6 +25,7 @@ from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
 from app.screens.assembly.saving import ask_and_save
 from app.screens.compare.entries import MOST, Entry, entries
+from app.screens.compare.tables import compare_table, fill, finite
 from app.session import Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
@@ -45,8 +39,6 @@ from core.evaluate import evaluate
 from core.evaluate.results import Results
 from core.storage import text_of, write_whole
 
-_HEAD_LINE: Final = 24
-"""Longest line of a design's name in a head [characters]."""
 _KEY = Qt.ItemDataRole.UserRole
 CURVES: Final = {
     "average_power": Axis("Average power", "W", from_zero=True),
@@ -122,7 +114,7 @@ class CompareScreen(QWidget):
         side = QWidget(self)
         side.setLayout(left)
         side.setFixedWidth(276)
-        self.tables = {name: _table(self) for name in ("What differs", "Results", "Margins")}
+        self.tables = {name: compare_table(self) for name in ("What differs", "Results", "Margins")}
         self.tabs = QTabWidget(self)
         for name, table in self.tables.items():
             self.tabs.addTab(table, name)
@@ -200,7 +192,8 @@ class CompareScreen(QWidget):
         except InputError as error:
             self._say(f"■ {error}")
             return
-        self._checked.add(f"variant:{len(kept) - 1}")
+        if len(self._checked) < MOST:
+            self._checked.add(f"variant:{len(kept) - 1}")
         self.name.clear()
         self._say("")
         self._base = self._document.design
@@ -327,9 +320,9 @@ class CompareScreen(QWidget):
             self._known.setdefault(text_of(item.design), item)
         made = self.comparison = comparison(self.shown)
         first = CompareRow("first", "Breaks first", made.first_limits)
-        _fill(self.tables["What differs"], made.names, (first, *made.fields))
-        _fill(self.tables["Results"], made.names, made.results)
-        _fill(self.tables["Margins"], made.names, made.margins)
+        fill(self.tables["What differs"], made.names, (first, *made.fields))
+        fill(self.tables["Results"], made.names, made.results)
+        fill(self.tables["Margins"], made.names, made.margins)
         self._draw()
 
     def _draw(self) -> None:
@@ -345,43 +338,13 @@ class CompareScreen(QWidget):
             self.plot_place.addWidget(self.plot, 1)
         with self.plot.batch():
             self.plot.set_curves(
-                [(item.curves.duty, _finite(getattr(item.curves, key))) for item in self.shown]
+                [(item.curves.duty, finite(getattr(item.curves, key))) for item in self.shown]
             )
             self.plot.set_x_range(0.0, 1.0)
 
     def _say(self, text: str) -> None:
         self.status.setText(text)
         set_style_property(self.status, "severity", "stop" if text.startswith("■") else "note")
-
-
-def _finite(values: Any) -> Any:
-    return np.where(np.isfinite(values), values, np.nan)
-
-
-def _table(parent: QWidget) -> QTableWidget:
-    table = QTableWidget(parent)
-    table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-    table.verticalHeader().hide()
-    table.setWordWrap(True)
-    table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
-    return table
-
-
-def _fill(table: QTableWidget, names: Sequence[str], rows: Sequence[CompareRow]) -> None:
-    table.setColumnCount(1 + len(names))
-    table.setRowCount(len(rows))
-    table.setHorizontalHeaderLabels(["", *(textwrap.fill(name, _HEAD_LINE) for name in names)])
-    table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
-    for number, row in enumerate(rows):
-        for column, text in enumerate((row.title, *row.texts)):
-            item = QTableWidgetItem(text)
-            if column and len(set(row.texts)) > 1:
-                font = item.font()
-                font.setBold(True)
-                item.setFont(font)
-            item.setToolTip(text)
-            table.setItem(number, column, item)
-    table.resizeRowsToContents()
 
 
 def compare_screen(session: Session, theme: Theme) -> QWidget:

@@ -145,6 +145,8 @@ class LessonPane(QWidget):
             self.verdict.setText(f"{sign.glyph} {answer.verdict}")
             set_style_property(self.verdict, "severity", "ok" if answer.correct else "caution")
             self.explanation.setText(answer.explanation)
+            if self._large:  # a new style rule takes the type size with it
+                self.verdict.setFont(self.font())
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """A digit predicts."""
@@ -184,7 +186,7 @@ class LessonPane(QWidget):
         for number, choice in enumerate(lesson.choices):
             button = QRadioButton(f"{number + 1}  {choice.text}", fresh)
             group.addButton(button, number)
-            layout.addWidget(button)
+            layout.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
         group.idClicked.connect(self._run.predict)
         self._replace(self.choices, fresh)
         self.group.deleteLater()

@@ -1,0 +1,55 @@
+"""Tables of a comparison."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import Any, Final
+
+import numpy as np
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHeaderView,
+    QTableWidget,
+    QTableWidgetItem,
+    QWidget,
+)
+
+from core.assembly.compare import CompareRow
+
+_HEAD_LINE: Final = 24
+"""Longest line of a design's name in a head [characters]."""
+
+
+def finite(values: Any) -> Any:
+    """Values with a gap where a device runs away."""
+    return np.where(np.isfinite(values), values, np.nan)
+
+
+def compare_table(parent: QWidget) -> QTableWidget:
+    """Empty table whose words wrap."""
+    table = QTableWidget(parent)
+    table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+    table.verticalHeader().hide()
+    table.setWordWrap(True)
+    table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
+    return table
+
+
+def fill(table: QTableWidget, names: Sequence[str], rows: Sequence[CompareRow]) -> None:
+    """Rows of a comparison; what is not the same in all designs stands in bold."""
+    table.setColumnCount(1 + len(names))
+    table.setRowCount(len(rows))
+    table.setHorizontalHeaderLabels(["", *(textwrap.fill(name, _HEAD_LINE) for name in names)])
+    table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+    for number, row in enumerate(rows):
+        for column, text in enumerate((row.title, *row.texts)):
+            item = QTableWidgetItem(text)
+            if column and len(set(row.texts)) > 1:
+                font = item.font()
+                font.setBold(True)
+                item.setFont(font)
+            item.setToolTip(text)
+            table.setItem(number, column, item)
+    table.resizeRowsToContents()

@@ -1,0 +1,202 @@
+"""Build screen: drawing, parts and plan of the design in hand; readings judged and passed on."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QFileDialog, QLabel
+
+from app.explain_panel import ExplanationDialog
+from app.screens.assembly.screen import BuildScreen
+from app.session import Session
+from app.wiring import design_job
+from core.assembly.circuit import circuit
+from core.assembly.parts import parts_list
+from core.assembly.result_rows import RESULT_ROWS
+from core.explain.explain import explain
+from core.units import shown
+
+PATIENCE = 60_000
+
+
+@pytest.fixture
+def session(qapp: QApplication) -> Iterator[Session]:
+    made = Session(design_job())
+    made.refresh()
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def screen(qtbot, session: Session, theme) -> Iterator[BuildScreen]:
+    made = BuildScreen(session, theme)
+    qtbot.addWidget(made)
+    made.resize(1114, 666)
+    with qtbot.waitActive(made):
+        made.show()
+    qtbot.waitUntil(lambda: made.ready, timeout=PATIENCE)
+    yield made
+    made.worker.close()
+
+
+def test_before_the_first_results_nothing_can_be_saved(qtbot, theme, qapp) -> None:
+    session = Session(design_job())
+    made = BuildScreen(session, theme)
+    qtbot.addWidget(made)
+    assert not any(button.isEnabled() for button in made.buttons.values())
+    assert "being evaluated" in made.status.text()
+    made.worker.close()
+    session.close()
+
+
+def test_drawing_and_parts_are_those_of_the_design(screen: BuildScreen, session: Session) -> None:
+    results = session.latest.results
+    parts = parts_list(results)
+    assert len(screen.circuit.views) == len(circuit(results, parts))
+    assert screen.parts.rowCount() == len(parts.parts)
+    for row, part in enumerate(parts.parts):
+        assert screen.parts.item(row, 0).text() == part.reference
+        assert screen.parts.item(row, 2).text() == (part.value_text or "–")
+
+
+def test_parts_follow_an_edit(qtbot, screen: BuildScreen, session: Session) -> None:
+    session.document.edit("drive.gated.gate_resistor", 10.0)
+    qtbot.waitUntil(
+        lambda: screen.ready and session.latest.design is session.document.design, timeout=PATIENCE
+    )
+    values = {
+        screen.parts.item(row, 1).text(): screen.parts.item(row, 2).text()
+        for row in range(screen.parts.rowCount())
+    }
+    assert values["Gate resistor"] == "10 Ω"
+
+
+def test_a_typed_reading_is_judged_and_goes_to_the_bench_table(
+    qtbot, screen: BuildScreen, session: Session
+) -> None:
+    screen.tabs.setCurrentWidget(screen.powerup)
+    page = screen.powerup
+    page.stages.setFocus()
+    for _ in range(page.stages.count() - 1):
+        qtbot.keyClick(page.stages, Qt.Key.Key_Down)
+    assert page.stages.currentItem().text().startswith("○ 7. Coil at 36 V")
+    field = page.fields["drain_peak"]
+    qtbot.mouseClick(field, Qt.MouseButton.LeftButton)
+    qtbot.keyClicks(field, "172 V")
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    assert page.verdicts["drain_peak"].text().startswith("● 172 V is within")
+    rows = session.document.value("readings.rows")
+    assert [(row.supply, row.duty, row.drain_peak) for row in rows] == [("36 V", "0.3", "172 V")]
+    shunt = page.fields["shunt_peak"]
+    qtbot.keyClicks(shunt, "9 V")
+    qtbot.keyClick(shunt, Qt.Key.Key_Return)
+    assert page.verdicts["shunt_peak"].text().startswith("■ 9 V is above")
+    assert "More current than planned" in page.verdicts["shunt_peak"].text()
+    assert page.stages.currentItem().text().startswith("■ 7.")
+    rows = session.document.value("readings.rows")
+    assert [(row.drain_peak, row.shunt_peak) for row in rows] == [("172 V", "9 V")]
+    session.document.undo()
+    assert session.document.value("readings.rows")[0].shunt_peak == ""
+
+
+def test_nonsense_is_marked_and_kept_out(qtbot, screen: BuildScreen, session: Session) -> None:
+    page = screen.powerup
+    page.stages.setCurrentRow(page.stages.count() - 1)
+    qtbot.keyClicks(page.fields["drain_peak"], "lots")
+    qtbot.keyClick(page.fields["drain_peak"], Qt.Key.Key_Return)
+    assert page.verdicts["drain_peak"].text().startswith("■ must be a quantity in V")
+    assert session.document.value("readings.rows") == ()
+
+
+def test_readings_survive_a_new_evaluation(qtbot, screen: BuildScreen, session: Session) -> None:
+    page = screen.powerup
+    qtbot.keyClicks(page.fields["bus_resistance"], "1k0")
+    qtbot.keyClick(page.fields["bus_resistance"], Qt.Key.Key_Return)
+    assert page.stages.item(0).text().startswith("●")
+    session.document.edit("cooling.ambient", 30.0)
+    qtbot.waitUntil(
+        lambda: screen.ready and session.latest.design is session.document.design, timeout=PATIENCE
+    )
+    assert page.fields["bus_resistance"].text() == "1k0"
+    assert page.stages.item(0).text().startswith("●")
+
+
+def test_every_number_in_the_list_is_explained_by_keyboard(
+    qtbot, screen: BuildScreen, session: Session
+) -> None:
+    screen.tabs.setCurrentWidget(screen.numbers)
+    page = screen.numbers
+    page.choose(RESULT_ROWS[0].path)
+    page.list.setFocus()
+    seen = set()
+    for _ in range(len(RESULT_ROWS) + 40):
+        path = page.current_path()
+        if path is not None:
+            seen.add(path)
+            found = explain(session.latest.results, path)
+            assert found.result_text in page.panel.title.text()
+            assert found.source in page.panel.origin.text()
+        qtbot.keyClick(page.list, Qt.Key.Key_Down)
+    assert {row.path for row in RESULT_ROWS} <= seen
+    assert sum(path.startswith("limits.") for path in seen) == len(session.latest.results.limits)
+
+
+def test_f1_opens_the_explanation_of_the_number_in_hand(
+    qtbot, screen: BuildScreen, session: Session
+) -> None:
+    screen.tabs.setCurrentWidget(screen.numbers)
+    screen.numbers.choose("thermal.junction_peak_C")
+    screen.numbers.list.setFocus()
+    qtbot.keyClick(screen.numbers.list, Qt.Key.Key_F1)
+    dialog = screen.window().findChild(ExplanationDialog)
+    assert dialog is not None
+    peak = shown(session.latest.results.junction_peak, "°C")
+    assert peak in dialog.panel.title.text()
+    qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+
+
+def test_everything_is_saved_by_its_button(
+    qtbot, screen: BuildScreen, session: Session, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, file in (
+        ("sheet", "a.pdf"), ("sheet", "a.html"), ("circuit", "c.svg"), ("circuit", "c.png"),
+        ("parts", "p.csv"), ("results", "r.json"), ("results", "r.csv"),
+    ):  # fmt: skip
+        target = tmp_path / file
+
+        def chosen(*_: object, path: Path = target, **__: object) -> tuple[str, str]:
+            return str(path), f"kind (*{path.suffix})"
+
+        monkeypatch.setattr(QFileDialog, "getSaveFileName", chosen)
+        qtbot.mouseClick(screen.buttons[name], Qt.MouseButton.LeftButton)
+        assert target.stat().st_size > 500, file
+    assert (tmp_path / "a.pdf").read_bytes().startswith(b"%PDF-")
+    whole = json.loads((tmp_path / "r.json").read_text(encoding="utf-8"))
+    assert whole["results"]["burst"]["average_power_W"] == session.latest.results.average_power
+    with (tmp_path / "p.csv").open(encoding="utf-8") as stream:
+        assert len(list(csv.reader(stream))) == 1 + screen.parts.rowCount()
+
+
+def test_a_design_that_must_not_be_built_says_so(
+    qtbot, screen: BuildScreen, session: Session
+) -> None:
+    session.document.edit("supply.bulk_voltage_rating", 20.0)
+    qtbot.waitUntil(
+        lambda: screen.ready and session.latest.design is session.document.design, timeout=PATIENCE
+    )
+    assert "do not build it" in screen.status.text()
+
+
+def test_no_word_of_the_power_up_is_cut_off(qtbot, screen: BuildScreen) -> None:
+    screen.tabs.setCurrentWidget(screen.powerup)
+    for row in range(screen.powerup.stages.count()):
+        screen.powerup.stages.setCurrentRow(row)
+        QApplication.processEvents()
+        for label in screen.powerup.area.widget().findChildren(QLabel):
+            if label.text() and not label.wordWrap():
+                assert label.width() >= label.sizeHint().width(), label.text()

@@ -1,0 +1,164 @@
+"""Compare screen: variants kept in the file, designs side by side, curves overlaid."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QFileDialog
+
+from app.screens.compare.screen import CompareScreen
+from app.session import Session
+from app.wiring import design_job, examples_folder
+from core.design.variants import variant_design
+from core.evaluate import evaluate
+from core.storage import load, save
+from core.units import shown
+
+PATIENCE = 60_000
+
+
+@pytest.fixture
+def session(qapp: QApplication) -> Iterator[Session]:
+    made = Session(design_job())
+    made.refresh()
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def screen(qtbot, session: Session, theme) -> Iterator[CompareScreen]:
+    made = CompareScreen(session, theme)
+    qtbot.addWidget(made)
+    made.resize(1114, 666)
+    with qtbot.waitActive(made):
+        made.show()
+    qtbot.waitUntil(lambda: made.ready, timeout=PATIENCE)
+    yield made
+    made.worker.close()
+
+
+def keep(qtbot, screen: CompareScreen, session: Session, name: str, **changes: float) -> None:
+    for path, value in changes.items():
+        session.document.edit(path.replace("__", "."), value)
+    qtbot.mouseClick(screen.name, Qt.MouseButton.LeftButton)
+    qtbot.keyClicks(screen.name, name)
+    qtbot.mouseClick(screen.keep, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: screen.ready, timeout=PATIENCE)
+
+
+def cells(screen: CompareScreen, tab: str) -> dict[str, tuple[str, ...]]:
+    table = screen.tables[tab]
+    return {
+        table.item(row, 0).text(): tuple(
+            table.item(row, column).text() for column in range(1, table.columnCount())
+        )
+        for row in range(table.rowCount())
+    }
+
+
+def test_changes_are_kept_as_a_variant_and_the_design_comes_back(
+    qtbot, screen: CompareScreen, session: Session, tmp_path: Path
+) -> None:
+    keep(qtbot, screen, session, "half", interrupter__duty=0.15)
+    design = session.document.design
+    assert design.interrupter.duty == 0.3
+    assert [variant.name for variant in design.variants] == ["half"]
+    assert design.variants[0].changes == {"interrupter.duty": 0.15}
+    save(design, tmp_path / "a.burstwise")
+    assert load(tmp_path / "a.burstwise").variants == design.variants
+    session.document.undo()
+    assert session.document.design.variants == ()
+    assert session.document.design.interrupter.duty == 0.15
+
+
+def test_columns_hold_each_designs_own_evaluation(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    keep(qtbot, screen, session, "half", interrupter__duty=0.15)
+    design = session.document.design
+    alone = evaluate(variant_design(design, design.variants[0]), verify=False)
+    results = cells(screen, "Results")
+    assert results["Average power"][1] == shown(alone.average_power, "W")
+    assert results["Duty"] == ("30 %", "15 %")
+    assert cells(screen, "What differs")["Duty cycle"] == ("30 %", "15 %")
+    assert len(cells(screen, "Margins")) >= 10
+
+
+def test_curves_of_all_chosen_designs_are_overlaid(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    keep(qtbot, screen, session, "more", supply__voltage=48.0)
+    screen.tabs.setCurrentIndex(3)
+    assert screen.plot is not None
+    assert len(screen.plot.names) == 2
+    for number, results in enumerate(screen.shown):
+        xs, ys = screen.plot.curve(number)
+        assert np.array_equal(xs, results.curves.duty)
+        assert np.array_equal(ys, results.curves.average_power)
+    qtbot.keyClick(screen.curve_box, Qt.Key.Key_Down)
+    assert screen.plot.title.startswith("Junction peak")
+
+
+def test_a_variant_is_taken_in_hand_and_removed(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    keep(qtbot, screen, session, "half", interrupter__duty=0.15)
+    screen.list.setCurrentRow(1)
+    qtbot.mouseClick(screen.take, Qt.MouseButton.LeftButton)
+    assert session.document.design.interrupter.duty == 0.15
+    screen.list.setCurrentRow(1)
+    qtbot.mouseClick(screen.remove, Qt.MouseButton.LeftButton)
+    assert session.document.design.variants == ()
+
+
+def test_another_file_stands_beside_and_five_are_too_many(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    for name in ("classroom-direct-continuous", "demonstration-gated-large"):
+        screen.add_file(examples_folder() / f"{name}.burstwise")
+    qtbot.waitUntil(lambda: screen.ready, timeout=PATIENCE)
+    assert screen.comparison is not None
+    assert len(screen.comparison.names) == 3
+    for number in range(2):
+        keep(qtbot, screen, session, f"v{number}", interrupter__duty=0.1 + 0.05 * number)
+    checked = [
+        row
+        for row in range(screen.list.count())
+        if screen.list.item(row).checkState() is Qt.CheckState.Checked
+    ]
+    assert len(checked) == 4
+    spare = next(row for row in range(screen.list.count()) if row not in checked)
+    screen.list.setCurrentRow(spare)
+    screen.list.setFocus()
+    qtbot.keyClick(screen.list, Qt.Key.Key_Space)
+    assert "At most 4" in screen.status.text()
+    assert screen.list.item(spare).checkState() is Qt.CheckState.Unchecked
+
+
+def test_a_name_is_asked_for(qtbot, screen: CompareScreen, session: Session) -> None:
+    session.document.edit("interrupter.duty", 0.2)
+    qtbot.mouseClick(screen.keep, Qt.MouseButton.LeftButton)
+    assert "name" in screen.status.text()
+    assert session.document.design.variants == ()
+
+
+def test_a_fitted_part_cannot_become_a_variant_and_says_so(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    session.document.edit("protection.snubber", None)
+    qtbot.keyClicks(screen.name, "bare")
+    qtbot.mouseClick(screen.keep, Qt.MouseButton.LeftButton)
+    assert "snubber" in screen.status.text()
+
+
+def test_comparison_is_saved_as_a_table(
+    qtbot, screen: CompareScreen, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    target = tmp_path / "comparison.csv"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_, **__: (str(target), "x (*.csv)"))
+    qtbot.mouseClick(screen.save, Qt.MouseButton.LeftButton)
+    assert target.read_text(encoding="utf-8").startswith("part,key,title,")

@@ -1,0 +1,149 @@
+"""Every lesson done as a learner does it: predict, move the control, read the answer."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication, QComboBox
+
+from app.screens.lessons.run import Step
+from app.screens.lessons.screen import LessonsScreen
+from app.session import Session
+from app.widgets.slider_field import SliderField
+from app.wiring import design_job
+from core.lessons.lesson import lessons
+
+PATIENCE = 60_000
+RIGHT = {
+    "continuous-heat": 0, "winding-sense": 0, "ring-up": 1, "average-and-peak": 0,
+    "slow-ripple": 0, "spikes-and-clamps": 0, "timer-and-diodes": 1, "reading-a-shunt": 1,
+    "supply-and-power": 1,
+}  # fmt: skip
+TYPED = {
+    "ring-up": "1 %", "average-and-peak": "15 %", "slow-ripple": "15 Hz", "timer-and-diodes": "5 V",
+    "reading-a-shunt": "24 V", "supply-and-power": "18 V",
+}  # fmt: skip
+NAMES = [lesson.name for lesson in lessons()]
+
+
+@pytest.fixture
+def session(qapp: QApplication) -> Iterator[Session]:
+    made = Session(design_job())
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def screen(qtbot, session: Session, theme) -> LessonsScreen:
+    made = LessonsScreen(session, theme)
+    qtbot.addWidget(made)
+    made.resize(1114, 666)
+    with qtbot.waitActive(made):
+        made.show()
+    return made
+
+
+def begin(qtbot, screen: LessonsScreen, name: str) -> None:
+    screen.list.setCurrentRow(NAMES.index(name))
+    qtbot.mouseClick(screen.begin, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: screen.run.before is not None, timeout=PATIENCE)
+
+
+def move(qtbot, screen: LessonsScreen, name: str) -> None:
+    widget = screen.pane.widget
+    if isinstance(widget, QComboBox):
+        widget.setFocus()
+        qtbot.keyClick(widget, Qt.Key.Key_Down)
+    else:
+        assert isinstance(widget, SliderField)
+        entry = widget.field.findChild(type(widget.field.focusProxy())) or widget.field.focusProxy()
+        entry.setFocus()
+        entry.selectAll()
+        qtbot.keyClicks(entry, TYPED[name])
+        qtbot.keyClick(entry, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: screen.run.step is Step.ANSWER, timeout=PATIENCE)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_wrong_prediction_gets_the_right_explanation(
+    qtbot, screen: LessonsScreen, name: str
+) -> None:
+    begin(qtbot, screen, name)
+    lesson = screen.run.lesson
+    wrong = next(n for n in range(len(lesson.choices)) if n != RIGHT[name])
+    qtbot.mouseClick(screen.pane.group.button(wrong), Qt.MouseButton.LeftButton)
+    move(qtbot, screen, name)
+    said = screen.pane.verdict.text()
+    assert said.startswith("▲")
+    assert lesson.choices[wrong].reply in said
+    assert lesson.choices[RIGHT[name]].text in said
+    assert screen.pane.explanation.text() == screen.run.answer.explanation
+    assert screen.pane.explanation.isVisible()
+
+
+@pytest.mark.parametrize("name", ["winding-sense", "average-and-peak"])
+def test_a_right_prediction_is_told_so(qtbot, screen: LessonsScreen, name: str) -> None:
+    begin(qtbot, screen, name)
+    screen.pane.setFocus()
+    qtbot.keyClick(screen.pane, Qt.Key(Qt.Key.Key_1 + RIGHT[name]))
+    move(qtbot, screen, name)
+    assert screen.pane.verdict.text().startswith("●")
+    assert "prediction holds" in screen.pane.verdict.text()
+
+
+def test_the_control_waits_for_a_prediction(qtbot, screen: LessonsScreen) -> None:
+    begin(qtbot, screen, "average-and-peak")
+    assert not screen.pane.control.isVisible()
+    qtbot.keyClick(screen.pane, Qt.Key.Key_9)
+    assert screen.run.step is Step.PREDICT
+    qtbot.keyClick(screen.pane, Qt.Key.Key_2)
+    assert screen.pane.control.isVisible()
+
+
+def test_the_learners_own_design_comes_back(qtbot, screen: LessonsScreen, session: Session) -> None:
+    session.document.edit("supply.voltage", 31.0)
+    own = session.document.design
+    begin(qtbot, screen, "average-and-peak")
+    assert session.document.design.name.startswith("Lesson")
+    qtbot.mouseClick(screen.back, Qt.MouseButton.LeftButton)
+    assert session.document.design == own
+    begin(qtbot, screen, "slow-ripple")
+    session.document.undo()
+    assert session.document.design == own
+
+
+def test_numbers_before_and_now_are_those_of_the_results(
+    qtbot, screen: LessonsScreen, session: Session
+) -> None:
+    begin(qtbot, screen, "average-and-peak")
+    qtbot.keyClick(screen.pane, Qt.Key.Key_1)
+    move(qtbot, screen, "average-and-peak")
+    before = screen.pane.numbers["before:burst.average_power_W"].text()
+    now = screen.pane.numbers["now:burst.average_power_W"].text()
+    assert float(before.split()[0]) == pytest.approx(2 * float(now.split()[0]), rel=0.05)
+    assert screen.pane.plot.readout.startswith("now 15 %")
+
+
+def test_presentation_is_led_by_keys_in_large_type(qtbot, screen: LessonsScreen) -> None:
+    begin(qtbot, screen, "average-and-peak")
+    qtbot.mouseClick(screen.present, Qt.MouseButton.LeftButton)
+    shown = screen.presentation
+    qtbot.waitUntil(lambda: shown.isVisible())
+    assert shown.pane.intro.font().pointSizeF() > 1.4 * screen.pane.intro.font().pointSizeF()
+    qtbot.keyClick(shown.pane, Qt.Key.Key_PageDown)
+    assert screen.run.lesson.name == NAMES[NAMES.index("average-and-peak") + 1]
+    qtbot.keyClick(shown.pane, Qt.Key.Key_PageUp)
+    assert screen.run.lesson.name == "average-and-peak"
+    qtbot.waitUntil(lambda: screen.run.before is not None, timeout=PATIENCE)
+    qtbot.keyClick(shown.pane, Qt.Key.Key_2)
+    assert screen.run.step is Step.MOVE
+    qtbot.keyClick(shown, Qt.Key.Key_Escape)
+    qtbot.waitUntil(lambda: not screen.isHidden())
+
+
+def test_nothing_runs_before_a_lesson_begins(screen: LessonsScreen) -> None:
+    assert screen.welcome.isVisible()
+    assert not screen.pane.isVisible()
+    assert not screen.back.isEnabled()
