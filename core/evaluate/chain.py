@@ -12,7 +12,8 @@ from core.burst.operation import Operation, ThermalPath
 from core.design.document import Design
 from core.evaluate.results import DutyCurves, Results
 from core.findings import Finding, caution, heaviest_first
-from core.interrupter.chain_report import ChainReport, StageFigures, chain_report
+from core.interrupter.chain_report import ChainReport, chain_report
+from core.interrupter.feed import StageFigures
 from core.stage.carrier import Carrier
 from core.units import shown
 
