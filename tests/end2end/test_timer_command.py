@@ -7,7 +7,6 @@ import math
 from collections.abc import Callable
 from typing import Any
 
-import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
