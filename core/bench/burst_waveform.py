@@ -34,7 +34,7 @@ class Signal(StrEnum):
             "drain": "Drain voltage",
             "shunt": "Shunt voltage",
             "gate": "Gate voltage",
-            "top": "Field near the top load",
+            "top": "Wire near the coil",
         }[self.value]
 
     @property

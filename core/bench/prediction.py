@@ -79,6 +79,29 @@ def _burst_charge(run: Carrier, on_time: float) -> float:
     return inside + run.supply_current_mean * max(on_time - last, 0.0)
 
 
+def switching_loss(run: Carrier, *, supply: float, duty: float = 1.0) -> float | None:
+    """Loss of the device beyond conduction, from an engine run [W]; None without oscillation.
+
+    Device heat less I_rms^2 R_on, scaled with the square of the supply and with the duty: good
+    while the waveforms keep their shape.
+
+    Parameters
+    ----------
+    run : Carrier
+        Engine run at some supply.
+    supply : float
+        Supply for which the loss is wanted [V].
+    duty : float
+        Duty [-].
+    """
+    if not run.oscillates:
+        return None
+    circuit = run.circuit
+    conduction = run.drain_current_rms**2 * circuit.switch.on_resistance
+    scale = duty * (supply / circuit.supply_voltage) ** 2
+    return float(max(run.device_power - conduction, 0.0) * scale)
+
+
 def junction_estimate(design: Design, row: Reading, device_power: float) -> float:
     """Junction temperature behind a row [°C].
 

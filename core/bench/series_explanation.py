@@ -41,7 +41,7 @@ def series_explanation(
     mean_current: float | None,
     shunt: float,
     on_resistance: float,
-    switching: Switching | None = None,
+    switching: Switching | float | None = None,
 ) -> SeriesExplanation:
     """Both views of one row of readings and what separates them.
 
@@ -55,8 +55,8 @@ def series_explanation(
         Mean supply current [A], None where it was not measured.
     shunt, on_resistance : float
         Resistances [ohm].
-    switching : Switching or None
-        The edges, None where nothing is known of them.
+    switching : Switching, float or None
+        The edges, or their loss [W] where that is known, None where nothing is.
 
     Examples
     --------
@@ -80,7 +80,7 @@ def series_explanation(
         rms_current=rms_current,
         shunt=shunt,
         on_resistance=on_resistance,
-        switching_loss=0.0 if switching is None else switching.loss,
+        switching_loss=_loss(switching),
     )
     factor = form_factor(rms_current, mean)
     return SeriesExplanation(
@@ -91,10 +91,16 @@ def series_explanation(
         missing_device_power=honest.device_power - simple.device_power,
         sentences=(
             _power_sentence(simple, honest, factor, mean_known=mean_current is not None),
-            _device_sentence(honest, switching),
+            _device_sentence(honest, known=switching is not None),
             _coil_sentence(simple, honest),
         ),
     )
+
+
+def _loss(switching: Switching | float | None) -> float:
+    if switching is None:
+        return 0.0
+    return switching.loss if isinstance(switching, Switching) else switching
 
 
 def _power_sentence(
@@ -113,9 +119,9 @@ def _power_sentence(
     )
 
 
-def _device_sentence(honest: PowerSplit, switching: Switching | None) -> str:
+def _device_sentence(honest: PowerSplit, *, known: bool) -> str:
     conduction = shown(honest.conduction_loss, "W", digits=3)
-    if switching is None:
+    if not known:
         return (
             f"Conduction in the device takes {conduction}; nothing is known of its switching "
             "edges, whose loss comes on top."

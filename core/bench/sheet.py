@@ -8,6 +8,7 @@ from typing import Any, Final
 from core.bench.cells import cell_value
 from core.bench.derived import BenchSetup
 from core.bench.instruments import Accuracy, Instruments, Shunt
+from core.bench.reached import Rating
 from core.bench.readings import Column, Reading, ReadingsTable
 from core.bench.readings_text import contradictions
 from core.design.calibrated import calibrated
@@ -60,8 +61,11 @@ class Sheet:
 
     @property
     def table(self) -> ReadingsTable:
-        """Rows with a supply, for trend and fit."""
-        rows = tuple(row for row in self.readings if row.supply is not None)
+        """Rows with a supply, for trend and fit; those whose duty cannot be read are left out."""
+        unclear = {item.row + 1 for item in self.problems if item.column is Column.DUTY}
+        rows = tuple(
+            row for row in self.readings if row.supply is not None and row.line not in unclear
+        )
         return ReadingsTable(rows, self.findings)
 
 
@@ -142,3 +146,18 @@ def bench_setup(design: Design) -> BenchSetup:
             drain_peak=Accuracy(accuracy.drain_peak),
         ),
     )
+
+
+def bench_ratings(design: Design) -> dict[Rating, float]:
+    """Limits that a forecast answers for, from the design's device and cooling.
+
+    The drain voltage to be used, the continuous current, and the heat that brings the junction
+    to its limit through case, interface and heat sink at the design's ambient.
+    """
+    device, cooling = design.device, design.cooling
+    path = device.junction_to_case + cooling.interface_resistance + cooling.sink_resistance
+    return {
+        Rating.VOLTAGE: device.drain_voltage_rating * device.voltage_use,
+        Rating.CURRENT: device.continuous_current,
+        Rating.POWER: min((device.junction_limit - cooling.ambient) / path, device.power_rating),
+    }

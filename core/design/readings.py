@@ -47,12 +47,12 @@ class Readings(Section):
 
     rows: Annotated[tuple[ReadingCells, ...], Field(title="Rows", max_length=1000)] = ()
     shunt_resistance: Annotated[float, *quantity_field("Ω", 1e-5, 1e3, "Shunt", log=True)] = 0.1
-    shunt_tolerance: Annotated[float, *quantity_field("", 0, 0.4, "Tolerance of the shunt")] = 0.01
+    shunt_tolerance: Annotated[float, *quantity_field("", 0, 0.4, "Tolerance")] = 0.01
     on_resistance: Annotated[
         float | None, *quantity_field("Ω", 1e-4, 300, "On-resistance, hot, when measured")
     ] = None
     side_load: Annotated[
-        float, *quantity_field("", 0, 0.9, "Rise of current and spike by side loading")
+        float, *quantity_field("", 0, 0.9, "Side loading")
     ] = 0.12
     accuracy: ColumnAccuracy = ColumnAccuracy()
     probe: CaptureProbe = CaptureProbe()

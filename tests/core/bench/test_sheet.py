@@ -85,6 +85,11 @@ def test_bad_cells_stay_and_are_named() -> None:
     assert [finding.code for finding in sheet.findings] == ["mean-above-rms"]
 
 
+def test_row_with_an_unclear_duty_is_in_no_trend() -> None:
+    rows = (ReadingCells(supply="24", duty="half"), ReadingCells(supply="30", duty="50 %"))
+    assert [row.line for row in sheet_of(Readings(rows=rows)).table.rows] == [2]
+
+
 def test_table_survives_file_and_undo(design: Design, tmp_path) -> None:
     rows = (ReadingCells(supply="24 V", shunt_rms="lots", note="first; light, long"),)
     changed = with_values(design, {"readings.rows": rows})

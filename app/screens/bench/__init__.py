@@ -1,0 +1,1 @@
+"""Bench screen: readings, capture, forecast, calibration, diagnosis."""

@@ -1,0 +1,131 @@
+"""Diagnosis page: likely causes of what deviates, and the next measurement for each."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from PySide6.QtWidgets import QLabel, QTabWidget, QVBoxLayout, QWidget
+
+from app.screens.bench.long_work import LongWork
+from app.screens.bench.state import BenchState
+from app.screens.bench.words import Rows, paragraph
+from app.theme import MARKS, Theme
+from app.widgets.restyle import set_style_property
+from app.worker import Task
+from core.bench.diagnose import Diagnosis, diagnose, signatures, supplies_of
+from core.bench.fault_stage import sound_stage
+from core.bench.symptoms import symptoms_of_rows
+from core.errors import InputError
+from core.findings import Severity
+from core.units import shown
+
+_RUNS: Final = 60.0
+_BAR: Final = 12
+_CAUSES: Final = ("Cause", "Chance", "Look at", "Next measurement")
+_DEVIATIONS: Final = ("Supply", "Figure", "Measured", "Sound stage", "Deviation")
+
+
+class DiagnosisPage(QWidget):
+    """Causes ranked by runs of the engine with each fault.
+
+    Parameters
+    ----------
+    state : BenchState
+        Readings and capture.
+    theme : Theme
+        Colours.
+    """
+
+    def __init__(self, state: BenchState, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._state, self._theme = state, theme
+        self.told: Diagnosis | None = None
+        self.work = LongWork("Diagnose", name="diagnosis", parent=self)
+        self.headline = QLabel(self)
+        self.headline.setWordWrap(True)
+        set_style_property(self.headline, "role", "figure")
+        self.causes = Rows(
+            "Likely causes", _CAUSES, wide=3, left=(0, 1, 2, 3), widths={2: 290}, parent=self
+        )
+        self.deviations = Rows("Deviations", _DEVIATIONS, wide=1, left=(1,), parent=self)
+        self.advice = paragraph(
+            self,
+            "Compares the readings with engine runs of the sound stage and of the stage with each "
+            "single fault. Before touching anything: supply off, bulk capacitor discharged and "
+            "measured.",
+        )
+        self.tabs = QTabWidget(self)
+        self.tabs.addTab(self.causes, "Likely causes")
+        self.tabs.addTab(self.deviations, "Deviations")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 8, 0, 0)
+        layout.addWidget(self.work)
+        layout.addWidget(self.headline)
+        layout.addWidget(self.tabs, 1)
+        layout.addWidget(self.advice)
+        self.headline.setText("Not diagnosed yet.")
+        self.work.asked.connect(self.diagnose)
+        self.work.done.connect(self._show)
+
+    def diagnose(self) -> None:
+        """Rank the faults by the readings as they stand."""
+        state = self._state
+        setup, design = state.setup, state.design
+        if setup is None:
+            self.work.say(state.setup_error, bad=True)
+            return
+        capture = None if state.taken is None else state.taken.figures
+        measured = symptoms_of_rows(state.sheet.table.rows, setup, capture)
+        supplies = supplies_of(measured)
+
+        def work(task: Task) -> Diagnosis:
+            if not supplies:
+                limit = "at least one row with a supply, or a capture"
+                raise InputError("readings", "none", limit)
+            done = 0
+
+            def check() -> None:
+                nonlocal done
+                done += 1
+                task.progress(1.0 - math.exp(-done / _RUNS))
+
+            return diagnose(measured, signatures(sound_stage(design), supplies, check=check))
+
+        self.work.submit(work)
+
+    def _show(self, told: Diagnosis) -> None:
+        self.told = told
+        first, second = told.causes[0], told.causes[1]
+        glyph = "" if first.fault is None else f"{MARKS[Severity.CAUTION].glyph} "
+        self.headline.setText(
+            f"{glyph}{first.label.capitalize()}, {_chance(first.probability)}; then "
+            f"{second.label}, {_chance(second.probability)}."
+        )
+        self.causes.show_rows(
+            [
+                [
+                    cause.label.capitalize(),
+                    f"{'▮' * round(_BAR * cause.probability)} {_chance(cause.probability)}",
+                    cause.remedy,
+                    cause.next_measurement,
+                ]
+                for cause in told.causes
+            ]
+        )
+        self.deviations.show_rows(
+            [
+                [
+                    shown(item.supply, "V", digits=3),
+                    item.figure.label.capitalize(),
+                    shown(item.measured, item.figure.unit),
+                    shown(item.expected, item.figure.unit),
+                    f"{100 * item.relative:+.2g} %" if math.isfinite(item.relative) else "new",
+                ]
+                for item in told.deviations
+            ]
+        )
+
+
+def _chance(value: float) -> str:
+    return "< 1 %" if value < 0.01 else "> 99 %" if value > 0.99 else f"{100 * value:.0f} %"

@@ -1,0 +1,56 @@
+"""Bench screen: pages in the order of the work at the bench."""
+
+from __future__ import annotations
+
+from PySide6.QtWidgets import QLabel, QTabWidget, QVBoxLayout, QWidget
+
+from app.screens.bench.calibrate_page import CalibratePage
+from app.screens.bench.capture_page import CapturePage
+from app.screens.bench.diagnosis_page import DiagnosisPage
+from app.screens.bench.forecast_page import ForecastPage
+from app.screens.bench.readings_page import ReadingsPage
+from app.screens.bench.state import BenchState
+from app.session import Session
+from app.theme import Theme
+from app.widgets.restyle import set_style_property
+
+
+class BenchScreen(QWidget):
+    """Readings, capture, forecast, calibration and diagnosis of one design.
+
+    Parameters
+    ----------
+    session : Session
+        Document and results.
+    theme : Theme
+        Look.
+    """
+
+    def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.state = BenchState(session, self)
+        self.readings = ReadingsPage(self.state, theme)
+        self.capture = CapturePage(self.state, theme)
+        self.forecast = ForecastPage(self.state, theme)
+        self.calibrate = CalibratePage(self.state, theme)
+        self.diagnosis = DiagnosisPage(self.state, theme)
+        self.tabs = QTabWidget(self)
+        for page, words in (
+            (self.readings, "&Readings"),
+            (self.capture, "Scope &capture"),
+            (self.forecast, "F&orecast"),
+            (self.calibrate, "C&alibrate"),
+            (self.diagnosis, "&Diagnosis"),
+        ):
+            self.tabs.addTab(page, words)
+        heading = QLabel("Bench", self)
+        set_style_property(heading, "role", "heading")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(16, 8, 16, 10)
+        layout.addWidget(heading)
+        layout.addWidget(self.tabs, 1)
+
+
+def bench_screen(session: Session, theme: Theme) -> QWidget:
+    """The screen, for the list of screens."""
+    return BenchScreen(session, theme)

@@ -1,0 +1,143 @@
+"""Small pieces that the pages of the bench screen are made of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QHeaderView,
+    QLabel,
+    QScrollArea,
+    QTableWidget,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.theme import Tokens, mark
+from app.widgets.restyle import set_style_property
+from core.findings import Finding
+
+
+def title(text: str, parent: QWidget) -> QLabel:
+    """Heading of a part of a page."""
+    label = QLabel(text, parent)
+    set_style_property(label, "role", "title")
+    return label
+
+
+def paragraph(parent: QWidget, text: str = "", *, role: str = "muted") -> QLabel:
+    """Words that wrap and can be marked with the mouse."""
+    label = QLabel(text, parent)
+    label.setWordWrap(True)
+    label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+    set_style_property(label, "role", role)
+    return label
+
+
+def findings_html(findings: Iterable[Finding], tokens: Tokens) -> str:
+    """Findings as lines with glyph, word and colour."""
+    lines = []
+    for finding in findings:
+        shape = mark(finding.severity)
+        text = finding.text.replace("&", "&amp;").replace("<", "&lt;")
+        colour = tokens.severity(finding.severity)
+        lines.append(
+            f'<p style="margin:0 0 3px 0"><span style="color:{colour}">{shape.glyph} '
+            f"{shape.word}:</span> {text}</p>"
+        )
+    return "".join(lines)
+
+
+def side_column(parts: Sequence[QWidget], *, width: int, parent: QWidget) -> QScrollArea:
+    """Column of parts of fixed width that scrolls up and down."""
+    inner = QWidget()
+    down = QVBoxLayout(inner)
+    down.setContentsMargins(0, 0, 6, 0)
+    for part in parts:
+        down.addWidget(part)
+    down.addStretch(1)
+    area = QScrollArea(parent)
+    area.setWidgetResizable(True)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setWidget(inner)
+    area.setFixedWidth(width)
+    return area
+
+
+class Rows(QTableWidget):
+    """Read-only table of words and figures.
+
+    Parameters
+    ----------
+    name : str
+        For screen readers.
+    titles : sequence of str
+        Headers.
+    wide : int
+        Column that takes the room that is left.
+    left : sequence of int
+        Columns of words; all others are aligned right.
+    widths : mapping of int to int
+        Fixed widths of columns [px]; the others are as wide as their contents.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        titles: Sequence[str],
+        *,
+        wide: int,
+        left: Sequence[int] = (0,),
+        widths: Mapping[int, int] | None = None,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(0, len(titles), parent)
+        self._left = frozenset(left)
+        self.setAccessibleName(name)
+        self.setHorizontalHeaderLabels(list(titles))
+        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
+        self.setAlternatingRowColors(True)
+        self.setWordWrap(True)
+        self.setTabKeyNavigation(False)
+        self.verticalHeader().hide()
+        header = self.horizontalHeader()
+        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        header.setSectionResizeMode(wide, QHeaderView.ResizeMode.Stretch)
+        for column, width in (widths or {}).items():
+            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
+            self.setColumnWidth(column, width)
+        self.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+
+    def show_rows(
+        self, rows: Sequence[Sequence[str]], *, colours: Sequence[str | None] = ()
+    ) -> None:
+        """Replace all rows; a colour goes with words of the same meaning in the row."""
+        self.setRowCount(len(rows))
+        for down, cells in enumerate(rows):
+            colour = colours[down] if down < len(colours) else None
+            for across, text in enumerate(cells):
+                item = QTableWidgetItem(text)
+                side = (
+                    Qt.AlignmentFlag.AlignLeft
+                    if across in self._left
+                    else Qt.AlignmentFlag.AlignRight
+                )
+                item.setTextAlignment(side | Qt.AlignmentFlag.AlignVCenter)
+                item.setToolTip(text)
+                if colour is not None:
+                    item.setForeground(QColor(colour))
+                self.setItem(down, across, item)
+
+    def texts(self) -> list[list[str]]:
+        """All cells as words."""
+        found = []
+        for row in range(self.rowCount()):
+            items = [self.item(row, column) for column in range(self.columnCount())]
+            found.append([item.text() if item is not None else "" for item in items])
+        return found
