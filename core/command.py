@@ -71,6 +71,7 @@ def parser() -> argparse.ArgumentParser:
     whole = _Parser(
         prog="burstwise",
         description="Design interrupted solid-state resonant coils. Without a command: the window.",
+        epilog="Also: burstwise sheet FILE -o OUT.pdf|OUT.html, the build sheet.",
     )
     commands = whole.add_subparsers(required=True, metavar="COMMAND")
     _add_evaluate(commands.add_parser("evaluate", help="results of a design file"))

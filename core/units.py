@@ -116,7 +116,7 @@ def shown(value: float, unit: str, *, digits: int = 4) -> str:
     if not math.isfinite(value):
         return ("−∞ " if value < 0 else "∞ ") + unit if math.isinf(value) else f"not known {unit}"
     if unit == "%":
-        return f"{value * 100:.{digits}g} %"
+        return f"{_rounded(value * 100, digits)} %"
     if unit in ("°C", "K", "K/W", "", "turns", "dB"):
         return f"{_rounded(value, digits)} {unit}".rstrip()
     return str(_Shown(value, unit).render(prec=digits - 1, strip_zeros=True, form="si"))

@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
+# The engine's matrices are far too small for more than one thread of linear algebra.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 Figure = Callable[..., None]
 

@@ -72,6 +72,15 @@ class Slice:
         """Quantity `name` over the resistances, shape (..., resistances)."""
         return np.asarray(self.scalars[..., _PLACE[name]])
 
+    def repeated(self, count: int) -> Slice:
+        """A slice at one voltage, side by side with itself `count` times."""
+        return Slice(
+            self.table,
+            np.broadcast_to(self.voltage, (count,)),
+            np.broadcast_to(self.scalars, (count, *self.scalars.shape[1:])),
+            np.broadcast_to(self.curves, (count, *self.curves.shape[1:])),
+        )
+
     def energies(self, time: Array) -> Array:
         """All curves up to `time` after a cold start [J].
 

@@ -129,7 +129,7 @@ def period_course(
     """
     period = 1.0 / frequency
     on = float(min(point.on_time[0], period))
-    early = np.geomspace(max(on * 1e-4, 1e-9), on, points - 1)
+    early = np.geomspace(1e-4, 1.0, points - 1) * on
     time = np.concatenate([[0.0], early, on + np.linspace(0, period - on, points)[1:]])
     return PeriodCourse(
         time,
@@ -141,15 +141,12 @@ def period_course(
 
 def _supply_current(table: CarrierTable, point: Operation, time: Array, on: float) -> Array:
     """Slope of the supplied energy over the voltage; zero in the off-time."""
-    part = table.at(point.voltage)
     edges = np.concatenate([[0.0], np.minimum(time, on)])
-    rows = [
-        table.along(
-            part.energies(np.full((1, len(table.resistances)), t))[..., 0], point.on_resistance
-        )
-        for t in edges
-    ]
-    energy = np.concatenate(rows)
+    part = table.at(point.voltage).repeated(len(edges))
+    moments = np.broadcast_to(edges[:, None], (len(edges), len(table.resistances)))
+    energy = table.along(
+        part.energies(moments)[..., 0], np.full(len(edges), point.on_resistance[0])
+    )
     width = np.diff(edges)
     slope = np.divide(np.diff(energy), width, out=np.zeros_like(width), where=width > 0)
     current = slope / point.voltage[0]
@@ -171,7 +168,7 @@ def _bus(supply: Supply, point: Operation, time: Array, on: float, period: float
     capacitor = floor + (end - floor) / divider if divider > 0 else held
     # With the load gone the ESR carries the recharging current instead.
     jump = capacitor + (held - capacitor) * (supply.bulk_esr / total if total > 0 else 1.0)
-    rising = held + (jump - held) * np.exp(-(time - on) / tau)
+    rising = held + (jump - held) * np.exp(-np.maximum(time - on, 0.0) / tau)
     return np.asarray(np.where(time <= on, falling, rising))
 
 
@@ -179,7 +176,7 @@ def _junction(path: ThermalPath, point: Operation, time: Array, on: float, perio
     """Sum of the elements, each between its own valley and peak."""
     R, tau = path.network.resistance, path.network.time_constant
     mean = float(point.device_power[0])
-    if on >= period:
+    if on >= period or on <= 0.0:
         return np.full_like(time, path.ambient + mean * R.sum())
     heat = mean * period / on
     peak = R * -np.expm1(-on / tau) / -np.expm1(-period / tau)

@@ -79,7 +79,8 @@ def single_pulse_power(network: Foster, length: ArrayLike, *, headroom: ArrayLik
     1050.8
     """
     left = np.maximum(np.asarray(headroom, dtype=np.float64), 0.0)
-    return np.asarray(left / transient_impedance(network, length))
+    # A pulse of no length at all is taken as one of a picosecond: it allows any power.
+    return np.asarray(left / transient_impedance(network, np.maximum(length, 1e-12)))
 
 
 def repeated_pulse_power(

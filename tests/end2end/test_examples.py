@@ -124,3 +124,15 @@ def test_short_on_times_lose_power_while_the_coil_rings_up(
     report = evaluated(file, interrupter__frequency="5kHz", interrupter__duty="8%")[1]
     steady = report["carrier"]["input_power_W"] * 0.08
     assert report["burst"]["average_power_W"] < 0.9 * steady
+
+
+@pytest.mark.parametrize("duty", ["0", "1e-9", "1"])
+def test_the_ends_of_the_duty_give_numbers(
+    duty: str, example_folder: Path, evaluated: Callable[..., tuple[int, dict]]
+) -> None:
+    file = example_folder / "classroom-gated-interrupted.burstwise"
+    status, report = evaluated(file, interrupter__duty=duty)
+    assert status == 0
+    power, while_on = report["burst"]["average_power_W"], report["carrier"]["input_power_W"]
+    # Heat at full duty raises the on-resistance, hence the margin.
+    assert power == pytest.approx(float(duty) * while_on, rel=0.05, abs=1e-5)
