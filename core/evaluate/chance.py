@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from core.burst.foster import Foster
 from core.burst.operation import ThermalPath, operation, thermal_path
@@ -209,7 +209,7 @@ def build_margins(
     )
     extra = found.factors(numbers)[:, len(ORDERS) :]
 
-    def losses(voltage: ArrayLike) -> Array:
+    def losses(voltage: Any) -> Array:
         return np.asarray(ready.losses(voltage) * extra[:, None, :])
 
     many = replace(ready, table=table, losses=losses)

@@ -221,7 +221,7 @@ def _outer_passes(axis: Axis) -> Iterator[tuple[_Part, int]]:
         yield _Part(axis.values, 1.0), 0
         return
     for count in NODES:
-        place = np.linspace(0, len(axis.values) - 1, count).round().astype(int)
+        place = np.unique(np.linspace(0, len(axis.values) - 1, count).round().astype(int))
         yield _Part(axis.values[place], count / NODES[-1]), count
 
 
@@ -262,7 +262,7 @@ class _Maker:
             table = self.table(design, axis, ready)
             changed = (with_values(design, {axis.path: float(v)}) for v in axis.values)
             return np.concatenate([self.point(each, table) for each in changed], axis=-1)
-        place = np.linspace(0, len(axis.values) - 1, max(nodes, 3)).round().astype(int)
+        place = np.unique(np.linspace(0, len(axis.values) - 1, max(nodes, 3)).round().astype(int))
         chosen = axis.values[place]
         found_at = []
         for value in chosen:

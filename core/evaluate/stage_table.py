@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
 from core.burst.table import CarrierTable, table_of
@@ -65,7 +65,7 @@ class StageTable:
     coil: ResolvedCoil
     table: CarrierTable
     loss_names: tuple[str, ...]
-    losses: Callable[[ArrayLike], Array]
+    losses: Callable[[Any], Array]
 
     def serves(self, design: Design, *, highest: float) -> bool:
         """Whether the table is good for a design up to a supply voltage [V]."""

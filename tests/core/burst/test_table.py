@@ -1,0 +1,69 @@
+"""Carrier table between its lines, against exact engine runs."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from core.burst.table import carrier_table
+from core.stage.carrier import carrier
+from core.stage.circuit import CoilValues, GatedFeed, StageCircuit, SwitchValues
+
+LINES = [14.0, 18.0, 22.0, 26.0, 30.0, 36.0]
+OHMS = [0.25, 0.45, 0.75]
+
+
+@pytest.fixture(scope="module")
+def circuit() -> StageCircuit:
+    return StageCircuit(
+        supply_voltage=36.0,
+        coil=CoilValues(4e-6, 11e-3, 0.16, 0.05, 300.0, 9e-12, breakout_voltage=9e3),
+        switch=SwitchValues(0.3, 3.5, 9.0, 0.9e-9, 3e-12, 60e-12),
+        feed=GatedFeed(12.0, 6.7, 6.2, 40e-9, False, 2.1, 1.2, 30e-12, 5.6, 0.6, 2.0, 5.0, 10e3),
+    )
+
+
+@pytest.fixture(scope="module")
+def table(circuit):
+    return carrier_table(circuit, LINES, OHMS)
+
+
+def test_on_its_lines_it_is_exact(table):
+    for v, volts in enumerate(LINES):
+        for r, ohms in enumerate(OHMS):
+            run = table.results[v][r]
+            assert float(table.value("input_power", volts, ohms)) == pytest.approx(
+                run.input_power, rel=1e-9
+            )
+            assert float(table.value("drain_voltage_peak", volts, ohms)) == pytest.approx(
+                run.drain_voltage_peak, rel=1e-9
+            )
+
+
+def test_between_its_lines(circuit, table, figure):
+    names = ("input_power", "device_power", "drain_current_peak", "drain_voltage_peak",
+             "top_voltage_peak", "supply_current_mean")  # fmt: skip
+    worst = dict.fromkeys(names, 0.0)
+    for volts, ohms in ((16.1, 0.33), (20.3, 0.6), (24.2, 0.3), (28.4, 0.5), (33.3, 0.4)):
+        run = carrier(circuit.with_supply(volts).with_on_resistance(ohms))
+        for name in names:
+            found = float(table.value(name, volts, ohms))
+            worst[name] = max(worst[name], abs(found / getattr(run, name) - 1))
+    for name, error in worst.items():
+        figure(f"carrier table between lines, {name}", error, limit="2 %", source="engine runs")
+    assert max(worst.values()) < 0.02, worst
+
+
+def test_energy_goes_on_at_the_steady_power(table):
+    part = table.at(np.array([30.0]))
+    late = table.curve_time[-1] * np.array([1.0, 2.0])
+    shape = (2, 1, len(OHMS))
+    energy = part.energies(np.broadcast_to(late[:, None, None], shape).copy()[0])
+    twice = part.energies(np.broadcast_to(late[:, None, None], shape).copy()[1])
+    grown = (twice - energy)[0, :, 0] / table.curve_time[-1]
+    assert grown == pytest.approx(part.rows("input_power")[0], rel=1e-9)
+
+
+def test_asked_to_stop(circuit):
+    with pytest.raises(InterruptedError):
+        carrier_table(circuit, [30.0, 36.0], [0.3, 0.5], progress=lambda share: False)

@@ -1,0 +1,43 @@
+"""Designs, evaluated once for all tests of what follows from them."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from core.design.document import Design, with_values
+from core.evaluate import evaluate
+from core.evaluate.results import Results
+from core.storage import load
+
+EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+
+@pytest.fixture(scope="session")
+def example() -> Callable[[str], Design]:
+    return lambda name: load(EXAMPLES / f"{name}.burstwise")
+
+
+@pytest.fixture(scope="session")
+def spiking(example) -> Results:
+    """Gated stage whose drain is driven into avalanche."""
+    return evaluate(example("classroom-gated-spiking"), verify=False)
+
+
+@pytest.fixture(scope="session")
+def interrupted(example) -> Results:
+    """Gated stage that is well."""
+    return evaluate(example("classroom-gated-interrupted"), verify=False)
+
+
+@pytest.fixture(scope="session")
+def hot_direct(example) -> Design:
+    """Direct stage on a small heat sink, as a builder's continuous stage."""
+    return with_values(
+        example("classroom-direct-continuous"),
+        {"cooling.sink_resistance": 3.5, "supply.voltage": 24.0},
+    )

@@ -1,0 +1,70 @@
+"""Remedies keep what they promise when applied."""
+
+from __future__ import annotations
+
+import pytest
+
+from core.design.document import with_values
+from core.evaluate import evaluate
+from core.evaluate.quick import quick
+from core.evaluate.remedies import KINDS, ranked, remedies
+from core.evaluate.stage_table import stage_table
+from core.limits.device_classes import devices_by_name
+
+
+@pytest.fixture(scope="module")
+def found(spiking):
+    classes = {
+        name: device
+        for name, device in devices_by_name().items()
+        if name in ("650 V, 30 A superjunction, non-isolated", "60 V, 40 A trench logic level")
+    }
+    return list(remedies(spiking, classes=classes))
+
+
+def test_each_raises_the_margin(spiking, found):
+    assert len(found) >= 4
+    for item in found:
+        assert item.margin > spiking.first_limit.margin
+        assert item.oscillates
+
+
+def test_each_keeps_its_promise_when_applied(spiking, found, figure):
+    """Applied like a person does it and evaluated by the other path, through a table."""
+    rating = spiking.first_limit.rating
+    worst = 0.0
+    for item in found:
+        after = with_values(spiking.design, item.edits)
+        again = quick(after, stage_table(after, 1.05 * after.supply.voltage, refine=0))
+        margin = next(
+            (limit.margin for limit in again.limits if limit.rating == rating), item.margin
+        )
+        worst = max(worst, abs(margin - item.margin))
+    figure("remedies: promised against applied margin", worst, limit="0.02",
+           source="second path of evaluation")  # fmt: skip
+    assert worst < 0.02
+
+
+def test_best_first(found):
+    margins = [min(item.smallest_margin, 0.2) for item in ranked(found)]
+    assert margins == sorted(margins, reverse=True)
+
+
+def test_kinds_cover_what_can_be_moved():
+    names = {kind.name for kind in KINDS}
+    assert {"duty", "frequency", "heat_sink", "snubber", "clamp", "primary_turns", "coupling",
+            "gate_resistor", "bulk"} <= names  # fmt: skip
+
+
+def test_hot_stage_is_helped_by_cooling_and_by_duty(hot_direct, monkeypatch):
+    hot = evaluate(with_values(hot_direct, {"supply.voltage": 34.0}), verify=False)
+    assert hot.first_limit.rating in ("junction_peak", "junction_mean", "device_power",
+                                      "safe_area_repeated", "safe_area_single")  # fmt: skip
+    few = tuple(kind for kind in KINDS if kind.name in ("duty", "heat_sink"))
+    monkeypatch.setattr("core.evaluate.remedies.KINDS", few)
+    assert [item.kind for item in remedies(hot)] == ["duty", "heat_sink"]
+
+
+def test_stops_when_told(spiking):
+    with pytest.raises(InterruptedError):
+        list(remedies(spiking, ask=lambda share: False))

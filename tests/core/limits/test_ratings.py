@@ -1,0 +1,150 @@
+"""Ratings: margins by hand, one point against many, sentences, derating."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+
+import numpy as np
+import pytest
+
+from core.design.device import SafePoint
+from core.design.document import design_from, with_values
+from core.design.supply import LowVoltageSupply
+from core.limits.derating import junction_network, safe_area_current
+from core.limits.load import Load
+from core.limits.ratings import RATINGS, Verdict, limits, margins, title_of
+
+
+@pytest.fixture
+def design():
+    return design_from(
+        {
+            "coil": {
+                "measured": {
+                    "primary_inductance": 2.5e-6,
+                    "primary_resistance": 0.05,
+                    "secondary_inductance": 12e-3,
+                    "secondary_capacitance": 9e-12,
+                    "quality_factor": 150.0,
+                    "coupling": 0.2,
+                    "breakout_voltage": 20e3,
+                }
+            },
+            "cooling": {"ambient": 25.0},
+        }
+    )
+
+
+@pytest.fixture
+def load():
+    values = {field.name: 0.0 for field in fields(Load)}
+    values |= {
+        "supply_voltage": 36.0, "bus_voltage": 35.0, "drain_voltage_peak": 300.0,
+        "gate_peak": 12.0, "gate_valley": -1.0, "drain_current_peak": 4.0,
+        "drain_current_rms": 1.0, "heat": 10.0, "burst_heat": 30.0, "junction_peak": 100.0,
+        "junction_mean": 90.0, "case": 60.0, "heat_sink": 50.0, "on_time": 2e-3,
+        "period": 6e-3, "source_current_peak": 1.0, "supply_current_mean": 0.5,
+        "bulk_ripple": 1.0, "turn_withstand": np.nan, "gap_withstand": np.nan,
+    }  # fmt: skip
+    return Load(**values)
+
+
+def of(found, name):
+    return next(item for item in found if item.rating == name)
+
+
+def test_plain_margin_and_sentence(design, load):
+    item = of(limits(design, load), "drain_voltage")
+    assert (item.value, item.limit, item.margin) == (300.0, 600.0, 0.5)
+    assert item.verdict is Verdict.HOLDS
+    assert item.text == "Drain voltage peak: 300 V of 600 V allowed, 8.3 times the supply."
+
+
+def test_share_of_the_rating(design, load):
+    careful = with_values(design, {"device.voltage_use": 0.8})
+    item = of(limits(careful, load), "drain_voltage")
+    assert (item.limit, item.derating) == (480.0, 0.8)
+    assert item.margin == pytest.approx(1 - 300 / 480)
+
+
+def test_temperatures_count_from_ambient(design, load):
+    item = of(limits(design, load), "junction_peak")
+    assert item.margin == pytest.approx((150 - 100) / (150 - 25))
+
+
+def test_heat_and_current_shrink_with_the_case(design, load):
+    found = limits(design, load)
+    assert of(found, "device_power").limit == pytest.approx(35.0 * (150 - 60) / 125)
+    assert of(found, "continuous_current").limit == pytest.approx(4.0 * (90 / 125) ** 0.5)
+    assert of(found, "device_power").derating == pytest.approx(0.72)
+
+
+def test_runaway_is_exceeded_and_first(design, load):
+    hot = replace(load, junction_peak=np.inf, junction_mean=np.inf, case=np.inf, heat_sink=np.inf)
+    found = limits(design, hot)
+    assert found[0].verdict is Verdict.EXCEEDED
+    assert "runs away" in of(found, "junction_peak").text
+    assert of(found, "device_power").margin == -np.inf
+
+
+def test_many_points_as_one(design, load):
+    """The same rules serve a map: a field of points gives what each point gives alone."""
+    drains, cases = np.array([100.0, 300.0, 700.0]), np.array([30.0, 60.0, 140.0])
+    many = margins(design, replace(load, drain_voltage_peak=drains, case=cases))
+    for place in range(3):
+        alone = limits(design, replace(load, drain_voltage_peak=drains[place], case=cases[place]))
+        for name in many.names:
+            assert many.of(name)[place] == pytest.approx(of(alone, name).margin)
+        assert many.names[many.first[place]] == alone[0].rating
+        assert many.smallest[place] == pytest.approx(alone[0].margin)
+
+
+def test_parts_that_are_not_there(design, load):
+    names = {item.rating for item in limits(design, load)}
+    assert not names & {"turn_insulation", "flashover", "clamp_power", "regulator_input",
+                        "pull_down_current", "avalanche_energy"}  # fmt: skip
+    direct = with_values(design, {"drive.kind": "direct"})
+    names = {item.rating for item in limits(direct, load)}
+    assert "pull_down_current" in names
+    assert not names & {"driver_current", "driver_junction"}
+    without = with_values(design, {"protection.fuse_rating": None})
+    assert "fuse" not in {item.rating for item in limits(without, load)}
+
+
+def test_regulator(design, load):
+    fitted = with_values(design, {"supply.low_voltage": LowVoltageSupply()})
+    found = limits(fitted, replace(load, low_current=0.05))
+    assert of(found, "regulator_input").margin == pytest.approx((35 - 36) / 35)
+    heat = (36 - 12) * 0.05 + 36 * 5e-3
+    assert of(found, "regulator_junction").value == pytest.approx(25 + 65 * heat)
+
+
+def test_driver(design, load):
+    found = limits(design, replace(load, driver_heat=0.5, driver_current_peak=5.0))
+    assert of(found, "driver_junction").value == pytest.approx(25 + 0.5 * 110)
+    assert of(found, "driver_current").margin == pytest.approx((4 - 5) / 4)
+
+
+def test_burst_against_impedance(design, load):
+    network = junction_network(design.device)
+    Z = float(np.sum(network.resistance * (1 - np.exp(-2e-3 / network.time_constant))))
+    assert of(limits(design, load), "safe_area_single").limit == pytest.approx(90 / Z)
+
+
+def test_entered_safe_area_lowers_the_limit(design, load):
+    points = tuple(
+        SafePoint(pulse_length=t, voltage=v, current=i)
+        for t, v, i in ((1e-3, 10, 16), (1e-3, 600, 0.3), (1e-2, 10, 8), (1e-2, 600, 0.1))
+    )
+    entered = with_values(design, {"device.safe_area": points})
+    item = of(limits(entered, load), "safe_area_single")
+    current = float(safe_area_current(points, 35.0, 2e-3))
+    assert item.limit == pytest.approx(min(current * 35.0 * 90 / 125, of(
+        limits(design, load), "safe_area_single").limit))  # fmt: skip
+    assert item.limit < of(limits(design, load), "safe_area_single").limit
+
+
+def test_names_are_unique_and_have_words():
+    names = [rating.name for rating in RATINGS]
+    assert len(set(names)) == len(names) >= 20
+    assert all(title_of(name) for name in names)
