@@ -104,7 +104,7 @@ def burst_time_shift(
 
     The envelopes are laid on each other first; then the waveforms, within half a carrier period,
     over the first cycles of the burst, before a difference in frequency shows. The gain is that
-    of the envelopes, the likeness that of the waveforms over all of the overlap.
+    of the envelopes, the likeness that of the waveforms over those first cycles.
 
     Parameters
     ----------
@@ -138,7 +138,7 @@ def burst_time_shift(
     best = _overlay(measured, predicted, lag + float(fine.x))
     return TimeShift(
         shift=(lag + float(fine.x)) * step + starts[0] - starts[1],
-        likeness=best.likeness,
+        likeness=-float(fine.fun),
         gain=coarse.gain,
         residual_rms=best.residual_rms,
     )

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-from PySide6.QtCore import QSignalBlocker
+from PySide6.QtCore import QSignalBlocker, QTimer
 from PySide6.QtWidgets import (
     QComboBox,
     QFileDialog,
@@ -135,7 +135,12 @@ class CapturePage(QWidget):
         self.to_table.clicked.connect(self._add_row)
         self._state.sheet_changed.connect(self._probe_changed)
         self._probe = self._state.design.readings.probe
-        self.plot.box.sigRangeChanged.connect(self._redraw)
+        # In a turn of its own: the plot itself must know first that it was zoomed by hand.
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(0)
+        self._later.timeout.connect(self._draw)
+        self.plot.box.sigRangeChanged.connect(self._range_changed)
 
     def _ask_open(self) -> None:
         name, _ = QFileDialog.getOpenFileName(self, "Open capture", "", _FILES)
@@ -200,9 +205,9 @@ class CapturePage(QWidget):
         self.findings.setText("")
         self.plot.set_curves([])
 
-    def _redraw(self, *_: object) -> None:
+    def _range_changed(self, *_: object) -> None:
         if not self._drawing:
-            self._draw()
+            self._later.start()
 
     def _draw(self) -> None:
         """Lines as fine as the plot is wide, with every peak."""
@@ -262,7 +267,8 @@ class CapturePage(QWidget):
             else "height fitted"
         )
         self.measuring.say(
-            f"Likeness {shift.likeness:.2f}, {height}. Turn the wheel over the plot to look closer."
+            f"Likeness of the first cycles {shift.likeness:.2f}, {height}. "
+            "Turn the wheel over the plot to look closer."
         )
         self._draw()
 
