@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QKeySequence
@@ -11,9 +12,10 @@ from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QVBoxLayout, QW
 from app.session import Session
 from app.widgets.restyle import set_style_property
 from core.errors import InputError
-from core.explain.explain import explain
-from core.explain.explanation import Explanation
 from core.units import shown
+
+if TYPE_CHECKING:
+    from core.explain.explanation import Explanation
 
 _MOST_INFLUENCES = 4
 _LEAST_PERCENT = 0.05
@@ -106,6 +108,8 @@ def offer_explanation(
     action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
 
     def ask() -> None:
+        from core.explain.explain import explain  # late: it brings the whole core along
+
         path, latest = path_of(), session.latest
         if path is None or latest is None:
             return

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from PySide6.QtCore import QRect, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent
+from PySide6.QtCore import QRect, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QFont, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.theme import Theme, Tokens, mark
@@ -21,12 +21,14 @@ _GROUP_GAP: Final = 5
 class Figure:
     """One row: a name, the value as text with unit, and how near its limit it is.
 
-    `severity` is None for a value without a limit or well below it.
+    `severity` is None for a value without a limit or well below it. `key` names the result for an
+    explanation; rows without one cannot be chosen.
     """
 
     name: str
     value: str
     severity: Severity | None = None
+    key: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,17 +42,25 @@ class Group:
 class FigureTable(QWidget):
     """Table of figures; the same rows stay in place while their values change.
 
+    A row with a key is chosen by a click or the arrow keys; `asked` is sent on a double click.
+
     Parameters
     ----------
     theme : Theme
         Colours, followed when they change.
     """
 
+    asked = Signal()
+
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._tokens = theme.tokens
         self._groups: tuple[Group, ...] = ()
+        self._key = ""
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setContextMenuPolicy(Qt.ContextMenuPolicy.ActionsContextMenu)
+        self.setAccessibleName("Key figures")
         theme.changed.connect(self._recolour)
 
     @property
@@ -71,6 +81,62 @@ class FigureTable(QWidget):
                 if figure.name == name:
                     return figure.value
         raise KeyError(name)
+
+    @property
+    def chosen_key(self) -> str | None:
+        """Key of the chosen row, or None."""
+        return self._key if self._key in self._keys() else None
+
+    def _keys(self) -> list[str]:
+        return [figure.key for group in self._groups for figure in group.figures if figure.key]
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Choose the row above or below."""
+        step = {Qt.Key.Key_Down: 1, Qt.Key.Key_Up: -1}.get(Qt.Key(event.key()))
+        keys = self._keys()
+        if step is None or not keys:
+            super().keyPressEvent(event)
+            return
+        if self._key in keys:
+            place = min(max(keys.index(self._key) + step, 0), len(keys) - 1)
+        else:
+            place = 0 if step > 0 else len(keys) - 1
+        self._choose(keys[place])
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Choose the row under the pointer."""
+        key = self._key_at(event.position().toPoint().y())
+        if key:
+            self._choose(key)
+        super().mousePressEvent(event)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Ask for the explanation of the row under the pointer."""
+        if self._key_at(event.position().toPoint().y()):
+            self.asked.emit()
+
+    def _choose(self, key: str) -> None:
+        self._key = key
+        self.update()
+
+    def _key_at(self, height: int) -> str:
+        return next(
+            (key for top, key in self._tops() if top <= height < top + self._row_height()), ""
+        )
+
+    def row_top(self, key: str) -> int:
+        """Upper edge of the row with a key, for tests that click on it."""
+        return next(top for top, found in self._tops() if found == key)
+
+    def _tops(self) -> list[tuple[int, str]]:
+        row, top, tops = self._row_height(), 0, []
+        for group in self._groups:
+            top += row
+            for figure in group.figures:
+                tops.append((top, figure.key))
+                top += row
+            top += _GROUP_GAP
+        return tops
 
     def show_groups(self, groups: Sequence[Group]) -> None:
         """Replace the rows."""
@@ -115,6 +181,8 @@ class FigureTable(QWidget):
                 top += row
                 for figure in group.figures:
                     line = QRect(0, top, self.width(), row)
+                    if figure.key and figure.key == self._key:
+                        painter.fillRect(line, QColor(self._tokens.line))
                     painter.setPen(QColor(self._tokens.muted))
                     painter.drawText(line, left_side, figure.name)
                     painter.setPen(QColor(self._tokens.text))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any, Final
 
+from pydantic import BaseModel
 from PySide6.QtWidgets import (
     QCheckBox,
     QGroupBox,
@@ -24,12 +25,13 @@ from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
 from core.design.document import field_info
 from core.design.drive import DrainClamp, ReservoirClamp, Snubber
+from core.design.fields import Section as Part
 
 _WORDS: Final = {
     "drive.kind": {"direct": "Direct, base current into the gate", "gated": "Gate driver"},
     "drive.feedback_sense": {"normal": "As drawn", "reversed": "One winding's ends swapped"},
 }
-_PARTS: Final[tuple[tuple[str, str, Callable[[], object]], ...]] = (
+_PARTS: Final[tuple[tuple[str, str, type[Part]], ...]] = (
     ("drain_clamp", "Zener or suppressor diode, drain to source", DrainClamp),
     ("snubber", "Resistor and capacitor, drain to source", Snubber),
     ("reservoir_clamp", "Diode into a capacitor with a bleeder", ReservoirClamp),
@@ -97,17 +99,17 @@ class ProtectionPage(QScrollArea):
         down.addWidget(fuse)
         down.addStretch(1)
         self.setWidget(inner)
-        self._document.changed.connect(lambda _design: self._follow())
+        self._document.changed.connect(self._follow)
         self._follow()
 
-    def _part(self, name: str, title: str, make: Callable[[], object], owner: QWidget) -> QGroupBox:
+    def _part(self, name: str, title: str, make: type[Part], owner: QWidget) -> QGroupBox:
         box = QGroupBox(title, owner)
         check = QCheckBox("Fitted", box)
         check.setAccessibleName(f"{title}, fitted")
         self.checks[name] = check
         layout = QVBoxLayout(box)
         layout.addWidget(check)
-        paths = [f"protection.{name}.{field}" for field in type(make()).model_fields]  # type: ignore[attr-defined]
+        paths = [f"protection.{name}.{field}" for field in make.model_fields]
         form = SectionForm(self._document, "", paths)
         self._forms[name] = form
         layout.addWidget(form)
@@ -121,7 +123,7 @@ class ProtectionPage(QScrollArea):
         )
         return box
 
-    def _follow(self) -> None:
+    def _follow(self, _changed: object = None) -> None:
         for name, check in self.checks.items():
             fitted = self._document.value(f"protection.{name}") is not None
             check.blockSignals(True)
@@ -153,7 +155,7 @@ def _fields(session: Session, section: str) -> Sequence[str]:
     """Paths of the plain fields of a section."""
     part: Any = session.document.value(section)
     names = [
-        name for name in type(part).model_fields if not hasattr(getattr(part, name), "model_fields")
+        name for name in type(part).model_fields if not isinstance(getattr(part, name), BaseModel)
     ]
     return [
         f"{section}.{name}"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
+from app.explain_panel import offer_explanation
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Evaluated, Session
 from app.theme import Theme
@@ -37,7 +39,10 @@ class RatingsPanel(QWidget):
         layout.addWidget(self.table, 1)
         layout.addWidget(self.sentence)
         self.table.currentCellChanged.connect(lambda *_: self._tell())
-        theme.changed.connect(lambda _tokens: self._write())
+        explain = offer_explanation(self.table, session, self.chosen_path)
+        self.table.cellDoubleClicked.connect(lambda *_: explain.trigger())
+        self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.ActionsContextMenu)
+        theme.changed.connect(self._write)
         session.evaluated.connect(self.follow)
         session.glimpsed.connect(self.follow)
         if session.latest is not None:
@@ -49,7 +54,7 @@ class RatingsPanel(QWidget):
             self._limits = evaluated.results.limits
             self._write()
 
-    def _write(self) -> None:
+    def _write(self, _changed: object = None) -> None:
         tokens = self._theme.tokens
         self.table.show_rows(
             [
@@ -68,8 +73,18 @@ class RatingsPanel(QWidget):
         )
         self._tell()
 
-    def _tell(self) -> None:
+    def chosen_path(self) -> str | None:
+        """Key of the chosen rating for an explanation, or None without results."""
+        chosen = self._chosen()
+        return None if chosen is None else f"limits.{chosen.rating}"
+
+    def _chosen(self) -> Limit | None:
         if not self._limits:
-            return
+            return None
         row = max(self.table.currentRow(), 0)
-        self.sentence.setText(self._limits[min(row, len(self._limits) - 1)].text)
+        return self._limits[min(row, len(self._limits) - 1)]
+
+    def _tell(self) -> None:
+        chosen = self._chosen()
+        if chosen is not None:
+            self.sentence.setText(f"{chosen.text} F1 explains it.")

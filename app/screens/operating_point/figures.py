@@ -32,6 +32,13 @@ LOSS_NAMES: Final = {
     "input_clamp": "Input clamp",
 }
 IN_DEVICE: Final = frozenset({"channel", "body_diode", "avalanche"})
+_RATED_KEYS: Final = {
+    "drain_voltage": "carrier.drain_voltage_peak_V",
+    "pulsed_current": "carrier.drain_current_peak_A",
+    "supply_current": "limits.supply_current",
+    "junction_peak": "thermal.junction_peak_C",
+    "heat_sink": "thermal.heat_sink_C",
+}
 _SMALL: Final = 0.005
 """Part of all losses below which a loss is counted with the others."""
 
@@ -41,27 +48,45 @@ def figure_groups(results: Results) -> tuple[Group, ...]:
     run, point = results.carrier, results.operation
     steady = math.isinf(float(point.on_time[0]))
     carrier = (
-        Figure("Carrier frequency", _text(run.frequency, "Hz", 4) if run.oscillates else "none"),
+        _plain(
+            "Carrier frequency",
+            _text(run.frequency, "Hz", 4) if run.oscillates else "none",
+            "carrier.frequency_Hz",
+        ),
         _rated("Drain voltage peak", run.drain_voltage_peak, "V", results, "drain_voltage"),
         _rated("Drain current peak", run.drain_current_peak, "A", results, "pulsed_current"),
-        Figure("Top voltage peak", _text(run.top_voltage_peak, "V")),
-        Figure("Ring-up to 90 %", _text(run.time_to_90_percent, "s") if run.oscillates else "—"),
-        Figure("Input power while on", _text(run.input_power, "W")),
+        _plain("Top voltage peak", _text(run.top_voltage_peak, "V"), "carrier.top_voltage_peak_V"),
+        _plain(
+            "Ring-up to 90 %",
+            _text(run.time_to_90_percent, "s") if run.oscillates else "—",
+            "carrier.time_to_90_percent_s",
+        ),
+        _plain("Input power while on", _text(run.input_power, "W"), "carrier.input_power_W"),
     )
     burst = (
-        Figure("On-time", "without pause" if steady else _text(float(point.on_time[0]), "s")),
-        Figure("Energy per burst", "—" if steady else _text(float(point.energy_per_burst[0]), "J")),
-        Figure("Average power", _text(results.average_power, "W")),
-        Figure("Bus droop", _text(results.droop, "V")),
+        _plain(
+            "On-time",
+            "without pause" if steady else _text(float(point.on_time[0]), "s"),
+            "burst.on_time_s",
+        ),
+        _plain(
+            "Energy per burst",
+            "—" if steady else _text(float(point.energy_per_burst[0]), "J"),
+            "burst.energy_per_burst_J",
+        ),
+        _plain("Average power", _text(results.average_power, "W"), "burst.average_power_W"),
+        _plain("Bus droop", _text(results.droop, "V"), "burst.supply_droop_V"),
         _rated(
             "Supply current peak", float(point.bus.source_peak[0]), "A", results, "supply_current"
         ),
     )
     heat = (
-        Figure("Heat in the device", _text(float(point.device_power[0]), "W")),
-        Figure("Junction mean", _heat(results.junction_mean)),
+        _plain(
+            "Heat in the device", _text(float(point.device_power[0]), "W"), "burst.device_power_W"
+        ),
+        _plain("Junction mean", _heat(results.junction_mean), "thermal.junction_mean_C"),
         _rated("Junction peak", results.junction_peak, "°C", results, "junction_peak"),
-        Figure("Junction ripple", _text(results.junction_ripple, "K")),
+        _plain("Junction ripple", _text(results.junction_ripple, "K"), "thermal.junction_ripple_K"),
         _rated("Heat sink", float(point.heat_sink[0]), "°C", results, "heat_sink"),
     )
     return (
@@ -99,9 +124,14 @@ def _total(results: Results) -> float:
 
 def _rated(name: str, value: float, unit: str, results: Results, rating: str) -> Figure:
     limit = limit_named(results, rating)
+    key = _RATED_KEYS[rating]
     if math.isinf(value):
-        return Figure(name, "runs away", Severity.STOP)
-    return Figure(name, _text(value, unit), severity_of(limit))
+        return Figure(name, "runs away", Severity.STOP, key)
+    return Figure(name, _text(value, unit), severity_of(limit), key)
+
+
+def _plain(name: str, value: str, key: str) -> Figure:
+    return Figure(name, value, key=key)
 
 
 def _heat(celsius: float) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
+from app.explain_panel import offer_explanation
 from app.screens.operating_point.controls import Controls
 from app.screens.operating_point.duty_plots import DutyPlots
 from app.screens.operating_point.figures import figure_groups, loss_shares, loss_title
@@ -61,6 +62,8 @@ class OperatingPoint(QWidget):
         set_style_property(self._losses_title, "role", "title")
         self._losses_note = QLabel("solid: in the device", self)
         set_style_property(self._losses_note, "role", "muted")
+        explain = offer_explanation(self.figures, session, lambda: self.figures.chosen_key)
+        self.figures.asked.connect(explain.trigger)
         self._lay_out()
         self._waiting: Evaluated | None = None
         self._pace = QTimer(self)
@@ -86,9 +89,12 @@ class OperatingPoint(QWidget):
         heading = QHBoxLayout()
         heading.addWidget(self._losses_title, 1)
         heading.addWidget(self._losses_note)
+        hint = QLabel("Double click or F1 explains a figure.", panel)
+        set_style_property(hint, "role", "muted")
         down.addWidget(self.figures)
         down.addLayout(heading)
         down.addWidget(self.losses)
+        down.addWidget(hint)
         down.addStretch(1)
         side = QScrollArea(self)
         side.setWidget(panel)

@@ -7,9 +7,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QLabel
 
+from app.explain_panel import ExplanationDialog
 from app.screens.operating_point.figures import figure_groups, loss_shares
 from app.screens.operating_point.screen import OperatingPoint
 from app.screens.operating_point.waves import CYCLE, PERIOD, RING_UP, WARM_UP
@@ -17,6 +18,7 @@ from app.session import Evaluated, Session
 from app.wiring import design_job, new_design, summary_of
 from core.design.document import with_value
 from core.evaluate import evaluate
+from core.explain.explain import explain
 from core.findings import Severity
 
 
@@ -188,3 +190,55 @@ def test_nonsense_marks_the_field_and_changes_nothing(page, session, qtbot, volt
         session.document.value("supply.voltage")
         == with_value(new_design(), "supply.voltage", 36.0).supply.voltage
     )
+
+
+def explained(page: OperatingPoint, qtbot) -> ExplanationDialog:
+    dialogs = page.window().findChildren(ExplanationDialog)
+    assert dialogs
+    return dialogs[-1]
+
+
+def test_every_figure_has_an_explanation_whose_number_is_the_one_shown(
+    page: OperatingPoint, session: Session, results, qtbot
+) -> None:
+    session.latest = told(results)
+    page.show_full(session.latest)
+    for group in page.figures.groups:
+        for figure in group.figures:
+            assert figure.key, figure.name
+            found = explain(results, figure.key)
+            assert found.result_text
+            number, unit = figure.value.split(" ", 1)
+            if figure.key.startswith("limits."):
+                # A rating explains its margin; the figure is one of the terms.
+                assert any(
+                    term.value == pytest.approx(float(number), rel=6e-3) for term in found.terms
+                )
+                continue
+            shown_number, shown_unit = found.result_text.split(" ", 1)
+            assert float(number) == pytest.approx(float(shown_number), rel=6e-3), figure.name
+            assert unit == shown_unit, figure.name
+
+
+def test_double_click_and_f1_explain_the_chosen_figure(
+    page: OperatingPoint, session: Session, results, qtbot
+) -> None:
+    session.latest = told(results)
+    page.show_full(session.latest)
+    table = page.figures
+    spot = QPoint(20, table.row_top("burst.average_power_W") + 5)
+    qtbot.mouseClick(table, Qt.MouseButton.LeftButton, pos=spot)
+    assert table.chosen_key == "burst.average_power_W"
+    qtbot.mouseDClick(table, Qt.MouseButton.LeftButton, pos=spot)
+    dialog = explained(page, qtbot)
+    assert "verage power" in dialog.panel.title.text()
+    dialog.reject()
+    dialog.deleteLater()
+    table.setFocus()
+    qtbot.keyClick(table, Qt.Key.Key_Down)
+    assert table.chosen_key == "burst.supply_droop_V"
+    qtbot.keyClick(table, Qt.Key.Key_F1)
+    dialog = explained(page, qtbot)
+    assert "Sag of the bus" in dialog.panel.title.text()
+    dialog.reject()
+    dialog.deleteLater()
