@@ -93,7 +93,7 @@ class CurveTable(QGroupBox):
         self.lines = layout
         self.table.itemChanged.connect(lambda _item: self._edited())
         self.table.pasted.connect(self.paste)
-        document.changed.connect(lambda _design: self._follow())
+        document.changed.connect(self._follow)
         self._follow()
 
     def paste(self, text: str) -> None:
@@ -121,7 +121,7 @@ class CurveTable(QGroupBox):
             self._filling = False
             self._edited()
 
-    def _follow(self) -> None:
+    def _follow(self, _changed: object = None) -> None:
         points = self._document.value(self._path)
         if points == self._last:
             return

@@ -69,7 +69,7 @@ class CurvesPage(QWidget):
         layout.setContentsMargins(0, 8, 0, 0)
         layout.addLayout(across, 1)
         layout.addWidget(self.note)
-        self._document.changed.connect(lambda _design: self._tell())
+        self._document.changed.connect(self._tell)
         self._tell()
 
     def use_impedance(self) -> None:
@@ -95,7 +95,7 @@ class CurvesPage(QWidget):
     def _working_voltage(self, device: Device) -> float:
         return 0.5 * device.drain_voltage_rating
 
-    def _tell(self) -> None:
+    def _tell(self, _changed: object = None) -> None:
         device: Device = self._document.value("device")
         network = device.thermal_network
         parts = [

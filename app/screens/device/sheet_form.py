@@ -62,7 +62,7 @@ class SheetForm(QScrollArea):
         layout.addStretch(1)
         self.setWidget(inner)
         self.classes.currentIndexChanged.connect(lambda _row: self._tell_class())
-        self._document.changed.connect(lambda _design: self._check())
+        self._document.changed.connect(self._check)
         self._tell_class()
         self._check()
 
@@ -145,7 +145,7 @@ class SheetForm(QScrollArea):
             f"{item.technology.capitalize()}, {item.package}: figures {item.provenance}."
         )
 
-    def _check(self) -> None:
+    def _check(self, _changed: object = None) -> None:
         found = plausibility(self._document.value("device"))
         if not found:
             self.doubts.setText(f"{mark(None).glyph} The figures fit together.")

@@ -41,7 +41,7 @@ class ChancePanel(Panel):
         self.layout_.addWidget(self.summary)
         self.layout_.addWidget(self.table, 1)
         self.finish_layout()
-        theme.changed.connect(lambda _tokens: self._write())
+        theme.changed.connect(self._write)
 
     def begin(self, results: Results) -> None:
         """Tell that it is on its way."""
@@ -70,7 +70,7 @@ class ChancePanel(Panel):
             f"checked. Standard deviations assumed: {scatter}."
         )
 
-    def _write(self) -> None:
+    def _write(self, _changed: object = None) -> None:
         found = self.chance
         if found is None:
             return

@@ -98,7 +98,7 @@ class MapPanel(Panel):
         self.y_box.currentIndexChanged.connect(lambda _row: self.start())
         self.plot.cursor_moved.connect(lambda _at: self._tell())
         self.plot.chosen.connect(self._go)
-        theme.changed.connect(lambda _tokens: self._write_key())
+        theme.changed.connect(self._write_key)
 
     def _offer(self, x: str, y: str) -> None:
         """Fill the lists with what the design has."""
@@ -222,7 +222,7 @@ class MapPanel(Panel):
         except InputError as error:
             self.say(str(error))
 
-    def _write_key(self) -> None:
+    def _write_key(self, _changed: object = None) -> None:
         while self._key_grid.count():
             item = self._key_grid.takeAt(0)
             widget = item.widget() if item is not None else None

@@ -64,7 +64,7 @@ class OrderPanel(Panel):
         self.layout_.addWidget(self.summary)
         self.layout_.addWidget(self.table, 1)
         self.finish_layout()
-        theme.changed.connect(lambda _tokens: self._write())
+        theme.changed.connect(self._write)
 
     def _changed(self) -> None:
         side = SideLoading(self.capacitance.value, self.loss.value)
@@ -94,7 +94,7 @@ class OrderPanel(Panel):
             "and at all duties at the present supply. Model estimate: leave a margin of your own."
         )
 
-    def _write(self) -> None:
+    def _write(self, _changed: object = None) -> None:
         order = self.order
         if order is None:
             return

@@ -48,7 +48,7 @@ class ProtectionPanel(Panel):
         self.layout_.addWidget(self.sentence)
         self.foot.insertWidget(0, self.button)
         self.finish_layout()
-        theme.changed.connect(lambda _tokens: self._write())
+        theme.changed.connect(self._write)
 
     def begin(self, results: Results) -> None:
         """Empty the list."""
@@ -85,7 +85,7 @@ class ProtectionPanel(Panel):
         except InputError as error:
             self.say(str(error))
 
-    def _write(self) -> None:
+    def _write(self, _changed: object = None) -> None:
         tokens = self.theme.tokens
         severities = [None if item.holds else Severity.STOP for item in self.found]
         self.table.show_rows(

@@ -50,7 +50,7 @@ class RemediesPanel(Panel):
         self.table.currentCellChanged.connect(
             lambda row, *_: self.button.setEnabled(0 <= row < len(self.found))
         )
-        theme.changed.connect(lambda _tokens: self._write())
+        theme.changed.connect(self._write)
 
     def begin(self, results: Results) -> None:
         """Empty the list; name the limit in question."""
@@ -92,7 +92,7 @@ class RemediesPanel(Panel):
         except InputError as error:
             self.say(str(error))
 
-    def _write(self) -> None:
+    def _write(self, _changed: object = None) -> None:
         tokens = self.theme.tokens
         self.table.show_rows(
             [

@@ -1,0 +1,131 @@
+"""Switch and drive screen: classes, typed figures, curves pasted and used, protection fitted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication, QKeySequence
+from PySide6.QtWidgets import QApplication
+
+from app.screens.device.datasheet import SHEET
+from app.screens.device.screen import DeviceScreen
+from app.session import Session
+from core.design.device import Device
+
+
+@pytest.fixture
+def session(qapp: QApplication, toy_job) -> Iterator[Session]:
+    made = Session(toy_job)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def screen(qtbot, session: Session, theme) -> DeviceScreen:
+    made = DeviceScreen(session, theme)
+    qtbot.addWidget(made)
+    made.resize(1114, 666)
+    with qtbot.waitActive(made):
+        made.show()
+    return made
+
+
+def type_into(qtbot, line, text: str) -> None:
+    line.setFocus()
+    line.selectAll()
+    qtbot.keyClicks(line, text)
+    qtbot.keyClick(line, Qt.Key.Key_Return)
+
+
+def test_every_figure_has_its_place_in_a_datasheet():
+    named = {entry.name for section in SHEET for entry in section.entries}
+    plain = set(Device.model_fields) - {
+        "name", "thermal_network", "impedance_curve", "capacitance_curve", "safe_area",
+    }  # fmt: skip
+    assert named == plain
+    assert all(entry.where for section in SHEET for entry in section.entries)
+
+
+def test_a_class_is_taken_and_undone(qtbot, screen, session):
+    box = screen.sheet.classes
+    box.setFocus()
+    box.setCurrentIndex(box.findText("100 V, 30 A trench, non-isolated"))
+    assert "from memory" in screen.sheet.provenance.text()
+    qtbot.mouseClick(screen.sheet.take_button, Qt.MouseButton.LeftButton)
+    assert session.document.design.device.drain_voltage_rating == 100
+    assert screen.sheet.fields["device.drain_voltage_rating"].value == 100
+    session.document.undo()
+    assert session.document.design.device.drain_voltage_rating == 600
+
+
+def test_a_slip_is_doubted_in_words(qtbot, screen, session):
+    assert "fit together" in screen.sheet.doubts.text()
+    type_into(qtbot, screen.sheet.fields["device.power_rating"].entry, "350W")
+    assert session.document.design.device.power_rating == 350
+    assert "power rating" in screen.sheet.doubts.text()
+    assert screen.sheet.doubts.text().startswith("▲")
+
+
+def test_a_bad_figure_keeps_the_last_good_one(qtbot, screen, session):
+    type_into(qtbot, screen.sheet.fields["device.avalanche_voltage"].entry, "10 V")
+    assert session.document.design.device.avalanche_voltage == 690
+
+
+def test_curve_is_pasted_and_used(qtbot, screen, session):
+    screen.tabs.setCurrentWidget(screen.curves)
+    table = screen.curves.impedance.table
+    QGuiApplication.clipboard().setText(
+        "10us\t0.03\n100us\t0.12\n1ms\t0.4\n10ms\t1\n100ms\t1.8\n1s\t3\n10s\t3.5"
+    )
+    table.setFocus()
+    paste = QKeySequence(QKeySequence.StandardKey.Paste)[0]
+    qtbot.keyClick(table, paste.key(), paste.keyboardModifiers())
+    points = session.document.design.device.impedance_curve
+    assert [point.time for point in points][:2] == pytest.approx([1e-5, 1e-4])
+    qtbot.mouseClick(screen.curves.fit, Qt.MouseButton.LeftButton)
+    assert session.document.design.device.junction_to_case == pytest.approx(3.5, rel=0.05)
+
+
+def test_an_incomplete_row_waits(qtbot, screen, session):
+    screen.tabs.setCurrentWidget(screen.curves)
+    curve = screen.curves.capacitance
+    curve.table.item(0, 0).setText("25 V")
+    assert "not complete" in curve.error.text()
+    assert session.document.design.device.capacitance_curve == ()
+    curve.table.item(0, 1).setText("nonsense")
+    assert "Row 1" in curve.error.text()
+    curve.table.item(0, 1).setText("200p")
+    assert not curve.error.isVisible()
+    assert session.document.design.device.capacitance_curve[0].capacitance == pytest.approx(2e-10)
+    assert curve.table.rowCount() == 2
+
+
+def test_capacitance_from_its_curve(qtbot, screen, session):
+    screen.tabs.setCurrentWidget(screen.curves)
+    screen.curves.capacitance.paste("0 1n\n600 1n")
+    qtbot.mouseClick(screen.curves.use, Qt.MouseButton.LeftButton)
+    assert session.document.design.device.output_capacitance == 1e-9
+
+
+def test_rows_are_removed(qtbot, screen, session):
+    screen.tabs.setCurrentWidget(screen.curves)
+    curve = screen.curves.area
+    curve.paste("1m 10 5\n1m 100 0.5")
+    assert len(session.document.design.device.safe_area) == 2
+    curve.table.setCurrentCell(0, 0)
+    qtbot.mouseClick(curve.remove, Qt.MouseButton.LeftButton)
+    assert len(session.document.design.device.safe_area) == 1
+    qtbot.mouseClick(curve.clear, Qt.MouseButton.LeftButton)
+    assert session.document.design.device.safe_area == ()
+
+
+def test_protection_is_fitted_and_removed(qtbot, screen, session):
+    screen.tabs.setCurrentWidget(screen.protection)
+    check = screen.protection.checks["snubber"]
+    check.setFocus()
+    qtbot.keyClick(check, Qt.Key.Key_Space)
+    assert session.document.design.protection.snubber is not None
+    session.document.undo()
+    assert not check.isChecked()

@@ -1,0 +1,165 @@
+"""Limits screen on the real core: panels, a click in the map, a remedy applied and undone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QApplication
+
+from app.screens.limits.screen import LimitsScreen
+from app.session import Session
+from app.wiring import design_job, examples_folder
+from core.evaluate.remedies import KINDS
+from core.storage import load
+
+PATIENCE = 60_000
+
+
+@pytest.fixture
+def session(qapp: QApplication) -> Iterator[Session]:
+    made = Session(design_job())
+    made.document.open(load(examples_folder() / "classroom-gated-spiking.burstwise"), None)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def screen(qtbot, session: Session, theme) -> Iterator[LimitsScreen]:
+    made = LimitsScreen(session, theme)
+    qtbot.addWidget(made)
+    made.resize(1114, 666)
+    with qtbot.waitActive(made):
+        made.show()
+    yield made
+    for panel in (made.map, made.order, made.remedies, made.protection, made.modes, made.chance):
+        panel.worker.close()
+
+
+@pytest.fixture
+def ready(qtbot, session: Session, screen: LimitsScreen) -> LimitsScreen:
+    session.refresh()
+    qtbot.waitUntil(lambda: session.latest is not None, timeout=PATIENCE)
+    return screen
+
+
+def view(qtbot, screen: LimitsScreen, panel) -> None:
+    bar = screen.tabs.tabBar()
+    place = screen.tabs.indexOf(panel)
+    qtbot.mouseClick(bar, Qt.MouseButton.LeftButton, pos=bar.tabRect(place).center())
+    assert screen.tabs.currentWidget() is panel
+    settle(qtbot, panel)
+
+
+def settle(qtbot, panel) -> None:
+    qtbot.waitUntil(lambda: not panel.worker.busy, timeout=PATIENCE)
+    qtbot.wait(20)
+
+
+def test_before_the_first_evaluation(screen, qtbot):
+    assert screen.ratings.table.rowCount() == 0
+    view(qtbot, screen, screen.order)
+    assert "Waiting" in screen.order.status.text()
+
+
+def test_ratings_first_to_break_on_top(ready, session):
+    rows = ready.ratings.table.texts()
+    assert rows[0][0] == "Drain voltage peak"
+    assert "−12 %" in rows[0][4]
+    assert ready.ratings.sentence.text() == session.latest.results.first_limit.text
+
+
+def test_map_click_goes_there_and_undo_comes_back(qtbot, ready, session):
+    view(qtbot, ready, ready.map)
+    panel = ready.map
+    assert panel.map is not None
+    assert panel.map.share == 1.0
+    assert "Drain voltage peak" in panel.plot.labels
+    assert "Drain voltage peak breaks first" in panel.readout.text()
+    goal = panel.plot.pixel(30.0, 0.2).toPoint()
+    qtbot.mouseMove(panel.plot, goal)
+    assert panel.readout.text().startswith("At Supply voltage")
+    qtbot.mouseClick(panel.plot, Qt.MouseButton.LeftButton, pos=goal)
+    assert session.document.design.supply.voltage == pytest.approx(30.0, rel=0.02)
+    assert session.document.design.interrupter.duty == pytest.approx(0.2, abs=0.01)
+    session.document.undo()
+    assert session.document.design.supply.voltage == 56.0
+    settle(qtbot, panel)
+
+
+def test_other_fields_on_the_map(qtbot, ready):
+    view(qtbot, ready, ready.map)
+    panel = ready.map
+    panel.y_box.setCurrentIndex(panel.y_box.findData("cooling.sink_resistance"))
+    settle(qtbot, panel)
+    assert panel.map.y.path == "cooling.sink_resistance"
+    assert panel.map.share == 1.0
+    panel.x_box.setCurrentIndex(panel.x_box.findData("cooling.sink_resistance"))
+    settle(qtbot, panel)
+    assert panel.map.x.path != panel.map.y.path
+
+
+def test_what_fails_first_with_side_loading(qtbot, ready):
+    view(qtbot, ready, ready.order)
+    panel = ready.order
+    assert panel.summary.text().startswith("Drain voltage peak comes first, at 4")
+    before = panel.order.highest_supply_loaded
+    line = panel.capacitance.entry
+    line.setFocus()
+    line.selectAll()
+    qtbot.keyClicks(line, "20 %")
+    qtbot.keyClick(line, Qt.Key.Key_Return)
+    qtbot.waitUntil(lambda: panel.order.side.capacitance == 0.2, timeout=PATIENCE)
+    assert panel.order.highest_supply_loaded != before
+
+
+def test_a_remedy_is_applied_by_key_and_undone(qtbot, ready, session, monkeypatch):
+    few = tuple(kind for kind in KINDS if kind.name in ("supply", "snubber"))
+    monkeypatch.setattr("core.evaluate.remedies.KINDS", few)
+    monkeypatch.setattr("app.screens.limits.remedies_panel.devices_by_name", dict)
+    view(qtbot, ready, ready.remedies)
+    panel = ready.remedies
+    assert len(panel.found) == 2
+    row = next(i for i, item in enumerate(panel.found) if item.kind == "snubber")
+    panel.table.setCurrentCell(row, 0)
+    promised = panel.found[row].margin
+    latest = session.latest
+    qtbot.mouseClick(panel.button, Qt.MouseButton.LeftButton)
+    assert session.document.design.protection.snubber is not None
+    qtbot.waitUntil(lambda: session.latest is not latest, timeout=PATIENCE)
+    after = {item.rating: item.margin for item in session.latest.results.limits}
+    assert after["drain_voltage"] == pytest.approx(promised, abs=0.02)
+    session.document.undo()
+    assert session.document.design.protection.snubber is None
+    settle(qtbot, panel)
+
+
+def test_protection_is_fitted(qtbot, ready, session):
+    view(qtbot, ready, ready.protection)
+    panel = ready.protection
+    assert [item.kind for item in panel.found][:3] == ["drain_clamp", "snubber", "reservoir_clamp"]
+    panel.table.setCurrentCell(0, 0)
+    assert "stays below 500 V" in panel.sentence.text()
+    panel.table.setFocus()
+    qtbot.keyClick(panel.table, Qt.Key.Key_Return)
+    assert session.document.design.protection.drain_clamp.voltage < 500.0
+    settle(qtbot, panel)
+
+
+def test_modes_and_chance(qtbot, ready):
+    view(qtbot, ready, ready.modes)
+    rows = {row[0]: row[1:] for row in ready.modes.table.texts()}
+    assert rows["Duty"] == ["100 %", "30 %"]
+    view(qtbot, ready, ready.chance)
+    assert "All limits hold in" in ready.chance.summary.text()
+    assert ready.chance.table.texts()[0][0] == "Drain voltage peak"
+
+
+def test_leaving_a_panel_stops_its_work(qtbot, ready):
+    bar = ready.tabs.tabBar()
+    place = ready.tabs.indexOf(ready.remedies)
+    qtbot.mouseClick(bar, Qt.MouseButton.LeftButton, pos=bar.tabRect(place).center())
+    qtbot.mouseClick(bar, Qt.MouseButton.LeftButton, pos=bar.tabRect(0).center())
+    qtbot.waitUntil(lambda: not ready.remedies.worker.busy, timeout=PATIENCE)
+    assert len(ready.remedies.found) < 5
