@@ -77,6 +77,7 @@ class BuildScreen(QWidget):
         ):  # fmt: skip
             self.tabs.addTab(page, title)
         self.status = QLabel(NOTHING_YET, self)
+        self.status.setWordWrap(True)
         set_style_property(self.status, "role", "muted")
         self.buttons: dict[str, QPushButton] = {}
         self._lay_out()
