@@ -45,6 +45,21 @@ class Finding:
     field: str
     text: str
 
+    def as_object(self) -> dict[str, str]:
+        """The finding as a JSON-ready object.
+
+        Examples
+        --------
+        >>> note("no-breakout", "carrier", "No discharge.").as_object()["severity"]
+        'note'
+        """
+        return {
+            "severity": self.severity.value,
+            "code": self.code,
+            "field": self.field,
+            "text": self.text,
+        }
+
 
 def note(code: str, field: str, text: str) -> Finding:
     """Finding of severity `note`."""

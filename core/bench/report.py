@@ -11,7 +11,6 @@ from core.bench.forecast import forecast
 from core.bench.reached import Forecast, Rating, Reached
 from core.bench.readings_text import load_readings
 from core.errors import InputError
-from core.findings import Finding
 from core.units import quantity
 
 JsonValue = None | bool | int | float | str | list["JsonValue"] | dict[str, "JsonValue"]
@@ -73,7 +72,7 @@ def forecast_report(told: Forecast) -> dict[str, JsonValue]:
             "high_V": _finite(told.first_high),
             "side_load": told.side_load,
         },
-        "findings": [_finding(finding) for finding in told.findings],
+        "findings": [dict(finding.as_object()) for finding in told.findings],
     }
 
 
@@ -108,15 +107,6 @@ def _reached(entry: Reached) -> dict[str, JsonValue]:
         "probability_first": entry.probability_first,
         "law": str(entry.trend.best.law),
         "extrapolated": entry.extrapolated,
-    }
-
-
-def _finding(finding: Finding) -> dict[str, JsonValue]:
-    return {
-        "severity": str(finding.severity),
-        "code": finding.code,
-        "field": finding.field,
-        "text": finding.text,
     }
 
 

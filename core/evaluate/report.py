@@ -6,7 +6,6 @@ import math
 from typing import Any
 
 from core.evaluate.results import Results
-from core.findings import Finding
 
 
 def results_object(results: Results) -> dict[str, Any]:
@@ -29,21 +28,8 @@ def results_object(results: Results) -> dict[str, Any]:
             }
             for item in results.limits
         ],
-        "findings": findings_list(results.findings),
+        "findings": [item.as_object() for item in results.findings],
     }
-
-
-def findings_list(findings: tuple[Finding, ...]) -> list[dict[str, str]]:
-    """Findings as JSON-ready objects."""
-    return [
-        {
-            "severity": item.severity.value,
-            "code": item.code,
-            "field": item.field,
-            "text": item.text,
-        }
-        for item in findings
-    ]
 
 
 def _number(value: float) -> float | None:

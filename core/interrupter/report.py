@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from core.findings import Finding
 from core.interrupter.circuits import circuit_named
 from core.interrupter.dissipation import hottest_heats
 from core.interrupter.sets import Band, TimerSet, TimerSets
@@ -54,7 +53,7 @@ def sets_report(answer: TimerSets) -> dict[str, Any]:
     return {
         "sets": [set_report(one) for one in answer.sets],
         "nearest": None if answer.nearest is None else set_report(answer.nearest),
-        "findings": [finding_report(finding) for finding in answer.findings],
+        "findings": [finding.as_object() for finding in answer.findings],
     }
 
 
@@ -84,7 +83,7 @@ def set_report(one: TimerSet) -> dict[str, Any]:
         "dissipation_W": {heat.role: heat.power for heat in hottest_heats(one)},
         "part_count": one.part_count,
         "score": one.score,
-        "findings": [finding_report(finding) for finding in one.findings],
+        "findings": [finding.as_object() for finding in one.findings],
     }
 
 
@@ -122,16 +121,6 @@ def model_report(one: TimerSet) -> dict[str, Any]:
             "pot_end_fraction_high": one.potentiometer.end_fraction,
             "frequency_band": "over tolerance and over the whole travel of the duty knob",
         },
-    }
-
-
-def finding_report(finding: Finding) -> dict[str, str]:
-    """One finding as a dictionary."""
-    return {
-        "severity": finding.severity.value,
-        "code": finding.code,
-        "field": finding.field,
-        "text": finding.text,
     }
 
 
