@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -202,7 +202,7 @@ class _Fit:
         solution = self.solve(*self.start(before))
         if solution.cost > _GOOD**2 * len(before) and Parameter.COUPLING in self.wanted:
             solution = self._second_chance(solution)
-        x, kept, test, slopes = solution.x, solution.kept, solution.test, solution.slopes
+        x, kept, test, slopes = self._alive(solution)
         after = self.model.predicted(self.values(x))
         covariance = np.linalg.pinv(slopes.T @ slopes)
         spread = np.sqrt(np.diag(covariance))
@@ -237,6 +237,17 @@ class _Fit:
             findings=calibration_findings(items, comparisons, correlation, misfit, bound),
             runs=self.model.runs,
         )
+
+    def _alive(self, solution: _Solution) -> tuple[Array, list[int], Identification, Array]:
+        """Solution without columns that nothing depends on where the fit ended."""
+        x, slopes = solution.x.copy(), solution.slopes
+        alive = np.linalg.norm(slopes, axis=0) * [self.wanted[n].spread for n in solution.kept] > 1
+        kept = [column for column, lives in zip(solution.kept, alive, strict=True) if lives]
+        lost = [column for column in solution.kept if column not in kept]
+        x[lost] = 0.0
+        left = solution.test.left.copy()
+        left[lost] = np.inf
+        return x, kept, replace(solution.test, left=left), slopes[:, alive]
 
     def _second_chance(self, solution: _Solution) -> _Solution:
         """Better of the solution and those from starts with another coupling."""

@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from core.bench.waveform import Array
+from core.errors import InputError
 
 KNOWN: Final = 0.35
 """A parameter counts as told by the readings when they leave less than this part of what was
@@ -96,6 +97,11 @@ def _deviations(columns: Array) -> Array:
 def correlation_matrix(jacobian: Array) -> Array:
     """Correlation of least-squares estimates (parameters, parameters) [-].
 
+    Raises
+    ------
+    InputError
+        A parameter on which nothing depends.
+
     Examples
     --------
     >>> correlation_matrix(np.array([[1.0, 0.0], [0.0, 2.0]])).tolist()
@@ -103,4 +109,6 @@ def correlation_matrix(jacobian: Array) -> Array:
     """
     covariance = np.linalg.pinv(jacobian.T @ jacobian)
     size = np.sqrt(np.diag(covariance))
+    if np.any(size == 0.0):
+        raise InputError("jacobian", "a column of zeros", "one in which each parameter counts")
     return np.asarray(covariance / np.outer(size, size), dtype=np.float64)

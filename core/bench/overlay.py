@@ -16,6 +16,7 @@ from core.errors import InputError
 _NEAR: Final = 3
 _BEGUN: Final = 0.1
 _HEAD: Final = 12
+_TURNS: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +103,7 @@ def burst_time_shift(
 ) -> TimeShift:
     """Time shift of bursts whose carriers may differ in frequency.
 
-    The envelopes are laid on each other first; then the waveforms, within half a carrier period,
+    The envelopes are laid on each other first; then the waveforms, within three carrier periods,
     over the first cycles of the burst, before a difference in frequency shows. The gain is that
     of the envelopes, the likeness that of the waveforms over those first cycles.
 
@@ -130,14 +131,18 @@ def burst_time_shift(
     lag = coarse.shift / step
     begin = int(np.argmax(second > _BEGUN * second.max()))
     head = predicted[: begin + _HEAD * window]
-    fine = minimize_scalar(
-        lambda aside: -_overlay(measured, head, lag + aside).likeness,
-        bounds=(-0.5 * window, 0.5 * window),
-        method="bounded",
-    )
-    best = _overlay(measured, predicted, lag + float(fine.x))
+    tries = [
+        minimize_scalar(
+            lambda at: -_overlay(measured, head, at).likeness,
+            bounds=(lag + (turn - 0.5) * window, lag + (turn + 0.5) * window),
+            method="bounded",
+        )
+        for turn in range(-_TURNS, _TURNS + 1)
+    ]
+    fine = min(tries, key=lambda found: float(found.fun))
+    best = _overlay(measured, predicted, float(fine.x))
     return TimeShift(
-        shift=(lag + float(fine.x)) * step + starts[0] - starts[1],
+        shift=float(fine.x) * step + starts[0] - starts[1],
         likeness=-float(fine.fun),
         gain=coarse.gain,
         residual_rms=best.residual_rms,

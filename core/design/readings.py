@@ -51,8 +51,6 @@ class Readings(Section):
     on_resistance: Annotated[
         float | None, *quantity_field("Ω", 1e-4, 300, "On-resistance, hot, when measured")
     ] = None
-    side_load: Annotated[
-        float, *quantity_field("", 0, 0.9, "Side loading")
-    ] = 0.12
+    side_load: Annotated[float, *quantity_field("", 0, 0.9, "Side loading")] = 0.12
     accuracy: ColumnAccuracy = ColumnAccuracy()
     probe: CaptureProbe = CaptureProbe()

@@ -199,6 +199,8 @@ def test_correlation_agrees_with_that_of_repeated_fits() -> None:
     noise = random.standard_normal((9, 4000))
     fitted = np.linalg.lstsq(jacobian, noise)[0]
     np.testing.assert_allclose(correlation_matrix(jacobian), np.corrcoef(fitted), atol=0.05)
+    with pytest.raises(InputError, match="zeros"):
+        correlation_matrix(np.zeros((3, 1)))
 
 
 def test_identification_drops_what_is_weak_or_alike() -> None:
