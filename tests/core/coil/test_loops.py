@@ -86,7 +86,7 @@ def test_winding_mutual_inductance_matches_figures(reference):
     ],
     ids=["helical", "flat", "conical"],
 )
-def test_mutual_inductance_and_coupling_against_magpylib_flux(primary):
+def test_mutual_inductance_and_coupling_against_magpylib_flux(primary, figure):
     radius, turns, pitch = 0.055, 40, 0.009
     heights = pitch * (np.arange(turns) + 0.5)
     loops = primary.loops()
@@ -108,6 +108,12 @@ def test_mutual_inductance_and_coupling_against_magpylib_flux(primary):
     axial = magpylib.getB(source, where.reshape(-1, 3))[:, 2].reshape(turns, len(r))
     flux = float(np.sum(axial @ (math.pi * radius * weights * r)))
 
+    figure(
+        f"mutual inductance against flux, {primary.shape} primary",
+        linked.sum() / flux - 1,
+        limit="1e-6",
+        source="flux through the loops with magpylib",
+    )
     assert linked.sum() == pytest.approx(flux, rel=1e-6)
     assert coupling_coefficient(linked.sum(), L1, L2) == pytest.approx(
         flux / math.sqrt(L1 * L2), rel=1e-6

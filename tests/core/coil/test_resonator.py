@@ -70,15 +70,23 @@ def test_ring_inductances_add_up_to_the_winding():
         assert ring_inductance_matrix(coil, rings).sum() == pytest.approx(whole, rel=1e-9)
 
 
-def test_bare_resonators_against_an_independent_solver(reference):
+def test_bare_resonators_against_an_independent_solver(reference, figure):
+    worst = 0.0
     for row in reference("bare_resonator"):
         coil = sheet_winding(row["diameter_m"], row["length_m"], int(row["turns"]))
         found = secondary_resonator(coil, BARE, row["base_height_m"], 160)
         first, second = (mode.frequency for mode in found.modes)
+        worst = max(worst, abs(first / row["resonance_Hz"] - 1))
         assert first == pytest.approx(row["resonance_Hz"], rel=3e-3), row["id"]
         assert second / first == pytest.approx(row["second_mode_ratio"], rel=2e-3), row["id"]
         effective = 1e12 / ((2 * math.pi * first) ** 2 * found.inductance)
         assert effective == pytest.approx(row["effective_pF"], rel=6e-3), row["id"]
+    figure(
+        "resonance of bare windings, worst error of twelve",
+        worst,
+        limit="3e-3",
+        source="independent moment solver, extrapolated",
+    )
 
 
 def test_default_rings_meet_the_same_figures(reference):
@@ -88,7 +96,7 @@ def test_default_rings_meet_the_same_figures(reference):
         assert first == pytest.approx(row["resonance_Hz"], rel=3e-3), row["id"]
 
 
-def test_convergence_in_ring_number(reference):
+def test_convergence_in_ring_number(reference, figure):
     row = reference("bare_resonator")[2]
     coil = sheet_winding(row["diameter_m"], row["length_m"], int(row["turns"]))
     found = [
@@ -97,6 +105,12 @@ def test_convergence_in_ring_number(reference):
     steps = -np.diff(found) / found[-1]
     # First order, from the crowding of charge at the open end: each doubling halves the step.
     assert np.all(steps[1:] / steps[:-1] == pytest.approx(0.5, abs=0.06))
+    figure(
+        "change of resonance from 100 to 200 rings, bare winding",
+        steps[1],
+        limit="6e-4",
+        source="convergence",
+    )
     assert steps[1] < 6e-4
     extrapolated = 2 * found[3] - found[2]
     assert extrapolated == pytest.approx(row["resonance_Hz"], rel=5e-4)
@@ -119,7 +133,7 @@ def test_self_capacitance_by_its_definition(reference):
         assert per_cm == pytest.approx(row["intercept_pF_per_cm"], rel=0.01), row["id"]
 
 
-def test_example_against_an_independent_solver(example, example_figures):
+def test_example_against_an_independent_solver(example, example_figures, figure):
     secondary = example.secondary
     found = secondary_resonator(secondary, example.top_load, example.base_height)
     first, second = (mode.frequency for mode in found.modes)
@@ -128,6 +142,12 @@ def test_example_against_an_independent_solver(example, example_figures):
     sheet = sheet_winding(secondary.mean_diameter, secondary.length, 1000)
     found = secondary_resonator(sheet, example.top_load, example.base_height)
     frequency = found.fundamental.frequency
+    figure(
+        "resonance of the 110 mm example with toroid",
+        frequency / example_figures["Z-E2EDIST-1/f0_Hz"] - 1,
+        limit="3e-4",
+        source="independent moment solver",
+    )
     assert frequency == pytest.approx(example_figures["Z-E2EDIST-1/f0_Hz"], rel=3e-4)
     effective = 1 / ((2 * math.pi * frequency) ** 2 * found.inductance)
     assert effective == pytest.approx(example_figures["Z-E2EDIST-1/C2_effective_F"], rel=1e-3)

@@ -197,7 +197,7 @@ def test_bipolar_output_at_five_volts_never_switches(figures):
 @pytest.mark.parametrize("timer", [BIPOLAR, CMOS], ids=lambda timer: timer.name)
 @pytest.mark.parametrize("name", list(CIRCUITS))
 @pytest.mark.parametrize("travel", [0.0, 0.37, 1.0])
-def test_circuits_agree_with_event_simulation(simulation, timer, name, travel):
+def test_circuits_agree_with_event_simulation(simulation, timer, name, travel, figure):
     build = build_of(timer, 12.0, frequency_potentiometer=22e3)
     parts = {k: build[k] for k in (*PARTS, "frequency_potentiometer")}
     if "capped" not in name and name != "two-timer":
@@ -205,6 +205,12 @@ def test_circuits_agree_with_event_simulation(simulation, timer, name, travel):
     on, period = simulation(name, parts, model_of(timer, 12.0, 0.6), travel)
     cycle = CIRCUITS[name].cycle(build, travel)
     swallowed = max(np.ceil(on / period), 1.0)
+    figure(
+        f"on-time of {name}, {timer.name}, travel {travel:g}",
+        cycle.on / on - 1,
+        limit="1e-6",
+        source="event simulation of the network with SciPy",
+    )
     assert cycle.on == pytest.approx(on, rel=1e-6)
     assert cycle.period == pytest.approx(period * swallowed, rel=1e-6)
 
@@ -212,13 +218,19 @@ def test_circuits_agree_with_event_simulation(simulation, timer, name, travel):
 @pytest.mark.parametrize("timer", [BIPOLAR, CMOS], ids=lambda timer: timer.name)
 @pytest.mark.parametrize("form", [SteeredDischarge, SteeredOutput])
 @pytest.mark.parametrize("travel", [0.0, 0.8])
-def test_shockley_circuits_agree_with_event_simulation(simulation, timer, form, travel):
+def test_shockley_circuits_agree_with_event_simulation(simulation, timer, form, travel, figure):
     diode = {"Is": 4.35e-9, "n": 1.906, "T": 320.0}
     circuit = form(ShockleyDiode(diode["Is"], diode["n"], diode["T"]))
     build = build_of(timer, 12.0)
     parts = {k: v for k, v in PARTS.items() if "pulse" not in k}
     on, period = simulation(circuit.name, parts, model_of(timer, 12.0, 0.6), travel, diode)
     cycle = circuit.cycle(build, travel)
+    figure(
+        f"on-time with Shockley diodes, {circuit.name}, {timer.name}, travel {travel:g}",
+        cycle.on / on - 1,
+        limit="1e-6",
+        source="event simulation of the network with SciPy",
+    )
     assert cycle.on == pytest.approx(on, rel=1e-6)
     assert cycle.period == pytest.approx(period, rel=1e-6)
 

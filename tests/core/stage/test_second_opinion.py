@@ -91,12 +91,18 @@ def waveform_errors(trace, rows):
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_waveforms_and_losses_agree_with_cvode(circuits, nodal, name):
+def test_waveforms_and_losses_agree_with_cvode(circuits, nodal, name, figure):
     circuit = variants(circuits)[name]
     duration = 8 / circuit.coil.resonance
     engine, trace, books = engine_run(circuit, duration)
     rows = nodal.Reference(circuit, "cvode", rtol=1e-10).run(trace.time)
     errors = waveform_errors(trace, rows)
+    figure(
+        f"worst waveform error against CVODE, {name}",
+        max(errors.values()),
+        limit="1e-3",
+        source="second model by hand; CVODE of scikit-sundae, rtol 1e-10",
+    )
     assert max(errors.values()) < 1e-3, errors
     # At the end of the run, after all crossings.
     for monitor, column, part in (
@@ -113,19 +119,34 @@ def test_waveforms_and_losses_agree_with_cvode(circuits, nodal, name):
     assert books.squares[Monitor.PRIMARY_CURRENT] == pytest.approx(
         energy["primary_square"], rel=2e-4
     )
+    worst = 0.0
     for theirs, ours in LOSSES.items():
         names = (ours,) if isinstance(ours, str) else ours
         lost = sum(books.lost.get(each, 0.0) for each in names)
+        worst = max(worst, abs(lost - energy[theirs]) / total)
         assert lost == pytest.approx(energy[theirs], abs=1e-4 * total), theirs
+    figure(
+        f"worst loss against CVODE over energy supplied, {name}",
+        worst,
+        limit="1e-4",
+        source="second model by hand; CVODE of scikit-sundae, rtol 1e-10",
+    )
     assert books.residual < 1e-8
 
 
 @pytest.mark.parametrize("drive", ["gated", "direct"])
-def test_waveforms_agree_with_radau(circuits, nodal, drive):
+def test_waveforms_agree_with_radau(circuits, nodal, drive, figure):
     circuit = getattr(circuits, drive)
     _, trace, _ = engine_run(circuit, 2.5 / circuit.coil.resonance)
     rows = nodal.Reference(circuit, "radau", rtol=1e-9, energies=False).run(trace.time)
-    assert max(waveform_errors(trace, rows).values()) < 1e-3
+    worst = max(waveform_errors(trace, rows).values())
+    figure(
+        f"worst waveform error against Radau, {drive}",
+        worst,
+        limit="1e-3",
+        source="second model by hand; Radau of SciPy, rtol 1e-9",
+    )
+    assert worst < 1e-3
 
 
 def test_second_model_balances_its_own_energy(circuits, nodal):
