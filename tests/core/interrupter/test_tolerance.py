@@ -74,7 +74,7 @@ def test_random_builds_cover_a_separate_simulation(steered, figure):
     for band, values in zip(bands, separately_coded_builds(steered, 1000), strict=True):
         inside = np.mean((values >= band.low) & (values <= band.high))
         figure(
-            f"share of 1,000 separately coded builds inside the 95 % band, nominal {band.nominal:.3g}",
+            f"1,000 separately coded builds inside the 95 % band around {band.nominal:.3g}",
             inside,
             limit="0.95 ± 0.028",
             source="second simulation",
