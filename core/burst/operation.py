@@ -7,7 +7,8 @@ vectorised pass; where no fixed point exists the device runs away.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -127,6 +128,17 @@ class Operation:
     runaway: NDArray[np.bool_]
     warm_start: Array
     unsettled: float
+
+    def taken(self, place: slice) -> Operation:
+        """Some of the duties of a one-dimensional operation."""
+
+        def cut(value: object) -> object:
+            if isinstance(value, BusVoltage):
+                return BusVoltage(*(getattr(value, item.name)[place] for item in fields(value)))
+            return value[place] if isinstance(value, np.ndarray) else value
+
+        parts: dict[str, Any] = {item.name: cut(getattr(self, item.name)) for item in fields(self)}
+        return Operation(**parts)
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,12 +65,9 @@ def evaluate(
     path = thermal_path(design.device, design.cooling)
     timer = resolved_interrupter(design)
     duty, frequency = timer.duty, timer.frequency
-    point = operation(
-        table, design.device, design.supply, path, duty=np.array([duty]), frequency=frequency
-    )
+    point, curves = point_and_curves(design, table, path)
     run = _exact(design, coil, point, table, verify=verify)
     load = load_of(design, run, point)
-    curves = duty_curves(design, table, path)
     chain = chain_findings(design, run, point, path, curves)
     return Results(
         design=design,
@@ -119,16 +116,23 @@ def wide_table(
     return table_for(design, coil, [part * highest for part in WIDE], progress=progress)
 
 
-def duty_curves(design: Design, table: CarrierTable, path: ThermalPath) -> DutyCurves:
-    """Curves over the duty from one vectorised call."""
+def point_and_curves(
+    design: Design, table: CarrierTable, path: ThermalPath
+) -> tuple[Operation, DutyCurves]:
+    """Burst scale at the design's duty, and the duty curves, from one vectorised call."""
+    timer = resolved_interrupter(design)
     found = operation(
         table,
         design.device,
         design.supply,
         path,
-        duty=DUTIES,
-        frequency=resolved_interrupter(design).frequency,
+        duty=np.append(DUTIES, timer.duty),
+        frequency=timer.frequency,
     )
+    return found.taken(slice(-1, None)), _curves(table, found.taken(slice(0, -1)))
+
+
+def _curves(table: CarrierTable, found: Operation) -> DutyCurves:
     reached = reached_part(table, found)
     return DutyCurves(
         duty=DUTIES,

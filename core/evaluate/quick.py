@@ -14,12 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
-from core.burst.operation import Operation, operation, thermal_path
+from core.burst.operation import Operation, thermal_path
 from core.burst.table import ORDERS, CarrierTable, table_of
 from core.burst.warmup import WarmUp, period_course, warm_up
 from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.document import Design
-from core.evaluate.evaluation import duty_curves, reached_part
+from core.evaluate.evaluation import point_and_curves, reached_part
 from core.evaluate.load import SLOPE, figures_of, load_from
 from core.evaluate.results import Results
 from core.evaluate.stage_table import StageTable
@@ -99,9 +99,7 @@ def quick(design: Design, ready: StageTable) -> Results:
     table, timer = ready.table, resolved_interrupter(design)
     duty, frequency = timer.duty, timer.frequency
     path = thermal_path(design.device, design.cooling)
-    point = operation(
-        table, design.device, design.supply, path, duty=np.array([duty]), frequency=frequency
-    )
+    point, curves = point_and_curves(design, table, path)
     run, slope = carrier_figures(ready, float(point.voltage[0]), float(point.on_resistance[0]))
     load = _load(design, ready.coil, run, point, slope=slope, frequency=frequency)
     return Results(
@@ -114,7 +112,7 @@ def quick(design: Design, ready: StageTable) -> Results:
         duty=duty,
         frequency=frequency,
         top_part=float(reached_part(table, point)[0]),
-        curves=duty_curves(design, table, path),
+        curves=curves,
         course=period_course(
             table, design.supply, path, point, frequency=frequency, points=COURSE_POINTS
         ),

@@ -33,8 +33,15 @@ ADDED: Final = 4
 _APART: Final = 0.04
 _GOOD: Final = 4e-3
 """Departure below which no line is added; half of it or less is left in between."""
-_WATCHED: Final = ("drain_voltage_peak", "drain_current_peak", "device_power", "drain_current_rms")
-_WATCHED_ORDERS: Final = np.array([1.0, 1.0, 2.0, 1.0])
+_WATCHED: Final = (
+    "drain_voltage_peak",
+    "drain_current_peak",
+    "top_voltage_peak",
+    "supply_current_rms",
+    "drain_current_rms",
+    "device_power",
+)
+_WATCHED_ORDERS: Final = np.array([1.0, 1.0, 1.0, 1.0, 1.0, 2.0])
 NEAR_LINES: Final = (0.55, 0.8, 0.92, 1.0)
 """Supply voltages of a table for one operating point, over the supply."""
 
@@ -174,13 +181,16 @@ def _refined(
 ) -> tuple[Array, list[tuple[Carrier, ...]]]:
     """Table with lines added beside those that their neighbours foretell worst."""
     watched = np.array([[getattr(row[0], name) for name in _WATCHED] for row in rows])
-    watched /= volts[:, None] ** _WATCHED_ORDERS
+    # What is small here cannot break a rating: departures count against the largest value.
+    largest = np.maximum(np.abs(watched).max(axis=0), 1e-12)
+    powers = volts[:, None] ** _WATCHED_ORDERS
+    watched /= powers
     worst = np.zeros(len(volts))
     for place in range(1, len(volts) - 1):
         others = np.delete(np.arange(len(volts)), place)
         foretold = PchipInterpolator(volts[others], watched[others])(volts[place])
-        scale = np.maximum(np.abs(watched[place]), 1e-12)
-        worst[place] = float(np.max(np.abs(foretold / scale - watched[place] / scale)))
+        departure = np.abs(foretold - watched[place]) * powers[place] / largest
+        worst[place] = float(np.max(departure))
     added: list[float] = []
     for place in np.argsort(worst)[::-1].tolist():
         if worst[place] < _GOOD or len(added) >= ADDED:
