@@ -39,6 +39,8 @@ SLOW_SIDE: Final = (
     "cooling.sink_limit",
 )
 """Fields that the carrier does not know."""
+ROUGH_LINES: Final = (0.1, 0.3, 0.5, 0.75, 1.0)
+"""Supply voltages of the table for a first picture, over the upper end of the supply axis."""
 NODES: Final = (3, 5, 9)
 """Values of a stage field that are computed in the passes."""
 POINTS: Final = 100
@@ -187,7 +189,7 @@ def limit_maps(
         raise InputError("map.axis", y.path, "another field than that of the other axis")
     if any(axis.path.startswith("interrupter.") for axis in (x, y)):
         design = with_values(design, {"interrupter.enabled": True})
-    maker = _Maker(ask or (lambda share: True))
+    maker = _Maker(ask or _go_on)
     if x.path in FAST and y.path in FAST:
         yield from _fast_passes(maker, design, x, y, ready)
         return
@@ -206,6 +208,24 @@ def limit_maps(
             yield _map(along, whole, np.swapaxes(grid, 1, 2), part.share, nodes)
         else:
             yield _map(whole, along, grid, part.share, nodes)
+
+
+def rough_map(design: Design, x: Axis, y: Axis, *, ask: Ask | None = None) -> LimitMap:
+    """First picture of two fast fields from a table of a few lines, without a full table at hand.
+
+    Margins may be off by some 10 %; the passes of `limit_maps` replace it.
+    """
+    fitted = with_values(design, {"interrupter.enabled": True})
+    supply = next((axis for axis in (x, y) if axis.path == "supply.voltage"), None)
+    top = fitted.supply.voltage if supply is None else float(supply.values[-1])
+    table = stage_table(fitted, top, lines=ROUGH_LINES, refine=0, progress=ask)
+    across, up = x.thinned(STRIDES[0]), y.thinned(STRIDES[0])
+    return _map(across, up, _Maker(ask or _go_on).block(fitted, table, across, up), 0.0, 0)
+
+
+def _go_on(share: float) -> bool:
+    del share
+    return True
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,6 +312,8 @@ def _fast_passes(
     maker: _Maker, design: Design, x: Axis, y: Axis, ready: StageTable | None
 ) -> Iterator[LimitMap]:
     supply = x if x.path == "supply.voltage" else y
+    if ready is None:
+        yield rough_map(design, x, y)
     table = maker.table(design, supply, ready)
     for stride in STRIDES:
         maker.check(1.0 / stride**2)

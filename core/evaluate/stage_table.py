@@ -93,7 +93,7 @@ def stage_table(
     *,
     lines: Sequence[float] = REACH_LINES,
     coil: ResolvedCoil | None = None,
-    refine: int = 2,
+    refine: int = 3,
     progress: Callable[[float], bool] | None = None,
 ) -> StageTable:
     """Table of a design's stage up to a supply voltage.

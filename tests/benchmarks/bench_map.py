@@ -21,7 +21,7 @@ from core.design.document import with_values
 from core.evaluate import evaluate
 from core.evaluate.chance import chance
 from core.evaluate.fail_order import fail_order, reach_of
-from core.evaluate.limit_map import axis_over, limit_maps
+from core.evaluate.limit_map import axis_over, limit_maps, rough_map
 from core.evaluate.protection import proposals
 from core.evaluate.remedies import remedies
 from core.evaluate.stage_table import stage_table
@@ -72,6 +72,8 @@ def main(points: int) -> None:
         design = with_values(load(EXAMPLES / f"{name}.burstwise"), {"interrupter.enabled": True})
         x, y = axis_over(design, "supply.voltage"), axis_over(design, "interrupter.duty")
         start = time.perf_counter()
+        rough_map(design, x, y)
+        start = timed("first picture with no table at hand", start)
         ready = stage_table(design, float(x.values[-1]))
         began = timed(f"table of {len(ready.table.voltages)} × 3 engine runs", start)
         for found in limit_maps(design, x, y, ready=ready):

@@ -21,7 +21,14 @@ from app.widgets.restyle import set_style_property
 from app.worker import Task
 from core.design.document import Design, field_info, value_at
 from core.errors import InputError
-from core.evaluate.limit_map import Axis, LimitMap, axis_over, limit_maps
+from core.evaluate.limit_map import (
+    FAST,
+    Axis,
+    LimitMap,
+    axis_over,
+    limit_maps,
+    rough_map,
+)
 from core.evaluate.results import Results
 from core.limits.ratings import title_of
 
@@ -141,9 +148,11 @@ class MapPanel(Panel):
         ask = asker(task)
         x, y = self._axes
         supplies = [axis.values[-1] for axis in (x, y) if axis.path == "supply.voltage"]
-        ready = self._tables.table(
-            results.design, highest=float(max(supplies, default=0.0)), progress=ask
-        )
+        highest = float(max(supplies, default=0.0))
+        quick = x.path in FAST and y.path in FAST
+        if quick and not self._tables.at_hand(results.design, highest=highest):
+            tell(rough_map(results.design, x, y, ask=ask))
+        ready = self._tables.table(results.design, highest=highest, progress=ask)
         for made in limit_maps(results.design, x, y, ready=ready, ask=ask):
             tell(made)
             task.progress(made.share)

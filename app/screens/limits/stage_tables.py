@@ -17,6 +17,12 @@ class StageTables:
         self._lock = threading.Lock()
         self._last: StageTable | None = None
 
+    def at_hand(self, design: Design, *, highest: float = 0.0) -> bool:
+        """Whether `table` would not have to wait."""
+        last = self._last
+        wanted = max(reach_of(design), highest)
+        return last is not None and last.serves(design, highest=wanted)
+
     def table(
         self, design: Design, *, highest: float = 0.0, progress: Callable[[float], bool]
     ) -> StageTable:

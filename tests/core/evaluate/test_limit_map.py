@@ -8,7 +8,7 @@ import pytest
 from core.design.document import with_values
 from core.errors import InputError
 from core.evaluate import evaluate
-from core.evaluate.limit_map import Axis, axis_over, limit_maps
+from core.evaluate.limit_map import Axis, axis_over, limit_maps, rough_map
 from core.evaluate.stage_table import stage_table
 
 POINTS = 16
@@ -65,6 +65,17 @@ def test_passes_from_coarse_to_fine(passes, axes):
         place = int(np.argmin(np.abs(fine.x.values - volts)))
         assert coarse.margin[:, 0, column] == pytest.approx(fine.margin[:, 0, place], rel=1e-4)
     assert axes[0].values[-1] == coarse.x.values[-1]
+
+
+def test_first_picture_without_a_table(spiking, passes, axes):
+    """Frontier within two of its own columns of the finished map's."""
+    rough, fine = rough_map(spiking.design, *axes), passes[-1]
+    assert rough.share == 0.0
+    for row in (0, len(rough.y.values) // 2):
+        edge = rough.x.values[int(np.argmax(rough.smallest[row] < 0))]
+        line = int(np.argmin(np.abs(fine.y.values - rough.y.values[row])))
+        true = fine.x.values[int(np.argmax(fine.smallest[line] < 0))]
+        assert abs(edge - true) <= 2.5 * (rough.x.values[1] - rough.x.values[0])
 
 
 def test_stops_when_told(spiking, ready, axes):
