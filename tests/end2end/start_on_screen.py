@@ -32,7 +32,7 @@ def main() -> int:
     started = time.monotonic()
     running = subprocess.Popen([program, EXAMPLE], env=environment)
     try:
-        while not (seen := windows("Classroom coil")):
+        while not (seen := windows("Burstwise")):
             if running.poll() is not None:
                 print(f"the program ended with status {running.returncode}", file=sys.stderr)
                 return 1
