@@ -36,6 +36,7 @@ from core.design.document import Design
 from core.design.variants import variant_of
 from core.errors import InputError
 from core.evaluate import evaluate
+from core.evaluate.frontier import Array, Frontier, frontier
 from core.evaluate.results import Results
 from core.storage import text_of, write_whole
 
@@ -46,6 +47,8 @@ CURVES: Final = {
     "peak_current": Axis("Peak drain current", "A", from_zero=True),
     "top_voltage": Axis("Top voltage reached", "V", from_zero=True),
 }
+FRONTIER: Final = "frontier"
+FRONTIER_AXIS: Final = Axis("Highest supply before a rating breaks", "V", from_zero=True)
 
 
 class CompareScreen(QWidget):
@@ -135,7 +138,13 @@ class CompareScreen(QWidget):
         self.curve_box.setAccessibleName("Curve over the duty")
         for key, axis in CURVES.items():
             self.curve_box.addItem(f"{axis.name} over the duty", key)
+        self.curve_box.addItem(f"{FRONTIER_AXIS.name}, over the duty", FRONTIER)
         self.curve_box.currentIndexChanged.connect(lambda _row: self._draw())
+        self.frontiers: dict[str, Frontier] = {}
+        self.frontier_worker = Worker(overtake=Overtake.CANCEL, name="frontier")
+        self.frontier_worker.finished.connect(self._take_frontiers)
+        frontier_worker = self.frontier_worker
+        self.destroyed.connect(lambda: frontier_worker.close())
         self.plot_place = QVBoxLayout()
         self.plot: LinePlot | None = None
         layout = QVBoxLayout(page)
@@ -327,19 +336,51 @@ class CompareScreen(QWidget):
 
     def _draw(self) -> None:
         key = str(self.curve_box.currentData())
+        if key == FRONTIER:
+            self._draw_frontiers()
+            return
+        self._plot_curves(
+            CURVES[key],
+            [(item.curves.duty, finite(getattr(item.curves, key))) for item in self.shown],
+        )
+
+    def _draw_frontiers(self) -> None:
+        designs = [item.design for item in self.shown]
+        missing = [design for design in designs if text_of(design) not in self.frontiers]
+        if missing:
+
+            def work(task: Task) -> dict[str, Frontier]:
+                return {
+                    text_of(design): frontier(design, ask=lambda _part: not task.cancelled)
+                    for design in missing
+                }
+
+            self._say("Computing how far the supply may go …")
+            self.frontier_worker.submit(work)
+            return
+        edges = [self.frontiers[text_of(design)] for design in designs]
+        self._plot_curves(FRONTIER_AXIS, [(item.duty, item.supply) for item in edges])
+
+    def _take_frontiers(self, outcome: Outcome) -> None:
+        if outcome.error is not None:
+            self._say(f"■ {outcome.error}")
+            return
+        self.frontiers.update(outcome.value)
+        self._say("")
+        self._draw()
+
+    def _plot_curves(self, y_axis: Axis, curves: list[tuple[Array, Array]]) -> None:
         names = [item.design.name for item in self.shown]
-        if self.plot is None or self.plot.names != tuple(names) or self.plot.y_axis != CURVES[key]:
+        if self.plot is None or self.plot.names != tuple(names) or self.plot.y_axis != y_axis:
             if self.plot is not None:
                 self.plot.setParent(None)
                 self.plot.deleteLater()
             self.plot = LinePlot(
-                self._theme, x=Axis("Duty", "%"), y=CURVES[key], curves=names, parent=self
+                self._theme, x=Axis("Duty", "%"), y=y_axis, curves=names, parent=self
             )
             self.plot_place.addWidget(self.plot, 1)
         with self.plot.batch():
-            self.plot.set_curves(
-                [(item.curves.duty, finite(getattr(item.curves, key))) for item in self.shown]
-            )
+            self.plot.set_curves(curves)
             self.plot.set_x_range(0.0, 1.0)
 
     def _say(self, text: str) -> None:

@@ -15,7 +15,7 @@ from app.session import Session
 from app.wiring import design_job, examples_folder
 from core.design.variants import variant_design
 from core.evaluate import evaluate
-from core.storage import load, save
+from core.storage import load, save, text_of
 from core.units import shown
 
 PATIENCE = 60_000
@@ -39,6 +39,7 @@ def screen(qtbot, session: Session, theme) -> Iterator[CompareScreen]:
     qtbot.waitUntil(lambda: made.ready, timeout=PATIENCE)
     yield made
     made.worker.close()
+    made.frontier_worker.close()
 
 
 def keep(qtbot, screen: CompareScreen, session: Session, name: str, **changes: float) -> None:
@@ -162,3 +163,20 @@ def test_comparison_is_saved_as_a_table(
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_, **__: (str(target), "x (*.csv)"))
     qtbot.mouseClick(screen.save, Qt.MouseButton.LeftButton)
     assert target.read_text(encoding="utf-8").startswith("part,key,title,")
+
+
+def test_edges_of_the_limit_maps_lie_over_each_other(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    keep(qtbot, screen, session, "low rating", device__drain_voltage_rating=120.0)
+    qtbot.waitUntil(lambda: len(screen.shown) == 2, timeout=PATIENCE)
+    screen.tabs.setCurrentIndex(screen.tabs.count() - 1)
+    screen.curve_box.setFocus()
+    qtbot.keyClick(screen.curve_box, Qt.Key.Key_End)
+    qtbot.waitUntil(lambda: len(screen.frontiers) == 2, timeout=PATIENCE)
+    qtbot.waitUntil(lambda: screen.status.text() == "", timeout=PATIENCE)
+    whole, low = (screen.frontiers[text_of(item.design)] for item in screen.shown)
+    assert screen.plot is not None
+    assert screen.plot.y_axis.name.startswith("Highest supply")
+    assert (low.supply <= whole.supply + 1e-9).all()
+    assert low.supply.min() < 0.9 * whole.supply.min()
