@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QElapsedTimer, QObject, QTimer, Signal
 
 from app.document import Document
 from app.worker import Outcome, Overtake, Task, Worker
@@ -109,6 +109,7 @@ class Session(QObject):
         self._settle.setSingleShot(True)
         self._settle.setInterval(SETTLE_MS)
         self._settle.timeout.connect(self._submit)
+        self._since = QElapsedTimer()
         self.document.changed.connect(self.refresh)
         self.worker.finished.connect(self._take)
         self.preparer.finished.connect(self._prepared)
@@ -123,7 +124,13 @@ class Session(QObject):
         design, job = self.document.design, self.job
         quick = job.glimpse(design)
         if quick is None:
-            self._submit()
+            # Of a run of edits, as a drag makes, only the first and the last are evaluated.
+            hurried = self._since.isValid() and self._since.elapsed() < SETTLE_MS
+            self._since.restart()
+            if hurried:
+                self._settle.start()
+            else:
+                self._submit()
             return
         self._settle.start()
         self.glimpsed.emit(Evaluated(design, quick, job.summarise(quick)))

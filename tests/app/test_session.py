@@ -19,11 +19,12 @@ def test_an_edit_is_evaluated_and_the_last_one_wins(session, qtbot) -> None:
     session.evaluated.connect(seen.append)
     for voltage in (20.0, 25.0, 30.0, 40.0):
         session.document.edit("supply.voltage", voltage, live=True)
-    qtbot.waitUntil(lambda: not session.worker.busy)
+    qtbot.waitUntil(lambda: not session.settling and not session.worker.busy)
     assert seen[-1].design is session.document.design
     assert session.latest is seen[-1]
     assert session.latest.results.power == pytest.approx(40.0 * 0.3)
-    assert len(seen) <= 4
+    # Of a run of edits only the first and the last are worth an evaluation.
+    assert len(seen) <= 2
 
 
 def test_an_unexpected_error_is_logged_and_told_and_the_results_stay(
