@@ -7,7 +7,6 @@ The unit and the limits stand in the JSON schema, so that a form can be drawn fr
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from typing import Any
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
@@ -62,6 +61,3 @@ def quantity_field(
 
 def _infinite(value: object) -> bool:
     return isinstance(value, float) and math.isinf(value)
-
-
-Reader = Callable[[object], float]
