@@ -31,6 +31,7 @@ from app.plots.readout import readout_text
 from app.theme import Theme, Tokens
 from app.widgets.restyle import set_style_property
 
+_ZOOMING: Final = (QEvent.Type.Wheel, QEvent.Type.MouseButtonPress, QEvent.Type.MouseMove)
 _EMPTY: Final[Floats] = np.zeros(0)
 _LEFT_WIDTH: Final = 54
 _STRIP_LEFT_WIDTH: Final = 44
@@ -272,6 +273,9 @@ class LinePlot(QFrame):
 
     def eventFilter(self, watched: Any, event: QEvent) -> bool:
         """Follow what the mouse does over the view."""
+        if event.type() in _ZOOMING:
+            # The box maps the mouse by its last painted range; a newer one may wait for its paint.
+            self.box.updateMatrix()
         if isinstance(event, QMouseEvent) and event.type() == QEvent.Type.MouseMove:
             self._mouse_moved(self.view.mapToScene(event.position().toPoint()))
         elif event.type() == QEvent.Type.Leave:

@@ -6,12 +6,13 @@ import gc
 import json
 import logging
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QCoreApplication, QEvent, QThread, QTimer
+from PySide6.QtCore import QCoreApplication, QEvent, QPoint, QPointF, Qt, QThread, QTimer
+from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QWidget
 from shiboken6 import Shiboken
 
@@ -187,3 +188,24 @@ def window(qtbot, theme: Theme, toy_job: Job, places: Places) -> MainWindow:
 
 def _give_up_edits(window: MainWindow) -> None:
     window.session.document.undo_stack.setClean()
+
+
+@pytest.fixture
+def turn_wheel() -> Callable[[QWidget, int], None]:
+    """Turn the mouse wheel over the middle of a widget by a number of notches."""
+
+    def turn(widget: QWidget, notches: int) -> None:
+        at = QPointF(widget.rect().center())
+        event = QWheelEvent(
+            at,
+            QPointF(widget.mapToGlobal(at.toPoint())),
+            QPoint(),
+            QPoint(0, 120 * notches),
+            Qt.MouseButton.NoButton,
+            Qt.KeyboardModifier.NoModifier,
+            Qt.ScrollPhase.NoScrollPhase,
+            False,
+        )
+        QApplication.sendEvent(widget, event)
+
+    return turn

@@ -209,6 +209,11 @@ class CapturePage(QWidget):
         if not self._drawing:
             self._later.start()
 
+    @property
+    def redraws(self) -> bool:
+        """Whether finer lines of the range in view are still to be drawn."""
+        return self._later.isActive()
+
     def _draw(self) -> None:
         """Lines as fine as the plot is wide, with every peak."""
         taken = self._state.taken

@@ -127,7 +127,8 @@ def test_keys_move_the_cursor(plot: LinePlot, qtbot) -> None:
     assert plot.readout.startswith("now 40 %")
 
 
-def test_zoom_by_wheel_holds_until_home(theme, qtbot) -> None:
+@pytest.fixture
+def zoomable(theme, qtbot) -> LinePlot:
     plot = LinePlot(
         theme, x=Axis("Time", "s"), y=Axis("Drain", "V"), curves=("drain",), zoomable=True
     )
@@ -135,6 +136,22 @@ def test_zoom_by_wheel_holds_until_home(theme, qtbot) -> None:
     plot.resize(420, 320)
     with qtbot.waitActive(plot):
         plot.show()
+    return plot
+
+
+def test_wheel_zooms_about_the_mouse_even_before_the_new_range_is_painted(
+    zoomable: LinePlot, turn_wheel
+) -> None:
+    zoomable.set_data(3.0 + DUTY * 1e-6, 300 * np.sin(DUTY * 20))
+    before = zoomable.x_span
+    turn_wheel(zoomable.view.viewport(), 3)
+    after = zoomable.x_span
+    assert after.width < 0.8 * before.width
+    assert before.low < after.low < after.high < before.high
+
+
+def test_drag_moves_the_range_until_home(zoomable: LinePlot, qtbot) -> None:
+    plot = zoomable
     plot.set_data(DUTY * 1e-6, 300 * np.sin(DUTY * 20))
     before = plot.x_span
     box = plot.box

@@ -3,9 +3,7 @@ from __future__ import annotations
 import itertools
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QPoint, Qt
 
 from app.widgets.scale import POSITIONS, SliderScale
 from app.widgets.slider_field import SliderField
@@ -128,23 +126,12 @@ def test_value_from_outside_sends_nothing(make_slider, qtbot) -> None:
     assert field.slider.value() == round(0.777 * POSITIONS)
 
 
-def test_wheel_over_a_slider_or_field_changes_nothing(make_slider, qtbot) -> None:
+def test_wheel_over_a_slider_or_field_changes_nothing(make_slider, qtbot, turn_wheel) -> None:
     field = make_slider()
     for target in (field.slider, field.field.entry):
         target.setFocus()
-        at = QPointF(target.rect().center())
-        event = QWheelEvent(
-            at,
-            QPointF(target.mapToGlobal(at)),
-            QPoint(0, 0),
-            QPoint(0, 120),
-            Qt.MouseButton.NoButton,
-            Qt.KeyboardModifier.NoModifier,
-            Qt.ScrollPhase.NoScrollPhase,
-            False,
-        )
         with qtbot.assertNotEmitted(field.value_changed):
-            QApplication.sendEvent(target, event)
+            turn_wheel(target, 1)
     assert field.value == 36.0
 
 

@@ -7,10 +7,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication
 
 from core.bench.burst_waveform import BurstTiming, Signal, burst_capture
 from core.bench.fault_stage import sound_stage
@@ -79,34 +77,18 @@ def test_capture_is_read_measured_and_laid_over(qtbot, screen, session, capture_
     assert len(page.plot.curve(1)[0]) > 1000
 
 
-def _wheel(plot, notches: int) -> None:
-    """Turn the wheel over the middle of a plot."""
-    view = plot.view.viewport()
-    at = QPointF(view.rect().center())
-    event = QWheelEvent(
-        at,
-        QPointF(view.mapToGlobal(at.toPoint())),
-        QPoint(),
-        QPoint(0, 120 * notches),
-        Qt.MouseButton.NoButton,
-        Qt.KeyboardModifier.NoModifier,
-        Qt.ScrollPhase.NoScrollPhase,
-        False,
-    )
-    QApplication.sendEvent(view, event)
-
-
-def test_zoomed_plot_shows_every_sample_and_home_shows_all(qtbot, screen, capture_file):
+def test_zoomed_plot_shows_every_sample_and_home_shows_all(qtbot, screen, capture_file, turn_wheel):
     page = screen.capture
     screen.tabs.setCurrentWidget(page)
     page.load(capture_file)
     qtbot.waitUntil(lambda: screen.state.taken is not None)
     capture = screen.state.taken.capture
     whole = page.plot.x_span
-    _wheel(page.plot, 12)
-    QApplication.processEvents()
+    turn_wheel(page.plot.view.viewport(), 12)
     shown = page.plot.x_span
     assert shown.width < 0.2 * whole.width
+    assert whole.low < shown.low < shown.high < whole.high
+    qtbot.waitUntil(lambda: not page.redraws)
     at = page.plot.curve(0)[0]
     inside = at[(at > shown.low) & (at < shown.high)]
     assert len(inside) > 50
@@ -115,7 +97,7 @@ def test_zoomed_plot_shows_every_sample_and_home_shows_all(qtbot, screen, captur
     assert at[-1] == pytest.approx(capture.start + capture.duration, abs=capture.step * 50)
     page.plot.setFocus()
     QTest.keyClick(page.plot, Qt.Key.Key_Home)
-    QApplication.processEvents()
+    qtbot.waitUntil(lambda: not page.redraws)
     assert page.plot.x_span == whole
     assert page.plot.curve(0)[1].max() == pytest.approx(screen.state.taken.measures.spike)
 

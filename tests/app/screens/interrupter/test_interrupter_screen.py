@@ -6,7 +6,6 @@ import math
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
@@ -139,7 +138,7 @@ def test_a_press_alone_moves_nothing_and_the_stops_hold(screen, session):
     assert knob.travel == 1.0
 
 
-def test_keys_and_wheel_turn_the_knob(screen, session):
+def test_keys_and_wheel_turn_the_knob(screen, session, turn_wheel):
     knob = to_knob(screen)
     for key, travel in (
         (Qt.Key.Key_Up, 0.51), (Qt.Key.Key_Left, 0.5), (Qt.Key.Key_PageDown, 0.4),
@@ -147,12 +146,7 @@ def test_keys_and_wheel_turn_the_knob(screen, session):
     ):  # fmt: skip
         QTest.keyClick(knob, key)
         assert session.document.value("interrupter.parts.travel") == pytest.approx(travel)
-    middle = QPointF(knob.rect().center())
-    event = QWheelEvent(
-        middle, knob.mapToGlobal(middle), QPoint(), QPoint(0, 240), Qt.MouseButton.NoButton,
-        Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False,
-    )  # fmt: skip
-    QApplication.sendEvent(knob, event)
+    turn_wheel(knob, 2)
     assert knob.travel == pytest.approx(0.02)
 
 
