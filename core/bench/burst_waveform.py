@@ -113,7 +113,7 @@ def burst_capture(circuit: StageCircuit, signal: Signal, timing: BurstTiming) ->
 
 def _recorded(circuit: StageCircuit, monitor: Monitor, timing: BurstTiming) -> tuple[Array, Array]:
     engine = Engine(circuit, cycle_room=2 * _MOST_CYCLES)
-    engine.build(common_regions(engine.network))
+    engine.regions.build(common_regions(engine.network))
     engine.enable(True)
     reached = engine.run(timing.on_time, book=False, trace=True)
     if reached is Stop.REACHED:

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.stage.elements import Monitor
-from core.stage.network import Network, Region
+from core.stage.network import Network
+from core.stage.stamps import AUXILIARY, CHARGE, CONSTANT, FIRST_LOSS, FIRST_MONITOR
 
 Array = NDArray[np.float64]
 
@@ -16,8 +17,9 @@ AT_REST = 1e-5
 """Part of the stored energy below which a turnover counts as none."""
 
 _MONITORS = len(Monitor)
-# Rows that every region has: two sources, the charge, squares and means of the monitors.
-_FIXED = 3 + 2 * _MONITORS
+_SOURCES = 2
+# Before the losses: charge, auxiliary energy, squares and means of the monitors.
+_FIXED = _SOURCES + 2 * _MONITORS
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,79 +84,49 @@ def _summed(one: dict[str, float], other: dict[str, float]) -> dict[str, float]:
 
 
 class Ledger:
-    """Rows of every read-out of the books, region by region.
+    """Pairs of read-outs whose integrated products make the books.
 
     The energy of an element with voltage row v and current row i is ``v W i^T``, W being the
     integral of ``y y^T dt`` over the coordinates y. The squares and means of the monitors and the
     supply's charge are of the same form.
 
-    Parameters
+    Attributes
     ----------
-    network : Network
-        The network that the regions belong to.
+    left, right : array of int (pairs,)
+        Places of the factors among the read-outs of `core.stage.stamps.Stamps`.
     """
 
     def __init__(self, network: Network) -> None:
-        self._network = network
-        self._names: list[str] = []
-        self._rows: list[tuple[Array, Array, tuple[str, ...]]] = []
-        self._tables: tuple[Array, Array, NDArray[np.bool_]] | None = None
-
-    def add(self, region: Region, monitors: Array) -> None:
-        """Note the rows of the next region; `monitors` are its monitor rows."""
-        constant = np.zeros(self._network.order + 1)
-        constant[-1] = 1.0
-        delivered = {"main": np.zeros_like(constant), "auxiliary": np.zeros_like(constant)}
-        charge = np.zeros_like(constant)
-        for power in self._network.supplies(region):
-            delivered[power.name] += power.voltage[-1] * power.current
-            if power.name == "main":
-                charge += power.current
-        losses = self._network.losses(region)
-        unit = [constant] * _MONITORS
-        left = [constant, constant, constant, *monitors, *unit]
-        right = [*delivered.values(), charge, *monitors, *monitors]
-        names = tuple(power.name for power in losses)
-        self._names += [name for name in names if name not in self._names]
-        self._rows.append(
-            (
-                np.array(left + [power.voltage for power in losses]),
-                np.array(right + [power.current for power in losses]),
-                names,
-            )
+        self._supply = network.circuit.supply_voltage
+        self._losses = network.stamps.losses
+        constant = [CONSTANT] * _MONITORS
+        monitors = range(FIRST_MONITOR, FIRST_LOSS)
+        currents = FIRST_LOSS + len(self._losses)
+        self.left = np.array(
+            [CONSTANT, CONSTANT, *monitors, *constant, *range(FIRST_LOSS, currents)]
         )
-        self._tables = None
+        self.right = np.array(
+            [CHARGE, AUXILIARY, *monitors, *monitors]
+            + [currents + place for place in range(len(self._losses))]
+        )
 
-    def books(self, moments: Array, stored: tuple[float, float]) -> Books:
-        """Books from the integrals of the regions, shape (regions, n+1, n+1).
+    def books(
+        self, values: Array, duration: float, seen: NDArray[np.bool_], stored: tuple[float, float]
+    ) -> Books:
+        """Books from the integrated products of all pairs.
 
-        `stored` is the stored energy before and after the stretch [J].
+        `seen` tells which losses the visited regions have; `stored` is the stored energy before
+        and after the stretch [J].
         """
-        left, right, present = self._tables or self._stacked()
-        values = np.einsum("rkp,rkp->k", left @ moments, right)
-        times = moments[:, -1, -1]
-        seen = np.count_nonzero(present[times > 0], axis=0).tolist()
-        lost = zip(self._names, values[_FIXED:].tolist(), seen, strict=True)
-        main, auxiliary, charge = values[:3].tolist()
+        charge, auxiliary = values[:_SOURCES].tolist()
+        lost = zip(self._losses, values[_FIXED:].tolist(), seen.tolist(), strict=True)
         return Books(
-            duration=float(times.sum()),
-            supplied={"main": main, "auxiliary": auxiliary},
+            duration=duration,
+            supplied={"main": self._supply * charge, "auxiliary": auxiliary},
             lost={name: energy for name, energy, there in lost if there},
             stored_change=stored[1] - stored[0],
             stored=max(stored),
             charge=charge,
-            squares=values[3 : 3 + _MONITORS],
-            means=values[3 + _MONITORS : _FIXED],
+            squares=values[_SOURCES : _SOURCES + _MONITORS],
+            means=values[_SOURCES + _MONITORS : _FIXED],
         )
-
-    def _stacked(self) -> tuple[Array, Array, NDArray[np.bool_]]:
-        shape = (len(self._rows), _FIXED + len(self._names), self._network.order + 1)
-        left, right = np.zeros(shape), np.zeros(shape)
-        present = np.zeros((len(self._rows), len(self._names)), dtype=bool)
-        for place, (volts, amps, names) in enumerate(self._rows):
-            columns = [self._names.index(name) for name in names]
-            kept = [*range(_FIXED), *(_FIXED + column for column in columns)]
-            left[place, kept], right[place, kept] = volts, amps
-            present[place, columns] = True
-        self._tables = left, right, present
-        return self._tables

@@ -65,7 +65,7 @@ def carrier(
         Longest step as a part of the secondary's period.
     """
     engine = Engine(circuit, steps_per_cycle=steps_per_cycle)
-    engine.build(itertools.chain(common_regions(engine.network), hint))
+    engine.regions.build(itertools.chain(common_regions(engine.network), hint))
     return _Session(engine).summary(trace=trace, verify=verify)
 
 
@@ -217,7 +217,7 @@ class _Session:
             self.engine.circuit,
             steps_per_cycle=2.0 / (self.engine.step * self.engine.circuit.coil.resonance),
             slack=4,
-            hint=self.engine.visited,
+            hint=self.engine.regions.codes,
         )
         finer.set_state(state, code, comparator=comparator)
         finer.enable(True)
@@ -295,7 +295,7 @@ class _Session:
             ring_up=RingUp(*marks.T),
             ring_down=ring_down,
             envelope=np.column_stack(envelope),
-            regions=engine.visited,
+            regions=engine.regions.codes,
             findings=tuple(self.findings),
             trace=kept,
         )

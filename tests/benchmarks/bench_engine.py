@@ -148,7 +148,7 @@ def accepted_places(engine: Engine) -> object:
     lengths = np.diff(machine.trace_time[:count], prepend=0.0).astype(int)
     places = []
     for code, ticks in zip(machine.trace_code[:count], lengths, strict=True):
-        first = int(engine._slot_of[code]) * kernel.LENGTHS
+        first = engine.regions.slot(code) * kernel.LENGTHS
         if ticks == kernel.TICKS:
             places.append(first + kernel.FULL)
             continue
@@ -176,7 +176,7 @@ def against_floor() -> None:
         traced.run(span * period, trace=True)
         places = accepted_places(traced)
         hot_places = np.full(len(places), kernel.FULL * kernel.BLOCK)
-        steps = traced._tables().steps
+        steps = traced.regions.tables(traced._law).steps
         one, two = traced._machine.end.copy(), traced._machine.end.copy()
         bare_products(steps, places, one, two, 1)
         counted = ready(circuit, hint)

@@ -15,6 +15,7 @@ All states have `WIDTH` places, the last one the constant 1 and unused ones zero
 at compile time a product takes a third of the time. Its last columns are the monitors.
 """
 
+from core.stage.kernel.assembly import assemble
 from core.stage.kernel.crossings import region_code
 from core.stage.kernel.cycles import schedule
 from core.stage.kernel.layout import (
@@ -55,7 +56,7 @@ from core.stage.kernel.layout import (
     Machine,
     Tables,
 )
-from core.stage.kernel.moments import fill_steps, integrals
+from core.stage.kernel.moments import fill_region, integrals, turnover
 from core.stage.kernel.products import apply_step, read_monitors
 from core.stage.kernel.stepping import advance
 
@@ -98,9 +99,11 @@ __all__ = [
     "Tables",
     "advance",
     "apply_step",
-    "fill_steps",
+    "assemble",
+    "fill_region",
     "integrals",
     "read_monitors",
     "region_code",
     "schedule",
+    "turnover",
 ]

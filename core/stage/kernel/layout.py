@@ -91,13 +91,14 @@ class Law(NamedTuple):
 
 
 class Tables(NamedTuple):
-    """Tables of the visited regions and the law of the non-linear elements."""
+    """Tables and books of the visited regions, and the law of the non-linear elements."""
 
     steps: Floats  # (slots * LENGTHS * BLOCK,) state -> later state and its monitors, flat
     rates: Floats  # (slots * MONITORS * WIDTH,) state -> monitors' rates per tick, flat
     bounds: Floats  # (slots * 2 * INNER,) lowest and highest constant and monitors inside, flat
     slot_of: Integers  # (regions,), -1 where not built
     base_ticks: Integers  # (slots,) longest step of the region
+    sums: Floats  # (slots * LENGTHS * SQUARE,) booked outer products less their last column, flat
     low: Floats  # (elements,)
     high: Floats
     column: Integers  # (elements,) column of each element's voltage
@@ -121,4 +122,3 @@ class Machine(NamedTuple):
     trace_time: Floats  # (points,)
     trace_point: Floats  # (points, COLUMNS)
     trace_code: Integers  # (points,)
-    sums: Floats  # (slots * LENGTHS * SQUARE,) outer products less their last column, count, flat

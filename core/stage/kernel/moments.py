@@ -12,6 +12,7 @@ from core.stage.kernel.layout import (
     LENGTHS,
     LEVELS,
     LINE,
+    MONITORS,
     RADIX,
     ROW,
     SQUARE,
@@ -38,7 +39,7 @@ def _product(left: Floats, right: Floats, out: Floats) -> None:
 
 
 @allocating
-def fill_steps(tick_matrix: Floats, monitors: Floats, out: Floats) -> None:
+def _fill_steps(tick_matrix: Floats, monitors: Floats, out: Floats) -> None:
     """Step matrices of all lengths from that of one tick, stored transposed.
 
     `tick_matrix` is ``expm(A h / 4096)`` transposed, (WIDTH, WIDTH); `monitors`
@@ -66,6 +67,114 @@ def fill_steps(tick_matrix: Floats, monitors: Floats, out: Floats) -> None:
     for i in range(WIDTH):
         out[STILL, i, i] = 1.0
         out[STILL, i, WIDTH:] = monitors[i]
+
+
+@inlined
+def _spread(narrow: Floats, wide: Floats) -> None:
+    """Columns of (y, 1) spread to WIDTH, the constant in the last place."""
+    last = narrow.shape[1] - 1
+    for row in range(narrow.shape[0]):
+        for j in range(WIDTH):
+            wide[row, j] = narrow[row, j] if j < last else 0.0
+        wide[row, INNER] = narrow[row, last]
+
+
+@allocating
+def fill_region(
+    system: Floats,
+    part: Floats,
+    depth: int,
+    tick: float,
+    rows: Floats,
+    first_monitor: int,
+    matrix: Floats,
+    read_outs: Floats,
+    halves: Floats,
+    rates: Floats,
+    steps: Floats,
+    sums: Floats,
+) -> None:
+    """Tables of one region from its system, a propagator and its read-outs.
+
+    Parameters
+    ----------
+    system : array (n+1, n+1)
+        Augmented system matrix [1/s].
+    part : array (n+1, n+1)
+        Propagator of the `depth`-th half of a tick.
+    depth : int
+        How often the tick was halved.
+    tick : float
+        Length of a tick [s].
+    rows : array (read-outs, n+1)
+        Rows of the region's read-outs.
+    first_monitor : int
+        Place of the first monitor among them.
+    matrix : array (WIDTH, WIDTH)
+        Set to the system matrix, the constant in the last place.
+    read_outs : array (read-outs, WIDTH)
+        Set to the rows of the read-outs.
+    halves : array (HALVINGS, WIDTH, WIDTH)
+        The first `depth` are set to the propagators of tick/2, tick/4, ...
+    rates : array (MONITORS, WIDTH)
+        Set to the rows of the monitors' changes per tick.
+    steps : array (LENGTHS, WIDTH, COLUMNS)
+        Set to the step matrices.
+    sums : array (LENGTHS, SQUARE)
+        Set to zero.
+    """
+    last = system.shape[0] - 1
+    wide, spare = np.zeros((WIDTH, WIDTH)), np.zeros((WIDTH, WIDTH))
+    matrix[:] = 0.0
+    _spread(system[:last], matrix)
+    _spread(part[:last], wide)
+    wide[INNER, INNER] = 1.0
+    for place in range(depth - 1, -1, -1):
+        halves[place] = wide
+        _product(wide, wide, spare)
+        wide[:] = spare
+    _spread(rows, read_outs)
+    monitors = read_outs[first_monitor : first_monitor + MONITORS]
+    for m in range(MONITORS):
+        for j in range(WIDTH):
+            rates[m, j] = 0.0
+        for k in range(WIDTH):
+            for j in range(WIDTH):
+                rates[m, j] += monitors[m, k] * matrix[k, j] * tick
+    _fill_steps(wide.T, monitors.T, steps)
+    sums[:] = 0.0
+
+
+@allocating
+def turnover(
+    moments: Floats, read_outs: Floats, left: Integers, right: Integers, out: Floats
+) -> None:
+    """Integrals of products of read-outs over all regions.
+
+    Parameters
+    ----------
+    moments : array (slots, WIDTH, WIDTH)
+        Integrals of x x^T dt in each region, zero where nothing was booked.
+    read_outs : array (slots, read-outs, WIDTH)
+        Rows of the read-outs of each region.
+    left, right : array (pairs,)
+        Places of both factors among the read-outs.
+    out : array (pairs,)
+        Set to the integrals.
+    """
+    out[:] = 0.0
+    turned = np.empty((read_outs.shape[1], WIDTH))
+    for slot in range(moments.shape[0]):
+        if moments[slot, INNER, INNER] == 0.0:
+            continue
+        for row in range(read_outs.shape[1]):
+            for j in range(WIDTH):
+                turned[row, j] = 0.0
+                for k in range(WIDTH):
+                    turned[row, j] += read_outs[slot, row, k] * moments[slot, k, j]
+        for pair in range(left.shape[0]):
+            for j in range(WIDTH):
+                out[pair] += turned[left[pair], j] * read_outs[slot, right[pair], j]
 
 
 @inlined

@@ -55,8 +55,8 @@ def advance(
     the caller builds the region in ``numbers[CODE]`` and calls again.
     """
     numbers, point, events = machine.numbers, machine.point, machine.events
-    peaks, history, cycles, sums = machine.peaks, machine.history, machine.cycles, machine.sums
-    steps, slot_of, bounds = tables.steps, tables.slot_of, tables.bounds
+    peaks, history, cycles = machine.peaks, machine.history, machine.cycles
+    steps, slot_of, bounds, sums = tables.steps, tables.slot_of, tables.bounds, tables.sums
     base_ticks, comparator, rates = tables.base_ticks, tables.comparator, tables.rates
     low, high, column, channel = tables.low, tables.high, tables.column, tables.channel
     end, spare, here, trial = machine.end, machine.spare, machine.here, machine.trial

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from core.findings import Severity
-from core.stage import engine as engine_module
+from core.stage import region_tables
 from core.stage.carrier import carrier
 from core.stage.circuit import CoilValues
 from core.stage.elements import Monitor
@@ -70,7 +70,7 @@ def test_error_falls_with_the_slack_behind_a_crossing(circuits, fine, drive):
 
 @pytest.mark.parametrize("drive", ["gated", "direct"])
 def test_finer_ring_steps_change_nothing(circuits, fine, drive, monkeypatch):
-    monkeypatch.setattr(engine_module, "STEPS_PER_RING", 64)
+    monkeypatch.setattr(region_tables, "STEPS_PER_RING", 64)
     assert error(end_state(getattr(circuits, drive)), fine[drive]) < 1e-4
 
 

@@ -11,7 +11,7 @@ import pytest
 from core.stage.circuit import CoilValues, SwitchValues
 from core.stage.elements import Monitor
 from core.stage.engine import Engine
-from core.stage.network import OFF, OHMIC
+from core.stage.stamps import OFF, OHMIC
 
 
 def coupled(short_base, first, second, coupling):

@@ -1,0 +1,72 @@
+"""A region's system and read-outs from its stamps."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.stage.kernel.layout import Floats, Integers, allocating
+
+
+@allocating
+def summed(table: Floats, places: Integers) -> Floats:
+    """Sum of some pages of a table."""
+    total = table[places[0]].copy()
+    for place in places[1:]:
+        total += table[place]
+    return total
+
+
+@allocating
+def signal_rows(equations: Floats, basis: Floats, null: Floats) -> Floats:
+    """All signals and the constant 1 from (y, 1), with what no energy fixes solved for.
+
+    Parameters
+    ----------
+    equations : array (signals, signals + 1)
+        A and b of ``E x' = A x + b``.
+    basis : array (signals + 1, n+1)
+        Signals and the constant from (y, 1) without the algebraic part.
+    null : array (signals, algebraic)
+        Null space of E.
+    """
+    if null.shape[1] == 0:
+        return basis.copy()
+    across = np.ascontiguousarray(null.T) @ equations
+    inner = np.ascontiguousarray(across[:, :-1]) @ null
+    share = np.linalg.solve(inner, across @ basis)
+    rows = basis.copy()
+    rows[:-1] -= null @ share
+    return rows
+
+
+@allocating
+def assemble(
+    places: Integers,
+    equations: Floats,
+    read_outs: Floats,
+    basis: Floats,
+    null: Floats,
+    matrix: Floats,
+) -> tuple[Floats, Floats]:
+    """Rows of the signals and of the read-outs of one region, each over (y, 1).
+
+    Parameters
+    ----------
+    places : array of int (parts,)
+        Stamps that make the region.
+    equations : array (stamps, signals, signals + 1)
+        Stamps of A and b.
+    read_outs : array (stamps, read-outs, signals + 1)
+        Stamps of the read-outs.
+    basis, null : array
+        As in `signal_rows`.
+    matrix : array (n+1, n+1)
+        Set to the augmented system of (y, 1) [1/s].
+    """
+    system = summed(equations, places)
+    rows = signal_rows(system, basis, null)
+    order = basis.shape[1] - 1
+    inner = np.ascontiguousarray(basis[:-1, :order].T)
+    matrix[:order] = inner @ (system @ rows)
+    matrix[order] = 0.0
+    return rows, summed(read_outs, places) @ rows
