@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
+from core.burst.ring_up import RingUpCurves
 from core.stage.carrier import Carrier, carrier
 from core.stage.circuit import StageCircuit
 
@@ -46,6 +47,7 @@ CURVES: Final = ("supplied", "device_heat", "stored")
 """Energies along the ring-up [J], all over V^2; the first two go on with the first two powers."""
 _PLACE: Final = {name: place for place, name in enumerate(ORDERS)}
 _POWERS: Final = np.array(list(ORDERS.values()), dtype=np.float64)
+_STEADY_POWERS: Final = 2
 CURVE_POINTS: Final = 48
 
 
@@ -59,14 +61,14 @@ class Slice:
         Supply voltages [V].
     scalars : Array (..., resistances, quantities)
         In SI units.
-    curves : Array (..., resistances, curves, points)
-        Energies along the ring-up [J].
+    curve_gain : Array (..., curves)
+        What the table's energies over V^2 are multiplied by [V^2].
     """
 
     table: CarrierTable
     voltage: Array
     scalars: Array
-    curves: Array
+    curve_gain: Array
 
     def rows(self, name: str) -> Array:
         """Quantity `name` over the resistances, shape (..., resistances)."""
@@ -78,7 +80,7 @@ class Slice:
             self.table,
             np.broadcast_to(self.voltage, (count,)),
             np.broadcast_to(self.scalars, (count, *self.scalars.shape[1:])),
-            np.broadcast_to(self.curves, (count, *self.curves.shape[1:])),
+            np.broadcast_to(self.curve_gain, (count, *self.curve_gain.shape[1:])),
         )
 
     def energies(self, time: Array) -> Array:
@@ -93,16 +95,8 @@ class Slice:
         -------
         array (..., resistances, curves)
         """
-        grid = self.table.curve_time
-        at = np.clip(time, 0.0, grid[-1])
-        place = np.clip(np.searchsorted(grid, at, side="right") - 1, 0, CURVE_POINTS - 2)
-        share = ((at - grid[place]) / (grid[place + 1] - grid[place]))[..., None]
-        index = place[..., None, None]
-        first = np.take_along_axis(self.curves, index, axis=-1)[..., 0]
-        second = np.take_along_axis(self.curves, index + 1, axis=-1)[..., 0]
-        inside = first + (second - first) * share
-        inside[..., :2] += (time - at)[..., None] * self.scalars[..., :2]
-        return np.asarray(inside)
+        steady = self.scalars[..., :_STEADY_POWERS]
+        return self.table.curves.energies(self.voltage, self.curve_gain, time, steady)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,10 +109,8 @@ class CarrierTable:
         Grid lines: supply [V], on-resistance [ohm].
     scalars : interpolator
         Over voltage, giving (resistances, quantities) over the power of V in `ORDERS`.
-    curves : interpolator
-        Over voltage, giving (resistances, curves, points) over V^2.
-    curve_time : Array
-        Times along the ring-up [s].
+    curves : RingUpCurves
+        Energies along the ring-up.
     results : tuple of tuple of Carrier
         The runs themselves, by voltage then resistance.
     """
@@ -126,8 +118,7 @@ class CarrierTable:
     voltages: Array
     resistances: Array
     scalars: PchipInterpolator
-    curves: PchipInterpolator
-    curve_time: Array
+    curves: RingUpCurves
     results: tuple[tuple[Carrier, ...], ...]
 
     def at(self, voltage: ArrayLike) -> Slice:
@@ -135,8 +126,8 @@ class CarrierTable:
         V = np.asarray(voltage, dtype=np.float64)
         inside = np.clip(V, self.voltages[0], self.voltages[-1])
         scalars = self.scalars(inside) * (V[..., None] ** _POWERS)[..., None, :]
-        curves = self.curves(inside) * (V**2)[..., None, None, None]
-        return Slice(self, V, scalars, curves)
+        gain = np.broadcast_to((V**2)[..., None], (*V.shape, len(CURVES)))
+        return Slice(self, V, scalars, gain)
 
     def along(self, rows: Array, resistance: ArrayLike) -> Array:
         """Straight lines between the resistances.
@@ -242,8 +233,7 @@ def table_of(volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]
         volts,
         ohms,
         PchipInterpolator(volts, grid / (volts[:, None] ** _POWERS)[:, None, :], axis=0),
-        PchipInterpolator(volts, lines / volts[:, None, None, None] ** 2, axis=0),
-        time,
+        RingUpCurves.through(volts, time, lines),
         results,
     )
 

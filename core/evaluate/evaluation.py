@@ -147,7 +147,7 @@ def _curves(table: CarrierTable, found: Operation) -> DutyCurves:
 def reached_part(table: CarrierTable, found: Operation) -> Array:
     """Part of the steady top voltage that the on-time reaches [1]."""
     part = table.at(found.voltage)
-    on = np.where(np.isfinite(found.on_time), found.on_time, part.table.curve_time[-1])
+    on = np.where(np.isfinite(found.on_time), found.on_time, part.table.curves.time[-1])
     shape = (*on.shape, len(table.resistances))
     stored = part.energies(np.broadcast_to(on[..., None], shape))[..., 2]
     filled = np.clip(stored / np.maximum(part.rows("stored"), 1e-30), 0.0, 1.0)

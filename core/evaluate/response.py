@@ -231,7 +231,7 @@ class BuildsTable(CarrierTable):
             self,
             base.voltage,
             base.scalars * self.factors[:, None, :],
-            base.curves * self.curve_factors[:, None, :, None],
+            base.curve_gain * self.curve_factors,
         )
 
     def along(self, rows: Array, resistance: object) -> Array:
@@ -253,7 +253,6 @@ def builds_table(table: CarrierTable, found: Response, numbers: Mapping[str, Arr
         table.resistances,
         table.scalars,
         table.curves,
-        table.curve_time,
         table.results,
         factors[:, : len(ORDERS)],
         curves,

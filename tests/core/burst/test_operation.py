@@ -8,6 +8,7 @@ from scipy.interpolate import PchipInterpolator
 
 from core.burst.foster import Foster
 from core.burst.operation import ThermalPath, operation
+from core.burst.ring_up import RingUpCurves
 from core.burst.table import CURVE_POINTS, CURVES, ORDERS, CarrierTable
 from core.design.device import Device
 from core.design.supply import Supply
@@ -40,9 +41,8 @@ def plain_table(*, current_per_volt: float, power_per_square_volt: float) -> Car
     lines[:, :, 0] = power_per_square_volt * reached
     lines[:, :, 1] = (current_per_volt**2 * OHMS)[None, :, None] * reached
     lines[:, :, 2] = 1e-9 * (1 - np.exp(-time / RING_UP)) ** 2
-    return CarrierTable(
-        volts, OHMS, PchipInterpolator(volts, grid), PchipInterpolator(volts, lines), time, ()
-    )
+    curves = RingUpCurves.through(volts, time, lines * volts[:, None, None, None] ** 2)
+    return CarrierTable(volts, OHMS, PchipInterpolator(volts, grid), curves, ())
 
 
 @pytest.fixture(scope="module")

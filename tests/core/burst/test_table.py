@@ -56,11 +56,11 @@ def test_between_its_lines(circuit, table, figure):
 
 def test_energy_goes_on_at_the_steady_power(table):
     part = table.at(np.array([30.0]))
-    late = table.curve_time[-1] * np.array([1.0, 2.0])
+    late = table.curves.time[-1] * np.array([1.0, 2.0])
     shape = (2, 1, len(OHMS))
     energy = part.energies(np.broadcast_to(late[:, None, None], shape).copy()[0])
     twice = part.energies(np.broadcast_to(late[:, None, None], shape).copy()[1])
-    grown = (twice - energy)[0, :, 0] / table.curve_time[-1]
+    grown = (twice - energy)[0, :, 0] / table.curves.time[-1]
     assert grown == pytest.approx(part.rows("input_power")[0], rel=1e-9)
 
 
