@@ -150,11 +150,15 @@ def chain_groups(report: ChainReport) -> Iterator[Group]:
     """Figures of the chain, a group for each part that is there."""
     if report.gate is not None:
         gate = report.gate
+        ringing = any(finding.code == "gate-loop-rings" for finding in gate.findings)
+        rings = Severity.CAUTION if ringing else None
         yield Group(
             "Gate driver",
             (
                 Figure("Peak gate current", shown(gate.peak_current, "A", digits=3)),
                 Figure("Gate edge, 10 to 90 %", shown(gate.rise_time, "s", digits=3)),
+                Figure("Overshoot of the gate", shown(gate.overshoot, "%", digits=2), rings),
+                Figure("Gate resistor that damps", shown(gate.least_resistor, "Ω", digits=2)),
                 Figure("Heat in the driver", shown(gate.driver_power, "W", digits=3)),
                 Figure("Driver junction", shown(report.driver_junction, "°C", digits=3)),
                 Figure("Heat in the gate resistor", shown(gate.resistor_power, "W", digits=3)),
