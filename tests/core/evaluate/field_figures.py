@@ -95,7 +95,10 @@ BASES: Mapping[str, tuple[str, Mapping[str, object]]] = {
     "low": (_SPIKING, _FITTED | {"supply.voltage": 13.5}),
     "zener": (
         _SPIKING,
-        _FITTED | {"supply.low_voltage": {"kind": "zener"}, "supply.voltage": 20.0},
+        _FITTED | {
+            "supply.low_voltage": {"kind": "zener", "thermal_resistance": 150.0},
+            "supply.voltage": 20.0,
+        },
     ),
     "separate": (
         _SPIKING,

@@ -16,6 +16,7 @@ from pydantic import BaseModel
 from core.coil.resolve import resolved_coil
 from core.design.coil import REQUIRED_MEASURED
 from core.design.document import Design, design_from, field_info
+from core.design.supply import LOW_VOLTAGE_FIELDS
 from core.errors import InputError
 
 SEEN_BY: Mapping[str, tuple[str, tuple[str, ...]]] = {
@@ -274,3 +275,20 @@ def test_the_table_has_no_entry_without_a_field() -> None:
 
 def test_every_base_is_used(fields) -> None:
     assert {name for name, _ in SEEN_BY.values()} == set(fields.BASES)
+
+
+@pytest.mark.parametrize(
+    ("kind", "name"), [("regulator", "low"), ("zener", "zener"), ("separate", "separate")]
+)
+def test_the_fields_that_a_form_hides_are_those_without_a_say(kind: str, name: str, fields) -> None:
+    part = fields.base(name).supply.low_voltage
+    assert part.kind == kind
+    for field in type(part).model_fields:
+        path = f"supply.low_voltage.{field}"
+        others, _ = designs(path, fields.base(name))
+        moves = any(
+            fields.figures(name, design, group) != fields.figures(name, fields.base(name), group)
+            for design in others.values()
+            for group in ("limits", "findings", "chain", "bill")
+        )
+        assert moves is (field in LOW_VOLTAGE_FIELDS[kind]), field
