@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Any, Final
 
 from PySide6.QtWidgets import (
@@ -70,6 +70,13 @@ class SectionForm(QGroupBox):
                 layout.addRow(widget)
             else:
                 layout.addRow(str(info["title"]), widget)
+
+    def show_only(self, paths: Collection[str]) -> None:
+        """Show the rows of some paths and hide the others."""
+        layout = self.layout()
+        assert isinstance(layout, QFormLayout)
+        for path, widget in self.rows.items():
+            layout.setRowVisible(widget, path in paths)
 
     def _row(
         self,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from core.design.calibration import COIL_NAMES, DEVICE_NAMES, Calibration
+from core.design.document import field_info
 from core.evaluate.results import Results
 from core.stage.carrier import RESIDUAL_LIMIT
 from core.units import shown
@@ -31,6 +33,8 @@ def assumptions(results: Results) -> tuple[str, ...]:
             "Coil values come from the geometry; dielectric loss of the former, leads and walls "
             "are left out, so a real quality factor is lower."
         )
+    if design.calibration is not None and design.calibration.active:
+        said.append(_calibration_words(design.calibration))
     said += [
         f"Measured {item.name.replace('_', ' ')} of {shown(item.measured, item.unit)} is beside a "
         f"computed {shown(item.computed, item.unit)} ({item.difference:+.1%})."
@@ -39,3 +43,15 @@ def assumptions(results: Results) -> tuple[str, ...]:
     if run.step_error:
         said.append(f"Halving the solver's step moves the input power by {run.step_error:.2%}.")
     return tuple(said)
+
+
+def _calibration_words(layer: Calibration) -> str:
+    """What a fit put in the place of the design's own values."""
+    values = []
+    for name in (*COIL_NAMES, *DEVICE_NAMES):
+        value = getattr(layer, name)
+        if value is not None:
+            info = field_info(f"calibration.{name}")
+            values.append(f"{str(info['title']).lower()} {shown(value, str(info['unit']))}")
+    found = f"Fitted to {layer.source}" if layer.source else "Fitted to bench readings"
+    return f"{found}, in place of the design's own values: {'; '.join(values) or 'none'}."

@@ -7,10 +7,9 @@ from typing import Any, Final
 from core.assembly.drive_parts import low_rail
 from core.assembly.part import PartsBook, Requirement, requirement
 from core.design.interrupter import DriveChain, TimerParts
+from core.evaluate.chain import chain_of_results
 from core.evaluate.results import Results
-from core.interrupter.chain import indicator_led
 from core.interrupter.circuits import circuit_named
-from core.series import nearest_value, value_below
 from core.units import shown
 
 _QUARTER_WATT: Final = 0.25
@@ -121,49 +120,43 @@ def _timing_part(book: PartsBook, parts: TimerParts, role: str, value: float) ->
 
 
 def _chain(book: PartsBook, results: Results, chain: DriveChain) -> None:
-    rail = low_rail(results)
+    rail, sized = low_rail(results), chain_of_results(results)
     if chain.buffer is not None:
         part = chain.buffer
-        current = rail / part.collector_resistor
-        base = value_below(
-            (rail - 0.7) * part.smallest_gain / (part.overdrive * current), series="E24"
-        )
         book.add(
             "Q", "buffer", "Inverting buffer", None, "", kind="small npn transistor",
-            needs=[requirement("collector current", current, "A")],
+            needs=[requirement("collector current", rail / part.collector_resistor, "A")],
             why=f"Gain of at least {part.smallest_gain:g}.",
         )  # fmt: skip
+        base = None if sized.buffer is None else sized.buffer.base_resistor
         for role, value, words in (
             ("buffer_collector", part.collector_resistor, "Collector resistor of the buffer"),
             ("buffer_base", base, "Base resistor of the buffer"),
         ):
-            heat = rail**2 / value
             book.add(
                 "R", role, words, value, "Ω", kind="metal film", tolerance=0.05,
-                needs=[Requirement("power", max(_QUARTER_WATT, 2 * heat), "W", heat)],
+                needs=[] if value is None else [_heated(rail**2 / value)],
                 why=f"Saturates the transistor with {part.overdrive:g} times the least base "
                 "current.",
             )  # fmt: skip
     if chain.indicator is not None:
-        lamp = indicator_led(
-            rail,
-            forward=chain.indicator.forward_voltage,
-            current=chain.indicator.current,
-            duty=results.duty,
-        )
+        lamp = sized.indicator
         book.add(
-            "R", "indicator_resistor", "Resistor of the indicator", lamp.resistor, "Ω",
-            kind="metal film", tolerance=0.05,
-            needs=[
-                Requirement("power", max(_QUARTER_WATT, 2 * lamp.resistor_power), "W",
-                            lamp.resistor_power)
-            ],
-            why=f"Lets {shown(lamp.current, 'A')} flow.",
+            "R", "indicator_resistor", "Resistor of the indicator",
+            None if lamp is None else lamp.resistor, "Ω", kind="metal film", tolerance=0.05,
+            needs=[] if lamp is None else [_heated(lamp.resistor_power)],
+            why=f"Lets {shown(chain.indicator.current if lamp is None else lamp.current, 'A')} "
+            "flow.",
         )  # fmt: skip
         book.add(
             "D", "indicator", "Indicator", chain.indicator.forward_voltage, "V",
             kind="LED", why="Follows the timer's output.",
         )  # fmt: skip
+
+
+def _heated(power: float) -> Requirement:
+    """Power rating of a resistor: twice its heat, a quarter of a watt at least."""
+    return Requirement("power", max(_QUARTER_WATT, 2 * power), "W", power)
 
 
 def add_low_voltage(book: PartsBook, results: Results) -> None:
@@ -193,21 +186,20 @@ def add_low_voltage(book: PartsBook, results: Results) -> None:
             f"{shown(part.thermal_resistance, 'K/W')} junction to air.",
         )  # fmt: skip
     else:
-        series = nearest_value(
-            max(design.supply.voltage - rail, 1.0) / (part.least_zener_current + 0.02),
-            series="E12",
-        )
-        heat = max(design.supply.voltage - rail, 1.0) ** 2 / series
+        report = chain_of_results(results)
+        sized = report.low_supply
         book.add(
-            "R", "zener_resistor", "Series resistor of the Zener supply", series, "Ω",
+            "R", "zener_resistor", "Series resistor of the Zener supply",
+            None if sized is None else sized.series_resistor, "Ω",
             kind="metal oxide film", tolerance=0.05,
-            needs=[Requirement("power", 2 * heat, "W", heat)],
-            why="Sized for a load of 20 mA beside the least Zener current.",
+            needs=[] if sized is None else [_heated(sized.resistor_dissipation)],
+            why=f"Sized for a load of {shown(report.low_load_burst, 'A', digits=3)} within a burst "
+            f"beside the least Zener current of {shown(part.least_zener_current, 'A')}.",
         )  # fmt: skip
         book.add(
             "D", "zener", "Zener diode of the low voltage", rail, "V", kind="Zener diode",
             tolerance=part.tolerance,
-            needs=[requirement("power", rail * (part.least_zener_current + 0.02), "W")],
+            needs=[] if sized is None else [requirement("power", sized.dissipation, "W")],
             why="Takes the load's current when there is no load.",
         )  # fmt: skip
     book.add(

@@ -27,6 +27,8 @@ CURRENT_FLOOR: Final = 0.005
 """What the model itself is worth for a current, as a part of it [-]."""
 PEAK_FLOOR: Final = 0.01
 """The same for a peak voltage [-]."""
+CURRENT_PEAK_FLOOR: Final = 0.02
+"""The same for a peak current, to which stray capacitance adds spikes [-]."""
 FREQUENCY_FLOOR: Final = 5e-4
 """The same for the carrier frequency [-]."""
 RING_DOWN_FLOOR: Final = 0.02
@@ -59,7 +61,28 @@ class Observation:
 
 
 @dataclass(frozen=True, slots=True)
+class BreakoutSeen:
+    """Breakout that a row tells of, beside the model.
+
+    Attributes
+    ----------
+    where : str
+        Row that it comes from.
+    length : float
+        Length of the discharge as read [m]; 0 where there was none.
+    top_peak, onset : float
+        Peak top voltage of the model, and voltage at which its breakout sets in [V].
+    """
+
+    where: str
+    length: float
+    top_peak: float
+    onset: float
+
+
+@dataclass(frozen=True, slots=True)
 class _Row:
+    where: str
     reading: Reading
     circuit: StageCircuit
     duty: float
@@ -120,7 +143,7 @@ class BenchModel:
             )
             self.observations += _capture_observations(capture, setup)
         if not self.observations:
-            limit = "rows with supply and shunt RMS, shunt mean or drain peak, or a capture"
+            limit = "rows with supply and shunt RMS, mean or peak, or drain peak, or a capture"
             raise InputError("readings", "nothing to compare with", limit)
 
     def _add_row(
@@ -136,7 +159,8 @@ class BenchModel:
         circuit = stage_circuit(
             self._design, coil, supply_voltage=reading.supply, junction_c=junction
         )
-        self._rows.append(_Row(reading, circuit, duty, tuple(item.name for item in seen)))
+        names = tuple(item.name for item in seen)
+        self._rows.append(_Row(seen[0].where, reading, circuit, duty, names))
         self.observations += seen
 
     def _read(self, circuit: StageCircuit, duty: float) -> PredictedReading:
@@ -161,6 +185,17 @@ class BenchModel:
             self.runs += 1
             found += self._predicted_capture(self._capture, self._capture_circuit, values)
         return np.array(found)
+
+    def breakouts(self, values: Mapping[Parameter, float]) -> tuple[BreakoutSeen, ...]:
+        """Breakouts of the rows that tell of them; one engine run for each."""
+        found = []
+        for row in self._rows:
+            length = row.reading.breakout_length
+            if length is not None:
+                circuit = self._with(row.circuit, values)
+                top = self._read(circuit, row.duty).top_peak
+                found.append(BreakoutSeen(row.where, length, top, circuit.coil.breakout_voltage))
+        return tuple(found)
 
     def _predicted_capture(
         self,
@@ -189,10 +224,12 @@ class BenchModel:
 
 _MEAN: Final = "mean current"
 _RMS: Final = "RMS current"
+_CURRENT_PEAK: Final = "peak current"
 _PEAK: Final = "drain peak"
 _FIGURES: Final[Mapping[str, Callable[[PredictedReading], float]]] = {
     _MEAN: lambda told: told.current_mean,
     _RMS: lambda told: told.current_rms,
+    _CURRENT_PEAK: lambda told: told.current_peak,
     _PEAK: lambda told: told.drain_peak,
 }
 
@@ -205,12 +242,13 @@ def _row_observations(number: int, reading: Reading, setup: BenchSetup) -> list[
     shunt = setup.shunt.uncertainty / resistance
     where = f"row {number}, {reading.supply:g} V"
     found = []
-    for name, volts, meter in (
-        (_MEAN, reading.shunt_mean, meters.shunt_mean),
-        (_RMS, reading.shunt_rms, meters.shunt_rms),
+    for name, volts, meter, floor in (
+        (_MEAN, reading.shunt_mean, meters.shunt_mean, CURRENT_FLOOR),
+        (_RMS, reading.shunt_rms, meters.shunt_rms, CURRENT_FLOOR),
+        (_CURRENT_PEAK, reading.shunt_peak, meters.shunt_peak, CURRENT_PEAK_FLOOR),
     ):
         if volts is not None:
-            spread = math.hypot(meter.uncertainty(volts) / volts, shunt, supply, CURRENT_FLOOR)
+            spread = math.hypot(meter.uncertainty(volts) / volts, shunt, supply, floor)
             found.append(Observation(name, where, "A", volts / resistance, spread))
     peak = reading.drain_peak
     if peak is not None:

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from core.bench.bench_model import BenchModel
-from core.bench.calibrate_findings import calibration_findings
+from core.bench.calibrate_findings import breakout_findings, calibration_findings
 from core.bench.calibration_result import Calibrated, Comparison, FittedParameter
 from core.bench.capture_figures import CaptureFigures
 from core.bench.derived import BenchSetup
@@ -21,6 +21,7 @@ from core.bench.readings import Reading
 from core.bench.waveform import Array
 from core.coil.resolve import resolved_coil
 from core.design.document import Design, with_values
+from core.findings import heaviest_first
 
 STEP: Final = 0.02
 """Step of the finite differences in ln(value): well above the engine's own 1e-4 of settling."""
@@ -234,7 +235,12 @@ class _Fit:
             singular_values=test.singular_values,
             misfit_before=_rms(self.residuals_of(before)),
             misfit_after=misfit,
-            findings=calibration_findings(items, comparisons, correlation, misfit, bound),
+            findings=heaviest_first(
+                [
+                    *calibration_findings(items, comparisons, correlation, misfit, bound),
+                    *breakout_findings(self.model.breakouts(self.values(x))),
+                ]
+            ),
             runs=self.model.runs,
         )
 

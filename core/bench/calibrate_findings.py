@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 
+from core.bench.bench_model import BreakoutSeen
 from core.bench.calibration_result import Comparison, FittedParameter
 from core.bench.waveform import Array
 from core.findings import Finding, caution, heaviest_first, note
@@ -16,6 +17,8 @@ from core.units import shown
 _STRAY: Final = 3.0
 _BAD_FIT: Final = 2.0
 _ALIKE: Final = 0.95
+_NEAR_ONSET: Final = 0.03
+"""Distance of the top's peak from the onset, over it, within which either may be right."""
 
 
 def calibration_findings(
@@ -39,6 +42,37 @@ def calibration_findings(
     if len(comparisons) <= len(fitted) and fitted:
         said.append(_no_spare(len(comparisons), len(fitted)))
     return heaviest_first(said)
+
+
+def breakout_findings(seen: Sequence[BreakoutSeen]) -> tuple[Finding, ...]:
+    """Cautions for rows whose breakout, or whose want of one, the model does not have.
+
+    Examples
+    --------
+    >>> row = BreakoutSeen("row 1, 24 V", 0.03, top_peak=7e3, onset=9e3)
+    >>> [item.code for item in breakout_findings([row])]
+    ['breakout-not-predicted']
+    >>> breakout_findings([BreakoutSeen("row 1, 24 V", 0.0, top_peak=7e3, onset=9e3)])
+    ()
+    """
+    said = []
+    for item in seen:
+        over = item.top_peak / item.onset - 1.0
+        if item.length > 0.0 and over < -_NEAR_ONSET:
+            said.append(_unexpected(item, f"a discharge of {shown(item.length, 'm')}", "lower"))
+        elif item.length == 0.0 and over > _NEAR_ONSET:
+            said.append(_unexpected(item, "no discharge", "higher"))
+    return tuple(said)
+
+
+def _unexpected(item: BreakoutSeen, read: str, way: str) -> Finding:
+    return caution(
+        "breakout-not-predicted",
+        "calibration.breakout_voltage",
+        f"{item.where}: {read} was read, but the top reaches {shown(item.top_peak, 'V', digits=3)} "
+        f"in the model and its breakout sets in at {shown(item.onset, 'V', digits=3)}. The real "
+        f"onset is {way}, or the coupling or Q is off.",
+    )
 
 
 def _at_bound(name: str) -> Finding:

@@ -9,6 +9,7 @@ import numpy as np
 from core.bench.readings import Reading
 from core.design.document import Design
 from core.stage.carrier import Carrier
+from core.stage.elements import Monitor
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +21,7 @@ class PredictedReading:
     current_mean, current_rms : float
         Supply current over whole interrupter periods [A].
     current_peak : float
-        Peak drain current [A].
+        Peak supply current within a carrier cycle [A].
     drain_peak : float
         Peak drain voltage [V].
     frequency : float
@@ -63,7 +64,7 @@ def predicted_reading(run: Carrier, *, duty: float, frequency: float) -> Predict
     return PredictedReading(
         current_mean=run.supply_current_mean * share,
         current_rms=run.supply_current_rms * float(np.sqrt(max(share, 0.0))),
-        current_peak=run.drain_current_peak,
+        current_peak=float(run.peaks[Monitor.PRIMARY_CURRENT]),
         drain_peak=run.drain_voltage_peak,
         frequency=run.frequency if run.oscillates else 0.0,
         device_power=run.device_power * share,

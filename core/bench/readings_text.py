@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from core.bench.breakout_rows import length_findings
 from core.bench.cells import SCALES, cell_value, is_bare_number
 from core.bench.readings import Column, Reading, ReadingsTable
 from core.errors import FileError, InputError
@@ -152,7 +153,7 @@ def parse_readings(text: str, *, name: str = "readings") -> ReadingsTable:
         rows.append(row)
         findings.extend(said)
         findings.extend(contradictions(row))
-    return ReadingsTable(tuple(rows), tuple(findings))
+    return ReadingsTable(tuple(rows), (*findings, *length_findings(rows)))
 
 
 def text_layout(text: str, *, name: str = "readings") -> Layout:

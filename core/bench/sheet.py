@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from core.bench.breakout_rows import length_findings
 from core.bench.cells import cell_value
 from core.bench.derived import BenchSetup
 from core.bench.instruments import Accuracy, Instruments, Shunt
@@ -86,7 +87,7 @@ def sheet_of(readings: Readings) -> Sheet:
         rows.append(row)
         problems += said
         findings += contradictions(row)
-    return Sheet(tuple(rows), tuple(problems), tuple(findings))
+    return Sheet(tuple(rows), tuple(problems), (*findings, *length_findings(rows)))
 
 
 def _row(number: int, cells: ReadingCells) -> tuple[Reading, list[CellProblem]]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, Final, Literal
 
 from pydantic import Field
 
@@ -26,6 +27,19 @@ class LowVoltageSupply(Section):
     ] = 65.0
     junction_limit: Annotated[float, *quantity_field("°C", 80, 200, "Junction limit")] = 125.0
     current_limit: Annotated[float, *quantity_field("A", 0.01, 10, "Current limit")] = 0.5
+
+
+_COMMON: Final = ("kind", "output")
+LOW_VOLTAGE_FIELDS: Final[Mapping[str, tuple[str, ...]]] = {
+    "regulator": (
+        *_COMMON, "dropout", "own_current", "input_limit", "thermal_resistance", "junction_limit",
+    ),
+    "zener": (
+        *_COMMON, "tolerance", "least_zener_current", "thermal_resistance", "junction_limit",
+    ),
+    "separate": (*_COMMON, "tolerance", "current_limit"),
+}  # fmt: skip
+"""Fields of a low-voltage supply that have a say, by its kind."""
 
 
 class Supply(Section):

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from core.errors import InputError
 from core.findings import Finding, caution, heaviest_first, stop
 from core.interrupter.buffer import edge_time, positive
 from core.series import value_above
 from core.units import shown
+
+_LARGE_OVERSHOOT: Final = 0.05
+"""Overshoot of the gate, over the driver's supply, from which on its loop is said to ring."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +46,15 @@ class Driver:
 
 @dataclass(frozen=True, slots=True)
 class DriverResult:
-    """Driver with its gate: currents [A], times [s], powers [W]."""
+    """Driver with its gate: currents [A], times [s], powers [W].
+
+    `least_resistor` is the gate resistor that damps the gate loop critically [ohm], `overshoot`
+    what the gate swings beyond the driver's supply with the fitted one, over the supply [1].
+    """
 
     gate_resistor: float
+    least_resistor: float
+    overshoot: float
     peak_current: float
     mean_current: float
     rise_time: float
@@ -67,6 +77,28 @@ def smallest_gate_resistance(
     3.825
     """
     return max(2 * math.sqrt(loop_inductance / gate_capacitance) - others, 0.0)
+
+
+def step_overshoot(resistance: float, inductance: float, capacitance: float) -> float:
+    """Overshoot of the capacitor's voltage in a series RLC after a step, over the step [1].
+
+    ``exp(-pi z/sqrt(1 - z^2))`` with the damping ``z = (R/2) sqrt(C/L)``; 0 from z = 1 on.
+    Closed form of the second-order step response.
+
+    Parameters
+    ----------
+    resistance, inductance, capacitance : float
+        [ohm], [H], [F]; the latter two above zero.
+
+    Examples
+    --------
+    >>> round(step_overshoot(1.0, 1.0, 1.0), 4), step_overshoot(2.0, 1.0, 1.0)
+    (0.163, 0.0)
+    """
+    damping = 0.5 * resistance * math.sqrt(capacitance / inductance)
+    if damping >= 1.0:
+        return 0.0
+    return math.exp(-math.pi * damping / math.sqrt(1.0 - damping**2))
 
 
 def driven_gate(
@@ -119,8 +151,8 @@ def driven_gate(
         raise InputError("driver.duty", duty, "0 to 1")
     capacitance = gate_charge / driver.supply
     others = driver.resistance + gate_internal
+    damped = smallest_gate_resistance(loop_inductance, capacitance, others=others)
     if gate_resistor is None:
-        damped = smallest_gate_resistance(loop_inductance, capacitance, others=others)
         limited = driver.supply / driver.peak_current - others
         wanted = max(damped, limited)
         gate_resistor = value_above(wanted, series=series) if wanted > 0 else 0.0
@@ -128,15 +160,37 @@ def driven_gate(
     power = gate_charge * driver.supply * carrier * duty
     rise = edge_time(total, capacitance)
     peak = driver.supply / total
+    overshoot = step_overshoot(total, loop_inductance, capacitance)
     return DriverResult(
         gate_resistor,
+        damped,
+        overshoot,
         peak,
         gate_charge * carrier * duty,
         rise,
         power,
         power * driver.resistance / total + driver.supply * driver.quiescent,
         power * gate_resistor / total,
-        _driver_findings(driver, peak, rise, carrier),
+        (
+            *_driver_findings(driver, peak, rise, carrier),
+            *_ringing(driver, damped, overshoot, loop_inductance),
+        ),
+    )
+
+
+def _ringing(
+    driver: Driver, damped: float, overshoot: float, loop_inductance: float
+) -> tuple[Finding, ...]:
+    if overshoot <= _LARGE_OVERSHOOT:
+        return ()
+    return (
+        caution(
+            "gate-loop-rings",
+            "driver.gate_resistor",
+            f"With {shown(loop_inductance, 'H')} in the gate loop the gate swings to "
+            f"{shown(driver.supply * (1 + overshoot), 'V', digits=3)} at each edge; a gate "
+            f"resistor of {shown(damped, 'Ω', digits=2)} damps it, a shorter loop helps.",
+        ),
     )
 
 

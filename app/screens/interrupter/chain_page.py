@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Final
+from typing import Any, Final
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
@@ -14,6 +14,7 @@ from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
+from core.design.supply import LOW_VOLTAGE_FIELDS
 from core.evaluate.chain import chain_of_results
 from core.evaluate.results import Results
 from core.findings import Severity
@@ -21,12 +22,13 @@ from core.interrupter.chain_report import ChainReport
 from core.units import shown
 
 _CHAIN: Final = "interrupter.chain"
+_LEVEL: Final = f"{_CHAIN}.active_level"
 _WORDS: Final = {
     f"{_CHAIN}.gating": {
         "enable": "the driver's enable",
         "supply": "the driver's supply",
     },
-    f"{_CHAIN}.active_level": {"high": "high", "low": "low"},
+    _LEVEL: {"high": "high", "low": "low"},
 }
 _SUPPLY_WORDS: Final = {
     "supply.low_voltage.kind": {
@@ -72,6 +74,7 @@ class ChainPage(QWidget):
             ),
             choices=_SUPPLY_WORDS,
             units={"supply.low_voltage.tolerance": "%"},
+            wanted=lambda part: LOW_VOLTAGE_FIELDS[part.kind],
         )  # fmt: skip
         self.figures = FigureTable(theme, self)
         self.more = FigureTable(theme, self)
@@ -81,6 +84,8 @@ class ChainPage(QWidget):
         self.told.setWordWrap(True)
         set_style_property(self.told, "role", "muted")
         self._lay_out()
+        document.changed.connect(self._follow)
+        self._follow(document.design)
         session.evaluated.connect(self._take)
         if session.latest is not None:
             self._take(session.latest)
@@ -109,6 +114,12 @@ class ChainPage(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)
         layout.addWidget(scroll)
+
+    def _follow(self, design: Any) -> None:
+        """Show what has a say: a direct drive's pull-down is no input of a driver."""
+        self.chain.setVisible(design.drive.kind == "gated")
+        enable = design.interrupter.chain.gating == "enable"
+        self.chain.show_only([path for path in self.chain.rows if enable or path != _LEVEL])
 
     def _take(self, evaluated: Evaluated) -> None:
         if not isinstance(evaluated.results, Results):
@@ -150,11 +161,15 @@ def chain_groups(report: ChainReport) -> Iterator[Group]:
     """Figures of the chain, a group for each part that is there."""
     if report.gate is not None:
         gate = report.gate
+        ringing = any(finding.code == "gate-loop-rings" for finding in gate.findings)
+        rings = Severity.CAUTION if ringing else None
         yield Group(
             "Gate driver",
             (
                 Figure("Peak gate current", shown(gate.peak_current, "A", digits=3)),
                 Figure("Gate edge, 10 to 90 %", shown(gate.rise_time, "s", digits=3)),
+                Figure("Overshoot of the gate", shown(gate.overshoot, "%", digits=2), rings),
+                Figure("Gate resistor that damps", shown(gate.least_resistor, "Ω", digits=2)),
                 Figure("Heat in the driver", shown(gate.driver_power, "W", digits=3)),
                 Figure("Driver junction", shown(report.driver_junction, "°C", digits=3)),
                 Figure("Heat in the gate resistor", shown(gate.resistor_power, "W", digits=3)),

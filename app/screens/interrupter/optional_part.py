@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import Any
 
 from PySide6.QtCore import QSignalBlocker
@@ -13,7 +13,10 @@ from app.widgets.section_form import SectionForm
 
 
 class OptionalPart(QWidget):
-    """Check box that fits a part with its usual values, and the part's fields while fitted."""
+    """Check box that fits a part with its usual values, and the part's fields while fitted.
+
+    `wanted` picks, from the part as it stands, the names of the fields that have a say.
+    """
 
     def __init__(
         self,
@@ -24,12 +27,13 @@ class OptionalPart(QWidget):
         *,
         choices: Mapping[str, Mapping[str, str]] | None = None,
         units: Mapping[str, str] | None = None,
+        wanted: Callable[[Any], Collection[str]] | None = None,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._document, self._path, self._words = document, path, words
         self._fields = [f"{path}.{name}" for name in fields]
-        self._choices, self._units = choices, units
+        self._choices, self._units, self._wanted = choices, units, wanted
         self.check = QCheckBox(f"{words} fitted", self)
         self.form: SectionForm | None = None
         self._down = QVBoxLayout(self)
@@ -44,7 +48,8 @@ class OptionalPart(QWidget):
         self._document.edit(self._path, {} if fitted else None, text=f"{self._words} fitted")
 
     def _follow(self, _design: object = None) -> None:
-        fitted = self._document.value(self._path) is not None
+        part = self._document.value(self._path)
+        fitted = part is not None
         with QSignalBlocker(self.check):
             self.check.setChecked(fitted)
         if fitted and self.form is None:
@@ -59,3 +64,5 @@ class OptionalPart(QWidget):
             self._down.addWidget(self.form)
         if self.form is not None:
             self.form.setVisible(fitted)
+            if fitted and self._wanted is not None:
+                self.form.show_only([f"{self._path}.{name}" for name in self._wanted(part)])

@@ -17,7 +17,9 @@ import pytest
 from core.assembly.circuit import circuit, combined_svg, svg_size
 from core.assembly.drive_parts import bias_divider
 from core.assembly.parts import parts_csv, parts_list
-from core.design.document import value_at
+from core.design.document import value_at, with_values
+from core.evaluate import evaluate
+from core.evaluate.chain import chain_of_results
 from core.evaluate.results import Results
 
 Evaluated = Callable[[str], Results]
@@ -168,3 +170,44 @@ def test_combined_drawing_holds_all_sheets_below_each_other(evaluated: Evaluated
     assert width == pytest.approx(max(svg_size(sheet.svg)[0] for sheet in sheets), abs=0.1)
     assert height > sum(svg_size(sheet.svg)[1] for sheet in sheets)
     assert all(item.reference in whole for sheet in sheets for item in sheet.drawn)
+
+
+def test_sized_resistors_are_those_of_the_drive_chain(evaluated: Evaluated) -> None:
+    """One bill, one screen: a bipolar timer's output drop counts in both."""
+    chain = {
+        "supply.low_voltage": {"kind": "zener"},
+        "interrupter.parts.timer": "bipolar",
+        "interrupter.chain.buffer": {},
+        "interrupter.chain.indicator": {},
+    }
+    plain = evaluated("classroom-gated-interrupted")
+    results = evaluate(with_values(plain.design, chain), table=plain.table, verify=False)
+    report, parts = chain_of_results(results), parts_list(results).by_role
+    assert report.buffer is not None
+    assert report.indicator is not None
+    assert report.low_supply is not None
+    assert parts["buffer_base"].value == report.buffer.base_resistor
+    assert parts["indicator_resistor"].value == report.indicator.resistor
+    assert parts["zener_resistor"].value == report.low_supply.series_resistor
+    (power,) = parts["zener_resistor"].requirements
+    assert power.asked == report.low_supply.resistor_dissipation
+
+
+def test_a_part_that_cannot_be_sized_has_no_value(evaluated: Evaluated) -> None:
+    plain = evaluated("classroom-gated-interrupted")
+    starved = {
+        "interrupter.parts.supply": 3.0,
+        "interrupter.chain.indicator": {"forward_voltage": 3.2},
+        "supply.low_voltage": {"kind": "zener", "output": 30.0},
+        "supply.voltage": 20.0,
+    }
+    results = evaluate(with_values(plain.design, starved), table=plain.table, verify=False)
+    codes = {item.code for item in results.findings}
+    assert {"chain-part", "low-supply-input"} <= codes
+    parts = parts_list(results)
+    assert parts.by_role["indicator_resistor"].value is None
+    assert parts.by_role["zener_resistor"].value is None
+    drawn = Counter(
+        (item.reference, item.text) for sheet in circuit(results, parts) for item in sheet.drawn
+    )
+    assert drawn == Counter((part.reference, part.drawn_text) for part in parts.parts)

@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from core.assembly.assumptions import assumptions
 from core.assembly.command import html_bytes, run_sheet
 from core.assembly.export import results_csv, results_json
 from core.assembly.heat_sink import heat_sink_need
@@ -208,3 +209,18 @@ def test_whole_result_set_holds_results_curves_and_design(evaluated: Evaluated) 
     lines = results_csv(results).splitlines()
     assert lines[0] == "key,unit,value"
     assert f"burst.average_power_W,W,{results.average_power!r}" in lines
+
+
+def test_assumptions_tell_of_a_calibration_in_use(evaluated: Evaluated) -> None:
+    plain = evaluated("classroom-gated-interrupted")
+
+    def words(active: bool) -> str:
+        layer = {"active": active, "coupling": 0.21, "on_resistance": 0.3, "source": "6 rows"}
+        design = with_values(plain.design, {"calibration": layer})
+        results = evaluate(design, table=plain.table, verify=False)
+        return " ".join(assumptions(results))
+
+    assert "Fitted to 6 rows" in words(True)
+    assert "coupling 0.21" in words(True)
+    assert "300 mΩ" in words(True)
+    assert "Fitted" not in words(False)

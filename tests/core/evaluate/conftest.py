@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
+import sys
 from collections.abc import Callable
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -41,3 +44,19 @@ def hot_direct(example) -> Design:
         example("classroom-direct-continuous"),
         {"cooling.sink_resistance": 3.5, "supply.voltage": 24.0},
     )
+
+
+@pytest.fixture(scope="session")
+def fields() -> ModuleType:
+    """Designs in which every field has a say, and the tool's figures by name."""
+    name = "evaluate_field_figures"
+    if name not in sys.modules:
+        spec = importlib.util.spec_from_file_location(
+            name, Path(__file__).with_name("field_figures.py")
+        )
+        assert spec is not None
+        assert spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[name] = module
+        spec.loader.exec_module(module)
+    return sys.modules[name]

@@ -6,6 +6,7 @@ import math
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
+from scipy.signal import StateSpace, step
 
 from core.errors import InputError
 from core.interrupter.buffer import (
@@ -18,7 +19,12 @@ from core.interrupter.buffer import (
     storage_time,
 )
 from core.interrupter.chain import Link, indicator_led, polarity
-from core.interrupter.driver import Driver, driven_gate, smallest_gate_resistance
+from core.interrupter.driver import (
+    Driver,
+    driven_gate,
+    smallest_gate_resistance,
+    step_overshoot,
+)
 
 
 def codes(findings):
@@ -98,6 +104,30 @@ def test_gate_resistance_damps_the_loop_critically():
     roots = np.roots([L, R, 1 / C])
     assert roots[0] == pytest.approx(roots[1], rel=1e-4)
     assert smallest_gate_resistance(L, C, others=100.0) == 0.0
+
+
+@pytest.mark.parametrize("share", [0.05, 0.3, 0.6, 0.9])
+def test_overshoot_is_that_of_the_step_response(share):
+    """Second method: the series circuit's state equations, stepped by matrix exponentials."""
+    L, C = 40e-9, 2e-9
+    R = 2 * share * math.sqrt(L / C)
+    system = StateSpace([[-R / L, -1 / L], [1 / C, 0.0]], [[1 / L], [0.0]], [[0.0, 1.0]], [[0.0]])
+    t = np.linspace(0.0, 8 * math.pi * math.sqrt(L * C), 40_001)
+    _, gate = step(system, T=t)
+    assert step_overshoot(R, L, C) == pytest.approx(np.max(gate) - 1.0, abs=1e-6)
+    assert step_overshoot(2.001 * math.sqrt(L / C), L, C) == 0.0
+
+
+def test_long_gate_loop_rings_until_the_resistor_damps_it():
+    given = {"gate_charge": 24e-9, "carrier": 300e3, "duty": 0.3}
+    short = driven_gate(Driver(), **given, gate_resistor=1.0, loop_inductance=2e-9)
+    assert short.overshoot == 0.0
+    assert short.least_resistor == 0.0
+    long = driven_gate(Driver(), **given, gate_resistor=1.0, loop_inductance=100e-9)
+    assert "gate-loop-rings" in codes(long.findings)
+    calm = driven_gate(Driver(), **given, gate_resistor=long.least_resistor, loop_inductance=100e-9)
+    assert calm.overshoot == pytest.approx(0.0, abs=1e-9)
+    assert "gate-loop-rings" not in codes(calm.findings)
 
 
 def test_sized_gate_resistor_keeps_peak_current_and_damping():

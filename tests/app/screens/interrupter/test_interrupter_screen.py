@@ -221,6 +221,34 @@ def test_tolerance_is_studied_when_seen(qtbot, screen):
     assert len(page.plots[0].curve(0)[0]) > 50
 
 
+def shown_rows(form) -> set[str]:
+    return {path.rpartition(".")[2] for path, row in form.rows.items() if row.isVisible()}
+
+
+def test_the_chain_shows_only_what_has_a_say(screen, session):
+    document, page = session.document, screen.chain_page
+    screen.tabs.setCurrentWidget(page)
+    document.edit("drive.kind", "gated")
+    assert shown_rows(page.chain) == {"gating", "active_level", "decoupling", "loop_inductance"}
+    gating = page.chain.rows["interrupter.chain.gating"]
+    gating.setFocus()
+    QTest.keyClick(gating, Qt.Key.Key_Down)
+    assert document.value("interrupter.chain.gating") == "supply"
+    assert shown_rows(page.chain) == {"gating", "decoupling", "loop_inductance"}
+    document.edit("drive.kind", "direct")
+    assert not page.chain.isVisible()
+
+    document.edit("supply.low_voltage", {})
+    form = page.low_supply.form
+    assert "dropout" in shown_rows(form)
+    assert "current_limit" not in shown_rows(form)
+    kind = form.rows["supply.low_voltage.kind"]
+    kind.setFocus()
+    QTest.keyClick(kind, Qt.Key.Key_End)
+    assert document.value("supply.low_voltage.kind") == "separate"
+    assert shown_rows(form) == {"kind", "output", "tolerance", "current_limit"}
+
+
 def test_a_part_of_the_chain_is_fitted_by_its_box(screen, session):
     screen.tabs.setCurrentWidget(screen.chain_page)
     box = screen.chain_page.buffer.check
