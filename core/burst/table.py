@@ -240,8 +240,6 @@ def table_of(volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]
 
 def _scalar(item: Carrier, name: str) -> float:
     from_lists = {
-        "gate_peak": lambda: float(item.peaks[0]),
-        "gate_valley": lambda: float(item.valleys[0]),
         "ring_down_heat": lambda: item.ring_down.device_heat,
         "ring_down_time": lambda: item.ring_down.time_constant,
         "stored": lambda: float(item.ring_up.stored[-1]),

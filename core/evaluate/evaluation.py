@@ -26,12 +26,13 @@ from core.stage.carrier import Carrier, carrier
 
 Array = NDArray[np.float64]
 
-RESISTANCE_AT: Final = (0.0, 100.0, 220.0)
-"""Junction temperatures of the table's on-resistances [C]."""
+_JUNCTIONS: Final = {
+    "gated": (0.0, 100.0, 220.0),
+    "direct": (0.0, 35.0, 70.0, 105.0, 140.0, 180.0, 220.0),
+}
+"""Junction temperatures of the table's on-resistances [C]; see docs/theory_burst.md."""
 NEAR: Final = (0.6, 0.8, 0.92, 1.0)
 """Supply voltages of a table around one operating point, over the design's own."""
-WIDE: Final = (0.12, 0.2, 0.3, 0.42, 0.55, 0.7, 0.85, 1.0)
-"""Supply voltages of a table for a whole slider, over its upper end."""
 DUTIES: Final = np.unique(np.concatenate([np.geomspace(0.002, 0.1, 24), np.linspace(0.1, 1.0, 73)]))
 """Duties of the duty curves."""
 
@@ -103,17 +104,18 @@ def table_for(
     return carrier_table(
         stage_circuit(design, coil),
         voltages,
-        [on_resistance_at(design.device, celsius) for celsius in RESISTANCE_AT],
+        table_resistances(design),
         progress=progress,
     )
 
 
-def wide_table(
-    design: Design, highest: float, *, progress: Callable[[float], bool] | None = None
-) -> CarrierTable:
-    """Carrier table from a small supply voltage up to `highest` [V], for sliders and maps."""
-    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
-    return table_for(design, coil, [part * highest for part in WIDE], progress=progress)
+def table_resistances(design: Design) -> list[float]:
+    """On-resistances of a design's carrier table [ohm], cold to hot.
+
+    Straight lines between three are good for a gated stage. In a direct stage the channel times
+    the gate as well, and its losses bend with the on-resistance.
+    """
+    return [on_resistance_at(design.device, celsius) for celsius in _JUNCTIONS[design.drive.kind]]
 
 
 def point_and_curves(

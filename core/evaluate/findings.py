@@ -18,6 +18,8 @@ from core.units import shown
 
 _SHORT_BURST = 3.0
 """On-time over ring-up time below which a burst is called short."""
+_APART = 0.05
+"""Departure of the interpolated device power from the exact run above which a finding is made."""
 _LARGE_DROOP = 0.1
 
 
@@ -38,11 +40,28 @@ def findings_of(
             *_thermal(point),
             *_burst(design, run, point),
             *_table(table),
+            *_between_runs(run, point, table),
             *_ratings(limits),
             *coil.findings,
             *_breakout(run, coil),
         ]
     )
+
+
+def _between_runs(run: Carrier, point: Operation, table: CarrierTable) -> Iterator[Finding]:
+    """The junction stands on figures between runs; the run at the point itself tells how well."""
+    if not run.oscillates or run.device_power <= 0.0:
+        return
+    between = float(table.value("device_power", point.voltage[0], point.on_resistance[0]))
+    apart = between / run.device_power - 1.0
+    if abs(apart) > _APART:
+        yield caution(
+            "between-runs",
+            "thermal.junction_mean_C",
+            f"The engine's run at the operating point gives {shown(run.device_power, 'W')} in the "
+            f"device while on, the table of runs behind the temperatures {apart:+.0%}: the stage "
+            "changes its ways here. Read the temperatures with that margin.",
+        )
 
 
 def _thermal(point: Operation) -> Iterator[Finding]:

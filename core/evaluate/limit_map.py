@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from core.design.document import Design, field_info, value_at, with_values
 from core.errors import InputError
+from core.evaluate.evaluation import table_resistances
 from core.evaluate.field import field_of, in_rating_order
 from core.evaluate.stage_table import NEAR_LINES, StageTable, stage_table
 from core.limits.ratings import RATINGS
@@ -218,7 +219,9 @@ def rough_map(design: Design, x: Axis, y: Axis, *, ask: Ask | None = None) -> Li
     fitted = with_values(design, {"interrupter.enabled": True})
     supply = next((axis for axis in (x, y) if axis.path == "supply.voltage"), None)
     top = fitted.supply.voltage if supply is None else float(supply.values[-1])
-    table = stage_table(fitted, top, lines=ROUGH_LINES, refine=0, progress=ask)
+    ohms = table_resistances(fitted)
+    few = [ohms[0], ohms[len(ohms) // 2], ohms[-1]]
+    table = stage_table(fitted, top, lines=ROUGH_LINES, ohms=few, refine=0, progress=ask)
     across, up = x.thinned(STRIDES[0]), y.thinned(STRIDES[0])
     return _map(across, up, _Maker(ask or _go_on).block(fitted, table, across, up), 0.0, 0)
 

@@ -14,9 +14,9 @@ from scipy.interpolate import PchipInterpolator
 from core.burst.table import CarrierTable, table_of
 from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.document import Design
-from core.evaluate.evaluation import RESISTANCE_AT
+from core.evaluate.evaluation import table_resistances
 from core.evaluate.load import SLOPE, diode_slope
-from core.stage.build import on_resistance_at, stage_circuit
+from core.stage.build import stage_circuit
 from core.stage.carrier import Carrier, carrier
 from core.stage.circuit import StageCircuit
 
@@ -31,8 +31,6 @@ REACH_LINES: Final = (LOWEST, 0.07, 0.12, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9
 ADDED: Final = 4
 """Lines added in one round of refinement at most."""
 _APART: Final = 0.04
-_GOOD: Final = 4e-3
-"""Departure below which no line is added; half of it or less is left in between."""
 _WATCHED: Final = (
     "drain_voltage_peak",
     "drain_current_peak",
@@ -40,8 +38,12 @@ _WATCHED: Final = (
     "supply_current_rms",
     "drain_current_rms",
     "device_power",
+    "gate_peak",
 )
-_WATCHED_ORDERS: Final = np.array([1.0, 1.0, 1.0, 1.0, 1.0, 2.0])
+_WATCHED_ORDERS: Final = np.array([1.0, 1.0, 1.0, 1.0, 1.0, 2.0, 0.0])
+_GOOD: Final = np.array([4e-3, 4e-3, 4e-3, 4e-3, 4e-3, 4e-3, 16e-3])
+"""Departures of the watched figures, over their largest, below which no line is added; half of them
+or less is left in between. The gate has room: its clamps hold it far below its rating."""
 NEAR_LINES: Final = (0.55, 0.8, 0.92, 1.0)
 """Supply voltages of a table for one operating point, over the supply."""
 
@@ -93,6 +95,7 @@ def stage_table(
     *,
     lines: Sequence[float] = REACH_LINES,
     coil: ResolvedCoil | None = None,
+    ohms: Sequence[float] | None = None,
     refine: int = 3,
     progress: Callable[[float], bool] | None = None,
 ) -> StageTable:
@@ -108,6 +111,8 @@ def stage_table(
         Supply voltages over the highest, rising to 1.
     coil : ResolvedCoil, optional
         Another coil than the design's, e.g. one that a hand detunes.
+    ohms : sequence of float, optional
+        On-resistances, rising [ohm]; those of `table_resistances` if not given.
     refine : int
         Rounds in which lines are added where the table bends most.
     progress : callable
@@ -121,13 +126,13 @@ def stage_table(
     if coil is None:
         coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
     circuit = stage_circuit(design, coil)
-    ohms = np.array([on_resistance_at(design.device, celsius) for celsius in RESISTANCE_AT])
+    resistances = np.array(table_resistances(design) if ohms is None else ohms)
     marks = _with_mark(np.array(lines) * highest, design.supply.voltage)
-    bench = _Bench(circuit, ohms, progress, expected=len(marks) + refine * ADDED)
+    bench = _Bench(circuit, resistances, progress, expected=len(marks) + refine * ADDED)
     rows = bench.rows(marks)
     for _ in range(refine):
         marks, rows = _refined(bench, marks, rows)
-    return with_losses(design, coil, table_of(marks, ohms, tuple(rows)))
+    return with_losses(design, coil, table_of(marks, resistances, tuple(rows)))
 
 
 class _Bench:
@@ -180,20 +185,27 @@ def _refined(
     bench: _Bench, volts: Array, rows: list[tuple[Carrier, ...]]
 ) -> tuple[Array, list[tuple[Carrier, ...]]]:
     """Table with lines added beside those that their neighbours foretell worst."""
-    watched = np.array([[getattr(row[0], name) for name in _WATCHED] for row in rows])
+    half = len(rows[0]) // 2
+    watched = np.array(
+        [
+            [getattr(run, name) for run in row[: half + 1 : half] for name in _WATCHED]
+            for row in rows
+        ]
+    )
     # What is small here cannot break a rating: departures count against the largest value.
     largest = np.maximum(np.abs(watched).max(axis=0), 1e-12)
-    powers = volts[:, None] ** _WATCHED_ORDERS
+    powers = volts[:, None] ** np.tile(_WATCHED_ORDERS, 2)
+    good = np.tile(_GOOD, 2)
     watched /= powers
     worst = np.zeros(len(volts))
     for place in range(1, len(volts) - 1):
         others = np.delete(np.arange(len(volts)), place)
         foretold = PchipInterpolator(volts[others], watched[others])(volts[place])
-        departure = np.abs(foretold - watched[place]) * powers[place] / largest
+        departure = np.abs(foretold - watched[place]) * powers[place] / largest / good
         worst[place] = float(np.max(departure))
     added: list[float] = []
     for place in np.argsort(worst)[::-1].tolist():
-        if worst[place] < _GOOD or len(added) >= ADDED:
+        if worst[place] < 1.0 or len(added) >= ADDED:
             break
         for low, high in ((place - 1, place), (place, place + 1)):
             middle = float(0.5 * (volts[low] + volts[high]))

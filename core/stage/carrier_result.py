@@ -106,6 +106,16 @@ class Carrier:
         return float(self.peaks[Monitor.DRAIN])
 
     @property
+    def gate_peak(self) -> float:
+        """Highest gate-source voltage [V]."""
+        return float(self.peaks[Monitor.GATE])
+
+    @property
+    def gate_valley(self) -> float:
+        """Lowest gate-source voltage [V]."""
+        return float(self.valleys[Monitor.GATE])
+
+    @property
     def top_voltage_peak(self) -> float:
         """Peak top voltage, the larger of both signs [V]."""
         return float(max(self.peaks[Monitor.TOP], -self.valleys[Monitor.TOP]))
