@@ -10,10 +10,12 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from core.burst.table import CarrierTable
 from core.design.device import Device
 from core.design.document import Design, value_at, with_values
 from core.errors import InputError
 from core.evaluate.evaluation import evaluate
+from core.evaluate.quick import same_stage
 from core.evaluate.results import Results
 from core.limits.ratings import TIGHT_BELOW, title_of
 from core.units import shown
@@ -140,7 +142,7 @@ def _best(results: Results, kind: Kind, ask: Callable[[float], bool] | None) -> 
 def _tried(results: Results, kind: Kind, text: str, edits: Edits) -> Remedy | None:
     try:
         changed = with_values(results.design, edits)
-        after = evaluate(changed, verify=False)
+        after = evaluate(changed, table=_kept_table(results, changed), verify=False)
     except InputError:
         return None
     rating = results.first_limit.rating
@@ -157,6 +159,12 @@ def _tried(results: Results, kind: Kind, text: str, edits: Edits) -> Remedy | No
         power_change=after.average_power / max(results.average_power, 1e-9) - 1.0,
         oscillates=after.carrier.oscillates,
     )
+
+
+def _kept_table(results: Results, changed: Design) -> CarrierTable | None:
+    """Table of the results where an edit leaves stage and supply alone, so that it still holds."""
+    kept = changed.supply.voltage == results.design.supply.voltage
+    return results.table if kept and same_stage(results.design, changed) else None
 
 
 def _scaled(
