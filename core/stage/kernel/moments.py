@@ -269,9 +269,11 @@ def integrals(
             layer[:] = carried
             for digit in range(RADIX - 1, 0, -1):
                 place = (unit + digit - 1) * SQUARE
-                for j in range(SQUARE):
-                    layer[j] += sums[place + j]
-                _carry(steps, unit * BLOCK, carried, layer, work)
+                if sums[place + WIDTH * INNER] != 0.0:
+                    for j in range(SQUARE):
+                        layer[j] += sums[place + j]
+                if layer[WIDTH * INNER] != 0.0:
+                    _carry(steps, unit * BLOCK, carried, layer, work)
         for i in range(WIDTH):
             for j in range(INNER):
                 term[i, j] = carried[i * INNER + j]
