@@ -66,6 +66,9 @@ def forecast_findings(
 ) -> list[Finding]:
     """Findings about the forecast itself: order, laws, extrapolation, assumptions."""
     said = [_first(reached[0], side_load)] if math.isfinite(reached[0].supply) else []
+    rival = max(reached, key=lambda entry: entry.probability_first)
+    if rival.probability_first > reached[0].probability_first:
+        said.append(_not_settled(reached[0], rival))
     for entry in reached:
         said += _about(entry)
     if others:
@@ -87,6 +90,18 @@ def _first(entry: Reached, side_load: float) -> Finding:
         f"{_chance(entry.probability_first)} of being the first. With side loading that raises "
         f"current and spike by {100 * side_load:.3g} % it is reached at "
         f"{_volts(entry.side_loaded_supply)}.",
+    )
+
+
+def _not_settled(entry: Reached, rival: Reached) -> Finding:
+    """The lowest central forecast is not the likeliest to be the first."""
+    return caution(
+        "first-not-settled",
+        str(rival.rating),
+        f"Which comes first is not settled: {_NAMES[rival.rating]} is forecast higher, at "
+        f"{_volts(rival.supply)}, but its interval reaches down to {_volts(rival.low)} and it is "
+        f"the first with a chance of {_chance(rival.probability_first)}, against "
+        f"{_chance(entry.probability_first)} for {_NAMES[entry.rating]}. Watch both.",
     )
 
 

@@ -145,6 +145,7 @@ class ForecastPage(QWidget):
             self.headline.setText(
                 f"{_NAMES[first.rating]} is reached first, at {_volts(first.supply)} "
                 f"({_volts(told.first_low)} to {_volts(told.first_high)} for the first limit)."
+                + _rival(told)
             )
         else:
             self.headline.setText("No rating is reached within the trend.")
@@ -223,6 +224,14 @@ def _crosses(told: Forecast, *, width: float) -> tuple[np.ndarray, np.ndarray]:
             xs += [supply - dx, supply + dx, np.nan, supply, supply, np.nan]
             ys += [part, part, np.nan, part - dy, part + dy, np.nan]
     return np.array(xs), np.array(ys)
+
+
+def _rival(told: Forecast) -> str:
+    """Remark on a rating that is likelier to be the first than the one forecast lowest."""
+    likeliest = max(told.reached, key=lambda entry: entry.probability_first)
+    if likeliest.probability_first <= told.reached[0].probability_first:
+        return ""
+    return f" {_NAMES[likeliest.rating]} is likelier to be the first: see the findings."
 
 
 def _row(entry: Reached) -> list[str]:

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from core.bench.bootstrap import column_errors, drawn_crossings, row_noise
 from core.bench.derived import BenchSetup
 from core.bench.forecast import forecast
+from core.bench.forecast_findings import forecast_findings
 from core.bench.instruments import Accuracy, Instruments, Shunt
 from core.bench.law_fit import Law
 from core.bench.reached import Rating
@@ -63,6 +65,23 @@ def test_order_of_failure_of_a_comparable_stage(stage_table):
     assert told.first_low <= power.low
     assert 1.05 < voltage.supply / power.supply < 1.25
     assert current.supply > voltage.supply
+
+
+def test_a_likelier_rival_of_the_first_is_named(stage_table):
+    setup = BenchSetup(Shunt(0.1), 1.3)
+    told = forecast(_invented(stage_table), setup, _INVENTED)
+    assert "first-not-settled" not in [finding.code for finding in told.findings]
+    first, second, third = told.reached
+    skewed = (
+        replace(first, probability_first=0.4),
+        replace(second, probability_first=0.55),
+        replace(third, probability_first=0.05),
+    )
+    said = {item.code: item for item in forecast_findings(skewed, (), setup, 0.0)}
+    found = said["first-not-settled"]
+    assert found.field == str(Rating.VOLTAGE)
+    assert "55 %" in found.text
+    assert "40 % for dissipation" in found.text
 
 
 def test_trade_windows_hold_for_the_figures_of_the_trade(reference, stage_table):
