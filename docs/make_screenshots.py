@@ -30,6 +30,7 @@ from app.window import MainWindow
 from app.wiring import design_job
 
 DOCS = Path(__file__).parent
+sys.path.insert(0, str(DOCS / "shots"))  # pictures of one screen share what they show
 SIZE = (1366, 768)
 PATIENCE = 60.0
 """Longest wait for a state of the window [s]."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from core.coil.bounded_solve import Solution, nearest_solution
@@ -116,20 +117,13 @@ def primary_turns_for_coupling(
     >>> 6 < found.value < 9
     True
     """
-
-    def reached(turns: float) -> float:
-        tried = replace(primary, turns=turns, tap=None)
-        values = coil_constants(tried, secondary, top_load, base_height=base_height, rings=_RINGS)
-        return values.coupling
-
-    return nearest_solution(
-        reached,
+    return _for_coupling(
         coupling,
-        low=1.0,
-        high=high,
-        start=primary.used_turns,
-        field="coil.coupling",
-        unit="",
+        lambda turns: replace(primary, turns=turns, tap=None),
+        secondary,
+        top_load,
+        base_height=base_height,
+        span=(1.0, primary.used_turns, high),
     )
 
 
@@ -168,20 +162,36 @@ def primary_height_for_coupling(
     >>> -0.1 < found.value < 0.0, round(found.reached, 6)
     (True, 0.25)
     """
-
-    def reached(height: float) -> float:
-        tried = replace(primary, start_height=height)
-        values = coil_constants(tried, secondary, top_load, base_height=base_height, rings=_RINGS)
-        return values.coupling
-
-    return nearest_solution(
-        reached,
+    return _for_coupling(
         coupling,
-        low=-base_height,
-        high=secondary.length,
-        start=primary.start_height,
-        field="coil.coupling",
-        unit="",
+        lambda height: replace(primary, start_height=height),
+        secondary,
+        top_load,
+        base_height=base_height,
+        span=(-base_height, primary.start_height, secondary.length),
+    )
+
+
+def _for_coupling(
+    coupling: float,
+    primary: Callable[[float], PrimaryGeometry],
+    secondary: SecondaryGeometry,
+    top_load: TopLoad,
+    *,
+    base_height: float,
+    span: tuple[float, float, float],
+) -> Solution:
+    """What makes a primary of the wanted coupling; `span` is lowest, present and highest value."""
+
+    def reached(value: float) -> float:
+        tried = primary(value)
+        return coil_constants(
+            tried, secondary, top_load, base_height=base_height, rings=_RINGS
+        ).coupling
+
+    low, start, high = span
+    return nearest_solution(
+        reached, coupling, low=low, high=high, start=start, field="coil.coupling", unit=""
     )
 
 

@@ -7,7 +7,6 @@ of its parts' tolerances, the coupling's and the supply's. What is shown is what
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 from core.evaluate.protection_low import base_clamps, fuse, gate_clamp
 from core.evaluate.results import Results
@@ -71,13 +70,9 @@ def zener_clamp(bench: Bench) -> Proposal:
 
     def spread(circuit: StageCircuit, sign: float) -> StageCircuit:
         clamps = circuit.clamps
-        return replace(
-            circuit,
-            clamps=replace(
-                clamps,
-                drain_voltage=clamps.drain_voltage * (1.0 + sign * tol.clamp_voltage),
-                drain_resistance=clamps.drain_resistance * (1.0 + sign * tol.resistor),
-            ),
+        return circuit.with_clamps(
+            drain_voltage=clamps.drain_voltage * (1.0 + sign * tol.clamp_voltage),
+            drain_resistance=clamps.drain_resistance * (1.0 + sign * tol.resistor),
         )
 
     floor = max(1.2 * bench.design.supply.voltage, 0.3 * limit)
@@ -125,13 +120,9 @@ def snubber(bench: Bench) -> Proposal:
 
     def spread(circuit: StageCircuit, sign: float) -> StageCircuit:
         clamps = circuit.clamps
-        return replace(
-            circuit,
-            clamps=replace(
-                clamps,
-                snubber_capacitance=clamps.snubber_capacitance * (1.0 - sign * tol.capacitor),
-                snubber_resistance=clamps.snubber_resistance * (1.0 + sign * tol.resistor),
-            ),
+        return circuit.with_clamps(
+            snubber_capacitance=clamps.snubber_capacitance * (1.0 - sign * tol.capacitor),
+            snubber_resistance=clamps.snubber_resistance * (1.0 + sign * tol.resistor),
         )
 
     chosen = None
@@ -190,13 +181,9 @@ def reservoir_clamp(bench: Bench) -> Proposal:
 
     def spread(circuit: StageCircuit, sign: float) -> StageCircuit:
         clamps = circuit.clamps
-        return replace(
-            circuit,
-            clamps=replace(
-                clamps,
-                reservoir_resistance=clamps.reservoir_resistance * (1.0 + sign * tol.resistor),
-                reservoir_capacitance=clamps.reservoir_capacitance * (1.0 - sign * tol.capacitor),
-            ),
+        return circuit.with_clamps(
+            reservoir_resistance=clamps.reservoir_resistance * (1.0 + sign * tol.resistor),
+            reservoir_capacitance=clamps.reservoir_capacitance * (1.0 - sign * tol.capacitor),
         )
 
     stray = bench.results.coil.primary_inductance * (1.0 - bench.results.coil.coupling**2)

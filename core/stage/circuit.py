@@ -179,6 +179,10 @@ class StageCircuit:
         """Same stage at another supply voltage [V]."""
         return replace(self, supply_voltage=voltage)
 
+    def with_clamps(self, **values: float) -> StageCircuit:
+        """Same stage with other values of its clamps and its snubber."""
+        return replace(self, clamps=replace(self.clamps, **values))
+
     def with_on_resistance(self, resistance: float) -> StageCircuit:
         """Same stage with another on-resistance [ohm]."""
         return replace(self, switch=replace(self.switch, on_resistance=resistance))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -36,11 +37,12 @@ def build_of(design: Any) -> StageCircuit:
     return replace(circuit, coil=changed)
 
 
-def fill(window: Any, wait: Wait) -> StageCircuit:
-    """Open the example and put readings of the build into its table."""
+def fill(
+    window: Any, wait: Wait, *, made: Callable[[Any], StageCircuit] = build_of
+) -> StageCircuit:
+    """Open the example and put readings of the build that `made` gives into its table."""
     window.files.open_example(examples_folder() / "classroom-gated-interrupted.burstwise")
-    design = window.session.document.design
-    build = build_of(design)
+    build = made(window.session.document.design)
     random = np.random.default_rng(8)
     rows = []
     for supply in _SUPPLIES:
@@ -73,6 +75,14 @@ def capture_of(build: StageCircuit, folder: Path) -> Path:
     table = np.column_stack([taken.time, wave + noise])
     np.savetxt(file, table, fmt="%.6e", delimiter=",", header="time [s],CH1 [V]", comments="")
     return file
+
+
+def load_capture(build: StageCircuit, screen: Any, wait: Wait) -> None:
+    """Open the capture of a build on the capture page."""
+    screen.capture.supply.set_value(24.0)
+    with tempfile.TemporaryDirectory() as folder:
+        screen.capture.load(capture_of(build, Path(folder)))
+        wait(lambda: screen.state.taken is not None)
 
 
 def prepare(window: Any, screen: Any, wait: Wait) -> None:

@@ -1,27 +1,10 @@
-import csv
 from collections.abc import Callable
-from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from core.bench.readings import Reading, ReadingsTable
-
-Row = dict[str, str]
-Table = Callable[[str], list[Row]]
-_REFERENCE = Path(__file__).parents[2] / "reference"
-
-
-@pytest.fixture
-def reference() -> Table:
-    """Rows of a reference table by file name."""
-
-    def rows(name: str) -> list[Row]:
-        with (_REFERENCE / name).open(encoding="utf-8", newline="") as stream:
-            return list(csv.DictReader(stream))
-
-    return rows
 
 
 @pytest.fixture

@@ -49,8 +49,8 @@ def _samples(row):
 
 
 @pytest.mark.parametrize("number", range(7))
-def test_statistics_over_whole_periods_against_closed_forms(reference, number):
-    row = reference("bench_waveforms.csv")[number]
+def test_statistics_over_whole_periods_against_closed_forms(table_rows, number):
+    row = table_rows("bench_waveforms.csv")[number]
     values, step = _samples(row)
     got = _measures(values, step).statistics
     tolerance = float(row["tolerance_rel"])

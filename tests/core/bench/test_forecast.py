@@ -84,9 +84,9 @@ def test_a_likelier_rival_of_the_first_is_named(stage_table):
     assert "40 % for dissipation" in found.text
 
 
-def test_trade_windows_hold_for_the_figures_of_the_trade(reference, stage_table):
+def test_trade_windows_hold_for_the_figures_of_the_trade(table_rows, stage_table):
     """Current and spike of the trade's one figure, grown a little faster than the supply."""
-    trade = {row["quantity"]: row for row in reference("bench_trade_windows.csv")}
+    trade = {row["quantity"]: row for row in table_rows("bench_trade_windows.csv")}
     figure = {name: float(row["low"]) for name, row in trade.items()}
     table = stage_table(
         np.array([24.0, 36.0, 48.0, 60.0, 72.0]),

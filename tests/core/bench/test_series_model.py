@@ -23,8 +23,8 @@ from core.bench.series_model import (
 from core.errors import InputError
 
 
-def test_losses_against_reference_figures(reference):
-    expected = {row["id"]: float(row["expected"]) for row in reference("bench_losses.csv")}
+def test_losses_against_reference_figures(table_rows):
+    expected = {row["id"]: float(row["expected"]) for row in table_rows("bench_losses.csv")}
     assert conduction_loss(5.0, 0.045 * 1.7) == pytest.approx(expected["H-COND-1"], rel=1e-9)
     assert output_capacitance_loss(2e-10, 100.0, 2e5) == pytest.approx(
         expected["H-COSS-1"], rel=1e-9
@@ -107,9 +107,9 @@ def test_no_mean_is_said():
     assert "upper bound" in told.sentences[0]
 
 
-def test_trade_figure_of_input_power(reference):
+def test_trade_figure_of_input_power(table_rows):
     """250 W and 3.45 A belong to 72 V: P = V I (common practice, no source)."""
-    trade = {row["quantity"]: float(row["low"]) for row in reference("bench_trade_windows.csv")}
+    trade = {row["quantity"]: float(row["low"]) for row in table_rows("bench_trade_windows.csv")}
     assert input_power(72.0, trade["current"]) == pytest.approx(trade["input_power"], rel=0.01)
     assert trade["input_power"] / trade["current"] == pytest.approx(72.5, abs=0.5)
 

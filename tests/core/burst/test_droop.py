@@ -10,9 +10,10 @@ from core.interrupter.bulk import constant_power_end, resistive_end
 
 
 @pytest.fixture
-def expected(rows):
+def expected(table_rows):
     return {
-        (row["id"], row["quantity"]): float(row["expected"]) for row in rows("limits_droop.csv")
+        (row["id"], row["quantity"]): float(row["expected"])
+        for row in table_rows("limits_droop.csv")
     }
 
 

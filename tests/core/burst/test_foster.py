@@ -25,16 +25,16 @@ def stepped(network: Foster, *, on: float, period: float, cycles: int, steps: in
     return course
 
 
-def test_impedance_of_single_pulses(rows, network_of):
-    found = rows("limits_impedance.csv")
+def test_impedance_of_single_pulses(table_rows, network_of):
+    found = table_rows("limits_impedance.csv")
     assert len(found) >= 9
     for row in found:
         value = float(transient_impedance(network_of(row), float(row["time_s"])))
         assert value == pytest.approx(float(row["impedance_K_per_W"]), rel=1e-9), row["id"]
 
 
-def test_repeated_pulses(rows, network_of):
-    for row in rows("limits_repeated.csv"):
+def test_repeated_pulses(table_rows, network_of):
+    for row in table_rows("limits_repeated.csv"):
         rise = periodic_rise(network_of(row), float(row["on_time_s"]), float(row["period_s"]))
         power = float(row["power_W"])
         assert power * float(rise.peak) == pytest.approx(float(row["peak_K"]), rel=1e-9), row["id"]

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 
 import pytest
 
@@ -18,8 +16,6 @@ from core.coil import (
     TopLoad,
     TopLoadKind,
 )
-
-_REFERENCE = Path(__file__).parents[2] / "reference"
 
 Row = dict[str, float | str]
 
@@ -35,17 +31,12 @@ class ExampleCoil:
 
 
 @pytest.fixture(scope="session")
-def reference() -> Callable[[str], list[Row]]:
+def reference(table_rows) -> Callable[[str], list[Row]]:
     """Rows of tests/reference/coil_<name>.csv with numbers read."""
 
     def read(name: str) -> list[Row]:
-        path = _REFERENCE / f"coil_{name}.csv"
-        with path.open(encoding="utf-8", newline="") as file:
-            rows = [
-                {key: _number(text) for key, text in row.items()} for row in csv.DictReader(file)
-            ]
-        assert rows, f"{path.name} is empty"
-        return rows
+        rows = table_rows(f"coil_{name}.csv")
+        return [{key: _number(text) for key, text in row.items()} for row in rows]
 
     return read
 

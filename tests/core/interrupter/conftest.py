@@ -1,23 +1,17 @@
 """Reference figures, and a simulation of the timers that shares nothing with the package."""
 
-import csv
-from pathlib import Path
-
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
-REFERENCE = Path(__file__).parents[2] / "reference"
-
 
 @pytest.fixture
-def figures():
+def figures(table_rows):
     """Inputs and expected results of one reference case: figures("timer", "G-AST-1")."""
 
     def read(file, case):
-        with (REFERENCE / f"interrupter_{file}.csv").open() as text:
-            found = [row for row in csv.DictReader(text) if row["id"] == case]
+        found = [row for row in table_rows(f"interrupter_{file}.csv") if row["id"] == case]
         assert found, case
         pairs = (pair.split("=") for pair in found[0]["inputs"].split())
         inputs = {k: float(v) for k, v in pairs if v[0].isdigit() and "," not in v}

@@ -170,13 +170,8 @@ def test_potentiometer_matches_the_figures(figures, case):
     assert cycle.duty == pytest.approx(float(expected["duty_high"]), rel=1e-9)
 
 
-def test_stretch_factor_matches_every_figure():
-    import csv
-    from pathlib import Path as File
-
-    text = File(__file__).parents[2] / "reference" / "interrupter_timer.csv"
-    with text.open() as file:
-        rows = [row for row in csv.DictReader(file) if row["id"] == "G-KFAC"]
+def test_stretch_factor_matches_every_figure(table_rows):
+    rows = [row for row in table_rows("interrupter_timer.csv") if row["id"] == "G-KFAC"]
     assert len(rows) == 24
     for row in rows:
         supply, drop = (float(pair.split("=")[1]) for pair in row["inputs"].split())

@@ -25,14 +25,15 @@ NETWORK = Foster(np.array([0.05, 0.15, 0.4, 0.6]), np.array([5e-5, 5e-4, 3e-3, 1
 
 
 @pytest.fixture
-def device(rows):
+def device(table_rows):
     return {
-        (row["id"], row["quantity"]): float(row["expected"]) for row in rows("limits_device.csv")
+        (row["id"], row["quantity"]): float(row["expected"])
+        for row in table_rows("limits_device.csv")
     }
 
 
-def test_pulses_of_any_shape(rows, network_of):
-    for row in rows("limits_pulse_shapes.csv"):
+def test_pulses_of_any_shape(table_rows, network_of):
+    for row in table_rows("limits_pulse_shapes.csv"):
         length = float(row["length_s"])
         time = np.linspace(0.0, length, 8001)
         power = float(row["power_peak_W"]) * SHAPES[row["shape"]](time / length)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import importlib.util
 import sys
 from collections.abc import Callable
@@ -27,7 +26,6 @@ from core.stage.engine import Engine
 Array = NDArray[np.float64]
 
 _HERE = Path(__file__).parent
-_REFERENCE = _HERE.parents[1] / "reference"
 
 
 @dataclass(frozen=True)
@@ -69,16 +67,9 @@ def nodal() -> ModuleType:
 
 
 @pytest.fixture(scope="session")
-def reference() -> Callable[[str], list[dict[str, str]]]:
+def reference(table_rows) -> Callable[[str], list[dict[str, str]]]:
     """Rows of tests/reference/stage_<name>.csv."""
-
-    def read(name: str) -> list[dict[str, str]]:
-        with (_REFERENCE / f"stage_{name}.csv").open(encoding="utf-8", newline="") as file:
-            rows = list(csv.DictReader(file))
-        assert rows
-        return rows
-
-    return read
+    return lambda name: table_rows(f"stage_{name}.csv")
 
 
 def _short_base(coil: CoilValues, **changes: object) -> StageCircuit:
