@@ -174,7 +174,9 @@ def _gate_bias(results: Results, parts: PartsList) -> Stage:
     from core.assembly.drive_parts import bias_divider, low_rail
 
     part = results.design.drive.direct
-    made = bias_divider(low_rail(results), part.bias_voltage, resistance=part.bias_resistance)
+    made = bias_divider(
+        low_rail(results.design), part.bias_voltage, resistance=part.bias_resistance
+    )
     threshold = results.design.device.threshold_voltage
     return Stage(
         "gate-bias",

@@ -50,6 +50,23 @@ VARIED: dict[str, tuple[str, dict[str, object]]] = {
             "drive.direct.clamp_low": 12.0,
         },
     ),
+    "supply-gated": (
+        "classroom-gated-interrupted",
+        {**WITH_PARTS, "interrupter.chain.gating": "supply"},
+    ),
+    "supply-gated-plain": (
+        "classroom-gated-interrupted",
+        {"interrupter.chain.gating": "supply"},
+    ),
+    "unlit": (
+        "classroom-gated-interrupted",
+        {
+            **WITH_PARTS,
+            "interrupter.parts.timer": "bipolar",
+            "interrupter.parts.supply": 5.0,
+            "interrupter.chain.indicator": {"forward_voltage": 4.9},
+        },
+    ),
     "bare": (
         "classroom-gated-interrupted",
         {

@@ -17,7 +17,9 @@ import pytest
 from core.assembly.circuit import circuit, combined_svg, svg_size
 from core.assembly.drive_parts import bias_divider
 from core.assembly.parts import parts_csv, parts_list
+from core.assembly.references import references
 from core.design.document import value_at
+from core.evaluate.chain import chain_of_results
 from core.evaluate.results import Results
 
 Evaluated = Callable[[str], Results]
@@ -123,6 +125,41 @@ def test_references_are_unique_and_numbered_without_gaps(
         letter, number = re.fullmatch(r"([A-Z]+)(\d+)", reference).groups()
         numbers.setdefault(letter, []).append(int(number))
     assert all(found == list(range(1, len(found) + 1)) for found in numbers.values())
+
+
+def test_references_follow_from_the_design_alone(evaluated: Evaluated, variety: str) -> None:
+    results = evaluated(variety)
+    assert references(results.design) == {
+        part.role: part.reference for part in parts_list(results).parts
+    }
+
+
+def test_chain_parts_have_the_sizes_of_the_drive_chain(evaluated: Evaluated) -> None:
+    for variety in ("astable-classic", "two-timer"):
+        results = evaluated(variety)
+        found, report = parts_list(results).by_role, chain_of_results(results)
+        assert found["buffer_base"].value == report.buffer.base_resistor
+        assert found["indicator_resistor"].value == report.indicator.resistor
+    unlit = parts_list(evaluated("unlit")).by_role["indicator_resistor"]
+    assert unlit.value is None
+    assert "No value works" in unlit.why
+
+
+def test_a_switched_supply_has_its_switch_between_pulses_and_driver(evaluated: Evaluated) -> None:
+    for variety in ("supply-gated", "supply-gated-plain"):
+        sheets = {sheet.name: sheet for sheet in circuit(evaluated(variety))}
+        assert "LOW +, SWITCHED" in sheets["chain"].nets
+        assert "LOW +, SWITCHED" in sheets["drive"].nets
+        assert "ENABLE" not in sheets["chain"].nets
+
+
+def test_every_net_that_leaves_a_sheet_arrives_on_another(
+    evaluated: Evaluated, variety: str
+) -> None:
+    sheets = circuit(evaluated(variety))
+    for net in ("PULSES", "ENABLE", "PULL DOWN", "LOW +, SWITCHED", "GATE", "BASE"):
+        places = [sheet.name for sheet in sheets if net in sheet.nets]
+        assert len(places) != 1, (net, places)
 
 
 @pytest.mark.parametrize(("rail", "voltage"), [(12.0, 5.0), (12.0, 3.9), (5.0, 4.6), (15.0, 0.7)])
