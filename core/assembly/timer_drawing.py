@@ -260,7 +260,7 @@ def _chain(board: Board, design: Design, parts: Parts, x: float) -> None:
         )
         board.net((up[0], up[1] + 2.4), "LOW +")
         # The words of the transistor and of its resistor stand right of it.
-        _goal(board, design, parts, up, reach=3.2)
+        _goal(board, design, parts, up, reach=4.4)
         return
     _goal(board, design, parts, (end, y), reach=1.8)
 

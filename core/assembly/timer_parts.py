@@ -32,7 +32,8 @@ _TITLES: Final = {
     "trigger_resistor": "Trigger resistor",
     "trigger_capacitor": "Trigger capacitor",
 }
-_CONTROL_FILTER: Final = 10e-9
+CONTROL_FILTER: Final = 10e-9
+"""Capacitor at a timer's control pin [F]."""
 _NO_VALUE: Final = "No value works with these levels; see the findings of the drive chain."
 
 
@@ -77,7 +78,7 @@ def _timer(book: PartsBook, parts: TimerParts) -> None:
         )  # fmt: skip
     for name in names:
         book.add(
-            f"{name}_control", "Filter at the control pin", _CONTROL_FILTER, "F",
+            f"{name}_control", "Filter at the control pin", CONTROL_FILTER, "F",
             kind="ceramic", tolerance=0.20,
             needs=[requirement("voltage", parts.supply, "V")],
             why="Keeps the carrier out of the levels; common practice, no source.",
