@@ -40,8 +40,8 @@ def leaves(data: Mapping[str, Any], path: str = "") -> Iterator[tuple[str, Any]]
 
 
 def compared(design: Design) -> dict[str, Any]:
-    """Fields of a design that count in a comparison, by path."""
-    data = design.model_dump(mode="json")
+    """Fields of a design that count in a comparison, by path; what parts were sized from not."""
+    data = design.model_dump(mode="json", exclude={"interrupter": {"wish"}})
     return dict(leaves({name: part for name, part in data.items() if name not in _LEFT_OUT}))
 
 
