@@ -143,9 +143,9 @@ class ReservoirClamp(Section):
 class Protection(Section):
     """What catches the drain's spikes; absent parts are not fitted."""
 
-    drain_clamp: DrainClamp | None = None
-    snubber: Snubber | None = None
-    reservoir_clamp: ReservoirClamp | None = None
+    drain_clamp: Annotated[DrainClamp | None, Field(title="Drain clamp")] = None
+    snubber: Annotated[Snubber | None, Field(title="Drain snubber")] = None
+    reservoir_clamp: Annotated[ReservoirClamp | None, Field(title="Reservoir clamp")] = None
     fuse_rating: Annotated[
         float | None, *quantity_field("A", 0.02, 100, "Fuse in the main supply")
     ] = 2.0

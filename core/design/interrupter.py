@@ -110,8 +110,8 @@ class IndicatorLamp(Section):
 class DriveChain(Section):
     """What stands between the timer's output and the drive."""
 
-    buffer: BufferStage | None = None
-    indicator: IndicatorLamp | None = None
+    buffer: Annotated[BufferStage | None, Field(title="Buffer transistor")] = None
+    indicator: Annotated[IndicatorLamp | None, Field(title="Indicator LED")] = None
     gating: Annotated[
         Literal["enable", "supply"],
         Field(
@@ -141,7 +141,7 @@ class Interrupter(Section):
     duty: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty cycle")] = 0.3
     parts: TimerParts = TimerParts()
     chain: DriveChain = DriveChain()
-    wish: SizingWish | None = None
+    wish: Annotated[SizingWish | None, Field(title="Wish for sizing")] = None
 
     @property
     def wish_in_use(self) -> SizingWish:

@@ -48,7 +48,7 @@ class Supply(Section):
     bulk_ripple_rating: Annotated[
         float, *quantity_field("A", 0.01, 100, "Ripple-current rating of the bulk capacitor")
     ] = 2.5
-    low_voltage: LowVoltageSupply | None = None
+    low_voltage: Annotated[LowVoltageSupply | None, Field(title="Low-voltage supply")] = None
 
 
 class Cooling(Section):

@@ -1,0 +1,69 @@
+"""Whole parts that a design can do without or take in another kind, each as a small change."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+from core.design.document import Design, field_info, value_at, with_value
+from core.design.drive import Protection
+
+OPTIONAL_PARTS: Final = (
+    "protection.drain_clamp",
+    "protection.snubber",
+    "protection.reservoir_clamp",
+    "interrupter.chain.buffer",
+    "interrupter.chain.indicator",
+    "supply.low_voltage",
+)
+"""Paths of the sections that are None where the part is not fitted."""
+_FUSE: Final = "protection.fuse_rating"
+_KINDS: Final = {"direct": "direct drive", "gated": "gate driver"}
+
+
+@dataclass(frozen=True, slots=True)
+class PartChange:
+    """One part fitted, left out or exchanged.
+
+    Attributes
+    ----------
+    name : str
+        In words, e.g. ``"without drain snubber"``.
+    path : str
+        Dotted path of the part.
+    value : object
+        What to put there: the mapping of a part's fields, None to leave it out, or a kind.
+    """
+
+    name: str
+    path: str
+    value: Any
+
+
+def part_changes(design: Design) -> tuple[PartChange, ...]:
+    """Changes by one whole part that a design allows: out what is fitted, in what is not.
+
+    A part comes with its usual values.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    """
+    other = "direct" if design.drive.kind == "gated" else "gated"
+    found = [PartChange(f"with {_KINDS[other]}", "drive.kind", other)]
+    found += [_change(design, path) for path in OPTIONAL_PARTS]
+    if design.protection.fuse_rating is None:
+        found.append(PartChange("with fuse", _FUSE, Protection().fuse_rating))
+    else:
+        found.append(PartChange("without fuse", _FUSE, None))
+    return tuple(found)
+
+
+def _change(design: Design, path: str) -> PartChange:
+    title = str(field_info(path)["title"])
+    words = title[0].lower() + title[1:]
+    if value_at(design, path) is not None:
+        return PartChange(f"without {words}", path, None)
+    made = value_at(with_value(design, path, {}), path)
+    return PartChange(f"with {words}", path, made.model_dump(mode="json"))
