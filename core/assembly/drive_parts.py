@@ -85,14 +85,19 @@ def add_drive(book: PartsBook, results: Results) -> None:
 
 def _direct(book: PartsBook, results: Results, part: DirectDrive) -> None:
     _bias(book, results, "gate", part.bias_voltage, part.bias_resistance)
-    heat = loss(results, "gate_clamp")
-    _clamps(book, "gate", part.clamp_high, part.clamp_low, heat)
+    if part.clamp_fitted:
+        heat = loss(results, "gate_clamp")
+        _clamps(book, "gate", part.clamp_high, part.clamp_low, heat)
     if results.design.interrupter.enabled:
         book.add(
             "pull_down", "Pull-down of the interrupter", None, "",
             kind="small n-channel MOSFET, logic level",
             needs=[
-                requirement("voltage", max(float(results.load.gate_peak), part.clamp_high), "V"),
+                requirement(
+                    "voltage",
+                    max(float(results.load.gate_peak), part.clamp_high * part.clamp_fitted),
+                    "V",
+                ),
                 Requirement(
                     "peak current", part.pull_down_current_rating, "A",
                     part.pull_down_current_rating,

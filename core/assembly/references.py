@@ -64,7 +64,8 @@ def _stage(design: Design) -> Lettered:
     yield "G", "supply"
     if protection.fuse_rating is not None:
         yield "F", "fuse"
-    yield "C", "bulk"
+    if design.supply.bulk_fitted:
+        yield "C", "bulk"
     yield "R", "bleed"
     yield "C", "bus_film"
     yield "L", "primary"
@@ -87,7 +88,9 @@ def _stage(design: Design) -> Lettered:
 def _drive(design: Design) -> Lettered:
     if design.drive.kind == "direct":
         part = design.drive.direct
-        yield from _bias_and_clamps(design, "gate", part.bias_voltage, part.bias_resistance)
+        yield from _bias(design, "gate", part.bias_voltage, part.bias_resistance)
+        if part.clamp_fitted:
+            yield from _clamps("gate")
         if design.interrupter.enabled:
             yield "Q", "pull_down"
         return
@@ -96,15 +99,19 @@ def _drive(design: Design) -> Lettered:
     yield "C", "driver_decoupling"
     if gated.gate_resistor > 0:
         yield "R", "gate_resistor"
-    yield from _bias_and_clamps(design, "input", gated.input_bias, gated.input_bias_resistance)
+    yield from _bias(design, "input", gated.input_bias, gated.input_bias_resistance)
+    yield from _clamps("input")
 
 
-def _bias_and_clamps(design: Design, where: str, voltage: float, resistance: float) -> Lettered:
+def _bias(design: Design, where: str, voltage: float, resistance: float) -> Lettered:
     made = bias_divider(low_rail(design), voltage, resistance=resistance)
     if made.upper is not None:
         yield "R", f"{where}_bias_upper"
     if made.lower is not None:
         yield "R", f"{where}_bias_lower"
+
+
+def _clamps(where: str) -> Lettered:
     yield "D", f"{where}_clamp_high"
     yield "D", f"{where}_clamp_low"
 

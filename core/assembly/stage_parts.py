@@ -48,27 +48,30 @@ def _supply(book: PartsBook, results: Results) -> None:
             why=f"Carries {shown(float(load.supply_current_mean), 'A')} on average; a fuse "
             "protects the wiring, not the transistor.",
         )  # fmt: skip
-    book.add(
-        "bulk", "Bulk capacitor", supply.bulk_capacitance, "F",
-        kind="electrolytic, low impedance", tolerance=0.20,
-        needs=[
-            requirement("voltage", supply.voltage, "V"),
-            requirement("ripple current", load.bulk_ripple, "A"),
-        ],
-        why=f"Holds the bus up in the burst: it sags by {shown(results.droop, 'V')} until its end. "
-        f"Series resistance at most {shown(supply.bulk_esr, 'Ω')}.",
-    )  # fmt: skip
-    bleed = value_below(_BLEED_TIME / supply.bulk_capacitance, series="E12")
+    if supply.bulk_fitted:
+        book.add(
+            "bulk", "Bulk capacitor", supply.bulk_capacitance, "F",
+            kind="electrolytic, low impedance", tolerance=0.20,
+            needs=[
+                requirement("voltage", supply.voltage, "V"),
+                requirement("ripple current", load.bulk_ripple, "A"),
+            ],
+            why=f"Holds the bus up in the burst: it sags by {shown(results.droop, 'V')} until its "
+            f"end. Series resistance at most {shown(supply.bulk_esr, 'Ω')}.",
+        )  # fmt: skip
+    held = "bulk" if supply.bulk_fitted else "film"
+    bleed = value_below(_BLEED_TIME / supply.bus_capacitance, series="E12")
     heat = supply.voltage**2 / bleed
     book.add(
-        "bleed", "Bleed resistor across the bulk capacitor", bleed, "Ω",
+        "bleed", f"Bleed resistor across the {held} capacitor", bleed, "Ω",
         kind="metal oxide film", tolerance=0.05,
         needs=[
             Requirement("power", 2.0 * heat, "W", heat),
             requirement("voltage", supply.voltage, "V"),
         ],
-        why=f"Empties the bulk capacitor with a time constant of "
-        f"{shown(bleed * supply.bulk_capacitance, 's', digits=3)} after switching off; common "
+        why=f"Empties the {held} capacitor with a time constant of "
+        f"{'' if supply.bulk_fitted else 'at most '}"
+        f"{shown(bleed * supply.bus_capacitance, 's', digits=3)} after switching off; common "
         "practice, no source. Not part of the evaluation.",
     )  # fmt: skip
     _local_capacitor(book, results)

@@ -97,7 +97,11 @@ def _difference(path: str, values: Sequence[Any]) -> Difference:
             return f"{len(value)} entries, list {distinct.index(value) + 1}"
         return str(value)
 
-    return Difference(path, str(info["title"]), tuple(text(value) for value in values))
+    title = str(info["title"])
+    if path.endswith("_fitted"):
+        states = (FITTED if value else NONE for value in values)
+        return Difference(path, title.removesuffix(" fitted"), tuple(states))
+    return Difference(path, title, tuple(text(value) for value in values))
 
 
 def differing_values(base: Design, changed: Design) -> dict[str, Any]:

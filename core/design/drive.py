@@ -16,6 +16,7 @@ class DirectDrive(Section):
     bias_resistance: Annotated[
         float, *quantity_field("Ω", 10, 1e7, "Source resistance of the bias")
     ] = 4700.0
+    clamp_fitted: Annotated[bool, Field(title="Gate clamp fitted")] = True
     clamp_high: Annotated[float, *quantity_field("V", 1, 40, "Gate clamp, positive")] = 12.0
     clamp_low: Annotated[float, *quantity_field("V", 0.2, 40, "Gate clamp, negative")] = 0.7
     clamp_resistance: Annotated[

@@ -17,6 +17,11 @@ OPTIONAL_PARTS: Final = (
     "supply.low_voltage",
 )
 """Paths of the sections that are None where the part is not fitted."""
+FLAGS: Final = {
+    "drive.direct.clamp_fitted": "gate clamp",
+    "supply.bulk_fitted": "bulk capacitor",
+}
+"""Parts whose values stay in the design while they are not fitted, by their yes-or-no field."""
 _FUSE: Final = "protection.fuse_rating"
 _KINDS: Final = {"direct": "direct drive", "gated": "gate driver"}
 
@@ -53,6 +58,10 @@ def part_changes(design: Design) -> tuple[PartChange, ...]:
     other = "direct" if design.drive.kind == "gated" else "gated"
     found = [PartChange(f"with {_KINDS[other]}", "drive.kind", other)]
     found += [_change(design, path) for path in OPTIONAL_PARTS]
+    for path, words in FLAGS.items():
+        if path == "supply.bulk_fitted" or design.drive.kind == "direct":
+            fitted = bool(value_at(design, path))
+            found.append(PartChange(f"{'without' if fitted else 'with'} {words}", path, not fitted))
     if design.protection.fuse_rating is None:
         found.append(PartChange("with fuse", _FUSE, Protection().fuse_rating))
     else:

@@ -63,7 +63,7 @@ class ChainReport:
     low_load, low_load_burst : float
         Current of timer, chain and driver, mean and within a burst [A].
     bulk : PulseTrain or None
-        Main bulk capacitor under the bursts; None when the drive is never off.
+        Main bulk capacitor under the bursts; None without one or when the drive is never off.
     findings : tuple of Finding
         Heaviest first.
     """

@@ -210,6 +210,22 @@ def test_a_part_is_fitted_or_left_out_in_a_variant_by_mouse(
     assert session.document.design == before
 
 
+def test_gate_clamp_and_bulk_capacitor_are_told_in_one_line_each(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    session.document.edit("drive.kind", "direct")
+    for words in ("Without gate clamp", "Without bulk capacitor"):
+        choose(qtbot, screen, words)
+        qtbot.mouseClick(screen.parts.button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: screen.ready and len(screen.shown) == 3, timeout=PATIENCE)
+    found = cells(screen, "What differs")
+    assert found["Gate clamp"] == ("fitted", "none", "fitted")
+    assert found["Bulk capacitor"] == ("fitted", "fitted", "none")
+    margins = cells(screen, "Margins")
+    assert margins["Bulk capacitor voltage"][2] == "–"
+    assert "exceeded" in margins["Gate voltage"][1]
+
+
 def test_the_part_button_works_by_keyboard_and_names_stay_apart(
     qtbot, screen: CompareScreen, session: Session
 ) -> None:

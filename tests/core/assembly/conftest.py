@@ -67,6 +67,15 @@ VARIED: dict[str, tuple[str, dict[str, object]]] = {
             "interrupter.chain.indicator": {"forward_voltage": 4.9},
         },
     ),
+    "no-bulk": ("classroom-gated-interrupted", {"supply.bulk_fitted": False}),
+    "unclamped": (
+        "classroom-direct-continuous",
+        {"drive.direct.clamp_fitted": False, "drive.direct.bias_voltage": 0.0},
+    ),
+    "unclamped-interrupted": (
+        "classroom-direct-continuous",
+        {**WITH_PARTS, "drive.direct.clamp_fitted": False, "supply.bulk_fitted": False},
+    ),
     "bare": (
         "classroom-gated-interrupted",
         {

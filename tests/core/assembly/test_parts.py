@@ -110,6 +110,15 @@ def test_what_is_not_fitted_is_not_listed(evaluated: Evaluated) -> None:
     assert "timer" not in parts_list(evaluated("classroom-direct-continuous")).by_role
 
 
+def test_gate_clamp_and_bulk_capacitor_can_be_left_out(evaluated: Evaluated) -> None:
+    roles = set(parts_list(evaluated("unclamped-interrupted")).by_role)
+    assert not roles & {"gate_clamp_high", "gate_clamp_low", "bulk"}
+    assert {"bleed", "bus_film", "gate_bias_upper", "pull_down"} <= roles
+    bleed = parts_list(evaluated("no-bulk")).by_role["bleed"]
+    assert bleed.value == 4.7e6
+    assert "film capacitor" in bleed.title
+
+
 def test_two_timers_are_listed_where_the_circuit_has_two(evaluated: Evaluated) -> None:
     assert "pulse_timer" in parts_list(evaluated("two-timer")).by_role
     assert "pulse_timer" not in parts_list(evaluated("astable-classic")).by_role
