@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, Final
 
-from core.design.document import Design, field_info, value_at, with_value
-from core.design.drive import Protection
+from core.design.document import Design, field_info, value_at
+from core.design.drive import DrainClamp, Protection, ReservoirClamp, Snubber
+from core.design.fields import Section
+from core.design.interrupter import BufferStage, IndicatorLamp
+from core.design.supply import LowVoltageSupply
 
-OPTIONAL_PARTS: Final = (
-    "protection.drain_clamp",
-    "protection.snubber",
-    "protection.reservoir_clamp",
-    "interrupter.chain.buffer",
-    "interrupter.chain.indicator",
-    "supply.low_voltage",
+OPTIONAL_PARTS: Final[Mapping[str, Section]] = MappingProxyType(
+    {
+        "protection.drain_clamp": DrainClamp(),
+        "protection.snubber": Snubber(),
+        "protection.reservoir_clamp": ReservoirClamp(),
+        "interrupter.chain.buffer": BufferStage(),
+        "interrupter.chain.indicator": IndicatorLamp(),
+        "supply.low_voltage": LowVoltageSupply(),
+    }
 )
-"""Paths of the sections that are None where the part is not fitted."""
+"""Parts with their usual values, by the path that is None where the part is not fitted."""
 FLAGS: Final = {
     "drive.direct.clamp_fitted": "gate clamp",
     "supply.bulk_fitted": "bulk capacitor",
@@ -74,5 +81,4 @@ def _change(design: Design, path: str) -> PartChange:
     words = title[0].lower() + title[1:]
     if value_at(design, path) is not None:
         return PartChange(f"without {words}", path, None)
-    made = value_at(with_value(design, path, {}), path)
-    return PartChange(f"with {words}", path, made.model_dump(mode="json"))
+    return PartChange(f"with {words}", path, OPTIONAL_PARTS[path].model_dump(mode="json"))

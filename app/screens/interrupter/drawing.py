@@ -135,7 +135,7 @@ def _pulse(sheet: Sheet, chip: Any) -> None:
         sheet.place(elm.ResistorVar(), (x, top + 2.1), (x, top), role="potentiometer")
         top += 2.1
     sheet.supply((x, top))
-    foot = (x - 1.9, chip.THR[1] - 1.7)
+    foot = (x - 1.9, chip.THR[1] - 1.4)
     sheet.wire(node, (foot[0], chip.THR[1]))
     sheet.place(elm.Capacitor(), (foot[0], chip.THR[1]), foot, role="pulse_capacitor")
     sheet.ground(foot)
