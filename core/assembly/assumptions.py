@@ -20,7 +20,8 @@ def assumptions(results: Results) -> tuple[str, ...]:
         "capacitances; real capacitances fall with voltage.",
         "Leads, ground and layout are ideal apart from what the design names.",
         f"The supply is stiff over one carrier cycle; over a burst it sags through "
-        f"{shown(design.supply.source_resistance, 'Ω')} and the bulk capacitor.",
+        f"{shown(design.supply.source_resistance, 'Ω')}"
+        f"{' and the bulk capacitor' if design.supply.bulk_fitted else ' alone'}.",
         f"Breakout is a conductance beyond {shown(coil.breakout_voltage, 'V')} with a slope of "
         f"{shown(design.coil.breakout_resistance, 'Ω')}; streamers also add capacitance, which is "
         "left out.",

@@ -58,6 +58,8 @@ def _supply_side(board: Board, parts: Mapping[str, Part]) -> float:
     branches = (("bulk", "polar"), ("bleed", "resistor"), ("bus_film", "capacitor"))
     x = 2.6
     for role, symbol in branches:
+        if role not in parts:
+            continue
         board.two_pole(parts[role], symbol, (x, RAIL), (x, 0))  # type: ignore[arg-type]
         board.dot((x, RAIL))
         board.dot((x, 0))
@@ -151,8 +153,10 @@ def _bias_and_clamps(board: Board, parts: Mapping[str, Part], where: str, *, rai
     if f"{where}_bias_upper" in parts:
         board.net((x, rail), "LOW +")
     board.dot((x, line))
+    low = parts.get(f"{where}_clamp_low")
+    if low is None:
+        return x
     x += 3.2
-    low = parts[f"{where}_clamp_low"]
     if low.kind == "Zener diode":
         board.two_pole(parts[f"{where}_clamp_high"], "zener", (x, 2.0), (x, line))
         board.two_pole(low, "zener", (x, 2.0), (x, 0.0))
@@ -167,8 +171,8 @@ def _bias_and_clamps(board: Board, parts: Mapping[str, Part], where: str, *, rai
 
 def _direct(board: Board, parts: Mapping[str, Part]) -> None:
     x = _bias_and_clamps(board, parts, "gate", rail=7.0)
-    # A small diode's words are long; the next branch keeps clear of them.
-    end = x + 4.6
+    # The words beside clamps and bias are long; the next branch keeps clear of them.
+    end = x + (4.6 if "gate_clamp_low" in parts else 6.4)
     board.wire((0, 4.0), (end, 4.0))
     right = x
     if "pull_down" in parts:
@@ -219,7 +223,10 @@ def _gated(board: Board, results: Results, parts: Mapping[str, Part]) -> None:
 
 
 def _zero_line(board: Board, left: float, right: float) -> None:
-    board.wire((left, 0), (right, 0))
+    if right < left:
+        return
+    if right > left:
+        board.wire((left, 0), (right, 0))
     board.earth((left, 0))
 
 

@@ -7,6 +7,7 @@ from typing import Final
 
 from core.assembly.part import Part, PartsBook, Requirement, requirement
 from core.assembly.stage_parts import loss
+from core.design.document import Design
 from core.design.drive import DirectDrive, GatedDrive
 from core.evaluate.results import Results
 from core.series import nearest_value
@@ -64,9 +65,8 @@ def bias_divider(rail: float, voltage: float, *, resistance: float, series: str 
     return Divider(upper, lower, rail * lower / total, upper * lower / total)
 
 
-def low_rail(results: Results) -> float:
+def low_rail(design: Design) -> float:
     """Low-voltage rail of the design [V]: its own supply's, else the driver's or the timer's."""
-    design = results.design
     if design.supply.low_voltage is not None:
         return design.supply.low_voltage.output
     if design.drive.kind == "gated":
@@ -85,14 +85,19 @@ def add_drive(book: PartsBook, results: Results) -> None:
 
 def _direct(book: PartsBook, results: Results, part: DirectDrive) -> None:
     _bias(book, results, "gate", part.bias_voltage, part.bias_resistance)
-    heat = loss(results, "gate_clamp")
-    _clamps(book, "gate", part.clamp_high, part.clamp_low, heat)
+    if part.clamp_fitted:
+        heat = loss(results, "gate_clamp")
+        _clamps(book, "gate", part.clamp_high, part.clamp_low, heat)
     if results.design.interrupter.enabled:
         book.add(
-            "Q", "pull_down", "Pull-down of the interrupter", None, "",
+            "pull_down", "Pull-down of the interrupter", None, "",
             kind="small n-channel MOSFET, logic level",
             needs=[
-                requirement("voltage", max(float(results.load.gate_peak), part.clamp_high), "V"),
+                requirement(
+                    "voltage",
+                    max(float(results.load.gate_peak), part.clamp_high * part.clamp_fitted),
+                    "V",
+                ),
                 Requirement(
                     "peak current", part.pull_down_current_rating, "A",
                     part.pull_down_current_rating,
@@ -107,7 +112,7 @@ def _gated(book: PartsBook, results: Results, part: GatedDrive) -> None:
     design = results.design
     frequency = results.carrier.frequency
     book.add(
-        "U", "driver", "Gate driver", None, "",
+        "driver", "Gate driver", None, "",
         kind=f"{'inverting' if part.inverting else 'non-inverting'} gate driver with enable",
         needs=[
             requirement("supply voltage", part.driver_supply, "V"),
@@ -121,7 +126,7 @@ def _gated(book: PartsBook, results: Results, part: GatedDrive) -> None:
         f"{shown(part.input_threshold_low, 'V')} and {shown(part.input_threshold_high, 'V')}.",
     )  # fmt: skip
     book.add(
-        "C", "driver_decoupling", "Decoupling at the driver",
+        "driver_decoupling", "Decoupling at the driver",
         design.interrupter.chain.decoupling, "F",
         kind="ceramic X7R beside the driver's pins", tolerance=0.10,
         needs=[requirement("voltage", part.driver_supply, "V")],
@@ -129,7 +134,7 @@ def _gated(book: PartsBook, results: Results, part: GatedDrive) -> None:
     )  # fmt: skip
     if part.gate_resistor > 0:
         book.add(
-            "R", "gate_resistor", "Gate resistor", part.gate_resistor, "Ω",
+            "gate_resistor", "Gate resistor", part.gate_resistor, "Ω",
             kind="film, low inductance", tolerance=0.05,
             needs=[requirement("power", max(loss(results, "gate_drive"), 0.05), "W")],
             why="Damps the gate loop; rated as if it took all of the gate's power.",
@@ -141,7 +146,7 @@ def _gated(book: PartsBook, results: Results, part: GatedDrive) -> None:
 
 def _bias(book: PartsBook, results: Results, where: str, voltage: float, resistance: float) -> None:
     """Bias of the gate or of the driver's input from the low-voltage rail."""
-    rail = low_rail(results)
+    rail = low_rail(results.design)
     made = bias_divider(rail, voltage, resistance=resistance)
     name = "Gate" if where == "gate" else "Driver input"
     why = (
@@ -156,7 +161,7 @@ def _bias(book: PartsBook, results: Results, where: str, voltage: float, resista
         if value is not None:
             heat = (rail if end == "upper" else max(voltage, 0.0)) ** 2 / value
             book.add(
-                "R", f"{where}_bias_{end}", f"{name} bias, {words}", value, "Ω",
+                f"{where}_bias_{end}", f"{name} bias, {words}", value, "Ω",
                 kind="metal film", tolerance=0.01,
                 needs=[Requirement("power", max(2 * heat, _SMALL_SIGNAL), "W", heat)],
                 why=why,
@@ -167,14 +172,14 @@ def _clamps(book: PartsBook, where: str, high: float, low: float, heat: float) -
     """Positive clamp by a Zener diode, negative one by a diode or a second Zener diode."""
     name = "Gate" if where == "gate" else "Driver input"
     positive = book.add(
-        "D", f"{where}_clamp_high", f"{name} clamp, positive", high, "V",
+        f"{where}_clamp_high", f"{name} clamp, positive", high, "V",
         kind="Zener diode", tolerance=0.05,
         needs=[requirement("power", heat, "W")],
         why="Carries the base current's surplus; rated as if it took the heat of both clamps.",
     )  # fmt: skip
     small = low <= _ONE_DIODE
     book.add(
-        "D", f"{where}_clamp_low", f"{name} clamp, negative", low, "V",
+        f"{where}_clamp_low", f"{name} clamp, negative", low, "V",
         kind="fast switching or Schottky diode" if small else "Zener diode",
         tolerance=None if small else 0.05,
         needs=[requirement("power", heat, "W")],

@@ -28,13 +28,17 @@ def layout_notes(results: Results, parts: PartsList) -> tuple[str, ...]:
     run, found = results.carrier, parts.by_role
     frequency = run.frequency if run.oscillates else results.coil.resonance
     slope = current_slope(run.drain_current_peak, frequency)
-    film, bulk = found["bus_film"].reference, found["bulk"].reference
+    film = found["bus_film"].reference
+    bulk = (
+        f"{found['bulk'].reference} may sit a hand's width further off"
+        if "bulk" in found
+        else "the leads from the supply are short and twisted, as there is no bulk capacitor"
+    )
     notes = [
         f"Loop of {film}, {found['primary'].reference}, {found['switch'].reference} and back: keep "
         f"the leads short and side by side. At {shown(slope, 'A/s', digits=3)} each centimetre of "
         f"lead adds about {shown(slope * NANOHENRY_PER_CM, 'V', digits=2)}.",
-        f"{film} sits at the primary's supply end and the source, {bulk} may sit a hand's width "
-        "further off.",
+        f"{film} sits at the primary's supply end and the source, {bulk}.",
         "One point of 0 V at the source (behind the shunt); supply, drive, interrupter and "
         "oscilloscope earth meet there.",
         "The secondary's foot returns through the drive to 0 V; give the earth plane below the "

@@ -1,9 +1,8 @@
-"""One line of the bill of materials, and the book that numbers the lines."""
+"""One line of the bill of materials, and the book that collects the lines."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, SupportsFloat
 
@@ -112,15 +111,20 @@ class Part:
 
 
 class PartsBook:
-    """Collects parts and numbers them per letter in the order they come."""
+    """Collects parts under their references.
 
-    def __init__(self) -> None:
-        self._counts: Counter[str] = Counter()
+    Parameters
+    ----------
+    references : mapping
+        Reference designator of every part of the design by role.
+    """
+
+    def __init__(self, references: Mapping[str, str]) -> None:
+        self._references = references
         self._parts: list[Part] = []
 
     def add(
         self,
-        letter: str,
         role: str,
         title: str,
         value: float | None = None,
@@ -131,10 +135,9 @@ class PartsBook:
         needs: Sequence[Requirement] = (),
         why: str,
     ) -> Part:
-        """Add a part under the next number of its letter."""
-        self._counts[letter] += 1
+        """Add the part of a role."""
         part = Part(
-            f"{letter}{self._counts[letter]}",
+            self._references[role],
             role,
             title,
             value,

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from core.assembly.drive_parts import add_drive
 from core.assembly.part import Part, PartsBook
+from core.assembly.references import references
 from core.assembly.stage_parts import add_stage
 from core.assembly.timer_parts import add_interrupter, add_low_voltage
 from core.evaluate.results import Results
@@ -36,7 +37,7 @@ def parts_list(results: Results) -> PartsList:
 
     Ratings leave a fifth free, the margin below which the limits call a rating tight.
     """
-    book = PartsBook()
+    book = PartsBook(references(results.design))
     add_stage(book, results)
     add_drive(book, results)
     add_interrupter(book, results)

@@ -65,15 +65,16 @@ def _points(design: Design) -> list[tuple[str, float, float | None]]:
 def _before_power(results: Results, parts: PartsList) -> Stage:
     bleed = parts.by_role["bleed"]
     assert bleed.value is not None
-    settles = shown(5 * bleed.value * results.design.supply.bulk_capacitance, "s", digits=2)
+    settles = shown(5 * bleed.value * results.design.supply.bus_capacitance, "s", digits=2)
+    held = "bulk" if "bulk" in parts.by_role else "film"
     return Stage(
         "before-power",
         "Before any power",
         (
             "Compare every joint with the circuit drawing; look for solder bridges and reversed "
             "electrolytics.",
-            "Bulk capacitor empty: measure from MAIN + to 0 V until the reading stands still (some "
-            f"{settles}).",
+            f"{held.capitalize()} capacitor empty: measure from MAIN + to 0 V until the reading "
+            f"stands still (some {settles}).",
         ),
         (
             expectation(
@@ -82,7 +83,7 @@ def _before_power(results: Results, parts: PartsList) -> Stage:
                 bleed.value,
                 "Ω",
                 if_low="Something shorts the bus: transistor, a clamp, or a reversed electrolytic.",
-                if_high=f"{bleed.reference} is missing or open: the bulk capacitor would stay "
+                if_high=f"{bleed.reference} is missing or open: the {held} capacitor would stay "
                 "charged after switching off.",
             ),
         ),
@@ -174,15 +175,18 @@ def _gate_bias(results: Results, parts: PartsList) -> Stage:
     from core.assembly.drive_parts import bias_divider, low_rail
 
     part = results.design.drive.direct
-    made = bias_divider(low_rail(results), part.bias_voltage, resistance=part.bias_resistance)
+    made = bias_divider(
+        low_rail(results.design), part.bias_voltage, resistance=part.bias_resistance
+    )
     threshold = results.design.device.threshold_voltage
+    rest = min(made.voltage, part.clamp_high) if part.clamp_fitted else made.voltage
     return Stage(
         "gate-bias",
         "Gate bias without the coil",
         ("Main supply still disconnected; the transistor is in place, the coil is not.",),
         (
             expectation(
-                "gate_bias", "Voltage from gate to source", min(made.voltage, part.clamp_high), "V",
+                "gate_bias", "Voltage from gate to source", rest, "V",
                 band=0.08, least=0.1,
                 if_low=f"Below the threshold of {shown(threshold, 'V')} the stage does not start.",
                 if_high="The transistor would conduct hard before it oscillates: correct the "
@@ -228,8 +232,7 @@ def _with_coil(results: Results, name: str, share: float, duty: float | None) ->
         f"{shown(max(1.5 * float(at.load.source_current_peak), 0.2), 'A', digits=2)}, set "
         f"{shown(voltage, 'V', digits=3)}"
         + (f" and a duty of {shown(at.duty, '%', digits=3)}." if duty is not None else "."),
-        "Switch on for some seconds, read, switch off; touch nothing before the bulk capacitor is "
-        "empty.",
+        "Switch on for some seconds, read, switch off; touch nothing before the bus is empty.",
     ]
     return Stage(
         f"coil-{name}",

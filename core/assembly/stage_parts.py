@@ -33,7 +33,7 @@ def loss(results: Results, name: str) -> float:
 def _supply(book: PartsBook, results: Results) -> None:
     supply, load = results.design.supply, results.load
     book.add(
-        "G", "supply", "Main supply", supply.voltage, "V",
+        "supply", "Main supply", supply.voltage, "V",
         kind="d.c. supply, isolated from the mains, current limited",
         needs=[requirement("current", load.source_current_peak, "A")],
         why=f"Source resistance with leads {shown(supply.source_resistance, 'Ω')}; "
@@ -42,33 +42,36 @@ def _supply(book: PartsBook, results: Results) -> None:
     fuse = results.design.protection.fuse_rating
     if fuse is not None:
         book.add(
-            "F", "fuse", "Fuse in the main supply", fuse, "A",
+            "fuse", "Fuse in the main supply", fuse, "A",
             kind="time lag, d.c. breaking capacity",
             needs=[_above("d.c. voltage", supply.voltage, "V")],
             why=f"Carries {shown(float(load.supply_current_mean), 'A')} on average; a fuse "
             "protects the wiring, not the transistor.",
         )  # fmt: skip
-    book.add(
-        "C", "bulk", "Bulk capacitor", supply.bulk_capacitance, "F",
-        kind="electrolytic, low impedance", tolerance=0.20,
-        needs=[
-            requirement("voltage", supply.voltage, "V"),
-            requirement("ripple current", load.bulk_ripple, "A"),
-        ],
-        why=f"Holds the bus up in the burst: it sags by {shown(results.droop, 'V')} until its end. "
-        f"Series resistance at most {shown(supply.bulk_esr, 'Ω')}.",
-    )  # fmt: skip
-    bleed = value_below(_BLEED_TIME / supply.bulk_capacitance, series="E12")
+    if supply.bulk_fitted:
+        book.add(
+            "bulk", "Bulk capacitor", supply.bulk_capacitance, "F",
+            kind="electrolytic, low impedance", tolerance=0.20,
+            needs=[
+                requirement("voltage", supply.voltage, "V"),
+                requirement("ripple current", load.bulk_ripple, "A"),
+            ],
+            why=f"Holds the bus up in the burst: it sags by {shown(results.droop, 'V')} until its "
+            f"end. Series resistance at most {shown(supply.bulk_esr, 'Ω')}.",
+        )  # fmt: skip
+    held = "bulk" if supply.bulk_fitted else "film"
+    bleed = value_below(_BLEED_TIME / supply.bus_capacitance, series="E12")
     heat = supply.voltage**2 / bleed
     book.add(
-        "R", "bleed", "Bleed resistor across the bulk capacitor", bleed, "Ω",
+        "bleed", f"Bleed resistor across the {held} capacitor", bleed, "Ω",
         kind="metal oxide film", tolerance=0.05,
         needs=[
             Requirement("power", 2.0 * heat, "W", heat),
             requirement("voltage", supply.voltage, "V"),
         ],
-        why=f"Empties the bulk capacitor with a time constant of "
-        f"{shown(bleed * supply.bulk_capacitance, 's', digits=3)} after switching off; common "
+        why=f"Empties the {held} capacitor with a time constant of "
+        f"{'' if supply.bulk_fitted else 'at most '}"
+        f"{shown(bleed * supply.bus_capacitance, 's', digits=3)} after switching off; common "
         "practice, no source. Not part of the evaluation.",
     )  # fmt: skip
     _local_capacitor(book, results)
@@ -82,7 +85,7 @@ def _local_capacitor(book: PartsBook, results: Results) -> None:
     droop = _LOCAL_RIPPLE * supply.voltage
     needed = max(decoupling_capacitance(max(charge, 1e-9), droop), 100e-9)
     book.add(
-        "C", "bus_film", "Film capacitor across the bus at the stage",
+        "bus_film", "Film capacitor across the bus at the stage",
         value_above(needed, series="E6"), "F",
         kind="polypropylene film, short leads", tolerance=0.10,
         needs=[
@@ -99,7 +102,7 @@ def _coil(book: PartsBook, results: Results) -> None:
     geometry = results.design.coil.geometry
     known = coil.constants is not None
     book.add(
-        "L", "primary", "Primary winding", coil.primary_inductance, "H",
+        "primary", "Primary winding", coil.primary_inductance, "H",
         kind=(
             f"{geometry.primary.turns:g} turns of "
             f"{_conductor_words(geometry.primary.conductor.kind)}, wound by hand"
@@ -115,7 +118,7 @@ def _coil(book: PartsBook, results: Results) -> None:
         f"{shown(coil.coupling, '', digits=3)} to the secondary.",
     )  # fmt: skip
     book.add(
-        "L", "secondary", "Secondary winding", coil.secondary_inductance, "H",
+        "secondary", "Secondary winding", coil.secondary_inductance, "H",
         kind=(
             f"{_turns(results):.0f} turns of {shown(geometry.secondary.wire_diameter, 'm')} "
             "enamelled wire, wound by hand"
@@ -128,7 +131,7 @@ def _coil(book: PartsBook, results: Results) -> None:
     )  # fmt: skip
     shape = geometry.top_load
     book.add(
-        "E", "top_load", "Top load and winding, capacitance to earth",
+        "top_load", "Top load and winding, capacitance to earth",
         coil.secondary_capacitance, "F",
         kind=(
             f"{shape.kind} of {shown(shape.diameter, 'm')} diameter, smooth"
@@ -153,7 +156,7 @@ def _conductor_words(kind: str) -> str:
 def _switch(book: PartsBook, results: Results) -> None:
     design, load = results.design, results.load
     book.add(
-        "Q", "switch", "Power MOSFET, n-channel", None, "",
+        "switch", "Power MOSFET, n-channel", None, "",
         kind=design.device.name,
         needs=[
             requirement("drain voltage", load.drain_voltage_peak, "V"),
@@ -168,7 +171,7 @@ def _switch(book: PartsBook, results: Results) -> None:
     shunt = design.drive.shunt_resistance
     if shunt > 0:
         book.add(
-            "R", "shunt", "Shunt in the source lead", shunt, "Ω",
+            "shunt", "Shunt in the source lead", shunt, "Ω",
             kind="low inductance, four terminals or short leads", tolerance=0.01,
             needs=[
                 requirement("power", load.shunt_power, "W"),
@@ -184,7 +187,7 @@ def _protection(book: PartsBook, results: Results) -> None:
     clamp = protection.drain_clamp
     if clamp is not None:
         book.add(
-            "D", "drain_clamp", "Drain clamp", clamp.voltage, "V",
+            "drain_clamp", "Drain clamp", clamp.voltage, "V",
             kind="unidirectional transient suppressor, several in series if needed",
             tolerance=0.05,
             needs=[requirement("mean power", loss(results, "drain_clamp"), "W")],
@@ -194,13 +197,13 @@ def _protection(book: PartsBook, results: Results) -> None:
     snubber = protection.snubber
     if snubber is not None:
         book.add(
-            "R", "snubber_resistor", "Snubber resistor", snubber.resistance, "Ω",
+            "snubber_resistor", "Snubber resistor", snubber.resistance, "Ω",
             kind="carbon composition or film, low inductance", tolerance=0.05,
             needs=[requirement("power", loss(results, "snubber"), "W")],
             why="Damps the ringing at the drain; its heat is that of the operating point.",
         )  # fmt: skip
         book.add(
-            "C", "snubber_capacitor", "Snubber capacitor", snubber.capacitance, "F",
+            "snubber_capacitor", "Snubber capacitor", snubber.capacitance, "F",
             kind="C0G ceramic or polypropylene film, pulse rated", tolerance=0.05,
             needs=[requirement("voltage", load.drain_voltage_peak, "V")],
             why="Stands at the drain's peak in every cycle.",
@@ -208,19 +211,19 @@ def _protection(book: PartsBook, results: Results) -> None:
     reservoir = protection.reservoir_clamp
     if reservoir is not None:
         book.add(
-            "D", "reservoir_diode", "Diode into the clamp capacitor", None, "",
+            "reservoir_diode", "Diode into the clamp capacitor", None, "",
             kind="ultra-fast rectifier",
             needs=[requirement("reverse voltage", load.drain_voltage_peak, "V")],
             why=f"Forward drop {shown(reservoir.diode_voltage, 'V')} assumed.",
         )  # fmt: skip
         book.add(
-            "C", "reservoir_capacitor", "Clamp capacitor", reservoir.capacitance, "F",
+            "reservoir_capacitor", "Clamp capacitor", reservoir.capacitance, "F",
             kind="polypropylene film", tolerance=0.10,
             needs=[requirement("voltage", load.drain_voltage_peak, "V")],
             why="Takes the spike's energy each cycle.",
         )  # fmt: skip
         book.add(
-            "R", "reservoir_resistor", "Bleed resistor of the clamp", reservoir.resistance, "Ω",
+            "reservoir_resistor", "Bleed resistor of the clamp", reservoir.resistance, "Ω",
             kind="metal oxide film", tolerance=0.05,
             needs=[requirement("power", loss(results, "reservoir_bleed"), "W")],
             why="Empties the clamp capacitor into the main supply.",

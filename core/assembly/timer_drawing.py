@@ -236,7 +236,6 @@ def _trigger(board: Board, parts: Parts, x: float, ends: dict[str, Point], *, ed
 
 def _chain(board: Board, design: Design, parts: Parts, x: float) -> None:
     """Lamp and buffer on the pulses, and the net that goes to the drive."""
-    goal = "PULL DOWN" if design.drive.kind == "direct" else "ENABLE"
     y = 5.0
     board.net((x, y), "PULSES", align="right")
     end = x
@@ -260,8 +259,24 @@ def _chain(board: Board, design: Design, parts: Parts, x: float) -> None:
             parts["buffer_collector"], "resistor", (up[0], up[1] + 2.4), up, beside="right"
         )
         board.net((up[0], up[1] + 2.4), "LOW +")
-        board.wire(up, (up[0] + 3.2, up[1]))
-        board.net((up[0] + 3.2, up[1]), goal)
+        # The words of the transistor and of its resistor stand right of it.
+        _goal(board, design, parts, up, reach=4.4)
         return
-    board.wire((end, y), (end + 1.8, y))
-    board.net((end + 1.8, y), goal)
+    _goal(board, design, parts, (end, y), reach=1.8)
+
+
+def _goal(board: Board, design: Design, parts: Parts, at: Point, *, reach: float) -> None:
+    """End of the chain: the net of the drive that it acts on, or the switch in its supply."""
+    end = (at[0] + reach, at[1])
+    board.wire(at, end)
+    if "supply_switch" not in parts:
+        board.net(end, "PULL DOWN" if design.drive.kind == "direct" else "ENABLE")
+        return
+    pins = [
+        Pin("on", "L", 0.5), Pin("supply", "T", 0.5), Pin("ground", "B", 0.5),
+        Pin("output", "R", 0.5),
+    ]  # fmt: skip
+    ends = board.block(parts["supply_switch"], (end[0] + 0.5, end[1] - 2.2), (6.0, 4.4), pins)
+    board.net(ends["supply"], "LOW +")
+    board.earth(ends["ground"])
+    board.net(ends["output"], "LOW +, SWITCHED")

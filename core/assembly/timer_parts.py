@@ -6,9 +6,11 @@ from typing import Any, Final
 
 from core.assembly.drive_parts import low_rail
 from core.assembly.part import PartsBook, Requirement, requirement
-from core.design.interrupter import DriveChain, TimerParts
+from core.assembly.references import low_voltage_needed, switched_supply
+from core.design.interrupter import BufferStage, DriveChain, TimerParts
 from core.evaluate.chain import chain_of_results
 from core.evaluate.results import Results
+from core.interrupter.chain_report import SWITCH_RESISTANCE, ChainSizes, chain_sizes
 from core.interrupter.circuits import circuit_named
 from core.units import shown
 
@@ -30,7 +32,9 @@ _TITLES: Final = {
     "trigger_resistor": "Trigger resistor",
     "trigger_capacitor": "Trigger capacitor",
 }
-_CONTROL_FILTER: Final = 10e-9
+CONTROL_FILTER: Final = 10e-9
+"""Capacitor at a timer's control pin [F]."""
+_NO_VALUE: Final = "No value works with these levels; see the findings of the drive chain."
 
 
 def add_interrupter(book: PartsBook, results: Results) -> None:
@@ -42,7 +46,7 @@ def add_interrupter(book: PartsBook, results: Results) -> None:
         _timer(book, part.parts)
     else:
         book.add(
-            "U", "timer", "Interrupter", None, "",
+            "timer", "Interrupter", None, "",
             kind=f"pulse source, {shown(results.frequency, 'Hz')}, {shown(results.duty, '%')} on",
             why="The design gives the interrupter by its numbers; choose timer parts on the "
             "interrupter screen to have them listed here.",
@@ -55,7 +59,7 @@ def _timer(book: PartsBook, parts: TimerParts) -> None:
     names = ["timer", "pulse_timer"][: circuit.timers]
     for name in names:
         book.add(
-            "U", name, "Timer" if name == "timer" else "Timer of the on-time", None, "",
+            name, "Timer" if name == "timer" else "Timer of the on-time", None, "",
             kind=f"{'CMOS' if parts.timer == 'cmos' else 'bipolar'} 555-type timer",
             needs=[requirement("supply voltage", parts.supply, "V")],
             why=f"Circuit: {circuit.label}.",
@@ -66,7 +70,7 @@ def _timer(book: PartsBook, parts: TimerParts) -> None:
             _timing_part(book, parts, role, value)
     for index in range(circuit.diodes):
         book.add(
-            "D", f"steering_diode_{index + 1}",
+            f"steering_diode_{index + 1}",
             "Steering diode" if circuit.steered else "Trigger diode", None, "",
             kind="small silicon" if parts.diode == "silicon" else "small Schottky",
             needs=[requirement("reverse voltage", parts.supply, "V")],
@@ -74,13 +78,13 @@ def _timer(book: PartsBook, parts: TimerParts) -> None:
         )  # fmt: skip
     for name in names:
         book.add(
-            "C", f"{name}_control", "Filter at the control pin", _CONTROL_FILTER, "F",
+            f"{name}_control", "Filter at the control pin", CONTROL_FILTER, "F",
             kind="ceramic", tolerance=0.20,
             needs=[requirement("voltage", parts.supply, "V")],
             why="Keeps the carrier out of the levels; common practice, no source.",
         )  # fmt: skip
         book.add(
-            "C", f"{name}_decoupling", "Decoupling at the timer", 100e-9, "F",
+            f"{name}_decoupling", "Decoupling at the timer", 100e-9, "F",
             kind="ceramic X7R", tolerance=0.10,
             needs=[requirement("voltage", parts.supply, "V")],
             why="Beside the timer's supply pin; common practice, no source.",
@@ -112,46 +116,65 @@ def _timing_part(book: PartsBook, parts: TimerParts, role: str, value: float) ->
                             parts.supply**2 / value)
             ],
         }  # fmt: skip
-    letter = "C" if role.endswith("capacitor") else "RV" if "potentiometer" in role else "R"
-    unit = "F" if letter == "C" else "Ω"
-    book.add(
-        letter, role, _TITLES[role], value, unit, why="Sets the timing; tolerance counts.", **told
-    )
+    unit = "F" if role.endswith("capacitor") else "Ω"
+    book.add(role, _TITLES[role], value, unit, why="Sets the timing; tolerance counts.", **told)
 
 
 def _chain(book: PartsBook, results: Results, chain: DriveChain) -> None:
-    rail, sized = low_rail(results), chain_of_results(results)
+    sizes = chain_sizes(results.design)
+    rail = low_rail(results.design)
     if chain.buffer is not None:
-        part = chain.buffer
-        book.add(
-            "Q", "buffer", "Inverting buffer", None, "", kind="small npn transistor",
-            needs=[requirement("collector current", rail / part.collector_resistor, "A")],
-            why=f"Gain of at least {part.smallest_gain:g}.",
-        )  # fmt: skip
-        base = None if sized.buffer is None else sized.buffer.base_resistor
-        for role, value, words in (
-            ("buffer_collector", part.collector_resistor, "Collector resistor of the buffer"),
-            ("buffer_base", base, "Base resistor of the buffer"),
-        ):
-            book.add(
-                "R", role, words, value, "Ω", kind="metal film", tolerance=0.05,
-                needs=[] if value is None else [_heated(rail**2 / value)],
-                why=f"Saturates the transistor with {part.overdrive:g} times the least base "
-                "current.",
-            )  # fmt: skip
+        _buffer(book, chain.buffer, sizes, rail)
     if chain.indicator is not None:
-        lamp = sized.indicator
+        lamp = sizes.indicator
+        heat = 0.0 if lamp is None else lamp.resistor_power
         book.add(
-            "R", "indicator_resistor", "Resistor of the indicator",
+            "indicator_resistor", "Resistor of the indicator",
             None if lamp is None else lamp.resistor, "Ω", kind="metal film", tolerance=0.05,
-            needs=[] if lamp is None else [_heated(lamp.resistor_power)],
-            why=f"Lets {shown(chain.indicator.current if lamp is None else lamp.current, 'A')} "
-            "flow.",
+            needs=[_heated(heat)],
+            why=_NO_VALUE if lamp is None else f"Lets {shown(lamp.current, 'A')} flow.",
         )  # fmt: skip
         book.add(
-            "D", "indicator", "Indicator", chain.indicator.forward_voltage, "V",
+            "indicator", "Indicator", chain.indicator.forward_voltage, "V",
             kind="LED", why="Follows the timer's output.",
         )  # fmt: skip
+    if switched_supply(results.design):
+        book.add(
+            "supply_switch", "Switch in the driver's supply", None, "",
+            kind="high-side load switch, on when its input is high",
+            needs=[
+                requirement("supply voltage", rail, "V"),
+                requirement("inrush", rail / SWITCH_RESISTANCE, "A"),
+            ],
+            why="Feeds the driver in the on-time; the inrush fills the driver's decoupling "
+            f"through {shown(SWITCH_RESISTANCE, 'Ω')}.",
+        )  # fmt: skip
+
+
+def _buffer(book: PartsBook, part: BufferStage, sizes: ChainSizes, rail: float) -> None:
+    found = sizes.buffer
+    current = rail / part.collector_resistor if found is None else found.collector_current
+    book.add(
+        "buffer", "Inverting buffer", None, "", kind="small npn transistor",
+        needs=[requirement("collector current", current, "A")],
+        why=f"Gain of at least {part.smallest_gain:g}.",
+    )  # fmt: skip
+    heat = rail**2 / part.collector_resistor
+    book.add(
+        "buffer_collector", "Collector resistor of the buffer", part.collector_resistor, "Ω",
+        kind="metal film", tolerance=0.05,
+        needs=[_heated(heat)],
+        why="Pulls the driver's side up while the transistor is off.",
+    )  # fmt: skip
+    heat = 0.0 if found is None else found.base_current**2 * found.base_resistor
+    book.add(
+        "buffer_base", "Base resistor of the buffer",
+        None if found is None else found.base_resistor, "Ω", kind="metal film", tolerance=0.05,
+        needs=[_heated(heat)],
+        why=_NO_VALUE
+        if found is None
+        else f"Saturates the transistor with {found.overdrive:.2g} times the least base current.",
+    )  # fmt: skip
 
 
 def _heated(power: float) -> Requirement:
@@ -162,15 +185,14 @@ def _heated(power: float) -> Requirement:
 def add_low_voltage(book: PartsBook, results: Results) -> None:
     """Add the supply of timer and driver, where anything needs it."""
     design = results.design
-    rail = low_rail(results)
-    needed = design.drive.kind == "gated" or design.interrupter.enabled
-    if not needed and design.drive.direct.bias_voltage <= 0:
+    rail = low_rail(design)
+    if not low_voltage_needed(design):
         return
     part = design.supply.low_voltage
     if part is None or part.kind == "separate":
         limit = 0.1 if part is None else part.current_limit
         book.add(
-            "G", "low_supply", "Low-voltage supply", rail, "V",
+            "low_supply", "Low-voltage supply", rail, "V",
             kind="regulated d.c. supply of its own, isolated from the mains",
             needs=[Requirement("current", limit, "A", limit)],
             why="Feeds " + _fed(results) + ".",
@@ -178,7 +200,7 @@ def add_low_voltage(book: PartsBook, results: Results) -> None:
         return
     if part.kind == "regulator":
         book.add(
-            "U", "regulator", "Regulator of the low voltage", rail, "V",
+            "regulator", "Regulator of the low voltage", rail, "V",
             kind="three-terminal linear regulator",
             needs=[requirement("input voltage", design.supply.voltage, "V")],
             why=f"From the main supply; rated input {shown(part.input_limit, 'V')}, "
@@ -189,7 +211,7 @@ def add_low_voltage(book: PartsBook, results: Results) -> None:
         report = chain_of_results(results)
         sized = report.low_supply
         book.add(
-            "R", "zener_resistor", "Series resistor of the Zener supply",
+            "zener_resistor", "Series resistor of the Zener supply",
             None if sized is None else sized.series_resistor, "Ω",
             kind="metal oxide film", tolerance=0.05,
             needs=[] if sized is None else [_heated(sized.resistor_dissipation)],
@@ -197,13 +219,13 @@ def add_low_voltage(book: PartsBook, results: Results) -> None:
             f"beside the least Zener current of {shown(part.least_zener_current, 'A')}.",
         )  # fmt: skip
         book.add(
-            "D", "zener", "Zener diode of the low voltage", rail, "V", kind="Zener diode",
+            "zener", "Zener diode of the low voltage", rail, "V", kind="Zener diode",
             tolerance=part.tolerance,
             needs=[] if sized is None else [requirement("power", sized.dissipation, "W")],
             why="Takes the load's current when there is no load.",
         )  # fmt: skip
     book.add(
-        "C", "low_output", "Capacitor at the low-voltage output", 10e-6, "F",
+        "low_output", "Capacitor at the low-voltage output", 10e-6, "F",
         kind="electrolytic or ceramic", tolerance=0.20,
         needs=[requirement("voltage", rail, "V")],
         why="Common practice, no source.",

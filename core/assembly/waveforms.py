@@ -82,7 +82,9 @@ def waveforms(results: Results) -> tuple[Waveform, ...]:
                 period,
                 Scale("bus voltage", "V"),
                 [Curve("bus", course.time, course.bus_voltage)],
-                "Across the bulk capacitor.",
+                "Across the bulk capacitor."
+                if results.design.supply.bulk_fitted
+                else "Across the film capacitor at the stage.",
             )
         )
         found.append(

@@ -232,8 +232,8 @@ def operation(
             on_time=on,
             off_time=off,
             source_resistance=supply.source_resistance,
-            capacitance=supply.bulk_capacitance,
-            series_resistance=supply.bulk_esr,
+            capacitance=supply.bus_capacitance,
+            series_resistance=supply.bus_esr,
         )
         new = np.maximum(bus.mean, 0.05 * Vs)
         moved = float(np.max(np.abs(new - voltage) / Vs, initial=0.0))

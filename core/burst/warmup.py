@@ -155,8 +155,8 @@ def _supply_current(table: CarrierTable, point: Operation, time: Array, on: floa
 
 
 def _bus(supply: Supply, point: Operation, time: Array, on: float, period: float) -> Array:
-    total = supply.source_resistance + supply.bulk_esr
-    tau = max(total * supply.bulk_capacitance, 1e-15)
+    total = supply.source_resistance + supply.bus_esr
+    tau = max(total * supply.bus_capacitance, 1e-15)
     start, end = float(point.bus.start[0]), float(point.bus.end[0])
     sag = 1.0 - np.exp(-on / tau)
     floor = start - (start - end) / sag if sag > 0 else start
@@ -167,7 +167,7 @@ def _bus(supply: Supply, point: Operation, time: Array, on: float, period: float
     held = supply.voltage
     capacitor = floor + (end - floor) / divider if divider > 0 else held
     # With the load gone the ESR carries the recharging current instead.
-    jump = capacitor + (held - capacitor) * (supply.bulk_esr / total if total > 0 else 1.0)
+    jump = capacitor + (held - capacitor) * (supply.bus_esr / total if total > 0 else 1.0)
     rising = held + (jump - held) * np.exp(-np.maximum(time - on, 0.0) / tau)
     return np.asarray(np.where(time <= on, falling, rising))
 

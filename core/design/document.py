@@ -40,6 +40,10 @@ class Design(Section):
     variants: Annotated[tuple[Variant, ...], Field(title="Variants", max_length=20)] = ()
 
 
+_TAGS: Final = frozenset({"function-before", "float", "int", "str", "bool", "dict", "list"})
+"""Names in a pydantic path that are no fields: validators, and kinds of a plain JSON value."""
+
+
 def design_from(data: Mapping[str, Any]) -> Design:
     """Design from plain data, as read from a file.
 
@@ -125,7 +129,7 @@ def _place(data: dict[str, Any], path: str, value: object) -> None:
 def input_error(error: ValidationError) -> InputError:
     """First problem of a pydantic error as an `InputError` with dotted field path."""
     problem = error.errors()[0]
-    path = ".".join(str(part) for part in problem["loc"] if part != "function-before")
+    path = ".".join(str(part) for part in problem["loc"] if part not in _TAGS)
     cause = problem.get("ctx", {}).get("error")
     if isinstance(cause, InputError):
         return InputError(path, cause.value, cause.limit)

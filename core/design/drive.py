@@ -16,6 +16,7 @@ class DirectDrive(Section):
     bias_resistance: Annotated[
         float, *quantity_field("Ω", 10, 1e7, "Source resistance of the bias")
     ] = 4700.0
+    clamp_fitted: Annotated[bool, Field(title="Gate clamp fitted")] = True
     clamp_high: Annotated[float, *quantity_field("V", 1, 40, "Gate clamp, positive")] = 12.0
     clamp_low: Annotated[float, *quantity_field("V", 0.2, 40, "Gate clamp, negative")] = 0.7
     clamp_resistance: Annotated[
@@ -143,9 +144,9 @@ class ReservoirClamp(Section):
 class Protection(Section):
     """What catches the drain's spikes; absent parts are not fitted."""
 
-    drain_clamp: DrainClamp | None = None
-    snubber: Snubber | None = None
-    reservoir_clamp: ReservoirClamp | None = None
+    drain_clamp: Annotated[DrainClamp | None, Field(title="Drain clamp")] = None
+    snubber: Annotated[Snubber | None, Field(title="Drain snubber")] = None
+    reservoir_clamp: Annotated[ReservoirClamp | None, Field(title="Reservoir clamp")] = None
     fuse_rating: Annotated[
         float | None, *quantity_field("A", 0.02, 100, "Fuse in the main supply")
     ] = 2.0

@@ -7,23 +7,14 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from core.design.fields import Section, quantity_field
-
-CircuitName = Literal[
-    "astable-classic",
-    "astable-steered-discharge",
-    "astable-steered-output",
-    "astable-capped-discharge",
-    "astable-capped-output",
-    "two-timer",
-]
-CapacitorName = Literal["film", "c0g", "x7r", "electrolytic"]
+from core.design.sizing_wish import CapacitorName, CircuitName, SizingWish, TimerName
 
 
 class TimerParts(Section):
     """A chosen set of timer parts; a circuit takes those that it has a place for."""
 
     circuit: Annotated[CircuitName, Field(title="Circuit")] = "astable-steered-discharge"
-    timer: Annotated[Literal["bipolar", "cmos"], Field(title="Timer")] = "cmos"
+    timer: Annotated[TimerName, Field(title="Timer")] = "cmos"
     supply: Annotated[float, *quantity_field("V", 1, 30, "Timer supply")] = 12.0
     supply_tolerance: Annotated[float, *quantity_field("", 0.0, 0.5, "Supply tolerance")] = 0.05
     control_voltage: Annotated[
@@ -119,8 +110,8 @@ class IndicatorLamp(Section):
 class DriveChain(Section):
     """What stands between the timer's output and the drive."""
 
-    buffer: BufferStage | None = None
-    indicator: IndicatorLamp | None = None
+    buffer: Annotated[BufferStage | None, Field(title="Buffer transistor")] = None
+    indicator: Annotated[IndicatorLamp | None, Field(title="Indicator LED")] = None
     gating: Annotated[
         Literal["enable", "supply"],
         Field(
@@ -150,3 +141,11 @@ class Interrupter(Section):
     duty: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty cycle")] = 0.3
     parts: TimerParts = TimerParts()
     chain: DriveChain = DriveChain()
+    wish: Annotated[SizingWish | None, Field(title="Wish for sizing")] = None
+
+    @property
+    def wish_in_use(self) -> SizingWish:
+        """The wish, or the usual one for this frequency and supply where none was made."""
+        if self.wish is not None:
+            return self.wish
+        return SizingWish(frequency=self.frequency, supply=self.parts.supply)

@@ -9,6 +9,10 @@ from pydantic import Field
 
 from core.design.fields import Section, quantity_field
 
+BARE_BUS: Final = 1e-6
+"""Capacitance of a bus without a bulk capacitor [F]: the film capacitor at the stage. Any value of
+that size empties and fills within the source resistance in far less than a burst."""
+
 
 class LowVoltageSupply(Section):
     """Supply of timer and driver, made from the main supply or a supply of its own."""
@@ -50,6 +54,7 @@ class Supply(Section):
         float, *quantity_field("Ω", 0.0, 100, "Source resistance with leads")
     ] = 0.2
     current_limit: Annotated[float, *quantity_field("A", 0.05, 100, "Supply current limit")] = 5.0
+    bulk_fitted: Annotated[bool, Field(title="Bulk capacitor fitted")] = True
     bulk_capacitance: Annotated[
         float, *quantity_field("F", 1e-7, 1, "Bulk capacitor", log=True)
     ] = 2200e-6
@@ -62,7 +67,17 @@ class Supply(Section):
     bulk_ripple_rating: Annotated[
         float, *quantity_field("A", 0.01, 100, "Ripple-current rating of the bulk capacitor")
     ] = 2.5
-    low_voltage: LowVoltageSupply | None = None
+    low_voltage: Annotated[LowVoltageSupply | None, Field(title="Low-voltage supply")] = None
+
+    @property
+    def bus_capacitance(self) -> float:
+        """Capacitance that bursts draw on [F]: the bulk capacitor's where one is fitted."""
+        return self.bulk_capacitance if self.bulk_fitted else BARE_BUS
+
+    @property
+    def bus_esr(self) -> float:
+        """Its equivalent series resistance [ohm]; a film capacitor has next to none."""
+        return self.bulk_esr if self.bulk_fitted else 0.0
 
 
 class Cooling(Section):

@@ -1,25 +1,29 @@
-"""Variants of a design kept in its own file: named sets of changed fields."""
+"""Variants of a design kept in its own file: named sets of changed fields and parts."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import Field
+from pydantic import Field, JsonValue, ValidationError
 
 from core.design.fields import Section
 
 if TYPE_CHECKING:
     from core.design.document import Design
 
-Value = float | bool | str | None
-
 
 class Variant(Section):
-    """Fields that differ from the design, by dotted path."""
+    """What differs from the design, by dotted path.
+
+    A plain field has its value; an optional part has the mapping of its fields where the variant
+    fits it or puts another in its place, and None where the variant leaves it out; a list has all
+    its entries.
+    """
 
     name: Annotated[str, Field(title="Name of the variant", min_length=1, max_length=60)]
     changes: Annotated[
-        dict[str, Value], Field(title="Changed fields", default_factory=dict, max_length=200)
+        dict[str, JsonValue],
+        Field(title="Changed fields and parts", default_factory=dict, max_length=200),
     ]
 
 
@@ -29,7 +33,8 @@ def variant_design(design: Design, variant: Variant) -> Design:
     Raises
     ------
     InputError
-        A change whose field does not exist or whose value is out of its limits.
+        A change whose field does not exist, whose value is out of its limits, or that belongs to a
+        part which is not fitted.
     """
     from core.design.document import with_values
 
@@ -39,13 +44,17 @@ def variant_design(design: Design, variant: Variant) -> Design:
 
 
 def variant_of(name: str, base: Design, changed: Design) -> Variant:
-    """Variant that turns one design into another; only plain fields are told apart.
+    """Variant that turns one design into another, parts fitted or removed included.
 
     Raises
     ------
     InputError
-        The designs differ in a list or in whether an optional part is fitted.
+        A name that is empty or too long.
     """
     from core.design.differences import differing_values
+    from core.design.document import input_error
 
-    return Variant(name=name, changes=differing_values(base, changed))
+    try:
+        return Variant(name=name, changes=differing_values(base, changed))
+    except ValidationError as error:
+        raise input_error(error) from error

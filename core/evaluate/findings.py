@@ -95,12 +95,23 @@ def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
             "burst starts; bursts melt together.",
         )
     sag = 1.0 - float(point.bus.end[0]) / design.supply.voltage
+    fitted = design.supply.bulk_fitted
     if sag > _LARGE_DROOP:
         yield caution(
             "bus-droop",
-            "supply.bulk_capacitance",
-            f"The bus sags by {sag:.0%} until the end of the burst; a larger bulk capacitor or a "
-            "stiffer supply holds the breakout up.",
+            "supply.bulk_capacitance" if fitted else "supply.bulk_fitted",
+            f"The bus sags by {sag:.0%} until the end of the burst; a "
+            f"{'larger ' if fitted else ''}bulk capacitor or a stiffer supply holds the breakout "
+            "up.",
+        )
+    if not fitted:
+        yield caution(
+            "no-bulk",
+            "supply.bulk_fitted",
+            f"Without a bulk capacitor the supply itself has to give the "
+            f"{shown(float(point.bus.source_peak[0]), 'A', digits=3)} that the stage draws while "
+            "on; many supplies limit or sag, and the inductance of long leads, which is not in "
+            "the model, rings with the film capacitor.",
         )
 
 

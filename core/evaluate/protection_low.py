@@ -47,7 +47,7 @@ def gate_clamp(bench: Bench) -> Proposal:
 
     full = bench.design.device.threshold_voltage + 6.0
     voltage = value_below(max(min(0.6 * limit, 1.5 * full), full), series="E24")
-    edits = {"drive.direct.clamp_high": voltage}
+    edits = {"drive.direct.clamp_fitted": True, "drive.direct.clamp_high": voltage}
     corners, drawn = bench.corners(edits, spread), bench.run(edits)
 
     def peak(run: Carrier) -> float:

@@ -204,6 +204,26 @@ def _higher_frequency(design: Design) -> Iterator[tuple[str, Edits]]:
     )(design)
 
 
+def _gate_clamp(design: Design) -> Iterator[tuple[str, Edits]]:
+    part = design.drive.direct
+    if design.drive.kind == "direct" and not part.clamp_fitted:
+        yield (
+            f"Gate clamp of {shown(part.clamp_high, 'V')} fitted",
+            {"drive.direct.clamp_fitted": True},
+        )
+        return
+    path = "drive.direct.clamp_high"
+    yield from _scaled(path, (0.85, 0.7), "Gate clamp", "V", only="direct")(design)
+
+
+def _larger_bulk(design: Design) -> Iterator[tuple[str, Edits]]:
+    now = design.supply.bulk_capacitance
+    if not design.supply.bulk_fitted:
+        yield f"Bulk capacitor of {shown(now, 'F')} fitted", {"supply.bulk_fitted": True}
+        return
+    yield from _scaled("supply.bulk_capacitance", (2.0, 4.0), "Bulk capacitor", "F")(design)
+
+
 def _more_turns(design: Design) -> Iterator[tuple[str, Edits]]:
     if design.coil.given_by == "geometry" and design.coil.measured.primary_inductance is None:
         path = "coil.geometry.primary.turns"
@@ -324,12 +344,12 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind(
         "gate_clamp",
         "Gate clamp",
-        _scaled("drive.direct.clamp_high", (0.85, 0.7), "Gate clamp", "V", only="direct"),
+        _gate_clamp,
     ),
     Kind(
         "bulk",
         "Larger bulk capacitor",
-        _scaled("supply.bulk_capacitance", (2.0, 4.0), "Bulk capacitor", "F"),
+        _larger_bulk,
     ),
     Kind(
         "bulk_ripple",
@@ -346,6 +366,7 @@ KINDS: Final[tuple[Kind, ...]] = (
                     },
                 )
                 for count in (2, 3)
+                if design.supply.bulk_fitted
             ]
         ),
     ),
@@ -358,7 +379,7 @@ KINDS: Final[tuple[Kind, ...]] = (
                 {"supply.bulk_voltage_rating": volts},
             )
             for volts in (63.0, 80.0, 100.0, 160.0, 200.0, 250.0, 400.0)
-            if volts > design.supply.bulk_voltage_rating
+            if design.supply.bulk_fitted and volts > design.supply.bulk_voltage_rating
         ),
     ),
 )

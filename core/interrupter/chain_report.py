@@ -38,7 +38,7 @@ from core.interrupter.timer import TIMERS
 from core.units import shown
 
 T = TypeVar("T")
-_SWITCH_RESISTANCE: Final = 10.0
+SWITCH_RESISTANCE: Final = 10.0
 """Switch in the driver's supply with what is in series [ohm]; common practice, no source."""
 
 
@@ -63,7 +63,7 @@ class ChainReport:
     low_load, low_load_burst : float
         Current of timer, chain and driver, mean and within a burst [A].
     bulk : PulseTrain or None
-        Main bulk capacitor under the bursts; None when the drive is never off.
+        Main bulk capacitor under the bursts; None without one or when the drive is never off.
     findings : tuple of Finding
         Heaviest first.
     """
@@ -98,8 +98,9 @@ def chain_report(design: Design, stage: StageFigures) -> ChainReport:
     timer = resolved_interrupter(design)
     findings: list[Finding] = [*timer.findings]
     fitted = design.interrupter.enabled
-    buffer = _kept(_buffer, design, findings) if fitted else None
-    indicator = _kept(_indicator, design, findings) if fitted else None
+    sizes = chain_sizes(design) if fitted else ChainSizes(None, None, ())
+    buffer, indicator = sizes.buffer, sizes.indicator
+    findings += sizes.findings
     links = _links(design) if fitted else ()
     judged = _polarity(design, links) if fitted else None
     findings += [] if judged is None else judged.findings
@@ -122,6 +123,39 @@ def chain_report(design: Design, stage: StageFigures) -> ChainReport:
         timer, links, judged, buffer, indicator, gating, gate, junction, wanted, load, burst,
         low_supply, bulk_train(design, timer, stage), safety, heaviest_first(findings),
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class ChainSizes:
+    """Parts between timer and drive as sized; None where not fitted or where none would work.
+
+    Attributes
+    ----------
+    buffer : BufferResult or None
+        Buffer transistor with its base resistor.
+    indicator : Indicator or None
+        Resistor of the indicator LED.
+    findings : tuple of Finding
+        A stop for each part that is fitted but cannot work.
+    """
+
+    buffer: BufferResult | None
+    indicator: Indicator | None
+    findings: tuple[Finding, ...]
+
+
+def chain_sizes(design: Design) -> ChainSizes:
+    """Sizes of buffer and indicator from the design alone.
+
+    Parameters
+    ----------
+    design : Design
+        The design; whether its interrupter is fitted plays no part.
+    """
+    findings: list[Finding] = []
+    buffer = _kept(_buffer, design, findings)
+    indicator = _kept(_indicator, design, findings)
+    return ChainSizes(buffer, indicator, tuple(findings))
 
 
 def _kept(make: Callable[[Design], T | None], design: Design, findings: list[Finding]) -> T | None:
@@ -276,7 +310,7 @@ def _gating(design: Design, load: float) -> GatingDelays | None:
         return None
     way: Gating = EnableGating(part.propagation_delay)
     if chain.gating == "supply":
-        way = SupplyGating(_SWITCH_RESISTANCE, chain.decoupling)
+        way = SupplyGating(SWITCH_RESISTANCE, chain.decoupling)
     return way.delays(supply=part.driver_supply, lockout=part.undervoltage_lockout, load=load)
 
 

@@ -164,8 +164,8 @@ def decoupling_wanted(design: Design, gate: DriverResult | None, findings: list[
 def bulk_train(
     design: Design, timer: ResolvedInterrupter, stage: StageFigures
 ) -> PulseTrain | None:
-    """Main bulk capacitor under the bursts, None when the drive is never off or never on."""
-    if not 0 < timer.duty < 1:
+    """Main bulk capacitor under the bursts, None without one or when the drive never switches."""
+    if not 0 < timer.duty < 1 or not design.supply.bulk_fitted:
         return None
     part = design.supply
     return pulse_train(

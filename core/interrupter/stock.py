@@ -6,13 +6,15 @@ Ranges and tolerances are common practice of the trade, no source; each can be r
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from quantiphy import Quantity
+from rkm_codes import to_rkm
 
 from core.errors import InputError
 from core.series import series_values
@@ -185,3 +187,15 @@ def potentiometer_values(text: str) -> tuple[float, ...]:
     if not found:
         raise InputError("potentiometers", "nothing", "one or more resistances")
     return tuple(sorted(set(found)))
+
+
+def potentiometers_text(values: Iterable[float]) -> str:
+    """Text of track resistances [ohm] as a builder writes them; `potentiometer_values` reads it.
+
+    Examples
+    --------
+    >>> potentiometers_text((22.5, 1000.0, 2250.0, 470e3, 1e6))
+    '22R5 1k 2k25 470k 1M'
+    """
+    codes = (to_rkm(Quantity(value), prec=6) for value in values)
+    return " ".join(code.replace("K", "k").replace("d", "R") for code in codes)

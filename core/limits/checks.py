@@ -112,6 +112,10 @@ def _has_geometry(design: Design, load: Load) -> bool:
     return bool(np.all(np.isfinite(load.turn_withstand)))
 
 
+def _has_bulk(design: Design, load: Load) -> bool:
+    return design.supply.bulk_fitted
+
+
 def _regulated(design: Design, load: Load) -> bool:
     part = design.supply.low_voltage
     return part is not None and part.kind == "regulator"
@@ -301,6 +305,7 @@ RATINGS: tuple[Rating, ...] = (
         "V",
         lambda d, x: x.supply_voltage,
         _fixed(lambda d: d.supply.bulk_voltage_rating),
+        applies=_has_bulk,
     ),
     Rating(
         "bulk_ripple",
@@ -308,6 +313,7 @@ RATINGS: tuple[Rating, ...] = (
         "A",
         lambda d, x: x.bulk_ripple,
         _fixed(lambda d: d.supply.bulk_ripple_rating),
+        applies=_has_bulk,
     ),
     Rating(
         "shunt_power",

@@ -104,8 +104,8 @@ def _direct(drive: Drive) -> DirectFeed:
     return DirectFeed(
         bias_voltage=part.bias_voltage,
         bias_resistance=part.bias_resistance,
-        clamp_high=part.clamp_high,
-        clamp_low=part.clamp_low,
+        clamp_high=part.clamp_high if part.clamp_fitted else math.inf,
+        clamp_low=part.clamp_low if part.clamp_fitted else math.inf,
         clamp_resistance=part.clamp_resistance,
         pull_down_resistance=part.pull_down_resistance,
     )

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import textwrap
 from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QComboBox,
     QFileDialog,
     QHBoxLayout,
     QLabel,
@@ -21,34 +21,28 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
 from app.screens.assembly.saving import ask_and_save
-from app.screens.compare.entries import MOST, Entry, entries
-from app.screens.compare.tables import compare_table, fill, finite
+from app.screens.compare.curves_page import CurvesPage
+from app.screens.compare.entries import MOST, Entry, entries, free_name
+from app.screens.compare.part_variants import PartVariants
+from app.screens.compare.tables import compare_table, fill
 from app.session import Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
 from app.worker import Outcome, Overtake, Task, Worker
 from core.assembly.compare import CompareRow, Comparison, comparison, comparison_csv
-from core.design.differences import compared, differences
+from core.design.differences import differences, differing_values
 from core.design.document import Design
-from core.design.variants import variant_of
+from core.design.optional_parts import PartChange
+from core.design.variants import Variant, variant_of
 from core.errors import InputError
 from core.evaluate import evaluate
-from core.evaluate.frontier import Array, Frontier, frontier
 from core.evaluate.results import Results
 from core.storage import text_of, write_whole
 
 _KEY = Qt.ItemDataRole.UserRole
-CURVES: Final = {
-    "average_power": Axis("Average power", "W", from_zero=True),
-    "junction_peak": Axis("Junction peak", "°C"),
-    "peak_current": Axis("Peak drain current", "A", from_zero=True),
-    "top_voltage": Axis("Top voltage reached", "V", from_zero=True),
-}
-FRONTIER: Final = "frontier"
-FRONTIER_AXIS: Final = Axis("Highest supply before a rating breaks", "V", from_zero=True)
+_LIST_LINE: Final = 23
+"""Longest line of a design's name in the list [characters]."""
 
 
 class CompareScreen(QWidget):
@@ -91,6 +85,7 @@ class CompareScreen(QWidget):
         set_style_property(self.list, "role", "screens")
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.list.itemChanged.connect(self._check)
+        self.list.currentRowChanged.connect(self._say_problem)
         self.changes = QLabel(self)
         self.changes.setWordWrap(True)
         set_style_property(self.changes, "role", "muted")
@@ -99,6 +94,8 @@ class CompareScreen(QWidget):
         self.name.setAccessibleName("Name of the variant")
         self.keep = QPushButton("&Keep changes as variant", self)
         self.keep.clicked.connect(self.keep_variant)
+        self.parts = PartVariants(self)
+        self.parts.wanted.connect(self.keep_part)
         self.take = QPushButton("&Take variant in hand", self)
         self.take.clicked.connect(self.take_variant)
         self.remove = QPushButton("Re&move from list", self)
@@ -111,8 +108,8 @@ class CompareScreen(QWidget):
         self.status.setWordWrap(True)
         left = QVBoxLayout()
         left.addWidget(QLabel("Designs (Space to choose)", self))
-        for widget in (self.list, self.changes, self.name, self.keep, self.take, self.remove, add,
-                       self.save, self.status):  # fmt: skip
+        for widget in (self.list, self.changes, self.name, self.keep, self.parts, self.take,
+                       self.remove, add, self.save, self.status):  # fmt: skip
             left.addWidget(widget, 1 if widget is self.list else 0)
         side = QWidget(self)
         side.setLayout(left)
@@ -121,7 +118,9 @@ class CompareScreen(QWidget):
         self.tabs = QTabWidget(self)
         for name, table in self.tables.items():
             self.tabs.addTab(table, name)
-        self.tabs.addTab(self._curves_page(), "Curves")
+        self.curves = CurvesPage(self._theme, self)
+        self.curves.told.connect(self._say)
+        self.tabs.addTab(self.curves, "Curves")
         heading = QLabel("Compare", self)
         set_style_property(heading, "role", "heading")
         across = QHBoxLayout()
@@ -132,47 +131,28 @@ class CompareScreen(QWidget):
         layout.addWidget(heading)
         layout.addLayout(across, 1)
 
-    def _curves_page(self) -> QWidget:
-        page = QWidget(self)
-        self.curve_box = QComboBox(page)
-        self.curve_box.setAccessibleName("Curve over the duty")
-        for key, axis in CURVES.items():
-            self.curve_box.addItem(f"{axis.name} over the duty", key)
-        self.curve_box.addItem(f"{FRONTIER_AXIS.name}, over the duty", FRONTIER)
-        self.curve_box.currentIndexChanged.connect(lambda _row: self._draw())
-        self.frontiers: dict[str, Frontier] = {}
-        self.frontier_worker = Worker(overtake=Overtake.CANCEL, name="frontier")
-        self.frontier_worker.finished.connect(self._take_frontiers)
-        frontier_worker = self.frontier_worker
-        self.destroyed.connect(lambda: frontier_worker.close())
-        self.plot_place = QVBoxLayout()
-        self.plot: LinePlot | None = None
-        layout = QVBoxLayout(page)
-        layout.addWidget(self.curve_box)
-        layout.addLayout(self.plot_place, 1)
-        return page
-
     @property
     def ready(self) -> bool:
         """Whether all chosen designs are shown as they stand."""
-        wanted = [text_of(entry.design) for entry in self._chosen()]
+        wanted = [text_of(design) for design in self._chosen()]
         return [text_of(item.design) for item in self.shown] == wanted and bool(wanted)
 
     def refresh(self) -> None:
         """Follow the document: list, count of changes, and comparison."""
         self._entries = entries(self._document.design, self._others)
-        present = {entry.key for entry in self._entries}
+        present = {entry.key for entry in self._entries if entry.design is not None}
         self._checked &= present
         self.list.blockSignals(True)
         row = max(self.list.currentRow(), 0)
         self.list.clear()
         for entry in self._entries:
-            item = QListWidgetItem(entry.name)
-            item.setToolTip(entry.name)
+            item = QListWidgetItem(textwrap.fill(entry.name, _LIST_LINE))
+            item.setToolTip(entry.problem or entry.name)
             item.setData(_KEY, entry.key)
-            item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
-            on = entry.key in self._checked
-            item.setCheckState(Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
+            if entry.design is not None:
+                item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)
+                on = entry.key in self._checked
+                item.setCheckState(Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
             self.list.addItem(item)
         self.list.setCurrentRow(min(row, len(self._entries) - 1))
         self.list.blockSignals(False)
@@ -182,6 +162,7 @@ class CompareScreen(QWidget):
             "last variant was kept."
         )
         self.keep.setEnabled(count > 0)
+        self.parts.show_design(self._document.design)
         self._compute()
 
     def keep_variant(self) -> None:
@@ -194,8 +175,7 @@ class CompareScreen(QWidget):
         design, base = self._document.design, self._base
         try:
             variant = variant_of(name, base, design)
-            old = compared(base)
-            back = {path: old[path] for path in variant.changes}
+            back = differing_values(design, base)
             kept = [one.model_dump() for one in (*design.variants, variant)]
             self._document.edit_many({**back, "variants": kept}, text=f"keep variant {name}")
         except InputError as error:
@@ -207,6 +187,22 @@ class CompareScreen(QWidget):
         self._say("")
         self._base = self._document.design
         self.refresh()
+
+    def keep_part(self, change: PartChange) -> None:
+        """Keep the design in hand with one part fitted, left out or exchanged as a variant."""
+        variants = self._document.design.variants
+        name = free_name(change.name, [one.name for one in variants])
+        made = Variant(name=name, changes={change.path: change.value})
+        kept = [one.model_dump() for one in (*variants, made)]
+        try:
+            self._document.edit("variants", kept, text=f"keep variant {name}")
+        except InputError as error:
+            self._say(f"■ {error}")
+            return
+        self._say("")
+        if len(self._checked) < MOST:
+            self._checked.add(f"variant:{len(variants)}")
+            self.refresh()
 
     def take_variant(self) -> None:
         """Bring the chosen variant's changes into the design in hand."""
@@ -277,8 +273,14 @@ class CompareScreen(QWidget):
         row = self.list.currentRow()
         return self._entries[row] if 0 <= row < len(self._entries) else None
 
-    def _chosen(self) -> list[Entry]:
-        return [entry for entry in self._entries if entry.key in self._checked]
+    def _say_problem(self, _row: int) -> None:
+        entry = self._current()
+        if entry is not None and entry.problem:
+            self._say(f"■ {entry.problem}")
+
+    def _chosen(self) -> list[Design]:
+        chosen = (entry for entry in self._entries if entry.key in self._checked)
+        return [entry.design for entry in chosen if entry.design is not None]
 
     def _check(self, item: QListWidgetItem) -> None:
         key = str(item.data(_KEY))
@@ -303,7 +305,7 @@ class CompareScreen(QWidget):
             self._compute()
 
     def _compute(self) -> None:
-        designs = [entry.design for entry in self._chosen()]
+        designs = self._chosen()
         known = dict(self._known)
         if not designs:
             self._say("Choose at least one design.")
@@ -332,56 +334,7 @@ class CompareScreen(QWidget):
         fill(self.tables["What differs"], made.names, (first, *made.fields))
         fill(self.tables["Results"], made.names, made.results)
         fill(self.tables["Margins"], made.names, made.margins)
-        self._draw()
-
-    def _draw(self) -> None:
-        key = str(self.curve_box.currentData())
-        if key == FRONTIER:
-            self._draw_frontiers()
-            return
-        self._plot_curves(
-            CURVES[key],
-            [(item.curves.duty, finite(getattr(item.curves, key))) for item in self.shown],
-        )
-
-    def _draw_frontiers(self) -> None:
-        designs = [item.design for item in self.shown]
-        missing = [design for design in designs if text_of(design) not in self.frontiers]
-        if missing:
-
-            def work(task: Task) -> dict[str, Frontier]:
-                return {
-                    text_of(design): frontier(design, ask=lambda _part: not task.cancelled)
-                    for design in missing
-                }
-
-            self._say("Computing how far the supply may go …")
-            self.frontier_worker.submit(work)
-            return
-        edges = [self.frontiers[text_of(design)] for design in designs]
-        self._plot_curves(FRONTIER_AXIS, [(item.duty, item.supply) for item in edges])
-
-    def _take_frontiers(self, outcome: Outcome) -> None:
-        if outcome.error is not None:
-            self._say(f"■ {outcome.error}")
-            return
-        self.frontiers.update(outcome.value)
-        self._say("")
-        self._draw()
-
-    def _plot_curves(self, y_axis: Axis, curves: list[tuple[Array, Array]]) -> None:
-        names = [item.design.name for item in self.shown]
-        if self.plot is None or self.plot.names != tuple(names) or self.plot.y_axis != y_axis:
-            if self.plot is not None:
-                self.plot.setParent(None)
-                self.plot.deleteLater()
-            self.plot = LinePlot(
-                self._theme, x=Axis("Duty", "%"), y=y_axis, curves=names, parent=self
-            )
-            self.plot_place.addWidget(self.plot, 1)
-        with self.plot.batch():
-            self.plot.set_curves(curves)
-            self.plot.set_x_range(0.0, 1.0)
+        self.curves.show_results(self.shown)
 
     def _say(self, text: str) -> None:
         self.status.setText(text)

@@ -18,8 +18,8 @@ from PySide6.QtWidgets import (
 
 from core.assembly.compare import CompareRow
 
-_HEAD_LINE: Final = 24
-"""Longest line of a design's name in a head [characters]."""
+_HEAD_LINES: Final = (24, 24, 24, 24, 16)
+"""Longest line of a design's name in a head, by the number of designs [characters]."""
 
 
 def finite(values: Any) -> Any:
@@ -41,7 +41,8 @@ def fill(table: QTableWidget, names: Sequence[str], rows: Sequence[CompareRow]) 
     """Rows of a comparison; what is not the same in all designs stands in bold."""
     table.setColumnCount(1 + len(names))
     table.setRowCount(len(rows))
-    table.setHorizontalHeaderLabels(["", *(textwrap.fill(name, _HEAD_LINE) for name in names)])
+    line = _HEAD_LINES[min(len(names), len(_HEAD_LINES) - 1)]
+    table.setHorizontalHeaderLabels(["", *(textwrap.fill(name, line) for name in names)])
     table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
     for number, row in enumerate(rows):
         for column, text in enumerate((row.title, *row.texts)):

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from PySide6.QtCore import QObject, Signal
 
 from app.session import Evaluated, Session
+from core.assembly.references import timer_references
 from core.design.interrupter import Interrupter, TimerParts
 from core.interrupter.resolve import timer_set
 from core.interrupter.sets import TimerSet
@@ -48,6 +51,11 @@ class Chosen(QObject):
     def set(self) -> TimerSet:
         """The parts as a set with bands and findings; made once per change of the parts."""
         return timer_set(self._parts)
+
+    @property
+    def references(self) -> Mapping[str, str]:
+        """Reference designators by role, as on the Build screen once the parts are in use."""
+        return timer_references(self.session.document.design)
 
     @property
     def runs(self) -> bool:

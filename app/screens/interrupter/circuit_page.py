@@ -3,22 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QComboBox, QFormLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QComboBox,
+    QFormLayout,
+    QHBoxLayout,
+    QLabel,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
+from app.screens.interrupter.chain_drawing import Chain, chain_of_design
 from app.screens.interrupter.chosen import Chosen
-from app.screens.interrupter.drawing import DESIGNATORS, Ink, circuit_svg, with_wiper
+from app.screens.interrupter.circuit_sheet import Ink
+from app.screens.interrupter.drawing import circuit_svg, with_wiper
+from app.screens.interrupter.roles import ROLES
 from app.screens.interrupter.svg_view import SvgView
 from app.theme import Theme, Tokens
 from app.widgets.figure_table import Figure, FigureTable, Group
+from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
+from core.design.interrupter import Interrupter
 from core.findings import Severity
 from core.interrupter.circuits import CIRCUITS, circuit_named
 from core.interrupter.dissipation import hottest_heats
+from core.interrupter.sets import TimerSet
 from core.interrupter.timer import TIMERS
 from core.units import shown
 
@@ -55,9 +70,37 @@ _PERCENT: Final = ("tolerance", "_end", "_middle")
 def part_fields() -> tuple[str, ...]:
     """Fields of the parts in the order of the form."""
     names = [*_ALWAYS, "diode"]
-    for role in DESIGNATORS:
+    for role in ROLES:
         names += [role, *_PER_ROLE.get(role, ())]
     return (*names, *_TOLERANCES)
+
+
+@dataclass(frozen=True, slots=True)
+class _Content:
+    """What the drawing shows; it is made anew only when this changes."""
+
+    one: TimerSet
+    chain: Chain
+    references: Mapping[str, str]
+    ink: Ink
+
+
+def place_words(part: Interrupter) -> str:
+    """What the drawing has to do with the design, empty where it is the design's own circuit.
+
+    Examples
+    --------
+    >>> place_words(Interrupter(given_by="parts"))
+    ''
+    """
+    if not part.enabled:
+        return "No interrupter is fitted: the stage runs without these parts."
+    if part.given_by == "numbers":
+        return (
+            "The design takes typed numbers: these parts come to the Build screen, under these "
+            "references, when it is given by timer parts."
+        )
+    return ""
 
 
 class CircuitPage(QWidget):
@@ -67,8 +110,12 @@ class CircuitPage(QWidget):
         super().__init__(parent)
         self._chosen, self._theme = chosen, theme
         self._svg = ""
+        self._content: _Content | None = None
         self.view = SvgView(self)
         self.view.setAccessibleName("Circuit")
+        self.told = QLabel(self)
+        self.told.setWordWrap(True)
+        set_style_property(self.told, "role", "muted")
         self.form: SectionForm | None = None
         self.heat = FigureTable(theme, self)
         side = QWidget()
@@ -83,9 +130,12 @@ class CircuitPage(QWidget):
         scroll.setWidget(side)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)
-        layout.addWidget(self.view, 1)
+        left = QVBoxLayout()
+        left.addWidget(self.view, 1)
+        left.addWidget(self.told)
+        layout.addLayout(left, 1)
         layout.addWidget(scroll)
-        chosen.set_changed.connect(self.refresh)
+        chosen.session.document.changed.connect(self.refresh)
         chosen.turned.connect(self._write_wiper)
         theme.changed.connect(self._recolour)
 
@@ -98,16 +148,27 @@ class CircuitPage(QWidget):
             self.form.show()
         self.refresh()
 
-    def refresh(self) -> None:
+    def refresh(self, _design: object = None) -> None:
         """Draw the circuit and show the fields that it has a place for."""
         if not self.isVisible():
             return
-        one = self._chosen.set
-        tokens = self._theme.tokens
-        self._svg = circuit_svg(one, Ink(tokens.text, tokens.accent))
+        design, tokens = self._chosen.session.document.design, self._theme.tokens
+        self.told.setText(place_words(design.interrupter))
+        self.told.setVisible(bool(self.told.text()))
+        content = _Content(
+            self._chosen.set,
+            chain_of_design(design),
+            self._chosen.references,
+            Ink(tokens.text, tokens.accent),
+        )
+        if content == self._content:
+            return
+        self._content = content
+        one, references = content.one, content.references
+        self._svg = circuit_svg(one, content.chain, content.ink, references=references)
         self._write_wiper(self._chosen.parts.travel)
         self.view.setAccessibleDescription(
-            ", ".join(f"{DESIGNATORS[part.role]} {part.value:g} {part.unit}" for part in one.parts)
+            ", ".join(f"{references[part.role]} {part.value:g} {part.unit}" for part in one.parts)
         )
         self._show_rows()
         self.heat.show_groups(
@@ -116,7 +177,7 @@ class CircuitPage(QWidget):
                     "Largest mean heat over the knob's travel",
                     tuple(
                         Figure(
-                            f"{DESIGNATORS[heat.role]}, of {shown(heat.rating, 'W')}",
+                            f"{references[heat.role]}, of {shown(heat.rating, 'W')}",
                             shown(heat.power, "W", digits=3),
                             Severity.CAUTION if heat.power > 0.5 * heat.rating else None,
                         )

@@ -43,7 +43,7 @@ class InterrupterScreen(QWidget):
         super().__init__(parent)
         self._session = session
         self.chosen = Chosen(session, self)
-        self.size_page = SizePage(self.chosen.interrupter, self)
+        self.size_page = SizePage(session.document, self)
         self.circuit_page = CircuitPage(self.chosen, theme, self)
         self.knob_page = KnobPage(self.chosen, theme, self)
         self.tolerance_page = TolerancePage(self.chosen, theme, self)
@@ -70,11 +70,15 @@ class InterrupterScreen(QWidget):
             self.tabs.setCurrentWidget(self.knob_page)
 
     def take(self, one: TimerSet) -> None:
-        """Put a set into the design, as one undo step, with the knob where it is."""
+        """Put a set into the design, with the wish it was sized for, as one undo step.
+
+        The knob stays where it is.
+        """
         parts = timer_parts(one, travel=self.chosen.parts.travel)
         self._session.document.edit_many(
             {
                 "interrupter.parts": parts,
+                "interrupter.wish": self.chosen.interrupter.wish_in_use,
                 "interrupter.given_by": "parts",
                 "interrupter.enabled": True,
             },
@@ -88,7 +92,7 @@ class InterrupterScreen(QWidget):
 
     def _page_changed(self, _index: int = 0) -> None:
         if self.tabs.currentWidget() is self.size_page:
-            self.size_page.first_search()
+            self.size_page.search_if_seen()
 
     def _head(self) -> QFrame:
         document = self._session.document

@@ -15,7 +15,7 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QFont, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
-from app.screens.interrupter.drawing import DESIGNATORS
+from app.screens.interrupter.roles import ROLES
 from app.theme import mark
 from core.interrupter.circuits import circuit_named
 from core.interrupter.sets import TimerSet, TimerWish
@@ -70,16 +70,16 @@ def set_rows(one: TimerSet, wish: TimerWish) -> tuple[str, ...]:
     if one.frequency_range is not None:
         frequency = f"{shown(one.frequency_range.nominal, 'Hz')} to {frequency}"
     parts = ", ".join(
-        whole(f"{DESIGNATORS[part.role]} {shown(part.value, _UNITS[part.unit])}")
+        whole(f"{ROLES[part.role]} {shown(part.value, _UNITS[part.unit])}")
+        + (f" {part.kind}" if part.unit == "F" else "")
         for part in one.parts
     )
-    kinds = sorted({part.kind for part in one.parts if part.unit == "F"})
     heaviest = max((f.severity for f in one.findings), key=lambda s: s.rank, default=None)
     told = f"{mark(heaviest).glyph} {len(one.findings)} {'finding'}" if heaviest else ""
     told += "s" if len(one.findings) > 1 else ""
     return (
         f"{circuit_named(one.circuit).label}; {one.timer.name}",
-        f"{parts}\n{', '.join(kinds)}",
+        parts,
         f"{whole(frequency)}, {whole(signed(off, '%'))}\n"
         + whole(f"{one.frequency.low:.3g} to {shown(one.frequency.high, 'Hz', digits=3)}"),
         whole(" · ".join(f"{100 * duty:.1f}" for duty in duties) + " %")

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+from typing import Any, Final
+
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from app.document import Document
 from app.screens.interrupter.sets_table import SetsTable
 from app.screens.interrupter.wish_form import WishForm
 from app.theme import MARKS, mark
 from app.widgets.restyle import set_style_property
 from app.worker import Outcome, Task, Worker
-from core.design.interrupter import Interrupter
-from core.errors import InputError
+from core.design.sizing_wish import SizingWish
 from core.findings import Severity
 from core.interrupter.sets import TimerSet, TimerSets
 from core.interrupter.sizing import size_timer
+from core.interrupter.wish import timer_wish
 
+COUNT: Final = 12
+"""Most sets that are asked for."""
 _FORM_WIDTH = 362
 
 
@@ -24,9 +29,9 @@ class SizePage(QWidget):
 
     taken = Signal(object)
 
-    def __init__(self, start: Interrupter, parent: QWidget | None = None) -> None:
+    def __init__(self, document: Document[Any], parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.form = WishForm(start, self)
+        self.form = WishForm(document, self)
         self.form.setFixedWidth(_FORM_WIDTH)
         self.table = SetsTable(self)
         self.told = QLabel(self)
@@ -34,7 +39,8 @@ class SizePage(QWidget):
         self.button = QPushButton("&Take into the design", self)
         self.button.setToolTip("Return in the table, or a double click, does the same.")
         self.worker = Worker(name="sizing")
-        self._asked = False
+        self._asked: SizingWish | None = None
+        self._answer: tuple[str, Severity | None] = ("", None)
         foot = QHBoxLayout()
         foot.addWidget(self.told, 1)
         foot.addWidget(self.button)
@@ -46,7 +52,8 @@ class SizePage(QWidget):
         layout.setSpacing(12)
         layout.addWidget(self.form)
         layout.addLayout(right, 1)
-        self.form.changed.connect(self.search)
+        self.form.changed.connect(self.search_if_seen)
+        self.form.refused.connect(self._complain)
         self.table.taken.connect(self.taken)
         self.button.clicked.connect(self._take_selected)
         self.worker.finished.connect(self._show)
@@ -54,22 +61,17 @@ class SizePage(QWidget):
 
     def search(self) -> None:
         """Look for sets of the wish as it stands."""
-        self._asked = True
-        try:
-            wish = self.form.wish()
-        except InputError as error:
-            self._tell(f"{error}.", Severity.STOP)
-            return
+        wish = self._asked = self.form.wish
 
         def work(task: Task) -> TimerSets:
             del task
-            return size_timer(wish)
+            return size_timer(timer_wish(wish, count=COUNT))
 
         self.worker.submit(work)
 
-    def first_search(self) -> None:
-        """Search once when the page is first seen."""
-        if not self._asked:
+    def search_if_seen(self) -> None:
+        """Search for a wish that has not been searched for, once the page is seen."""
+        if self.isVisible() and self._asked != self.form.wish:
             self.search()
 
     def _show(self, outcome: Outcome) -> None:
@@ -88,7 +90,18 @@ class SizePage(QWidget):
         more = f" {mark(heaviest.severity).glyph} {heaviest.text}" if heaviest else ""
         self._tell(best + more, None)
 
+    def _complain(self, reason: str) -> None:
+        """Say why an edit was not taken, or what the last search found once one is."""
+        if reason:
+            self._write(reason, Severity.STOP)
+        else:
+            self._write(*self._answer)
+
     def _tell(self, text: str, severity: Severity | None) -> None:
+        self._answer = (text, severity)
+        self._write(text, severity)
+
+    def _write(self, text: str, severity: Severity | None) -> None:
         glyph = f"{MARKS[severity].glyph} " if severity is not None else ""
         self.told.setText(glyph + text)
         set_style_property(self.told, "severity", mark(severity).word if severity else "note")

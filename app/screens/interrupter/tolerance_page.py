@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,8 +14,8 @@ from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
 from app.plots.overlay import Limit
 from app.screens.interrupter.chosen import Chosen
-from app.screens.interrupter.drawing import DESIGNATORS
 from app.screens.interrupter.knob_page import band_text
+from app.screens.interrupter.roles import ROLES
 from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.restyle import set_style_property
@@ -53,16 +54,16 @@ class _Study:
     drift: Drift
 
 
-def role_words(role: str) -> str:
-    """Words for a part or a property of the timer.
+def role_words(role: str, references: Mapping[str, str]) -> str:
+    """Words for a part, with its reference, or for a property of the timer.
 
     Examples
     --------
-    >>> role_words("timing_capacitor"), role_words("pot_end")
-    ('C1 timing capacitor', "knob's end resistance")
+    >>> role_words("timing_capacitor", {"timing_capacitor": "C5"}), role_words("pot_end", {})
+    ('C5 timing capacitor', "knob's end resistance")
     """
-    if role in DESIGNATORS:
-        return f"{DESIGNATORS[role]} {role.replace('_', ' ')}"
+    if role in ROLES:
+        return f"{references[role]} {role.replace('_', ' ')}"
     return _ROLES.get(role, role.replace("_", " "))
 
 
@@ -83,7 +84,7 @@ class TolerancePage(QWidget):
     def __init__(self, chosen: Chosen, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._chosen = chosen
-        self._shown: TimerSet | None = None
+        self._study: _Study | None = None
         self.worker = Worker(name="tolerance")
         share = Axis("Share of the builds", "%", from_zero=True)
         self.plots = [
@@ -116,16 +117,20 @@ class TolerancePage(QWidget):
         grid.setRowStretch(0, 1)
         self.worker.finished.connect(self._show)
         self.destroyed.connect(self.worker.close)
-        chosen.set_changed.connect(self._follow)
+        chosen.session.document.changed.connect(self._follow)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Study the set when the page is seen."""
         super().showEvent(event)
         self._follow()
 
-    def _follow(self) -> None:
+    def _follow(self, _design: object = None) -> None:
+        if not self.isVisible():
+            return
         one = self._chosen.set
-        if not self.isVisible() or one == self._shown:
+        if self._study is not None and one == self._study.one:
+            # Parts elsewhere in the design number those of the timer anew.
+            self._show_ranking(self._study.ranked)
             return
         if not self._chosen.runs:
             self.told.setText("This set does not run in every build: nothing to study.")
@@ -143,7 +148,7 @@ class TolerancePage(QWidget):
             self.told.setText(f"The study failed: {outcome.error}.")
             return
         study: _Study = outcome.value
-        self._shown = study.one
+        self._study = study
         builds, one = study.builds, study.one
         bands = builds.share_band()
         for plot, values, band in zip(
@@ -187,22 +192,23 @@ class TolerancePage(QWidget):
         )
 
     def _show_ranking(self, ranked: tuple[Influence, ...]) -> None:
+        references = self._chosen.references
         self.bars.show_shares(
             [
                 Share(
-                    role_words(item.role),
+                    role_words(item.role, references),
                     f"±{_percent(max(item.frequency, item.duty_low, item.duty_high))}",
                     item.share,
-                    marked=item.role in DESIGNATORS,
+                    marked=item.role in ROLES,
                 )
                 for item in ranked[:_MOST]
             ]
         )
-        parts = [item for item in ranked if item.role in DESIGNATORS]
+        parts = [item for item in ranked if item.role in ROLES]
         if parts:
             first = parts[0]
             self.advice.setText(
                 "Share of the spread of frequency and end stops, with the largest relative swing "
                 "of any of them. Of what can be bought tighter, the "
-                f"{role_words(first.role)} matters most ({100 * first.share:.0f} %)."
+                f"{role_words(first.role, references)} matters most ({100 * first.share:.0f} %)."
             )

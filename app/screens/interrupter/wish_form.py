@@ -1,13 +1,13 @@
-"""What the builder wants of the timer, and what is in the drawer: becomes a wish for sizing."""
+"""What the builder wants of the timer, and what is in the drawer: the wish that a design holds."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 from types import MappingProxyType
-from typing import Final
+from typing import Any, Final
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QSignalBlocker, Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -19,45 +19,39 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.document import Document
 from app.widgets.quantity_field import QuantityField
-from core.design.interrupter import Interrupter
+from app.widgets.restyle import set_style_property
+from core.design.document import field_info
+from core.design.sizing_wish import SizingWish
+from core.errors import InputError
 from core.interrupter.circuits import CIRCUITS
-from core.interrupter.sets import TimerWish, Weights
-from core.interrupter.stock import (
-    CAPACITORS,
-    SCHOTTKY,
-    SILICON,
-    DiodeStock,
-    PotentiometerStock,
-    ResistorStock,
-    potentiometer_values,
-)
+from core.interrupter.stock import SCHOTTKY, SILICON, potentiometer_values, potentiometers_text
 from core.interrupter.timer import TIMERS
+from core.units import shown
 
+WISH: Final = "interrupter.wish"
 _FIELD_WIDTH: Final = 150
 _REST_MS: Final = 250
 """Quiet time after an edit before the search begins."""
-_RESISTORS: Final[Mapping[str, tuple[str, float]]] = MappingProxyType(
+_SERIES: Final[Mapping[str, str]] = MappingProxyType(
+    {name: name for name in ("E6", "E12", "E24", "E48", "E96")}
+)
+_TAPERS: Final[Mapping[str, str]] = MappingProxyType(
+    {"linear": "linear", "logarithmic": "logarithmic", "reverse": "reverse logarithmic"}
+)
+_DIODES: Final[Mapping[str, str]] = MappingProxyType(
     {
-        "E24, 1 %": ("E24", 0.01),
-        "E24, 5 %": ("E24", 0.05),
-        "E12, 5 %": ("E12", 0.05),
-        "E12, 10 %": ("E12", 0.10),
-        "E96, 1 %": ("E96", 0.01),
+        "silicon": f"silicon, {shown(SILICON.drop, 'V')}",
+        "schottky": f"Schottky, {shown(SCHOTTKY.drop, 'V')}",
     }
 )
-_TAPERS: Final[Mapping[str, float]] = MappingProxyType(
-    {"linear": 0.5, "logarithmic": 0.15, "reverse logarithmic": 0.85}
-)
-_DIODES: Final[Mapping[str, DiodeStock]] = MappingProxyType(
-    {"silicon, 0.58 V": SILICON, "Schottky, 0.27 V": SCHOTTKY}
-)
-_KINDS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+_KINDS: Final[Mapping[str, str]] = MappingProxyType(
     {
-        "film": ("film", "film-large"),
-        "ceramic C0G": ("c0g",),
-        "ceramic X7R": ("x7r",),
-        "electrolytic": ("electrolytic",),
+        "film": "film",
+        "c0g": "ceramic C0G",
+        "x7r": "ceramic X7R",
+        "electrolytic": "electrolytic",
     }
 )
 _WEIGHTS: Final[Mapping[str, str]] = MappingProxyType(
@@ -69,7 +63,29 @@ _WEIGHTS: Final[Mapping[str, str]] = MappingProxyType(
         "parts": "Number of parts",
     }
 )
-_DRAWER: Final = "1k 2k2 4k7 5k 10k 22k 25k 47k 50k 100k 220k 250k 470k 500k 1M"
+
+
+def usual_top(wish: SizingWish) -> float:
+    """Highest frequency offered when the frequency becomes adjustable [Hz].
+
+    Examples
+    --------
+    >>> usual_top(SizingWish(frequency=15.0))
+    60.0
+    """
+    return min(4 * wish.frequency, float(field_info(f"{WISH}.frequency_high")["high"]))
+
+
+def usual_cap(wish: SizingWish) -> float:
+    """Cap of the on-time where none is given: 1.5 times the longest on-time wanted [s].
+
+    Examples
+    --------
+    >>> usual_cap(SizingWish(frequency=15.0, duty_high=0.5))
+    0.05
+    """
+    longest = 1.5 * wish.duty_high / wish.frequency
+    return max(longest, float(field_info(f"{WISH}.on_time_cap")["low"]))
 
 
 def short_label(name: str) -> str:
@@ -85,12 +101,22 @@ def short_label(name: str) -> str:
 
 
 class WishForm(QScrollArea):
-    """Form of a wish; `changed` comes when an edit has come to rest."""
+    """Form of the wish in the document.
+
+    `changed` comes when a change of the wish has come to rest; `refused` with the reason when an
+    edit was not taken, and without one when the next is. A design without a wish shows the usual
+    one for its frequency and supply; the first edit puts it into the design.
+    """
 
     changed = Signal()
+    refused = Signal(str)
 
-    def __init__(self, start: Interrupter, parent: QWidget | None = None) -> None:
+    def __init__(self, document: Document[Any], parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._document = document
+        self.wish: SizingWish = document.value("interrupter").wish_in_use
+        self._writers: list[Callable[[SizingWish], None]] = []
+        self._stock: tuple[float, ...] = ()
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._rest = QTimer(self)
@@ -100,99 +126,63 @@ class WishForm(QScrollArea):
         inner = QWidget()
         self._down = QVBoxLayout(inner)
         self._down.setContentsMargins(0, 0, 6, 0)
-        self._wish_group(start)
+        self._wish_group()
         self._stock_group()
         self._choice_group()
         self._ranking_group()
         self._down.addStretch(1)
         self.setWidget(inner)
+        self._write()
+        document.changed.connect(self._follow)
 
-    def wish(self) -> TimerWish:
-        """The wish as it stands.
-
-        Raises
-        ------
-        InputError
-            Something in the form cannot be used.
-        """
-        series, tolerance = _RESISTORS[self.resistors.currentText()]
-        adjustable = self.adjustable.isChecked()
-        return TimerWish(
-            frequency=self.frequency.value,
-            frequency_high=self.frequency_high.value if adjustable else None,
-            duty_low=self.duty_low.value,
-            duty_high=self.duty_high.value,
-            supply=self.supply.value,
-            supply_tolerance=self.supply_tolerance.value,
-            circuits=tuple(name for name, box in self.circuits.items() if box.isChecked()),
-            timers=tuple(name for name, box in self.timers.items() if box.isChecked()),
-            resistors=replace(ResistorStock(), series=series, tolerance=tolerance),
-            potentiometers=PotentiometerStock(
-                values=potentiometer_values(self.drawer.text()),
-                tolerance=self.track_tolerance.value,
-                middle=_TAPERS[self.taper.currentText()],
-            ),
-            capacitors=tuple(
-                CAPACITORS[name]
-                for label, box in self.kinds.items()
-                if box.isChecked()
-                for name in _KINDS[label]
-            ),
-            diode=_DIODES[self.diode.currentText()],
-            on_time_cap=self.cap.value or None,
-            weights=Weights(**{name: field.value for name, field in self.weights.items()}),
-            count=self.COUNT,
-        )
-
-    COUNT: Final = 12
-    """Most sets that are asked for."""
-
-    def _wish_group(self, start: Interrupter) -> None:
+    def _wish_group(self) -> None:
         form = self._group("Wanted")
-        self.frequency = self._field(form, "&Frequency", "Hz", start.frequency, 0.05, 1e5)
-        self.adjustable = self._check("Adjustable &up to", False)
-        self.frequency_high = QuantityField(
-            "Hz", name="Highest frequency", value=4 * start.frequency, low=0.05, high=1e5
+        self.frequency = self._field(form, "&Frequency", "frequency", "Hz")
+        self.adjustable = QCheckBox("Adjustable &up to", self)
+        self.adjustable.toggled.connect(self._adjust)
+        self.frequency_high = self._quantity(
+            "Highest frequency", "frequency_high", "Hz", usual=usual_top
         )
-        self.frequency_high.setMaximumWidth(_FIELD_WIDTH)
-        self.frequency_high.setEnabled(False)
-        self.adjustable.toggled.connect(self.frequency_high.setEnabled)
-        self.frequency_high.value_changed.connect(self._edited)
         form.addRow(self.adjustable, self.frequency_high)
-        self.duty_low = self._field(form, "Duty, low stop", "%", 0.02, 0.0, 1.0)
-        self.duty_high = self._field(form, "Duty, high stop", "%", 0.98, 0.0, 1.0)
-        self.supply = self._field(form, "Timer supply", "V", start.parts.supply, 1.0, 30.0)
-        self.supply_tolerance = self._field(form, "Its tolerance", "%", 0.05, 0.0, 0.5)
-        self.cap = self._field(form, "On-time cap", "s", 0.0, 0.0, 100.0)
-        self.cap.setToolTip("Of the circuits with a cap; 0 s takes 1.5 times the longest on-time.")
+        self.duty_low = self._field(form, "Duty, low stop", "duty_low", "%")
+        self.duty_high = self._field(form, "Duty, high stop", "duty_high", "%")
+        self.supply = self._field(form, "Timer supply", "supply", "V")
+        self.supply_tolerance = self._field(form, "Its tolerance", "supply_tolerance", "%")
+        self.own_cap = QCheckBox("On-time cap", self)
+        self.own_cap.setToolTip(
+            "Of the circuits with a cap; without a value it is 1.5 times the longest on-time."
+        )
+        self.own_cap.toggled.connect(self._cap)
+        self.cap = self._quantity("On-time cap", "on_time_cap", "s", usual=usual_cap)
+        form.addRow(self.own_cap, self.cap)
 
     def _stock_group(self) -> None:
         form = self._group("In stock")
-        self.resistors = self._choice(form, "Resistors", tuple(_RESISTORS))
-        self.diode = self._choice(form, "Diodes", tuple(_DIODES))
-        self.taper = self._choice(form, "Taper of the knob", tuple(_TAPERS))
-        self.track_tolerance = self._field(form, "Its tolerance", "%", 0.20, 0.0, 0.5)
-        self.drawer = QLineEdit(_DRAWER, self)
+        self.resistors = self._choice(form, "Resistors", "resistor_series", _SERIES)
+        self.resistor_tolerance = self._field(form, "Their tolerance", "resistor_tolerance", "%")
+        self.diode = self._choice(form, "Diodes", "diode", _DIODES)
+        self.taper = self._choice(form, "Taper of the knob", "taper", _TAPERS)
+        self.track_tolerance = self._field(form, "Its tolerance", "potentiometer_tolerance", "%")
+        self.drawer = QLineEdit(self)
         self.drawer.setAccessibleName("Potentiometers")
-        self.drawer.setCursorPosition(0)
-        self.drawer.textEdited.connect(self._edited)
+        self.drawer.editingFinished.connect(self._read_drawer)
+        self._writers.append(self._write_drawer)
         form.addRow("Potentiometers", self.drawer)
-        self.kinds = {name: self._check(name, name != "electrolytic") for name in _KINDS}
+        self.kinds = self._checks("capacitors", _KINDS)
         for number, box in enumerate(self.kinds.values()):
             form.addRow("" if number else "Capacitors", box)
 
     def _choice_group(self) -> None:
         form = self._group("Circuits")
-        self.circuits = {n: self._check(short_label(n), True) for n in CIRCUITS}
-        self.timers = {name: self._check(timer.label, True) for name, timer in TIMERS.items()}
+        self.circuits = self._checks("circuits", {name: short_label(name) for name in CIRCUITS})
+        self.timers = self._checks("timers", {name: one.label for name, one in TIMERS.items()})
         for box in (*self.circuits.values(), *self.timers.values()):
             form.addRow(box)
 
     def _ranking_group(self) -> None:
         form = self._group("What weighs in the ranking")
-        usual = Weights()
         self.weights = {
-            name: self._field(form, words, "", getattr(usual, name), 0.0, 10.0)
+            name: self._field(form, words, f"weights.{name}", "")
             for name, words in _WEIGHTS.items()
         }
 
@@ -205,32 +195,145 @@ class WishForm(QScrollArea):
         self._down.addWidget(group)
         return form
 
-    def _field(
-        self, form: QFormLayout, words: str, unit: str, value: float, low: float, high: float
-    ) -> QuantityField:
-        field = QuantityField(
-            unit, name=words.replace("&", ""), value=value, low=low, high=high, parent=self
-        )
-        field.setMaximumWidth(_FIELD_WIDTH)
-        field.value_changed.connect(self._edited)
+    def _field(self, form: QFormLayout, words: str, name: str, unit: str) -> QuantityField:
+        field = self._quantity(words.replace("&", ""), name, unit)
         form.addRow(words, field)
         return field
 
-    def _choice(self, form: QFormLayout, words: str, choices: tuple[str, ...]) -> QComboBox:
+    def _quantity(
+        self,
+        words: str,
+        name: str,
+        unit: str,
+        *,
+        usual: Callable[[SizingWish], float] | None = None,
+    ) -> QuantityField:
+        """Field for a number of the wish with the design's own limits; rests at the usual value."""
+        info = field_info(f"{WISH}.{name}")
+        field = QuantityField(unit, name=words, low=info["low"], high=info["high"], parent=self)
+        field.setMaximumWidth(_FIELD_WIDTH)
+
+        def take(value: float) -> None:
+            reason = self._edit(name, value, words, live=True)
+            if reason:
+                field.set_value(_value(self.wish, name))
+                field.mark_bad(reason)
+
+        def write(wish: SizingWish) -> None:
+            value = _value(wish, name)
+            field.setEnabled(value is not None)
+            field.set_value(usual(wish) if value is None and usual is not None else value)
+
+        field.value_changed.connect(take)
+        field.edit_finished.connect(self._document.close_step)
+        self._writers.append(write)
+        return field
+
+    def _choice(
+        self, form: QFormLayout, words: str, name: str, choices: Mapping[str, str]
+    ) -> QComboBox:
         box = QComboBox(self)
-        box.addItems(choices)
+        for value, text in choices.items():
+            box.addItem(text, value)
         box.setAccessibleName(words)
         box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         box.setMinimumContentsLength(10)
-        box.currentIndexChanged.connect(self._edited)
+        box.currentIndexChanged.connect(lambda: self._edit(name, box.currentData(), words))
+
+        def write(wish: SizingWish) -> None:
+            with QSignalBlocker(box):
+                box.setCurrentIndex(box.findData(getattr(wish, name)))
+
+        self._writers.append(write)
         form.addRow(words, box)
         return box
 
-    def _check(self, words: str, checked: bool) -> QCheckBox:
-        box = QCheckBox(words, self)
-        box.setChecked(checked)
-        box.toggled.connect(self._edited)
-        return box
+    def _checks(self, name: str, choices: Mapping[str, str]) -> dict[str, QCheckBox]:
+        """Boxes of a list in the wish; the last one that is checked stays so."""
+        boxes = {value: QCheckBox(words, self) for value, words in choices.items()}
 
-    def _edited(self, *_: object) -> None:
-        self._rest.start()
+        def take(words: str) -> None:
+            self._edit(name, [value for value, box in boxes.items() if box.isChecked()], words)
+
+        def write(wish: SizingWish) -> None:
+            for value, box in boxes.items():
+                with QSignalBlocker(box):
+                    box.setChecked(value in getattr(wish, name))
+
+        for value, box in boxes.items():
+            box.toggled.connect(partial(_call, take, choices[value]))
+        self._writers.append(write)
+        return boxes
+
+    def _adjust(self, adjustable: bool) -> None:
+        value = usual_top(self.wish) if adjustable else None
+        self._edit("frequency_high", value, "Adjustable frequency")
+
+    def _cap(self, own: bool) -> None:
+        self._edit("on_time_cap", usual_cap(self.wish) if own else None, "On-time cap")
+
+    def _read_drawer(self) -> None:
+        if not self.drawer.isModified():
+            return
+        try:
+            values: Sequence[float] = potentiometer_values(self.drawer.text())
+        except InputError as error:
+            set_style_property(self.drawer, "bad", "true")
+            self.refused.emit(f"{error}.")
+            return
+        if not self._edit("potentiometers", values, "Potentiometers"):
+            self._show_drawer(self.wish)
+
+    def _write_drawer(self, wish: SizingWish) -> None:
+        """Show the stock, unless something is being typed over the same stock."""
+        if not self.drawer.isModified() or wish.potentiometers != self._stock:
+            self._show_drawer(wish)
+
+    def _show_drawer(self, wish: SizingWish) -> None:
+        self._stock = wish.potentiometers
+        set_style_property(self.drawer, "bad", "false")
+        self.drawer.setText(potentiometers_text(wish.potentiometers))
+        self.drawer.setCursorPosition(0)
+
+    def _edit(self, name: str, value: object, words: str, *, live: bool = False) -> str:
+        """Put a changed wish into the design; returns why not, empty if taken."""
+        data: dict[str, Any] = self.wish.model_dump()
+        *outer, last = name.split(".")
+        (data[outer[0]] if outer else data)[last] = value
+        try:
+            self._document.edit(WISH, data, live=live, text=f"Wish: {words}")
+        except InputError as error:
+            self._write()
+            self.refused.emit(f"{error}.")
+            return f"{words} is not taken: {error.field.rpartition('.')[2]} must be {error.limit}"
+        self.refused.emit("")
+        return ""
+
+    def _follow(self, _design: object = None) -> None:
+        wish = self._document.value("interrupter").wish_in_use
+        if wish != self.wish:
+            self.wish = wish
+            self._write()
+            self._rest.start()
+
+    def _write(self) -> None:
+        wish = self.wish
+        for box, value in (
+            (self.adjustable, wish.frequency_high),
+            (self.own_cap, wish.on_time_cap),
+        ):
+            with QSignalBlocker(box):
+                box.setChecked(value is not None)
+        for write in self._writers:
+            write(wish)
+
+
+def _value(wish: SizingWish, name: str) -> Any:
+    found: Any = wish
+    for step in name.split("."):
+        found = getattr(found, step)
+    return found
+
+
+def _call(take: Callable[[str], None], words: str, _checked: bool) -> None:
+    take(words)

@@ -24,7 +24,7 @@ from PySide6.QtWidgets import (
 from app.binding import Binding, bind_value
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
-from app.screens.compare.screen import CURVES
+from app.screens.compare.curves_page import CURVES
 from app.screens.lessons.run import LessonRun, Step
 from app.session import Session
 from app.theme import OK, Theme, mark

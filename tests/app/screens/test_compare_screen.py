@@ -7,12 +7,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication, QFileDialog
 
 from app.screens.compare.screen import CompareScreen
+from app.screens.device.screen import DeviceScreen
 from app.session import Session
 from app.wiring import design_job, examples_folder
+from core.design.document import with_values
 from core.design.variants import variant_design
 from core.evaluate import evaluate
 from core.storage import load, save, text_of
@@ -39,7 +41,7 @@ def screen(qtbot, session: Session, theme) -> Iterator[CompareScreen]:
     qtbot.waitUntil(lambda: made.ready, timeout=PATIENCE)
     yield made
     made.worker.close()
-    made.frontier_worker.close()
+    made.curves.worker.close()
 
 
 def keep(qtbot, screen: CompareScreen, session: Session, name: str, **changes: float) -> None:
@@ -94,14 +96,14 @@ def test_curves_of_all_chosen_designs_are_overlaid(
 ) -> None:
     keep(qtbot, screen, session, "more", supply__voltage=48.0)
     screen.tabs.setCurrentIndex(3)
-    assert screen.plot is not None
-    assert len(screen.plot.names) == 2
+    assert screen.curves.plot is not None
+    assert len(screen.curves.plot.names) == 2
     for number, results in enumerate(screen.shown):
-        xs, ys = screen.plot.curve(number)
+        xs, ys = screen.curves.plot.curve(number)
         assert np.array_equal(xs, results.curves.duty)
         assert np.array_equal(ys, results.curves.average_power)
-    qtbot.keyClick(screen.curve_box, Qt.Key.Key_Down)
-    assert screen.plot.title.startswith("Junction peak")
+    qtbot.keyClick(screen.curves.box, Qt.Key.Key_Down)
+    assert screen.curves.plot.title.startswith("Junction peak")
 
 
 def test_a_variant_is_taken_in_hand_and_removed(
@@ -147,13 +149,122 @@ def test_a_name_is_asked_for(qtbot, screen: CompareScreen, session: Session) -> 
     assert session.document.design.variants == ()
 
 
-def test_a_fitted_part_cannot_become_a_variant_and_says_so(
+def test_a_part_removed_on_its_own_screen_becomes_a_variant_by_keyboard(
+    qtbot, screen: CompareScreen, session: Session, theme, tmp_path: Path
+) -> None:
+    device = DeviceScreen(session, theme)
+    qtbot.addWidget(device)
+    device.resize(1114, 666)
+    device.tabs.setCurrentIndex(device.tabs.count() - 1)
+    with qtbot.waitExposed(device):
+        device.show()
+    box = device.protection.checks["snubber"]
+    qtbot.mouseClick(box, Qt.MouseButton.LeftButton, pos=QPoint(8, box.height() // 2))
+    assert session.document.value("protection.snubber") is None
+    screen.activateWindow()
+    screen.name.setFocus()
+    qtbot.keyClicks(screen.name, "bare")
+    qtbot.keyClick(screen.name, Qt.Key.Key_Tab)
+    qtbot.keyClick(screen.keep, Qt.Key.Key_Space)
+    design = session.document.design
+    assert design.protection.snubber is not None
+    assert design.variants[0].changes == {"protection.snubber": None}
+    qtbot.waitUntil(lambda: screen.ready and len(screen.shown) == 2, timeout=PATIENCE)
+    assert cells(screen, "What differs")["Drain snubber"] == ("fitted", "none")
+    alone = evaluate(variant_design(design, design.variants[0]), verify=False)
+    assert screen.shown[1].carrier.drain_voltage_peak == alone.carrier.drain_voltage_peak
+    save(design, tmp_path / "a.burstwise")
+    assert load(tmp_path / "a.burstwise") == design
+
+
+def choose(qtbot, screen: CompareScreen, words: str) -> None:
+    """Choose a part by the keys of the box, as a list that is typed into."""
+    box = screen.parts.box
+    box.setFocus()
+    qtbot.keyClick(box, Qt.Key.Key_Home)
+    while box.currentText() != words:
+        row = box.currentIndex()
+        qtbot.keyClick(box, Qt.Key.Key_Down)
+        assert box.currentIndex() == row + 1, words
+
+
+def test_a_part_is_fitted_or_left_out_in_a_variant_by_mouse(
     qtbot, screen: CompareScreen, session: Session
 ) -> None:
+    before = session.document.design
+    for words in ("Without drain snubber", "With reservoir clamp", "With direct drive"):
+        choose(qtbot, screen, words)
+        qtbot.mouseClick(screen.parts.button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: screen.ready and len(screen.shown) == 4, timeout=PATIENCE)
+    design = session.document.design
+    assert with_values(design, {"variants": ()}) == before
+    found = cells(screen, "What differs")
+    assert found["Drain snubber"] == ("fitted", "none", "fitted", "fitted")
+    assert found["Reservoir clamp"] == ("none", "none", "fitted", "none")
+    assert found["Clamp capacitor"] == ("–", "–", "22 nF", "–")
+    assert found["Kind of drive"] == ("gated", "gated", "gated", "direct")
+    assert design.variants[1].changes["protection.reservoir_clamp"]["capacitance"] == 22e-9
+    for count in (2, 1, 0):
+        session.document.undo()
+        assert len(session.document.design.variants) == count
+    assert session.document.design == before
+
+
+def test_gate_clamp_and_bulk_capacitor_are_told_in_one_line_each(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    session.document.edit("drive.kind", "direct")
+    for words in ("Without gate clamp", "Without bulk capacitor"):
+        choose(qtbot, screen, words)
+        qtbot.mouseClick(screen.parts.button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: screen.ready and len(screen.shown) == 3, timeout=PATIENCE)
+    found = cells(screen, "What differs")
+    assert found["Gate clamp"] == ("fitted", "none", "fitted")
+    assert found["Bulk capacitor"] == ("fitted", "fitted", "none")
+    margins = cells(screen, "Margins")
+    assert margins["Bulk capacitor voltage"][2] == "–"
+    assert "exceeded" in margins["Gate voltage"][1]
+
+
+def test_the_part_button_works_by_keyboard_and_names_stay_apart(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    for _ in range(2):
+        choose(qtbot, screen, "Without fuse")
+        qtbot.keyClick(screen.parts.box, Qt.Key.Key_Tab)
+        assert screen.parts.button.hasFocus()
+        qtbot.keyClick(screen.parts.button, Qt.Key.Key_Space)
+    names = [variant.name for variant in session.document.design.variants]
+    assert names == ["without fuse", "without fuse 2"]
+
+
+def test_a_variant_with_a_part_is_taken_in_hand_and_back(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    choose(qtbot, screen, "With drain clamp")
+    qtbot.mouseClick(screen.parts.button, Qt.MouseButton.LeftButton)
+    screen.list.setCurrentRow(1)
+    qtbot.mouseClick(screen.take, Qt.MouseButton.LeftButton)
+    assert session.document.value("protection.drain_clamp.voltage") == 480.0
+    assert "Without drain clamp" in [screen.parts.box.itemText(n) for n in range(4)]
+    session.document.undo()
+    assert session.document.value("protection.drain_clamp") is None
+
+
+def test_a_variant_that_no_longer_fits_says_why_and_can_be_removed(
+    qtbot, screen: CompareScreen, session: Session
+) -> None:
+    keep(qtbot, screen, session, "soft", protection__snubber__resistance=220.0)
     session.document.edit("protection.snubber", None)
-    qtbot.keyClicks(screen.name, "bare")
-    qtbot.mouseClick(screen.keep, Qt.MouseButton.LeftButton)
-    assert "snubber" in screen.status.text()
+    item = screen.list.item(1)
+    assert item.text() == "■ Variant: soft"
+    assert "protection.snubber.resistance must be a fitted part" in item.toolTip()
+    screen.list.setCurrentRow(1)
+    assert "Does not fit" in screen.status.text()
+    qtbot.mouseClick(screen.take, Qt.MouseButton.LeftButton)
+    assert "a fitted part" in screen.status.text()
+    qtbot.mouseClick(screen.remove, Qt.MouseButton.LeftButton)
+    assert session.document.design.variants == ()
 
 
 def test_comparison_is_saved_as_a_table(
@@ -171,12 +282,12 @@ def test_edges_of_the_limit_maps_lie_over_each_other(
     keep(qtbot, screen, session, "low rating", device__drain_voltage_rating=120.0)
     qtbot.waitUntil(lambda: len(screen.shown) == 2, timeout=PATIENCE)
     screen.tabs.setCurrentIndex(screen.tabs.count() - 1)
-    screen.curve_box.setFocus()
-    qtbot.keyClick(screen.curve_box, Qt.Key.Key_End)
-    qtbot.waitUntil(lambda: len(screen.frontiers) == 2, timeout=PATIENCE)
+    screen.curves.box.setFocus()
+    qtbot.keyClick(screen.curves.box, Qt.Key.Key_End)
+    qtbot.waitUntil(lambda: len(screen.curves.frontiers) == 2, timeout=PATIENCE)
     qtbot.waitUntil(lambda: screen.status.text() == "", timeout=PATIENCE)
-    whole, low = (screen.frontiers[text_of(item.design)] for item in screen.shown)
-    assert screen.plot is not None
-    assert screen.plot.y_axis.name.startswith("Highest supply")
+    whole, low = (screen.curves.frontiers[text_of(item.design)] for item in screen.shown)
+    assert screen.curves.plot is not None
+    assert screen.curves.plot.y_axis.name.startswith("Highest supply")
     assert (low.supply <= whole.supply + 1e-9).all()
     assert low.supply.min() < 0.9 * whole.supply.min()

@@ -50,6 +50,32 @@ VARIED: dict[str, tuple[str, dict[str, object]]] = {
             "drive.direct.clamp_low": 12.0,
         },
     ),
+    "supply-gated": (
+        "classroom-gated-interrupted",
+        {**WITH_PARTS, "interrupter.chain.gating": "supply"},
+    ),
+    "supply-gated-plain": (
+        "classroom-gated-interrupted",
+        {"interrupter.chain.gating": "supply"},
+    ),
+    "unlit": (
+        "classroom-gated-interrupted",
+        {
+            **WITH_PARTS,
+            "interrupter.parts.timer": "bipolar",
+            "interrupter.parts.supply": 5.0,
+            "interrupter.chain.indicator": {"forward_voltage": 4.9},
+        },
+    ),
+    "no-bulk": ("classroom-gated-interrupted", {"supply.bulk_fitted": False}),
+    "unclamped": (
+        "classroom-direct-continuous",
+        {"drive.direct.clamp_fitted": False, "drive.direct.bias_voltage": 0.0},
+    ),
+    "unclamped-interrupted": (
+        "classroom-direct-continuous",
+        {**WITH_PARTS, "drive.direct.clamp_fitted": False, "supply.bulk_fitted": False},
+    ),
     "bare": (
         "classroom-gated-interrupted",
         {

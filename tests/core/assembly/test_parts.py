@@ -17,6 +17,7 @@ import pytest
 from core.assembly.circuit import circuit, combined_svg, svg_size
 from core.assembly.drive_parts import bias_divider
 from core.assembly.parts import parts_csv, parts_list
+from core.assembly.references import references
 from core.design.document import value_at, with_values
 from core.evaluate import evaluate
 from core.evaluate.chain import chain_of_results
@@ -110,6 +111,15 @@ def test_what_is_not_fitted_is_not_listed(evaluated: Evaluated) -> None:
     assert "timer" not in parts_list(evaluated("classroom-direct-continuous")).by_role
 
 
+def test_gate_clamp_and_bulk_capacitor_can_be_left_out(evaluated: Evaluated) -> None:
+    roles = set(parts_list(evaluated("unclamped-interrupted")).by_role)
+    assert not roles & {"gate_clamp_high", "gate_clamp_low", "bulk"}
+    assert {"bleed", "bus_film", "gate_bias_upper", "pull_down"} <= roles
+    bleed = parts_list(evaluated("no-bulk")).by_role["bleed"]
+    assert bleed.value == 4.7e6
+    assert "film capacitor" in bleed.title
+
+
 def test_two_timers_are_listed_where_the_circuit_has_two(evaluated: Evaluated) -> None:
     assert "pulse_timer" in parts_list(evaluated("two-timer")).by_role
     assert "pulse_timer" not in parts_list(evaluated("astable-classic")).by_role
@@ -125,6 +135,41 @@ def test_references_are_unique_and_numbered_without_gaps(
         letter, number = re.fullmatch(r"([A-Z]+)(\d+)", reference).groups()
         numbers.setdefault(letter, []).append(int(number))
     assert all(found == list(range(1, len(found) + 1)) for found in numbers.values())
+
+
+def test_references_follow_from_the_design_alone(evaluated: Evaluated, variety: str) -> None:
+    results = evaluated(variety)
+    assert references(results.design) == {
+        part.role: part.reference for part in parts_list(results).parts
+    }
+
+
+def test_chain_parts_have_the_sizes_of_the_drive_chain(evaluated: Evaluated) -> None:
+    for variety in ("astable-classic", "two-timer"):
+        results = evaluated(variety)
+        found, report = parts_list(results).by_role, chain_of_results(results)
+        assert found["buffer_base"].value == report.buffer.base_resistor
+        assert found["indicator_resistor"].value == report.indicator.resistor
+    unlit = parts_list(evaluated("unlit")).by_role["indicator_resistor"]
+    assert unlit.value is None
+    assert "No value works" in unlit.why
+
+
+def test_a_switched_supply_has_its_switch_between_pulses_and_driver(evaluated: Evaluated) -> None:
+    for variety in ("supply-gated", "supply-gated-plain"):
+        sheets = {sheet.name: sheet for sheet in circuit(evaluated(variety))}
+        assert "LOW +, SWITCHED" in sheets["chain"].nets
+        assert "LOW +, SWITCHED" in sheets["drive"].nets
+        assert "ENABLE" not in sheets["chain"].nets
+
+
+def test_every_net_that_leaves_a_sheet_arrives_on_another(
+    evaluated: Evaluated, variety: str
+) -> None:
+    sheets = circuit(evaluated(variety))
+    for net in ("PULSES", "ENABLE", "PULL DOWN", "LOW +, SWITCHED", "GATE", "BASE"):
+        places = [sheet.name for sheet in sheets if net in sheet.nets]
+        assert len(places) != 1, (net, places)
 
 
 @pytest.mark.parametrize(("rail", "voltage"), [(12.0, 5.0), (12.0, 3.9), (5.0, 4.6), (15.0, 0.7)])

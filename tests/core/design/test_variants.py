@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pytest
 
-from core.design.differences import differences
+from core.design.differences import compared, differences, differing_values
 from core.design.document import Design, with_values
 from core.design.variants import Variant, variant_design, variant_of
 from core.errors import InputError
 from core.storage import design_from_text, load, save, text_of
+from core.units import shown
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 
@@ -57,12 +59,85 @@ def test_a_change_out_of_its_limits_is_refused(design: Design) -> None:
         variant_design(design, Variant(name="odd", changes={"supply.colour": 2.0}))
 
 
-def test_parts_fitted_in_one_only_are_said_and_do_not_make_a_variant(design: Design) -> None:
+def rows(*designs: Design) -> dict[str, tuple[str, ...]]:
+    return {item.title: item.texts for item in differences(designs)}
+
+
+def test_a_part_fitted_in_one_only_is_one_line_before_its_fields(design: Design) -> None:
+    bare = with_values(design, {"protection.snubber": None, "protection.drain_clamp": {}})
+    found = rows(design, bare)
+    assert list(found) == [
+        "Drain clamp", "Clamp voltage", "Slope resistance", "Power rating",
+        "Drain snubber", "Snubber resistor", "Snubber capacitor",
+    ]  # fmt: skip
+    assert found["Drain clamp"] == ("none", "fitted")
+    assert found["Clamp voltage"] == ("–", "480 V")
+    assert found["Drain snubber"] == ("fitted", "none")
+    assert found["Snubber resistor"] == (shown(design.protection.snubber.resistance, "Ω"), "–")
+    assert rows(design, with_values(design, {"protection.fuse_rating": None})) == {
+        "Fuse in the main supply": (shown(design.protection.fuse_rating, "A"), "none")
+    }
+
+
+CHANGES: dict[str, dict[str, object]] = {
+    "part removed": {"protection.snubber": None},
+    "part fitted": {"protection.drain_clamp": {"voltage": "320V"}},
+    "part exchanged": {
+        "protection.snubber": None, "protection.reservoir_clamp": {"resistance": "10k"},
+    },
+    "part changed": {"protection.snubber": {"resistance": 47.0, "capacitance": "1n"}},
+    "drive exchanged": {"drive.kind": "direct", "drive.direct.bias_voltage": 4.2},
+    "chain": {"interrupter.chain.buffer": {}, "interrupter.chain.indicator": {"current": "2mA"}},
+    "supply": {"supply.low_voltage": {"kind": "zener"}, "protection.fuse_rating": None},
+    "list": {"device.thermal_network": [{"resistance": 1.0, "time_constant": 0.1}]},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_a_variant_fits_removes_and_exchanges_parts(
+    design: Design, name: str, tmp_path: Path
+) -> None:
+    changed = with_values(design, CHANGES[name])
+    kept = with_values(design, {"variants": [variant_of(name, design, changed)]})
+    save(kept, tmp_path / "a.burstwise")
+    again = load(tmp_path / "a.burstwise")
+    assert again == kept
+    made = variant_design(again, again.variants[0])
+    assert made == with_values(changed, {"name": made.name})
+    back = with_values(changed, differing_values(changed, design))
+    assert back == design
+
+
+def test_whole_examples_turn_into_each_other(design: Design) -> None:
+    for file in sorted(EXAMPLES.glob("*.burstwise")):
+        other = load(file)
+        made = variant_design(design, variant_of("other", design, other))
+        assert compared(made) == compared(other)
+        assert differences([made, other]) == ()
+
+
+def test_a_change_within_a_part_that_is_gone_is_refused(design: Design) -> None:
+    variant = Variant(name="soft", changes={"protection.snubber.resistance": 220.0})
+    assert variant_design(design, variant).protection.snubber.resistance == 220.0
     bare = with_values(design, {"protection.snubber": None})
-    paths = {item.path: item.texts for item in differences([design, bare])}
-    assert any("not fitted" in texts for texts in paths.values())
-    with pytest.raises(InputError, match="snubber"):
-        variant_of("bare", design, bare)
+    with pytest.raises(InputError, match=r"protection\.snubber\.resistance .* a fitted part"):
+        variant_design(bare, variant)
+
+
+def test_numbers_without_end_and_parts_without_sense_are_refused(design: Design) -> None:
+    for value, path in ((math.inf, "supply"), ({"voltage": math.nan}, "supply.voltage")):
+        with pytest.raises(InputError, match="must be a finite number") as caught:
+            with_values(design, {"variants": [{"name": "x", "changes": {"supply": value}}]})
+        assert caught.value.field == f"variants.0.changes.{path}"
+    part = Variant(name="x", changes={"protection.snubber": {"resistance": -1.0}})
+    with pytest.raises(InputError, match=r"protection\.snubber\.resistance"):
+        variant_design(design, part)
+
+
+def test_lists_that_differ_do_not_look_the_same(design: Design) -> None:
+    network = [{"resistance": 1.0, "time_constant": 0.1}] * len(design.device.thermal_network)
+    texts = rows(design, with_values(design, {"device.thermal_network": network}))
+    assert len(set(texts["Junction-to-case Foster network"])) == 2
 
 
 def test_titles_and_units_are_the_designs_own(design: Design) -> None:

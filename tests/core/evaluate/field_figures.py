@@ -28,8 +28,11 @@ from core.evaluate import evaluate, results_object
 from core.evaluate.chain import chain_of_results
 from core.evaluate.quick import warm_up_of
 from core.evaluate.results import Results
+from core.interrupter.report import sets_report
 from core.interrupter.resolve import resolved_interrupter
+from core.interrupter.sizing import size_timer
 from core.interrupter.tolerance import temperature_drift
+from core.interrupter.wish import timer_wish
 from core.limits.datasheet import energy_capacitance, fitted_network, plausibility
 from core.storage import load
 
@@ -107,6 +110,7 @@ BASES: Mapping[str, tuple[str, Mapping[str, object]]] = {
     "parts": (_SPIKING, _PARTS),
     "capped": (_SPIKING, _PARTS | {"interrupter.parts.circuit": "astable-capped-discharge"}),
     "two timers": (_SPIKING, _PARTS | {"interrupter.parts.circuit": "two-timer"}),
+    "wished": (_SOUND, {"interrupter.wish": {"timers": ["bipolar"], "capacitors": ["film"]}}),
     "helical": (
         _SOUND,
         {"coil.geometry.secondary.spacing": 2e-5, "coil.measured.breakout_voltage": None},
@@ -204,6 +208,12 @@ def _timer(name: str, design: Design) -> Iterator[tuple[str, object]]:
         yield from _flat(temperature_drift(found.chosen), "timer.drift").items()
 
 
+def _sets(name: str, design: Design) -> Iterator[tuple[str, object]]:
+    assert design.interrupter.wish is not None
+    answer = size_timer(timer_wish(design.interrupter.wish))
+    yield from _flat(sets_report(answer)["sets"], "sets").items()
+
+
 def _warm_up(name: str, design: Design) -> Iterator[tuple[str, object]]:
     yield from _flat(warm_up_of(_results(name, design)), "warm_up").items()
 
@@ -273,6 +283,7 @@ _GROUPS = {
     "findings": _findings,
     "chain": _chain,
     "timer": _timer,
+    "sets": _sets,
     "warm_up": _warm_up,
     "bill": _bill,
     "datasheet": _datasheet,

@@ -110,7 +110,14 @@ def test_a_bad_list_of_potentiometers_is_told(qtbot, screen):
     page = screen.size_page
     page.form.drawer.selectAll()
     QTest.keyClicks(page.form.drawer, "10k, blue")
-    qtbot.waitUntil(lambda: "potentiometers must be" in page.told.text(), timeout=5000)
+    QTest.keyClick(page.form.drawer, Qt.Key.Key_Return)
+    assert "potentiometers must be" in page.told.text()
+    assert page.form.drawer.text() == "10k, blue"
+    page.form.drawer.selectAll()
+    QTest.keyClicks(page.form.drawer, "22k 10k")
+    QTest.keyClick(page.form.drawer, Qt.Key.Key_Return)
+    assert "must be" not in page.told.text()
+    assert page.form.drawer.text() == "10k 22k"
 
 
 def test_a_drag_of_the_knob_moves_duty_and_is_one_step(qtbot, screen, session):
@@ -198,8 +205,41 @@ def test_circuit_page_shows_the_fields_of_the_circuit_and_draws_its_values(scree
     assert rows["interrupter.parts.pulse_resistor"].isVisible()
     assert not rows["interrupter.parts.diode"].isVisible()
     session.document.edit("interrupter.parts.pulse_resistor", "68k")
-    assert "R3 68" in page._svg
+    reference = screen.chosen.references["pulse_resistor"]
+    assert f"{reference} 68 kΩ" in page._svg
     assert page.view.renderer.isValid()
+
+
+def test_the_drawing_follows_the_chain_and_the_rest_of_the_design(screen, session):
+    screen.tabs.setCurrentWidget(screen.chain_page)
+    box = screen.chain_page.buffer.check
+    QTest.mouseClick(box, Qt.MouseButton.LeftButton, pos=QPoint(8, box.height() // 2))
+    entry = screen.chain_page.buffer.form.rows["interrupter.chain.buffer.collector_resistor"].entry
+    entry.selectAll()
+    QTest.keyClicks(entry, "2k2")
+    QTest.keyClick(entry, Qt.Key.Key_Return)
+    screen.tabs.setCurrentWidget(screen.circuit_page)
+    page = screen.circuit_page
+    before = screen.chosen.references["buffer_collector"]
+    assert f"{before} 2.2 kΩ" in page._svg
+    session.document.edit("protection.snubber", {})
+    after = screen.chosen.references["buffer_collector"]
+    assert after != before
+    assert f"{after} 2.2 kΩ" in page._svg
+    session.document.edit("drive.kind", "direct")
+    assert "gate of Q1" in page._svg
+    session.document.undo_stack.setIndex(0)
+    assert "2.2 kΩ" not in page._svg
+
+
+def test_the_page_says_when_the_drawing_is_not_the_designs_own(screen, session):
+    screen.tabs.setCurrentWidget(screen.circuit_page)
+    told = screen.circuit_page.told
+    assert "typed numbers" in told.text()
+    session.document.edit("interrupter.given_by", "parts")
+    assert not told.isVisible()
+    session.document.edit("interrupter.enabled", False)
+    assert "No interrupter is fitted" in told.text()
 
 
 def test_the_drawing_follows_the_look(screen, theme):
