@@ -55,7 +55,8 @@ def _supply(book: PartsBook, results: Results) -> None:
             requirement("voltage", supply.voltage, "V"),
             requirement("ripple current", load.bulk_ripple, "A"),
         ],
-        why=f"Holds the bus up in the burst: it sags by {shown(results.droop, 'V')} until its end. "
+        why="Holds the bus up in the burst: it droops by "
+        f"{shown(results.droop, 'V')} until its end. "
         f"Series resistance at most {shown(supply.bulk_esr, 'Ω')}.",
     )  # fmt: skip
     bleed = value_below(_BLEED_TIME / supply.bulk_capacitance, series="E12")

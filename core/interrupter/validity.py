@@ -88,7 +88,8 @@ def _refused_half(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding | 
         "duty-below-half",
         "interrupter.duty",
         "The classic astable is on for more than half of its period (it charges through both "
-        f"resistors), so {wish.duty_low:.3g} is out of reach; take a diode-steered one.",
+        f"resistors), so {shown(wish.duty_low, '%', digits=3)} is out of reach; take a "
+        "diode-steered one.",
     )
 
 

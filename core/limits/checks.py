@@ -135,7 +135,7 @@ def _driver_junction(design: Design, load: Load) -> Value:
 RATINGS: tuple[Rating, ...] = (
     Rating(
         "drain_voltage",
-        "Drain voltage peak",
+        "Peak drain voltage",
         "V",
         lambda d, x: x.drain_voltage_peak,
         _fixed(lambda d: d.device.drain_voltage_rating * d.device.voltage_use),

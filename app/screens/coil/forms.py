@@ -100,7 +100,7 @@ class PrimaryRows(Rows):
         self.add_quantity("pitch", "Pitch")
         self.add_quantity("turns", "Turns wound")
         self._add_tap()
-        self.add_quantity("start_height", "Start above bottom turn")
+        self.add_quantity("start_height", "Start height")
         self.add_quantity("cone_angle", "Rise of the cone")
         document.changed.connect(self._follow)
         self._follow()

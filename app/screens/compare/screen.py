@@ -47,6 +47,7 @@ CURVES: Final = {
     "peak_current": Axis("Peak drain current", "A", from_zero=True),
     "top_voltage": Axis("Top voltage reached", "V", from_zero=True),
 }
+_CHOOSE: Final = "Choose at least one design."
 FRONTIER: Final = "frontier"
 FRONTIER_AXIS: Final = Axis("Highest supply before a rating breaks", "V", from_zero=True)
 
@@ -90,6 +91,8 @@ class CompareScreen(QWidget):
         self.list.setAccessibleName("Designs to compare, up to four")
         set_style_property(self.list, "role", "screens")
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.list.setWordWrap(True)
+        self.list.setTextElideMode(Qt.TextElideMode.ElideNone)
         self.list.itemChanged.connect(self._check)
         self.changes = QLabel(self)
         self.changes.setWordWrap(True)
@@ -110,6 +113,7 @@ class CompareScreen(QWidget):
         self.status = QLabel(self)
         self.status.setWordWrap(True)
         left = QVBoxLayout()
+        left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(QLabel("Designs (Space to choose)", self))
         for widget in (self.list, self.changes, self.name, self.keep, self.take, self.remove, add,
                        self.save, self.status):  # fmt: skip
@@ -306,8 +310,10 @@ class CompareScreen(QWidget):
         designs = [entry.design for entry in self._chosen()]
         known = dict(self._known)
         if not designs:
-            self._say("Choose at least one design.")
+            self._say(_CHOOSE)
             return
+        if self.status.text() == _CHOOSE:
+            self._say("")
         if designs == [self._document.design] and text_of(designs[0]) not in known:
             return  # the session is about to deliver it
 
@@ -328,7 +334,7 @@ class CompareScreen(QWidget):
         for item in self.shown:
             self._known.setdefault(text_of(item.design), item)
         made = self.comparison = comparison(self.shown)
-        first = CompareRow("first", "Breaks first", made.first_limits)
+        first = CompareRow("first", "First limit", made.first_limits)
         fill(self.tables["What differs"], made.names, (first, *made.fields))
         fill(self.tables["Results"], made.names, made.results)
         fill(self.tables["Margins"], made.names, made.margins)

@@ -33,11 +33,12 @@ class Controls(QWidget):
         self.supply = self._slider(
             "&Supply voltage", "supply.voltage", low=LOWEST_SUPPLY, high=supply_reach(voltage)
         )
-        self.duty = self._slider("&Duty cycle", "interrupter.duty", unit="%", low=0.0, high=1.0)
+        self.duty = self._slider("&Duty", "interrupter.duty", unit="%", low=0.0, high=1.0)
         self.frequency = self._slider(
             "&Interrupter frequency", "interrupter.frequency", low=1.0, high=20e3
         )
         self.fitted = QCheckBox("Interrupter fitted", self)
+        self.fitted.setMinimumHeight(self.supply.field.sizeHint().height())
         bind_check(document, "interrupter.enabled", self.fitted, text="Interrupter fitted")
         self.remark = QLabel(self)
         set_style_property(self.remark, "role", "muted")

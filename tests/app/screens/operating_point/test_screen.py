@@ -239,6 +239,6 @@ def test_double_click_and_f1_explain_the_chosen_figure(
     assert table.chosen_key == "burst.supply_droop_V"
     qtbot.keyClick(table, Qt.Key.Key_F1)
     dialog = explained(page, qtbot)
-    assert "Sag of the bus" in dialog.panel.title.text()
+    assert "Bus droop" in dialog.panel.title.text()
     dialog.reject()
     dialog.deleteLater()
