@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -19,9 +18,9 @@ from PySide6.QtWidgets import (
 from app.session import Summary
 from app.theme import mark
 from app.widgets.restyle import set_style_property
+from app.widgets.words import unbroken
 from app.worker import Progress
 
-_NUMBER_AND_UNIT: Final = re.compile(r"(?<=\d) (?=\S)")
 BUSY_DELAY_MS: Final = 300
 """Work that ends sooner than this shows no sign of being busy [ms]."""
 
@@ -49,7 +48,7 @@ class _Cell(QWidget):
 
     def write(self, text: str) -> None:
         """Show words, also as tool tip in case they are cut off."""
-        self.figure.setText(_NUMBER_AND_UNIT.sub("\u00a0", text))
+        self.figure.setText(unbroken(text))
         self.figure.setToolTip(text)
 
 
