@@ -107,7 +107,7 @@ class ForecastPage(QWidget):
     def _lay_out(self) -> None:
         side = SectionForm(
             self._state.session.document,
-            "Margin",
+            "Rise of current and spike",
             ["readings.side_load"],
             units={"readings.side_load": "%"},
         )
@@ -125,14 +125,16 @@ class ForecastPage(QWidget):
 
     def _take(self, outcome: Outcome) -> None:
         if isinstance(outcome.error, InputError):
-            self._show_refusal(str(outcome.error))
+            error = outcome.error
+            self._show_refusal(f"{error.field}: {error.limit}; now {error.value}")
         elif outcome.error is None:
             self.told = outcome.value
             self._show(outcome.value)
 
     def _show_refusal(self, reason: str) -> None:
         self.told = None
-        self.headline.setText(f"{MARKS[Severity.STOP].glyph} No forecast: {reason}.")
+        severity = Severity.STOP if self._state.sheet.table.rows else Severity.NOTE
+        self.headline.setText(f"{MARKS[severity].glyph} No forecast: {reason}.")
         self.table.show_rows([])
         self.findings.setText("")
         with self.plot.batch():

@@ -177,7 +177,7 @@ class ReadingsPage(QWidget):
         if row is None or setup is None or row.reading.supply is None:
             self.explanation.setText(
                 "Choose a row with supply and shunt RMS voltage to see input power, coil and "
-                "device in the simple picture of three resistances and in the honest one."
+                "device in the simple picture of three resistances and in the full account."
             )
             return
         told = series_explanation(
@@ -199,7 +199,7 @@ class ReadingsPage(QWidget):
                 ("Efficiency", "%", simple.efficiency, honest.efficiency),
             )
         )
-        head = "<tr><td></td><td align=right>simple&nbsp;</td><td align=right>honest</td></tr>"
+        head = "<tr><td></td><td align=right>simple&nbsp;</td><td align=right>full</td></tr>"
         words = "".join(f"<p>{sentence}</p>" for sentence in told.sentences)
         self.explanation.setText(f"<table>{head}{table}</table>{words}")
 
