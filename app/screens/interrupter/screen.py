@@ -116,7 +116,7 @@ class InterrupterScreen(QWidget):
         across.addWidget(heading)
         across.addSpacing(10)
         across.addWidget(self.fitted)
-        across.addWidget(QLabel("by", head))
+        across.addWidget(QLabel("given by", head))
         across.addWidget(self.given_by)
         self._typed = QWidget(head)
         typed = QHBoxLayout(self._typed)

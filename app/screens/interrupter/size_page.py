@@ -16,8 +16,6 @@ from core.findings import Severity
 from core.interrupter.sets import TimerSet, TimerSets
 from core.interrupter.sizing import size_timer
 
-_FORM_WIDTH = 362
-
 
 class SizePage(QWidget):
     """Wish on the left, sets on the right; the search runs in a thread of its own."""
@@ -27,7 +25,7 @@ class SizePage(QWidget):
     def __init__(self, start: Interrupter, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.form = WishForm(start, self)
-        self.form.setFixedWidth(_FORM_WIDTH)
+        self.form.setFixedWidth(self.form.whole_width())
         self.table = SetsTable(self)
         self.told = QLabel(self)
         self.told.setWordWrap(True)

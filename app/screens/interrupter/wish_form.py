@@ -107,6 +107,11 @@ class WishForm(QScrollArea):
         self._down.addStretch(1)
         self.setWidget(inner)
 
+    def whole_width(self) -> int:
+        """Width at which nothing of the form is cut off, with its scroll bar in view."""
+        bar = self.verticalScrollBar().sizeHint().width()
+        return self._down.minimumSize().width() + bar + 2 * self.frameWidth()
+
     def wish(self) -> TimerWish:
         """The wish as it stands.
 
