@@ -38,10 +38,10 @@ QLabel[severity="note"] {{ color: {muted}; }}
 QLabel[severity="caution"] {{ color: {caution}; }}
 QLabel[severity="stop"] {{ color: {stop}; }}
 
-QCheckBox::indicator {{
+QCheckBox::indicator, QListView::indicator {{
     width: 14px; height: 14px; border: 1px solid {muted}; border-radius: 2px; background: {panel};
 }}
-QCheckBox::indicator:checked {{
+QCheckBox::indicator:checked, QListView::indicator:checked {{
     background: {accent}; border-color: {accent}; image: url("{tick}");
 }}
 QCheckBox::indicator:focus {{ border: 2px solid {accent}; }}
@@ -109,6 +109,9 @@ QHeaderView::section {{
     background: {window}; border: none; border-bottom: 1px solid {line}; padding: 4px 8px;
 }}
 QTableView {{ background: {panel}; gridline-color: {line}; border: 1px solid {line}; }}
+QTableCornerButton::section {{
+    background: {window}; border: none; border-bottom: 1px solid {line};
+}}
 """
 
 
