@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.binding import bind_check, bind_value
@@ -51,7 +52,7 @@ class Controls(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(28)
         for slider in (self.supply, self.duty, self.frequency):
-            layout.addWidget(slider, 3)
+            layout.addWidget(slider, 3, Qt.AlignmentFlag.AlignTop)
         layout.addLayout(last, 2)
         document.changed.connect(self._follow)
         document.file_changed.connect(self._fit_to_design)
@@ -85,7 +86,7 @@ class Controls(QWidget):
         if by_parts:
             self.remark.setText("Set by the timer parts")
         else:
-            self.remark.setText("" if fitted else "Drive on without pause")
+            self.remark.setText("" if fitted else "Drive on without a pause")
         if float(document.value("supply.voltage")) > self.supply.range[1]:
             self._fit_to_design()
 

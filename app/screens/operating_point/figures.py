@@ -66,7 +66,7 @@ def figure_groups(results: Results) -> tuple[Group, ...]:
     burst = (
         _plain(
             "On-time",
-            "without pause" if steady else _text(float(point.on_time[0]), "s"),
+            "without a pause" if steady else _text(float(point.on_time[0]), "s"),
             "burst.on_time_s",
         ),
         _plain(
