@@ -20,6 +20,7 @@ from app.theme import mark
 from app.widgets.restyle import set_style_property
 from app.widgets.words import unbroken
 from app.worker import Progress
+from core.findings import Severity
 
 BUSY_DELAY_MS: Final = 300
 """Work that ends sooner than this shows no sign of being busy [ms]."""
@@ -96,7 +97,10 @@ class SummaryStrip(QFrame):
     def show_summary(self, summary: Summary) -> None:
         """Show the three statements."""
         shape = mark(summary.severity)
-        self.now.write(summary.now)
+        stop = mark(Severity.STOP)
+        told = f"{stop.glyph} {stop.word}, see findings. " if summary.stopped else ""
+        self.now.write(told + summary.now)
+        set_style_property(self.now.figure, "severity", stop.word if summary.stopped else "")
         self.first_limit.write(f"{shape.glyph} {shape.word}: {summary.first_limit}")
         self.margin.write(summary.margin)
         set_style_property(self.first_limit.figure, "severity", shape.word)

@@ -188,6 +188,9 @@ def test_reversed_winding_is_a_stop_that_names_the_swap(window, qtbot) -> None:
     settle(window, qtbot)
     texts = [window.findings.items.item(row).text() for row in range(window.findings.items.count())]
     assert any(text.startswith("■ stop") and "swap the ends" in text for text in texts)
+    # All ratings hold, but a strip without a mark would pass for a sound design.
+    assert window.strip.first_limit.figure.text().startswith("● ok")
+    assert window.strip.now.figure.text().startswith("■ stop, see findings")
 
 
 def test_save_reopen_undo_and_recover_with_the_real_core(
