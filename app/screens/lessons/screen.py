@@ -93,7 +93,7 @@ class LessonsScreen(QWidget):
         right.addWidget(self.welcome)
         right.addWidget(self.about)
         right.addWidget(self.pane, 1)
-        right.addStretch(1)
+        right.addStretch(0)
         scroll = QScrollArea(self)
         scroll.setWidgetResizable(True)
         scroll.setWidget(inner)
@@ -163,6 +163,8 @@ class Presentation(QDialog):
         )
         set_style_property(hint, "role", "muted")
         layout = QVBoxLayout(self)
+        # The wish of wrapped words for height is larger than their need: the window's size rules.
+        layout.setSizeConstraint(QVBoxLayout.SizeConstraint.SetNoConstraint)
         layout.setContentsMargins(32, 24, 32, 16)
         layout.addWidget(self.pane, 1)
         layout.addWidget(hint)
