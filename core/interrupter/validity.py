@@ -168,8 +168,8 @@ def _pulse_findings(one: TimerSet, build: dict[str, float], ratio: float) -> lis
             stop(
                 "pulse-overlap",
                 "interrupter.duty",
-                f"In the worst build the on-time is {ratio:.3g} of the period: it swallows the "
-                "next trigger, and the frequency halves. Lower the longest on-time.",
+                f"In the worst build the on-time is {ratio:.3g} times the period: it swallows "
+                "triggers, and the frequency falls to a half or less. Lower the longest on-time.",
             )
         )
     rest = max(1 - ratio, 0.0) / max(one.frequency.high, 1e-12)

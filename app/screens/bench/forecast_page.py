@@ -30,6 +30,8 @@ _NAMES: Final = {
     Rating.CURRENT: "RMS current",
     Rating.POWER: "Dissipation",
 }
+_CELL_ROOM: Final = 9
+"""Room above and below two lines in a cell; all of the three ratings are in view [px]."""
 _TITLES: Final = (
     "Rating",
     "Limit",
@@ -112,7 +114,8 @@ class ForecastPage(QWidget):
             units={"readings.side_load": "%"},
         )
         area = side_column([side, self.caution, self.findings], width=310, parent=self)
-        self.table.setFixedHeight(4 * (self.fontMetrics().height() + 14) + 4)
+        rows = 3 * (2 * self.fontMetrics().lineSpacing() + _CELL_ROOM)
+        self.table.setFixedHeight(self.table.horizontalHeader().sizeHint().height() + rows)
         left = QVBoxLayout()
         left.addWidget(self.headline)
         left.addWidget(self.table)

@@ -21,6 +21,7 @@ from app.screens.bench.words import findings_html, paragraph, side_column, title
 from app.theme import MARKS, Theme, Tokens
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
+from app.widgets.words import unbroken
 from core.bench.derived import DerivedRow
 from core.bench.pasted import cells_csv, rows_from_text
 from core.bench.prediction import switching_loss
@@ -201,7 +202,7 @@ class ReadingsPage(QWidget):
         )
         head = "<tr><td></td><td align=right>simple&nbsp;</td><td align=right>full</td></tr>"
         words = "".join(f"<p>{sentence}</p>" for sentence in told.sentences)
-        self.explanation.setText(f"<table>{head}{table}</table>{words}")
+        self.explanation.setText(f"<table>{head}{table}</table>{unbroken(words)}")
 
     def _switching(self, row: DerivedRow) -> float | None:
         """Switching loss of the latest evaluation at the row's supply; None before the first."""

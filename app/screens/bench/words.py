@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 
 from app.theme import Tokens, mark
 from app.widgets.restyle import set_style_property
+from app.widgets.words import minus
 from app.widgets.wrapped_table import WrappedTable
 from core.findings import Finding
 
@@ -116,7 +117,7 @@ class Rows(WrappedTable):
         self.setRowCount(len(rows))
         for down, cells in enumerate(rows):
             colour = colours[down] if down < len(colours) else None
-            for across, text in enumerate(cells):
+            for across, text in enumerate(map(minus, cells)):
                 item = QTableWidgetItem(text)
                 side = (
                     Qt.AlignmentFlag.AlignLeft

@@ -76,7 +76,7 @@ def test_bad_cell_stays_is_marked_and_says_why(screen, session):
     index = screen.readings.model.index(0, _RMS)
     assert index.data() == "■ lots"
     assert index.data(Qt.ItemDataRole.EditRole) == "lots"
-    assert "Shunt rms must be" in index.data(Qt.ItemDataRole.ToolTipRole)
+    assert "Shunt RMS must be" in index.data(Qt.ItemDataRole.ToolTipRole)
     assert "Row 1" in screen.readings.problems.text()
     _type(screen, 0, _RMS, "0.3")
     assert index.data() == "0.3"
