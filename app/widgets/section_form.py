@@ -23,7 +23,7 @@ from core.design.document import field_info
 
 FIELD_WIDTH: Final = 190
 """Widest field for a quantity; numbers stay near their names."""
-_LONG_WORDS: Final = 40
+_LONG_WORDS: Final = 36
 """A choice with more letters than this gets a line of its own."""
 
 

@@ -113,6 +113,7 @@ class PrimaryRows(Rows):
         field = QuantityField("turns", name="Tap", low=info["low"], high=info["high"])
         bind_value(self._document, path, field, text=str(info["title"]))
         field.setFixedWidth(FIELD_WIDTH)
+        self.tapped.setMinimumHeight(field.sizeHint().height())
         row = FieldRow(field, self)
         self.place(path, "Tap", self.tapped, row)
         self.tapped.toggled.connect(self._take_tap)

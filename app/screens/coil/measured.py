@@ -104,6 +104,7 @@ class MeasuredRows(Rows):
         assert layout is not None
         layout.addWidget(note)
         switch = QCheckBox(SHORT[name], self)
+        switch.setMinimumHeight(field.sizeHint().height())
         switch.setAccessibleName(f"Use measured {words.lower()}")
         switch.setToolTip(f"{words}; on: the measured value overrides the one from geometry")
         switch.toggled.connect(lambda on, name=name: self._switch(name, on))

@@ -201,7 +201,7 @@ class CompareScreen(QWidget):
             old = compared(base)
             back = {path: old[path] for path in variant.changes}
             kept = [one.model_dump() for one in (*design.variants, variant)]
-            self._document.edit_many({**back, "variants": kept}, text=f"keep variant {name}")
+            self._document.edit_many({**back, "variants": kept}, text=f"Keep variant {name}")
         except InputError as error:
             self._say(f"■ {error}")
             return
@@ -220,7 +220,7 @@ class CompareScreen(QWidget):
             return
         variant = self._document.design.variants[entry.variant]
         try:
-            self._document.edit_many(dict(variant.changes), text=f"take variant {variant.name}")
+            self._document.edit_many(dict(variant.changes), text=f"Take variant {variant.name}")
             self._say("")
         except InputError as error:
             self._say(f"■ {error}")
@@ -238,7 +238,7 @@ class CompareScreen(QWidget):
             return
         left = [v.model_dump() for n, v in enumerate(self._document.design.variants)
                 if n != entry.variant]  # fmt: skip
-        self._document.edit("variants", left, text="remove variant")
+        self._document.edit("variants", left, text="Remove variant")
         self._base = self._document.design
 
     def add_file(self, path: Path) -> None:

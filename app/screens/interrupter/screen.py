@@ -133,7 +133,7 @@ class InterrupterScreen(QWidget):
         self._typed.setVisible(by_numbers)
         found = resolved_interrupter(design)
         if not design.interrupter.enabled:
-            text = "The stage runs without a break."
+            text = "The stage runs without a pause."
         elif found.chosen is None:
             text = f"On for {shown(found.duty / found.frequency, 's')} in each period."
         elif found.chosen.frequency.low <= 0:

@@ -163,6 +163,7 @@ class WishForm(QScrollArea):
         self.frequency_high.setEnabled(False)
         self.adjustable.toggled.connect(self.frequency_high.setEnabled)
         self.frequency_high.value_changed.connect(self._edited)
+        self.adjustable.setMinimumHeight(self.frequency_high.sizeHint().height())
         form.addRow(self.adjustable, self.frequency_high)
         self.duty_low = self._field(form, "Duty, low stop", "%", 0.02, 0.0, 1.0)
         self.duty_high = self._field(form, "Duty, high stop", "%", 0.98, 0.0, 1.0)
