@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, QSignalBlocker, SignalInstance
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QWidget
 
 from app.document import Document
+from app.widgets.undo_keys import UndoKeys
 from core.errors import InputError
 
 
@@ -156,5 +157,11 @@ def bind_text(document: Document[Any], path: str, line: QLineEdit, *, text: str 
             line.setCursorPosition(0)
 
     binding = Binding(document, path, line, show=show, refuse=line.setToolTip, text=text)
-    line.editingFinished.connect(lambda: binding.send(line.text()))
+
+    def send() -> None:
+        binding.send(line.text())
+        line.setModified(False)
+
+    line.editingFinished.connect(send)
+    UndoKeys(line)
     return binding

@@ -86,11 +86,11 @@ class Files(QObject):
     def offer_recovery(self, places: Places) -> None:
         """Offer the latest work that a crash left behind; a refused copy is deleted."""
         for found in left_behind(places.recovery):
-            what = "an unsaved design" if found.origin is None else found.origin.name
+            what = "a new design" if found.origin is None else found.origin.name
             answer = QMessageBox.question(
                 self._window,
                 "Recover work",
-                f"The last session ended without saving {what}. Recover it?",
+                f"The last session ended with unsaved edits in {what}. Recover them?",
                 _Button.Yes | _Button.No,
                 _Button.Yes,
             )

@@ -24,7 +24,8 @@ _log = logging.getLogger(__name__)
 class Summary:
     """What the standing strip says: state now, first limit to break, distance to it.
 
-    `severity` is that of the first limit's verdict, None while all is well.
+    `severity` is that of the first limit's verdict, None while all is well. `stopped` tells of a
+    stop finding that is no limit, so that a green limit does not pass for a sound design.
     """
 
     now: str
@@ -32,6 +33,7 @@ class Summary:
     margin: str
     severity: Severity | None
     findings: tuple[Finding, ...]
+    stopped: bool = False
 
 
 @dataclass(frozen=True, slots=True)

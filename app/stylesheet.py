@@ -46,6 +46,14 @@ QCheckBox::indicator:checked, QListView::indicator:checked {{
 }}
 QCheckBox::indicator:focus {{ border: 2px solid {accent}; }}
 
+QRadioButton::indicator {{
+    width: 13px; height: 13px; border: 1px solid {muted}; border-radius: 7px; background: {panel};
+}}
+QRadioButton::indicator:checked {{
+    width: 5px; height: 5px; border: 5px solid {accent}; border-radius: 7px; background: {panel};
+}}
+QRadioButton::indicator:focus {{ border-color: {accent}; }}
+
 QPushButton {{
     background: {panel}; border: 1px solid {line}; border-radius: 3px; padding: 5px 14px;
 }}
@@ -53,6 +61,8 @@ QPushButton:hover {{ border-color: {accent}; }}
 QPushButton:focus {{ border: 2px solid {accent}; padding: 4px 13px; }}
 QPushButton:pressed {{ background: {accent}; color: {on_accent}; }}
 QPushButton:disabled {{ color: {muted}; }}
+
+QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
 
 QSlider:horizontal {{ min-height: 24px; }}
 QSlider::groove:horizontal {{ height: 4px; background: {line}; border-radius: 2px; }}
@@ -109,6 +119,9 @@ QHeaderView::section {{
     background: {window}; border: none; border-bottom: 1px solid {line}; padding: 4px 8px;
 }}
 QTableView {{ background: {panel}; gridline-color: {line}; border: 1px solid {line}; }}
+QTableCornerButton::section {{
+    background: {window}; border: none; border-bottom: 1px solid {line};
+}}
 """
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from PySide6.QtCore import QSettings
@@ -190,7 +191,9 @@ class MainWindow(QMainWindow):
 
     def _show_glimpse(self, evaluated: Evaluated) -> None:
         """Strip of a quick picture; the findings wait for the full evaluation."""
-        self.strip.show_summary(evaluated.summary)
+        latest = self.session.latest
+        stopped = latest is not None and latest.summary.stopped
+        self.strip.show_summary(replace(evaluated.summary, stopped=stopped))
 
     def _show_failure(self, failure: Finding) -> None:
         latest = self.session.latest

@@ -73,12 +73,15 @@ def examples() -> Mapping[str, Path]:
 def summary_of(results: Results) -> Summary:
     """What the standing strip says about some results."""
     first = results.first_limit
+    severity = _severity(first)
+    stopped = any(finding.severity is Severity.STOP for finding in results.findings)
     return Summary(
         now=_now(results),
         first_limit=_first_limit(first),
         margin=_distance(first),
-        severity=_severity(first),
+        severity=severity,
         findings=results.findings,
+        stopped=stopped and severity is not Severity.STOP,
     )
 
 

@@ -122,6 +122,18 @@ def shown(value: float, unit: str, *, digits: int = 4) -> str:
     return str(_Shown(value, unit).render(prec=digits - 1, strip_zeros=True, form="si"))
 
 
+def percent(ratio: float, *, decimals: int = 0, signed: bool = False) -> str:
+    """Text of a ratio in percent with fixed decimals, with its sign if wanted.
+
+    Examples
+    --------
+    >>> percent(0.123), percent(0.1234, decimals=1), percent(-0.166, decimals=1, signed=True)
+    ('12 %', '12.3 %', '−16.6 %')
+    """
+    sign = "+" if signed else "-"
+    return f"{100.0 * ratio:{sign}.{decimals}f} %".replace("-", "−")
+
+
 def _rounded(value: float, digits: int) -> str:
     text = f"{value:.{digits}g}"
     return f"{float(text):.0f}" if "e+" in text and abs(value) < 1e9 else text

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import pyqtgraph as pg
 
@@ -49,3 +51,22 @@ class Axis:
         if self.unit == "min":
             return f"{value:.{digits}g} min"
         return shown(value, self.unit, digits=digits)
+
+
+def with_minus(text: str) -> str:
+    """Text with the minus sign that stands elsewhere, in place of the hyphen.
+
+    Examples
+    --------
+    >>> with_minus("-10")
+    '−10'
+    """
+    return text.replace("-", "−")
+
+
+class TickAxis(pg.AxisItem):  # type: ignore[misc]
+    """Axis whose negative ticks have a true minus sign."""
+
+    def tickStrings(self, values: Sequence[float], scale: float, spacing: float) -> list[Any]:
+        """Texts of the ticks."""
+        return [with_minus(text) for text in super().tickStrings(values, scale, spacing)]

@@ -22,7 +22,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from app.plots.axis import Axis
+from app.plots.axis import Axis, TickAxis, with_minus
 from app.plots.curves import Floats, curve_pixels, data_ends
 from app.plots.direct_labels import Line, label_places
 from app.plots.overlay import Frame, Limit, Overlay
@@ -89,6 +89,7 @@ class LinePlot(QFrame):
         self._cursor: float | None = None
         self._batching = False
         self._gridded: Frame | None = None
+        self._blank = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setContextMenuPolicy(Qt.ContextMenuPolicy.ActionsContextMenu)
         self._build(zoomable)
@@ -99,6 +100,7 @@ class LinePlot(QFrame):
             set_style_property(self, "role", "panel")
         self._offer("Save picture or data…", "Ctrl+E", self._save)
         self._offer("Show everything", "Home", self.show_all)
+        self._show_blank(True)
         theme.changed.connect(self.recolour)
         self.recolour(theme.tokens)
 
@@ -122,8 +124,8 @@ class LinePlot(QFrame):
         self.box: Any = pg.ViewBox(enableMenu=False, defaultPadding=0.0)
         self.box.disableAutoRange()
         self.box.setMouseEnabled(x=zoomable, y=zoomable)
-        self._left: Any = pg.AxisItem("left")
-        self._bottom: Any = pg.AxisItem("bottom")
+        self._left: Any = TickAxis("left")
+        self._bottom: Any = TickAxis("bottom")
         inner = pg.GraphicsLayout()
         inner.layout.setContentsMargins(0, 9, 16, 0)  # half a tick text beyond each end
         inner.layout.setSpacing(0)
@@ -299,6 +301,7 @@ class LinePlot(QFrame):
         y_held = self._y_span if self._held else None
         xs = data_ends([x for x, _ in self._data])
         ys = data_ends([*(y for _, y in self._data), np.asarray(self._point[1], float)])
+        self._show_blank(xs is None or ys is None)
         if xs is None or ys is None:
             self._arrange()
             return
@@ -313,6 +316,15 @@ class LinePlot(QFrame):
                 xRange=(x_span.low, x_span.high), yRange=(y_span.low, y_span.high), padding=0
             )
         self._arrange()
+
+    def _show_blank(self, blank: bool) -> None:
+        """Without data there are no ticks, which would look like a measured range."""
+        if blank == self._blank:
+            return
+        self._blank = blank
+        self._gridded = None
+        for axis in (self._left, self._bottom):
+            axis.setOpacity(0.0 if blank else 1.0)
 
     def _with_limits(self, ys: Span) -> Span:
         low, high = ys.low, ys.high
@@ -343,7 +355,7 @@ class LinePlot(QFrame):
         factor = self.y_axis.scale(self._y_span)[0]
         self._left.setScale(factor)
         if self._strip:
-            marks = [(at, f"{at * factor:g}") for at in few_ticks(self._y_span)]
+            marks = [(at, with_minus(f"{at * factor:g}")) for at in few_ticks(self._y_span)]
             self._left.setTicks([marks])
         self._bottom.setScale(self.x_axis.scale(self._x_span)[0])
         self._bottom.setLabel(self.x_axis.caption(self._x_span))
@@ -357,18 +369,22 @@ class LinePlot(QFrame):
         if frame != self._gridded:
             self._gridded = frame
             self._title.setText(self.y_axis.caption(self._y_span))
-            self.overlay.draw_grid(
-                frame,
-                _ticks(self._bottom, frame.x, frame.rect.width()),
-                few_ticks(frame.y)
-                if self._strip
-                else _ticks(self._left, frame.y, frame.rect.height()),
-            )
+            self._draw_grid(frame)
         taken = self.overlay.place_limits(frame)
         self.overlay.place_point(frame, *self._point)
         self.overlay.place_cursor(frame, self._cursor)
         self._place_labels(frame, taken)
         self._write_readout()
+
+    def _draw_grid(self, frame: Frame) -> None:
+        if self._blank:
+            self.overlay.draw_grid(frame, (), ())
+        else:
+            across = _ticks(self._bottom, frame.x, frame.rect.width())
+            height = frame.rect.height()
+            up = few_ticks(frame.y) if self._strip else _ticks(self._left, frame.y, height)
+            self.overlay.draw_grid(frame, across, up)
+        self.overlay.show_blank(frame, self._blank and not self._strip)
 
     def _place_labels(self, frame: Frame, taken: list[Any]) -> None:
         labels = self.overlay.labels

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Final, TypeVar
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFont, QPainterPath, QPen
@@ -29,6 +29,7 @@ from core.findings import Severity
 
 _UNDER, _OVER, _TOP = -5.0, 5.0, 10.0
 _DOT = 4.5
+BLANK: Final = "no data yet"
 Item = TypeVar("Item", bound=QGraphicsItem)
 
 
@@ -132,12 +133,13 @@ class Overlay:
         self._cursor = self._add(QGraphicsLineItem(), _TOP)
         self._dots = [self._add(QGraphicsEllipseItem(), _TOP) for _ in names]
         self.labels = [self._add(Tag(font), _OVER) for _ in names]
+        self._blank = self._add(Tag(font), _OVER)
         self._lines: list[QGraphicsLineItem] = []
         self.limit_tags: list[Tag] = []
         self._limits: tuple[Limit, ...] = ()
         self._cursor.hide()
         self._drop.hide()
-        for item in (*self._dots, *self.labels):
+        for item in (*self._dots, *self.labels, self._blank):
             item.hide()
 
     def _add(self, item: Item, z: float) -> Item:
@@ -157,6 +159,7 @@ class Overlay:
             dot.setPen(QPen(QColor(colour), 2))
             dot.setBrush(QColor(tokens.panel))
             label.write(self._names[index], colour, tokens.panel)
+        self._blank.write(BLANK, tokens.muted, tokens.panel)
         self._write_limits()
 
     def set_limits(self, limits: Sequence[Limit]) -> None:
@@ -190,6 +193,12 @@ class Overlay:
             path.moveTo(frame.rect.left(), top)
             path.lineTo(frame.rect.right(), top)
         self._grid.setPath(path)
+
+    def show_blank(self, frame: Frame, blank: bool) -> None:
+        """Say in the middle that there is nothing to draw yet, or take the words away."""
+        self._blank.setVisible(blank)
+        size, middle = self._blank.rect(), frame.rect.center()
+        self._blank.place(middle.x() - size.width() / 2, middle.y() - size.height() / 2, frame.rect)
 
     def place_limits(self, frame: Frame) -> list[QRectF]:
         """Move limit lines and tags; a limit out of the range shows its tag at the edge."""

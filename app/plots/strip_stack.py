@@ -10,11 +10,12 @@ from numpy.typing import ArrayLike
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
 
-from app.plots.axis import Axis
+from app.plots.axis import Axis, with_minus
 from app.plots.line_plot import LinePlot
 from app.plots.overlay import Limit
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.words import plain, unbroken
 
 NAME_WIDTH: Final = 152
 """Room for the names and figures left of the strips."""
@@ -88,7 +89,7 @@ class StripStack(QFrame):
 
     def figure(self, index: int) -> str:
         """Text beside a strip."""
-        return self._figures[index].text()
+        return plain(self._figures[index].text())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Share the height out; the last strip has the axis below it as well."""
@@ -117,7 +118,7 @@ class StripStack(QFrame):
         for place, (strip, label) in enumerate(zip(self.strips, self._figures, strict=True)):
             if self._cursor is not None:
                 text = strip.y_axis.text(strip.values_at(self._cursor)[0])
-                label.setText(f"{text} at {self.x_axis.text(self._cursor)}")
+                label.setText(unbroken(f"{text} at {self.x_axis.text(self._cursor)}"))
                 continue
             signal = self._data[place] if self._data else np.zeros(0)
             finite = signal[np.isfinite(signal)]
@@ -125,10 +126,10 @@ class StripStack(QFrame):
                 label.setText("—")
                 continue
             low, high = float(finite.min()), float(finite.max())
-            words = f"{strip.y_axis.text(low)} to {strip.y_axis.text(high)}"
-            label.setText(words.replace("-", "−"))
+            ends = (with_minus(strip.y_axis.text(end)) for end in (low, high))
+            label.setText(unbroken(" to ".join(ends)))
         words = "; ".join(
-            f"{strip.y_axis.name} {label.text()}"
+            f"{strip.y_axis.name} {plain(label.text())}"
             for strip, label in zip(self.strips, self._figures, strict=True)
         )
         self.setAccessibleDescription(words)

@@ -3,14 +3,46 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Final
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor
+from PySide6.QtCore import QRect, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QResizeEvent
 from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.theme import Theme, Tokens, mark
 from app.widgets.restyle import set_style_property
+from app.widgets.words import unbroken
 from core.findings import Finding, heaviest_first
+
+_GAP: Final = 5
+_MARGIN: Final = 4
+"""Room around the words of an item [px]."""
+
+
+class _Wrapped(QListWidget):
+    """List whose items are exactly as high as their wrapped words at the present width."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setWordWrap(True)
+        self.setTextElideMode(Qt.TextElideMode.ElideNone)
+        self.setSpacing(_GAP)
+
+    def fit_items(self) -> None:
+        """Give each item the height of its words."""
+        width = self.viewport().width() - 2 * _GAP
+        metrics = self.fontMetrics()
+        room = QRect(0, 0, max(width - 2 * _MARGIN, 1), 10_000)
+        for row in range(self.count()):
+            item = self.item(row)
+            words = metrics.boundingRect(room, Qt.TextFlag.TextWordWrap, item.text())
+            item.setSizeHint(QSize(width, words.height() + 2))
+        self.doItemsLayout()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Wrap the words anew; a scroll bar that comes or goes changes the width, too."""
+        super().resizeEvent(event)
+        self.fit_items()
 
 
 class FindingsList(QWidget):
@@ -30,11 +62,7 @@ class FindingsList(QWidget):
         self._findings: tuple[Finding, ...] = ()
         self.heading = QLabel(self)
         set_style_property(self.heading, "role", "title")
-        self.items = QListWidget(self)
-        self.items.setWordWrap(True)
-        self.items.setTextElideMode(Qt.TextElideMode.ElideNone)
-        self.items.setResizeMode(QListWidget.ResizeMode.Adjust)
-        self.items.setSpacing(5)
+        self.items = _Wrapped(self)
         self.items.setAccessibleName("Findings")
         self.items.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.items.setVerticalScrollMode(QListWidget.ScrollMode.ScrollPerPixel)
@@ -73,11 +101,12 @@ class FindingsList(QWidget):
         self.items.clear()
         for finding in self._findings:
             shape = mark(finding.severity)
-            item = QListWidgetItem(f"{shape.glyph} {shape.word}: {finding.text}")
+            item = QListWidgetItem(unbroken(f"{shape.glyph} {shape.word}: {finding.text}"))
             item.setForeground(QColor(self._tokens.severity(finding.severity)))
             item.setData(Qt.ItemDataRole.UserRole, finding.field)
             item.setToolTip(finding.text)
             self.items.addItem(item)
+        self.items.fit_items()
 
     def _choose(self, item: QListWidgetItem) -> None:
         self.chosen.emit(item.data(Qt.ItemDataRole.UserRole))

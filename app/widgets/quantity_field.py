@@ -11,6 +11,8 @@ from PySide6.QtWidgets import QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from app.theme import MARKS
 from app.widgets.restyle import set_style_property
+from app.widgets.undo_keys import UndoKeys
+from app.widgets.words import unbroken
 from core.errors import InputError
 from core.findings import Severity
 from core.units import limits_text, quantity, shown
@@ -55,6 +57,7 @@ class _Entry(QLineEdit):
     def __init__(self, unit: str, parent: QWidget) -> None:
         super().__init__(parent)
         self._unit = unit
+        self._undo_keys = UndoKeys(self)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         steps = _STEP_KEYS.get(Qt.Key(event.key()))
@@ -169,6 +172,13 @@ class QuantityField(QWidget):
         """Why the present text is not taken, empty when it is."""
         return self._error
 
+    def give_message(self) -> QLabel:
+        """The label of what is wrong, for an owner with more room for it than the field has."""
+        layout = self.layout()
+        assert layout is not None
+        layout.removeWidget(self._message)
+        return self._message
+
     def set_value(self, value: float) -> None:
         """Show a value from outside, without a signal; a text being typed stays untouched."""
         same = value == self._value
@@ -185,7 +195,7 @@ class QuantityField(QWidget):
         self._error = reason
         kept = shown(self._value, self._unit, digits=self._digits)
         text = f"{_STOP.glyph} {reason} (still using {kept})"
-        self._message.setText(text)
+        self._message.setText(unbroken(text))
         set_style_property(self._message, "role", "error")
         self._message.show()
         self.entry.setToolTip(text)

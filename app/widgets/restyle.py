@@ -13,3 +13,11 @@ def set_style_property(widget: QWidget, name: str, value: str) -> None:
     style = widget.style()
     style.unpolish(widget)
     style.polish(widget)
+
+
+def hide_at_rest(widget: QWidget) -> None:
+    """Hide a widget that is shown only while work runs, and keep its room so that nothing jumps."""
+    policy = widget.sizePolicy()
+    policy.setRetainSizeWhenHidden(True)
+    widget.setSizePolicy(policy)
+    widget.hide()

@@ -23,6 +23,14 @@ from core.design.document import field_info
 
 FIELD_WIDTH: Final = 190
 """Widest field for a quantity; numbers stay near their names."""
+_LONG_WORDS: Final = 36
+"""A choice with more letters than this gets a line of its own."""
+
+
+def _has_long_words(widget: QWidget) -> bool:
+    return isinstance(widget, QComboBox) and any(
+        len(widget.itemText(place)) > _LONG_WORDS for place in range(widget.count())
+    )
 
 
 class SectionForm(QGroupBox):
@@ -63,7 +71,7 @@ class SectionForm(QGroupBox):
             info = field_info(path)
             widget = self._row(path, info, (units or {}).get(path), (words or {}).get(path))
             self.rows[path] = widget
-            if isinstance(widget, QLineEdit):
+            if isinstance(widget, QLineEdit) or _has_long_words(widget):
                 layout.addRow(QLabel(str(info["title"]), self))
                 layout.addRow(widget)
             elif isinstance(widget, QCheckBox):

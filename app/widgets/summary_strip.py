@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from typing import Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -19,9 +18,10 @@ from PySide6.QtWidgets import (
 from app.session import Summary
 from app.theme import mark
 from app.widgets.restyle import set_style_property
+from app.widgets.words import unbroken
 from app.worker import Progress
+from core.findings import Severity
 
-_NUMBER_AND_UNIT: Final = re.compile(r"(?<=\d) (?=\S)")
 BUSY_DELAY_MS: Final = 300
 """Work that ends sooner than this shows no sign of being busy [ms]."""
 
@@ -49,7 +49,7 @@ class _Cell(QWidget):
 
     def write(self, text: str) -> None:
         """Show words, also as tool tip in case they are cut off."""
-        self.figure.setText(_NUMBER_AND_UNIT.sub("\u00a0", text))
+        self.figure.setText(unbroken(text))
         self.figure.setToolTip(text)
 
 
@@ -97,7 +97,10 @@ class SummaryStrip(QFrame):
     def show_summary(self, summary: Summary) -> None:
         """Show the three statements."""
         shape = mark(summary.severity)
-        self.now.write(summary.now)
+        stop = mark(Severity.STOP)
+        told = f"{stop.glyph} {stop.word}, see findings. " if summary.stopped else ""
+        self.now.write(told + summary.now)
+        set_style_property(self.now.figure, "severity", stop.word if summary.stopped else "")
         self.first_limit.write(f"{shape.glyph} {shape.word}: {summary.first_limit}")
         self.margin.write(summary.margin)
         set_style_property(self.first_limit.figure, "severity", shape.word)

@@ -6,7 +6,7 @@ from core.design.calibration import COIL_NAMES, DEVICE_NAMES, Calibration
 from core.design.document import field_info
 from core.evaluate.results import Results
 from core.stage.carrier import RESIDUAL_LIMIT
-from core.units import shown
+from core.units import percent, shown
 
 
 def assumptions(results: Results) -> tuple[str, ...]:
@@ -38,11 +38,13 @@ def assumptions(results: Results) -> tuple[str, ...]:
         said.append(_calibration_words(design.calibration))
     said += [
         f"Measured {item.name.replace('_', ' ')} of {shown(item.measured, item.unit)} is beside a "
-        f"computed {shown(item.computed, item.unit)} ({item.difference:+.1%})."
+        f"computed {shown(item.computed, item.unit)} "
+        f"({percent(item.difference, decimals=1, signed=True)})."
         for item in coil.comparisons
     ]
     if run.step_error:
-        said.append(f"Halving the solver's step moves the input power by {run.step_error:.2%}.")
+        moved = percent(run.step_error, decimals=2)
+        said.append(f"Halving the solver's step moves the input power by {moved}.")
     return tuple(said)
 
 

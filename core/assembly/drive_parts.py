@@ -11,7 +11,7 @@ from core.design.document import Design
 from core.design.drive import DirectDrive, GatedDrive
 from core.evaluate.results import Results
 from core.series import nearest_value
-from core.units import shown
+from core.units import percent, shown
 
 _ONE_DIODE: Final = 1.5
 """Negative clamp voltage up to which one diode makes it [V]."""
@@ -121,8 +121,8 @@ def _gated(book: PartsBook, results: Results, part: GatedDrive) -> None:
             ),
         ],
         why=f"Delay at most {shown(part.propagation_delay, 's')} "
-        f"({part.propagation_delay * frequency:.1%} of a carrier cycle), lockout at "
-        f"{shown(part.undervoltage_lockout, 'V')}, input thresholds "
+        f"({percent(part.propagation_delay * frequency, decimals=1)} of a carrier cycle), "
+        f"lockout at {shown(part.undervoltage_lockout, 'V')}, input thresholds "
         f"{shown(part.input_threshold_low, 'V')} and {shown(part.input_threshold_high, 'V')}.",
     )  # fmt: skip
     book.add(

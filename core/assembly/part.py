@@ -1,4 +1,4 @@
-"""One line of the bill of materials, and the book that collects the lines."""
+"""One line of the parts list, and the book that collects the lines."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Bill of materials of a design, derived from the design and its results."""
+"""Parts list of a design, derived from the design and its results."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ COLUMNS = (
 
 
 def parts_csv(parts: Iterable[Part]) -> str:
-    """Bill of materials as CSV text with a header."""
+    """Parts list as CSV text with a header."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(COLUMNS)

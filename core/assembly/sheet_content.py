@@ -59,7 +59,7 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
                 ),
                 new_page=True,
             ),
-            Section("Bill of materials", (_bill(parts),), new_page=True),
+            Section("Parts list", (_bill(parts),), new_page=True),
             Section("Winding plan", tuple(_winding(results))),
             Section(
                 "Wiring and layout",

@@ -56,8 +56,8 @@ def _supply(book: PartsBook, results: Results) -> None:
                 requirement("voltage", supply.voltage, "V"),
                 requirement("ripple current", load.bulk_ripple, "A"),
             ],
-            why=f"Holds the bus up in the burst: it sags by {shown(results.droop, 'V')} until its "
-            f"end. Series resistance at most {shown(supply.bulk_esr, 'Ω')}.",
+            why=f"Holds the bus up in the burst: it droops by {shown(results.droop, 'V')} until "
+            f"its end. Series resistance at most {shown(supply.bulk_esr, 'Ω')}.",
         )  # fmt: skip
     held = "bulk" if supply.bulk_fitted else "film"
     bleed = value_below(_BLEED_TIME / supply.bus_capacitance, series="E12")

@@ -12,7 +12,7 @@ from core.bench.reached import Rating, Reached
 from core.bench.readings import Reading
 from core.errors import InputError
 from core.findings import Finding, caution, note, stop
-from core.units import shown
+from core.units import percent, shown
 
 _WIDE: Final = 0.3
 _NAMES: Final[dict[Rating, str]] = {
@@ -174,4 +174,4 @@ def _volts(value: float) -> str:
 
 
 def _chance(value: float) -> str:
-    return "over 99 %" if value > 0.99 else f"{value:.0%}".replace("%", " %")
+    return "over 99 %" if value > 0.99 else percent(value)

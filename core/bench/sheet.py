@@ -98,7 +98,8 @@ def _row(number: int, cells: ReadingCells) -> tuple[Reading, list[CellProblem]]:
         try:
             value = cell_value(text, column)
         except InputError as error:
-            reason = f"{column.label.capitalize()} must be {error.limit}; instead received {text}."
+            name = column.label.capitalize().replace("rms", "RMS")
+            reason = f"{name} must be {error.limit}; instead received {text}."
             problems.append(CellProblem(number, column, reason))
             continue
         if value is not None:

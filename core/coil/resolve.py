@@ -25,6 +25,7 @@ from core.coil.wire import EnamelGrade, enamelled_wire
 from core.design.coil import Coil, CoilGeometry
 from core.errors import InputError
 from core.findings import Finding, caution
+from core.units import percent
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +168,8 @@ def _differences(comparisons: list[Comparison]) -> tuple[Finding, ...]:
         caution(
             "measured-far-from-computed",
             f"coil.measured.{item.name}",
-            f"The measured {item.name.replace('_', ' ')} is {item.difference:+.0%} from what the "
+            f"The measured {item.name.replace('_', ' ')} is "
+            f"{percent(item.difference, signed=True)} from what the "
             "geometry gives; check the reading and the dimensions.",
         )
         for item in comparisons

@@ -13,6 +13,7 @@ from core.coil.arrays import Complexes, Floats
 from core.coil.curves import CurveKind, MeasuredCurve
 from core.errors import InputError
 from core.findings import Finding, caution
+from core.units import percent
 
 _FEWEST_POINTS = 5
 _WINDOW = 1.3
@@ -143,7 +144,8 @@ def _as_fit(kind: ResonanceKind, logs: Floats, covariance: Floats, residual: flo
         resistance, inductance, capacitance = fitted((-1, 0, 0)), inverse, direct
     findings: tuple[Finding, ...] = ()
     if residual > _POOR_RESIDUAL:
-        text = f"The curve departs by {residual:.0%} from a single resonance; the fit is rough."
+        off = percent(residual)
+        text = f"The curve departs by {off} from a single resonance; the fit is rough."
         findings = (caution("fit-poor", "curve", text),)
     return ResonanceFit(
         kind=kind,

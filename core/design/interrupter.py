@@ -138,7 +138,7 @@ class Interrupter(Section):
     frequency: Annotated[
         float, *quantity_field("Hz", 0.2, 20e3, "Interrupter frequency", log=True)
     ] = 150.0
-    duty: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty cycle")] = 0.3
+    duty: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty")] = 0.3
     parts: TimerParts = TimerParts()
     chain: DriveChain = DriveChain()
     wish: Annotated[SizingWish | None, Field(title="Wish for sizing")] = None

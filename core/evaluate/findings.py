@@ -14,7 +14,7 @@ from core.findings import Finding, caution, heaviest_first, note, stop
 from core.limits.ratings import Limit, Verdict
 from core.stage.carrier import RESIDUAL_LIMIT, Carrier
 from core.stage.diagnosis import diagnose, slow_driver_note
-from core.units import shown
+from core.units import percent, shown
 
 _SHORT_BURST = 3.0
 """On-time over ring-up time below which a burst is called short."""
@@ -91,7 +91,7 @@ def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
         yield note(
             "warm-start",
             "interrupter.frequency",
-            f"The off-time is so short that {warm:.0%} of the amplitude is left when the next "
+            f"The off-time is so short that {percent(warm)} of the amplitude is left when the next "
             "burst starts; bursts melt together.",
         )
     sag = 1.0 - float(point.bus.end[0]) / design.supply.voltage
@@ -100,7 +100,7 @@ def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
         yield caution(
             "bus-droop",
             "supply.bulk_capacitance" if fitted else "supply.bulk_fitted",
-            f"The bus sags by {sag:.0%} until the end of the burst; a "
+            f"The bus droops by {percent(sag)} until the end of the burst; a "
             f"{'larger ' if fitted else ''}bulk capacitor or a stiffer supply holds the breakout "
             "up.",
         )

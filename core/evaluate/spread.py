@@ -44,7 +44,7 @@ SPREADS: Final[tuple[Spread, ...]] = (
     Spread("threshold", "Gate threshold", 0.06, True),
     Spread("on_resistance", "On-resistance", 0.08, False),
     Spread("supply", "Supply voltage", 0.02, False),
-    Spread("duty", "Duty cycle", 0.04, False),
+    Spread("duty", "Duty", 0.04, False),
     Spread("junction_resistance", "Thermal resistance junction to case", 0.12, False),
     Spread("interface_resistance", "Thermal resistance case to heat sink", 0.25, False),
     Spread("sink_resistance", "Thermal resistance of the heat sink", 0.15, False),

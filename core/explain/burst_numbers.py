@@ -9,7 +9,7 @@ from core.evaluate.results import Results
 from core.explain.build import Explainer, made
 from core.explain.explanation import Explanation, Term
 from core.limits.ratings import Limit
-from core.units import shown
+from core.units import percent, shown
 
 _BURST = "Energy of a burst with ring-up and ring-down from the carrier table."
 _BURST_VALIDITY = "Bus sag and on-resistance are those of the mean over the on-time."
@@ -82,7 +82,7 @@ def _average(results: Results) -> Explanation:
             source="Carrier table.", validity=_BURST_VALIDITY,
         )  # fmt: skip
     plain = results.duty * results.carrier.input_power
-    part = f" ({results.average_power / plain:.1%} of it)" if plain > 0 else ""
+    part = f" ({percent(results.average_power / plain, decimals=1)} of it)" if plain > 0 else ""
     return made(
         "burst.average_power_W", "Average power", results.average_power, "W", "W_b*f_i",
         (Term("W_b", "energy per burst", energy, "J"),
@@ -113,7 +113,7 @@ def _device_power(results: Results) -> Explanation:
 def _droop(results: Results) -> Explanation:
     supply = results.design.supply.voltage
     return made(
-        "burst.supply_droop_V", "Sag of the bus", results.droop, "V", "V_s - V_e",
+        "burst.supply_droop_V", "Bus droop", results.droop, "V", "V_s - V_e",
         (Term("V_s", "supply voltage", supply, "V"),
          Term("V_e", "bus at the end of the on-time", float(results.operation.bus.end[0]), "V")),
         words="Larger bulk capacitor, stiffer supply or shorter on-time make it smaller.",
@@ -144,7 +144,7 @@ def _heat_term(results: Results) -> Term:
 def _junction_mean(results: Results) -> Explanation:
     path = results.path
     return made(
-        "thermal.junction_mean_C", "Junction, mean", results.junction_mean, "°C",
+        "thermal.junction_mean_C", "Junction mean", results.junction_mean, "°C",
         "T_a + P*(R_jc + R_cs + R_sa)",
         (_ambient(results), _heat_term(results),
          Term("R_jc", "junction to case", path.to_case, "K/W"),
@@ -164,7 +164,7 @@ def _rises(results: Results) -> tuple[float, float]:
 
 def _junction_peak(results: Results) -> Explanation:
     return made(
-        "thermal.junction_peak_C", "Junction, peak", results.junction_peak, "°C", "T_a + P_on*Z_p",
+        "thermal.junction_peak_C", "Junction peak", results.junction_peak, "°C", "T_a + P_on*Z_p",
         (_ambient(results), Term("P_on", "heat while on", _heat_on(results), "W"),
          Term("Z_p", "thermal impedance at the end of the on-time", _rises(results)[0], "K/W")),
         words="The slower the interrupter, the nearer the impedance comes to the full resistance.",
@@ -176,7 +176,7 @@ def _ripple(results: Results) -> Explanation:
     peak, valley = _rises(results)
     known = math.isfinite(results.junction_peak)
     return made(
-        "thermal.junction_ripple_K", "Junction, ripple",
+        "thermal.junction_ripple_K", "Junction ripple",
         results.junction_ripple if known else None, "K", "P_on*(Z_p - Z_v)",
         (Term("P_on", "heat while on", _heat_on(results), "W"),
          Term("Z_p", "thermal impedance at the end of the on-time", peak, "K/W"),

@@ -7,6 +7,7 @@ import math
 from core.evaluate.results import Results
 from core.explain.build import ENGINE, ENGINE_VALIDITY, Explainer, made, table_influences
 from core.explain.explanation import Explanation, Term
+from core.units import percent
 
 _LEAST = 1e-9
 
@@ -91,7 +92,9 @@ def _input_power(results: Results) -> Explanation:
         terms.append(Term("P_r", "power by way of the clamp's resistor", returned, "W"))
     whole = sum(run.losses.values()) or 1.0
     largest = sorted(run.losses.items(), key=lambda item: -item[1])[:4]
-    shares = ", ".join(f"{name.replace('_', ' ')} {power / whole:.0%}" for name, power in largest)
+    shares = ", ".join(
+        f"{name.replace('_', ' ')} {percent(power / whole)}" for name, power in largest
+    )
     return made(
         "carrier.input_power_W", "Input power", run.input_power, "W", expression, terms,
         words=f"Where it goes: {shares}.", source="Energy from the bus, booked by the solver.",

@@ -25,7 +25,7 @@ class Failure:
     consequence: str
 
 
-_STUCK_ON: Final = "The stage runs without a break: mean power and junction as at duty 1."
+_STUCK_ON: Final = "The stage runs without a pause: mean power and junction as at duty 1."
 _ENDS: Final = "The on-time ends at the cap; then the stage stays off."
 _OFF: Final = "No bursts."
 
@@ -67,7 +67,7 @@ class ChainLimits:
     ring_up : float
         Time of the carrier to 90 % of its envelope [s].
     longest_on_time : float
-        Longest on-time that the device takes [s]; infinite where it may run without a break.
+        Longest on-time that the device takes [s]; infinite where it may run without a pause.
     driver_lockout : float
         Supply below which the driver is held off [V].
     gate_full_on : float
@@ -148,8 +148,8 @@ def chain_safety(chosen: TimerSet, limits: ChainLimits) -> ChainSafety:
 
 
 def _no_cap(limits: ChainLimits) -> Finding:
-    """A note where the stage may run without a break, else a caution."""
-    stuck = "A stuck timer keeps the stage on without a break"
+    """A note where the stage may run without a pause, else a caution."""
+    stuck = "A stuck timer keeps the stage on without a pause"
     if np.isinf(limits.longest_on_time):
         text = f"{stuck}; by the computation it survives that."
         return note("no-on-time-cap", "interrupter.parts.circuit", text)

@@ -88,7 +88,8 @@ def _refused_half(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding | 
         "duty-below-half",
         "interrupter.duty",
         "The classic astable is on for more than half of its period (it charges through both "
-        f"resistors), so {wish.duty_low:.3g} is out of reach; take a diode-steered one.",
+        f"resistors), so {shown(wish.duty_low, '%', digits=3)} is out of reach; take a "
+        "diode-steered one.",
     )
 
 
@@ -167,8 +168,8 @@ def _pulse_findings(one: TimerSet, build: dict[str, float], ratio: float) -> lis
             stop(
                 "pulse-overlap",
                 "interrupter.duty",
-                f"In the worst build the on-time is {ratio:.3g} of the period: it swallows the "
-                "next trigger, and the frequency halves. Lower the longest on-time.",
+                f"In the worst build the on-time is {ratio:.3g} times the period: it swallows "
+                "triggers, and the frequency falls to a half or less. Lower the longest on-time.",
             )
         )
     rest = max(1 - ratio, 0.0) / max(one.frequency.high, 1e-12)

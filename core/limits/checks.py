@@ -82,7 +82,7 @@ def _single_pulse(design: Design, load: Load) -> Value:
 
 def _pulse_words(design: Design, load: Load) -> str:
     on = float(load.on_time)
-    long = "without pause" if np.isinf(on) else f"for {shown(on, 's')}"
+    long = "without a pause" if np.isinf(on) else f"for {shown(on, 's')}"
     return f"{long} with the case at {shown(float(_case(design, load)), '°C')}"
 
 
@@ -139,7 +139,7 @@ def _driver_junction(design: Design, load: Load) -> Value:
 RATINGS: tuple[Rating, ...] = (
     Rating(
         "drain_voltage",
-        "Drain voltage peak",
+        "Peak drain voltage",
         "V",
         lambda d, x: x.drain_voltage_peak,
         _fixed(lambda d: d.device.drain_voltage_rating * d.device.voltage_use),

@@ -80,6 +80,6 @@ def title_of(name: str) -> str:
     Examples
     --------
     >>> title_of("drain_voltage")
-    'Drain voltage peak'
+    'Peak drain voltage'
     """
     return next(rating.title for rating in RATINGS if rating.name == name)

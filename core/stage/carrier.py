@@ -24,6 +24,7 @@ from core.stage.circuit import StageCircuit
 from core.stage.elements import Monitor
 from core.stage.engine import STEPS_PER_CYCLE, Engine, Stop, Trace, common_regions
 from core.stage.kernel import MONITORS
+from core.units import percent
 
 Array = NDArray[np.float64]
 
@@ -315,8 +316,8 @@ class _Session:
                 note(
                     "step-sensitive",
                     "carrier.input_power_W",
-                    f"Input power moves by {step_error:.1%} when the solver's step is halved: "
-                    "the waveform is sensitive here, read the figures with that margin.",
+                    f"Input power moves by {percent(step_error, decimals=1)} when the solver's "
+                    "step is halved: the waveform is sensitive, read the figures with that margin.",
                 )
             )
 

@@ -13,6 +13,7 @@ from typing import Final
 from core.findings import Finding, caution, note, stop
 from core.stage.carrier import Carrier, carrier
 from core.stage.circuit import GatedFeed, StageCircuit
+from core.units import percent
 
 OFF_RESONANCE: Final = 0.12
 """Departure from the coupled band beyond which the loop's mode is doubted."""
@@ -129,8 +130,8 @@ def _poor_mode(result: Carrier) -> tuple[Finding, ...]:
             "off-resonance",
             "carrier.frequency_Hz",
             f"The stage runs at {result.frequency / 1e3:.0f} kHz, "
-            f"{result.frequency / resonance - 1:+.0%} from the secondary's resonance; the loop's "
-            "delay or the clamps pull it away.",
+            f"{percent(result.frequency / resonance - 1, signed=True)} from the secondary's "
+            "resonance; the loop's delay or the clamps pull it away.",
         ),
     )
 
@@ -229,7 +230,7 @@ def slow_driver_note(result: Carrier) -> Iterable[Finding]:
         note(
             "driver-delay",
             "drive.gated.propagation_delay",
-            f"The driver's delay is {part:.0%} of a carrier period ({360 * part:.0f} degrees of "
-            "phase); expect hotter switching.",
+            f"The driver's delay is {percent(part)} of a carrier period ({360 * part:.0f} degrees "
+            "of phase); expect hotter switching.",
         ),
     )

@@ -12,6 +12,7 @@ from app.screens.registry import SCREENS, Screen
 from app.session import Session
 from app.widgets.quantity_field import QuantityField
 from app.widgets.slider_field import SliderField
+from app.widgets.words import plain
 from app.window import MainWindow
 from app.worker import Progress
 
@@ -88,7 +89,7 @@ def test_an_edit_reaches_strip_and_findings(window: MainWindow, qtbot) -> None:
     assert "30.0 W" in window.strip.now.figure.toolTip()
     assert window.strip.first_limit.figure.text().startswith("■ stop: junction")
     assert window.findings.heading.text() == "Findings (2)"
-    assert window.findings.items.item(0).text() == "■ stop: More than 20 W is too much."
+    assert plain(window.findings.items.item(0).text()) == "■ stop: More than 20 W is too much."
     with qtbot.waitSignal(window.session.evaluated):
         set_voltage(window, qtbot, "24 V")
     assert window.strip.first_limit.figure.text().startswith("● ok: junction")

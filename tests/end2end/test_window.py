@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QApplication, QFileDialog, QLabel, QMessageBox
+from PySide6.QtWidgets import QApplication, QFileDialog, QMessageBox
 
 from app.places import Places
 from app.screens.operating_point.screen import OperatingPoint
@@ -188,6 +188,9 @@ def test_reversed_winding_is_a_stop_that_names_the_swap(window, qtbot) -> None:
     settle(window, qtbot)
     texts = [window.findings.items.item(row).text() for row in range(window.findings.items.count())]
     assert any(text.startswith("■ stop") and "swap the ends" in text for text in texts)
+    # All ratings hold, but a strip without a mark would pass for a sound design.
+    assert window.strip.first_limit.figure.text().startswith("● ok")
+    assert window.strip.now.figure.text().startswith("■ stop, see findings")
 
 
 def test_save_reopen_undo_and_recover_with_the_real_core(
@@ -232,21 +235,3 @@ def test_dark_and_light_keep_every_figure(window, qtbot) -> None:
     assert page.figures.describe() == before
     corner = window.grab().toImage().pixelColor(2, window.height() - 2)
     assert corner.lightness() < 60
-
-
-@pytest.mark.parametrize("size", [(1366, 768), (1920, 1080)])
-@pytest.mark.parametrize("dark", [False, True])
-def test_no_label_is_cut_off(window, qtbot, size, dark) -> None:
-    window.resize(*size)
-    window.set_dark(dark)
-    window.session.refresh()
-    settle(window, qtbot)
-    for index, screen in enumerate(SCREENS):
-        window.show_screen(index)
-        qtbot.wait(20)
-        for label in window.findChildren(QLabel):
-            text = label.text().replace("&", "").strip()
-            if not label.isVisible() or not text or label.wordWrap() or "<" in text:
-                continue
-            needed = max(label.fontMetrics().horizontalAdvance(line) for line in text.split("\n"))
-            assert needed <= label.width() + 1, (screen.title, text)

@@ -25,6 +25,7 @@ class NumbersPage(QSplitter):
         self.list.setAccessibleName("Results")
         self.list.setColumnCount(2)
         self.list.setHeaderLabels(["Result", "Value"])
+        self.list.headerItem().setTextAlignment(1, Qt.AlignmentFlag.AlignRight)
         self.list.setRootIsDecorated(False)
         self.list.setIndentation(12)
         self.list.setColumnWidth(0, 290)

@@ -1,4 +1,4 @@
-"""Bill of materials as a table."""
+"""Parts list as a table."""
 
 from __future__ import annotations
 
@@ -9,27 +9,25 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
-    QTableWidget,
     QTableWidgetItem,
     QWidget,
 )
 
+from app.widgets.words import unbroken
+from app.widgets.wrapped_table import WrappedTable
 from core.assembly.part import Part
 
 _HEADS: Final = ("Ref.", "Part", "Value", "Kind", "Tol.", "Must have", "Why")
-_WIDTHS: Final = (52, 160, 84, 150, 62, 250, 250)
+_WORDS: Final = frozenset({1, 3, 5, 6})
+"""Columns in which lines end."""
+_WIDTHS: Final = (56, 160, 96, 150, 76, 250, 250)
 
 
-class PartsTable(QTableWidget):
+class PartsTable(WrappedTable):
     """One row per part; long words wrap, nothing is cut off."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(0, len(_HEADS), parent)
-        self.setHorizontalHeaderLabels(_HEADS)
-        self.setAccessibleName("Bill of materials")
-        self.verticalHeader().hide()
-        self.setWordWrap(True)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        super().__init__(_HEADS, name="Parts list", parent=parent)
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         for column, width in enumerate(_WIDTHS):
@@ -54,7 +52,7 @@ class PartsTable(QTableWidget):
                 part.why,
             )
             for column, text in enumerate(cells):
-                item = QTableWidgetItem(text)
+                item = QTableWidgetItem(unbroken(text) if column in _WORDS else text)
                 item.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
                 self.setItem(row, column, item)
         self.resizeRowsToContents()

@@ -130,6 +130,7 @@ class PowerupPage(QWidget):
         panel = QFrame(parent)
         set_style_property(panel, "role", "panel")
         grid = QGridLayout(panel)
+        grid.setHorizontalSpacing(16)
         grid.setColumnStretch(0, 3)
         grid.setColumnStretch(4, 4)
         for column, head in enumerate(("Reading", "Expected", "Band", "Read", "What it says")):

@@ -64,7 +64,7 @@ def save_circuit(results: Results, file: Path) -> None:
 
 
 def save_parts(results: Results, file: Path) -> None:
-    """Write the bill of materials as CSV.
+    """Write the parts list as CSV.
 
     Raises
     ------

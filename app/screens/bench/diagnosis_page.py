@@ -12,6 +12,7 @@ from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, paragraph
 from app.theme import MARKS, Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.words import sentence_start
 from app.worker import Task
 from core.bench.diagnose import Diagnosis, diagnose, signatures, supplies_of
 from core.bench.fault_stage import sound_stage
@@ -99,13 +100,13 @@ class DiagnosisPage(QWidget):
         first, second = told.causes[0], told.causes[1]
         glyph = "" if first.fault is None else f"{MARKS[Severity.CAUTION].glyph} "
         self.headline.setText(
-            f"{glyph}{first.label.capitalize()}, {_chance(first.probability)}; then "
+            f"{glyph}{sentence_start(first.label)}, {_chance(first.probability)}; then "
             f"{second.label}, {_chance(second.probability)}."
         )
         self.causes.show_rows(
             [
                 [
-                    cause.label.capitalize(),
+                    sentence_start(cause.label),
                     f"{'▮' * round(_BAR * cause.probability)} {_chance(cause.probability)}",
                     cause.remedy,
                     cause.next_measurement,
@@ -117,7 +118,7 @@ class DiagnosisPage(QWidget):
             [
                 [
                     shown(item.supply, "V", digits=3),
-                    item.figure.label.capitalize(),
+                    sentence_start(item.figure.label),
                     shown(item.measured, item.figure.unit),
                     shown(item.expected, item.figure.unit),
                     f"{100 * item.relative:+.2g} %" if math.isfinite(item.relative) else "new",

@@ -30,6 +30,8 @@ _NAMES: Final = {
     Rating.CURRENT: "RMS current",
     Rating.POWER: "Dissipation",
 }
+_CELL_ROOM: Final = 9
+"""Room above and below two lines in a cell; all of the three ratings are in view [px]."""
 _TITLES: Final = (
     "Rating",
     "Limit",
@@ -107,12 +109,13 @@ class ForecastPage(QWidget):
     def _lay_out(self) -> None:
         side = SectionForm(
             self._state.session.document,
-            "Margin",
+            "Rise of current and spike",
             ["readings.side_load"],
             units={"readings.side_load": "%"},
         )
         area = side_column([side, self.caution, self.findings], width=310, parent=self)
-        self.table.setFixedHeight(4 * (self.fontMetrics().height() + 14) + 4)
+        rows = 3 * (2 * self.fontMetrics().lineSpacing() + _CELL_ROOM)
+        self.table.setFixedHeight(self.table.horizontalHeader().sizeHint().height() + rows)
         left = QVBoxLayout()
         left.addWidget(self.headline)
         left.addWidget(self.table)
@@ -125,14 +128,16 @@ class ForecastPage(QWidget):
 
     def _take(self, outcome: Outcome) -> None:
         if isinstance(outcome.error, InputError):
-            self._show_refusal(str(outcome.error))
+            error = outcome.error
+            self._show_refusal(f"{error.field}: {error.limit}; now {error.value}")
         elif outcome.error is None:
             self.told = outcome.value
             self._show(outcome.value)
 
     def _show_refusal(self, reason: str) -> None:
         self.told = None
-        self.headline.setText(f"{MARKS[Severity.STOP].glyph} No forecast: {reason}.")
+        severity = Severity.STOP if self._state.sheet.table.rows else Severity.NOTE
+        self.headline.setText(f"{MARKS[severity].glyph} No forecast: {reason}.")
         self.table.show_rows([])
         self.findings.setText("")
         with self.plot.batch():

@@ -36,7 +36,6 @@ class LongWork(QWidget):
         super().__init__(parent)
         self.start = QPushButton(words, self)
         self.stop = QPushButton("Stop", self)
-        self.stop.setEnabled(False)
         self.bar = QProgressBar(self)
         self.bar.setRange(0, 1000)
         self.bar.setTextVisible(False)
@@ -58,6 +57,7 @@ class LongWork(QWidget):
         layout.addWidget(self.bar)
         layout.addWidget(self.message, 1)
         self.bar.setFixedWidth(120)
+        self._busy(False)
 
     def submit(self, work: Callable[[Task], Any]) -> None:
         """Start work; what runs is told to stop."""
@@ -82,8 +82,9 @@ class LongWork(QWidget):
         self.bar.setValue(round(1000 * progress.share))
 
     def _busy(self, busy: bool) -> None:
-        self.stop.setEnabled(busy)
-        if not busy:
+        for widget in (self.stop, self.bar):
+            widget.setVisible(busy)
+        if busy:
             self.bar.setValue(0)
 
     def _give_up(self) -> None:

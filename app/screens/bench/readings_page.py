@@ -21,6 +21,7 @@ from app.screens.bench.words import findings_html, paragraph, side_column, title
 from app.theme import MARKS, Theme, Tokens
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
+from app.widgets.words import unbroken
 from core.bench.derived import DerivedRow
 from core.bench.pasted import cells_csv, rows_from_text
 from core.bench.prediction import switching_loss
@@ -177,7 +178,7 @@ class ReadingsPage(QWidget):
         if row is None or setup is None or row.reading.supply is None:
             self.explanation.setText(
                 "Choose a row with supply and shunt RMS voltage to see input power, coil and "
-                "device in the simple picture of three resistances and in the honest one."
+                "device in the simple picture of three resistances and in the full account."
             )
             return
         told = series_explanation(
@@ -199,9 +200,9 @@ class ReadingsPage(QWidget):
                 ("Efficiency", "%", simple.efficiency, honest.efficiency),
             )
         )
-        head = "<tr><td></td><td align=right>simple&nbsp;</td><td align=right>honest</td></tr>"
+        head = "<tr><td></td><td align=right>simple&nbsp;</td><td align=right>full</td></tr>"
         words = "".join(f"<p>{sentence}</p>" for sentence in told.sentences)
-        self.explanation.setText(f"<table>{head}{table}</table>{words}")
+        self.explanation.setText(f"<table>{head}{table}</table>{unbroken(words)}")
 
     def _switching(self, row: DerivedRow) -> float | None:
         """Switching loss of the latest evaluation at the row's supply; None before the first."""

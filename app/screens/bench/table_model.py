@@ -22,8 +22,8 @@ _Index = QModelIndex | QPersistentModelIndex
 _ROOT: Final = QModelIndex()
 _STOP: Final = MARKS[Severity.STOP]
 NOTE_COLUMN: Final = len(NAMES) - 1
-_SHORT: Final = ("supply", "duty", "shunt\nrms", "shunt\nmean", "shunt\npeak", "drain\npeak")
-_TITLES: Final = (*_SHORT, "heat\nsink", "breakout\nlength", "note")
+_SHORT: Final = ("Supply", "Duty", "Shunt\nRMS", "Shunt\nmean", "Shunt\npeak", "Drain\npeak")
+_TITLES: Final = (*_SHORT, "Heat\nsink", "Breakout\nlength", "Note")
 _UNITS: Final = ("V", "", "V", "V", "V", "V", "°C", "m", "")
 
 
@@ -36,12 +36,12 @@ class _Derived:
 
 
 DERIVED: Final = (
-    _Derived("mean\ncurrent", "A", lambda row: row.current_mean, bounded=True),
+    _Derived("Mean\ncurrent", "A", lambda row: row.current_mean, bounded=True),
     _Derived("RMS\ncurrent", "A", lambda row: row.current_rms),
-    _Derived("input\npower", "W", lambda row: row.input_power, bounded=True),
-    _Derived("coil", "Ω", lambda row: row.coil_resistance, bounded=True),
-    _Derived("device\npower", "W", lambda row: row.device_power),
-    _Derived("effi-\nciency", "%", lambda row: row.efficiency, bounded=True),
+    _Derived("Input\npower", "W", lambda row: row.input_power, bounded=True),
+    _Derived("Coil", "Ω", lambda row: row.coil_resistance, bounded=True),
+    _Derived("Device\npower", "W", lambda row: row.device_power),
+    _Derived("Effi-\nciency", "%", lambda row: row.efficiency, bounded=True),
 )
 
 
@@ -107,7 +107,7 @@ class ReadingsModel(QAbstractTableModel):
             )
             tip = f"{title.replace(chr(10), ' ').replace('- ', '')}, follows from the readings"
         if role == _DISPLAY:
-            return f"{title}\n[{unit}]" if unit else f"\n{title}"
+            return f"{title}\n[{unit}]" if unit else title
         return tip if role == Qt.ItemDataRole.ToolTipRole else None
 
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:

@@ -41,6 +41,7 @@ class ReadingsView(QTableView):
         across = self.horizontalHeader()
         across.setDefaultAlignment(Qt.AlignmentFlag.AlignCenter)
         across.setMinimumSectionSize(44)
+        across.setStyleSheet("QHeaderView::section { padding: 4px 3px; }")
         across.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
         self.verticalHeader().setDefaultSectionSize(self.fontMetrics().height() + 8)
         self.fit_columns()
@@ -51,11 +52,12 @@ class ReadingsView(QTableView):
         for column in range(self.readings.columnCount()):
             title = str(self.readings.headerData(column, Qt.Orientation.Horizontal) or "")
             words = max(metrics.horizontalAdvance(line) for line in title.split("\n"))
-            cell = "000.0 mV" if "shunt" in title else "■ 0.00"
-            self.setColumnWidth(column, max(words + 22, metrics.horizontalAdvance(cell) + 10))
+            cell = "000.0 mV" if "Shunt" in title else "■ 0.00"
+            self.setColumnWidth(column, max(words + 8, metrics.horizontalAdvance(cell) + 10))
         self.setColumnWidth(NOTE_COLUMN, metrics.horizontalAdvance("0" * 14))
         # What follows from the numbers stands beside them; the note may be scrolled to.
         header = self.horizontalHeader()
+        header.setStretchLastSection(True)
         header.moveSection(header.visualIndex(NOTE_COLUMN), self.readings.columnCount() - 1)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:

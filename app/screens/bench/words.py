@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QHeaderView,
     QLabel,
     QScrollArea,
-    QTableWidget,
     QTableWidgetItem,
     QVBoxLayout,
     QWidget,
@@ -19,6 +18,8 @@ from PySide6.QtWidgets import (
 
 from app.theme import Tokens, mark
 from app.widgets.restyle import set_style_property
+from app.widgets.words import minus
+from app.widgets.wrapped_table import WrappedTable
 from core.findings import Finding
 
 
@@ -68,7 +69,7 @@ def side_column(parts: Sequence[QWidget], *, width: int, parent: QWidget) -> QSc
     return area
 
 
-class Rows(QTableWidget):
+class Rows(WrappedTable):
     """Read-only table of words and figures.
 
     Parameters
@@ -95,16 +96,11 @@ class Rows(QTableWidget):
         widths: Mapping[int, int] | None = None,
         parent: QWidget | None = None,
     ) -> None:
-        super().__init__(0, len(titles), parent)
+        super().__init__(titles, name=name, parent=parent)
         self._left = frozenset(left)
-        self.setAccessibleName(name)
-        self.setHorizontalHeaderLabels(list(titles))
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.align_headings(set(range(len(titles))) - self._left)
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setAlternatingRowColors(True)
-        self.setWordWrap(True)
-        self.setTabKeyNavigation(False)
-        self.verticalHeader().hide()
         header = self.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(wide, QHeaderView.ResizeMode.Stretch)
@@ -121,7 +117,7 @@ class Rows(QTableWidget):
         self.setRowCount(len(rows))
         for down, cells in enumerate(rows):
             colour = colours[down] if down < len(colours) else None
-            for across, text in enumerate(cells):
+            for across, text in enumerate(map(minus, cells)):
                 item = QTableWidgetItem(text)
                 side = (
                     Qt.AlignmentFlag.AlignLeft

@@ -17,7 +17,7 @@ from core.coil.resolve import ResolvedCoil
 from core.design.coil import REQUIRED_MEASURED
 from core.design.document import field_info
 from core.errors import InputError
-from core.units import shown
+from core.units import percent, shown
 
 WORDS: Final = {
     "primary_inductance": "Primary inductance",
@@ -77,7 +77,8 @@ class MeasuredRows(Rows):
                 item = compared[name]
                 unused = "" if item.used else ", not used"
                 computed = shown(item.computed, item.unit)
-                note.setText(f"computed {computed}, {item.difference:+.1%}{unused}")
+                apart = percent(item.difference, decimals=1, signed=True)
+                note.setText(f"computed {computed}, {apart}{unused}")
             else:
                 note.setText("computed" if coil.constants is not None else "")
             note.setVisible(bool(note.text()))
@@ -103,6 +104,7 @@ class MeasuredRows(Rows):
         assert layout is not None
         layout.addWidget(note)
         switch = QCheckBox(SHORT[name], self)
+        switch.setMinimumHeight(field.sizeHint().height())
         switch.setAccessibleName(f"Use measured {words.lower()}")
         switch.setToolTip(f"{words}; on: the measured value overrides the one from geometry")
         switch.toggled.connect(lambda on, name=name: self._switch(name, on))

@@ -35,7 +35,7 @@ from core.coil.resonance_fit import (
 )
 from core.errors import InputError
 from core.findings import Severity
-from core.units import shown
+from core.units import percent, shown
 
 _FILTER: Final = "Measured curves (*.s1p *.csv *.txt);;All files (*)"
 _UNITS: Final = {
@@ -212,7 +212,7 @@ def _fitted(fit: ResonanceFit) -> str:
             parts.append(_value(name, value, unit, 4))
     return (
         f"Fit ({fit.kind}): {', '.join(parts)}. "
-        f"± is noise alone, no calibration error; misfit {fit.residual:.1%}."
+        f"± is noise alone, no calibration error; misfit {percent(fit.residual, decimals=1)}."
     )
 
 

@@ -24,7 +24,7 @@ from core.coil.resolve import ResolvedCoil, secondary_geometry
 from core.coil.summary import CoilConstants
 from core.coil.wire import winding_time
 from core.design.document import Design
-from core.units import shown
+from core.units import percent, shown
 
 VALIDITY = (
     "Q and R: copper alone, a real Q is lower. f0: a thick former takes 1 to 3 % off. Breakout: "
@@ -34,7 +34,7 @@ _SAMPLES = ("0.000 MHz", "0.000 MHz", "breakout")
 """Texts that the columns after the first have room for."""
 _FINDINGS_HEIGHT = 120
 _SAME = 5e-4
-_COLUMNS = ("Quantity", "In use", "Computed", "Differs")
+_COLUMNS = ("Quantity", "In use", "Computed", "Remark")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,7 @@ def _electrical(coil: ResolvedCoil) -> Iterator[Line]:
     yield _pair("Resonance f0", coil, "resonance", "Hz")
     if found is not None:
         table = found.table
-        yield Line("f0 by table", shown(table.resonance, "Hz"), "", f"{table.difference:+.1%}")
+        yield Line("f0 by table", shown(table.resonance, "Hz"), "", _signed(table.difference))
         ratio = f"{found.second_mode / found.resonance:.2f} f0"
         yield Line("Second mode", shown(found.second_mode, "Hz"), "", ratio)
     yield _pair("L1, primary", coil, "primary_inductance", "H")
@@ -70,7 +70,7 @@ def _electrical(coil: ResolvedCoil) -> Iterator[Line]:
     yield _pair("C2, lumped", coil, "secondary_capacitance", "F")
     if found is not None:
         tabulated = found.table.capacitance
-        difference = f"{tabulated / found.secondary_capacitance - 1.0:+.1%}"
+        difference = _signed(tabulated / found.secondary_capacitance - 1.0)
         yield Line("C2 by table", shown(tabulated, "F"), "", difference)
     yield _pair("M, mutual", coil, "mutual_inductance", "H")
     yield _pair("Coupling k", coil, "coupling", "")
@@ -78,6 +78,10 @@ def _electrical(coil: ResolvedCoil) -> Iterator[Line]:
     yield _pair("R1 at f0", coil, "primary_resistance", "Ω")
     yield _pair("R2 at f0", coil, "secondary_resistance", "Ω")
     yield _pair("Breakout, peak", coil, "breakout_voltage", "V")
+
+
+def _signed(ratio: float) -> str:
+    return percent(ratio, decimals=1, signed=True)
 
 
 def _computed_only(found: CoilConstants) -> Iterator[Line]:
@@ -108,7 +112,7 @@ def _pair(words: str, coil: ResolvedCoil, name: str, unit: str) -> Line:
         return Line(words, shown(value, unit))
     computed = float(getattr(coil.constants, name))
     same = abs(value / computed - 1.0) < _SAME
-    difference = "" if same else f"{value / computed - 1.0:+.1%}"
+    difference = "" if same else _signed(value / computed - 1.0)
     return Line(words, shown(value, unit), shown(computed, unit), difference)
 
 

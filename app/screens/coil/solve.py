@@ -21,7 +21,7 @@ from app.screens.coil.work import CoilState
 from app.session import Session
 from app.theme import MARKS
 from app.widgets.quantity_field import QuantityField
-from app.widgets.restyle import set_style_property
+from app.widgets.restyle import hide_at_rest, set_style_property
 from app.worker import Outcome, Overtake, Progress, Task, Worker
 from core.coil.proposals import Edit, Goal, Proposal, proposal
 from core.design.document import Design, field_info
@@ -115,7 +115,7 @@ WISHES: Final = (
         _goal(Goal.COUPLING_BY_TURNS),
     ),
     Wish(
-        "Primary height for a coupling",
+        "Primary start height for a coupling",
         "",
         0.005,
         0.9,
@@ -183,6 +183,7 @@ class SolvePanel(QWidget):
         self.progress = QProgressBar(self)
         self.progress.setTextVisible(False)
         self.progress.setRange(0, 100)
+        hide_at_rest(self.progress)
         self.answer = QLabel(self)
         self.answer.setWordWrap(True)
         self.remark = QLabel(self)
@@ -278,6 +279,7 @@ class SolvePanel(QWidget):
 
     def _busy(self, busy: bool) -> None:
         self.stop.setEnabled(busy)
+        self.progress.setVisible(busy)
         if not busy:
             self.progress.setValue(0)
 

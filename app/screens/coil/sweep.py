@@ -22,7 +22,7 @@ from app.screens.coil.work import CoilState
 from app.session import Session
 from app.theme import MARKS, Theme
 from app.widgets.quantity_field import QuantityField
-from app.widgets.restyle import set_style_property
+from app.widgets.restyle import hide_at_rest, set_style_property
 from app.worker import Outcome, Overtake, Progress, Task, Worker
 from core.coil.sweep import GeometrySweep, geometry_sweep
 from core.design.document import field_info
@@ -35,7 +35,7 @@ FIELDS: Final = (
     ("secondary.former_diameter", "Former diameter"),
     ("secondary.wire_diameter", "Secondary wire"),
     ("secondary.spacing", "Gap between turns"),
-    ("primary.start_height", "Primary height"),
+    ("primary.start_height", "Primary start height"),
     ("primary.inner_radius", "Primary radius"),
     ("primary.turns", "Primary turns"),
     ("primary.tap", "Primary tap"),
@@ -93,6 +93,7 @@ class SweepView(QWidget):
         self.progress = QProgressBar(self)
         self.progress.setTextVisible(False)
         self.progress.setRange(0, 100)
+        hide_at_rest(self.progress)
         self.message = QLabel("Choose a field and a range, then run.", self)
         self.message.setWordWrap(True)
         self.low = self.high = QuantityField("")
@@ -169,6 +170,7 @@ class SweepView(QWidget):
 
     def _busy(self, busy: bool) -> None:
         self.stop.setEnabled(busy)
+        self.progress.setVisible(busy)
         if not busy:
             self.progress.setValue(0)
 

@@ -43,6 +43,7 @@ from core.storage import text_of, write_whole
 _KEY = Qt.ItemDataRole.UserRole
 _LIST_LINE: Final = 23
 """Longest line of a design's name in the list [characters]."""
+_CHOOSE: Final = "Choose at least one design."
 
 
 class CompareScreen(QWidget):
@@ -84,6 +85,8 @@ class CompareScreen(QWidget):
         self.list.setAccessibleName("Designs to compare, up to four")
         set_style_property(self.list, "role", "screens")
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.list.setWordWrap(True)
+        self.list.setTextElideMode(Qt.TextElideMode.ElideNone)
         self.list.itemChanged.connect(self._check)
         self.list.currentRowChanged.connect(self._say_problem)
         self.changes = QLabel(self)
@@ -107,6 +110,7 @@ class CompareScreen(QWidget):
         self.status = QLabel(self)
         self.status.setWordWrap(True)
         left = QVBoxLayout()
+        left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(QLabel("Designs (Space to choose)", self))
         for widget in (self.list, self.changes, self.name, self.keep, self.parts, self.take,
                        self.remove, add, self.save, self.status):  # fmt: skip
@@ -177,7 +181,7 @@ class CompareScreen(QWidget):
             variant = variant_of(name, base, design)
             back = differing_values(design, base)
             kept = [one.model_dump() for one in (*design.variants, variant)]
-            self._document.edit_many({**back, "variants": kept}, text=f"keep variant {name}")
+            self._document.edit_many({**back, "variants": kept}, text=f"Keep variant {name}")
         except InputError as error:
             self._say(f"■ {error}")
             return
@@ -212,7 +216,7 @@ class CompareScreen(QWidget):
             return
         variant = self._document.design.variants[entry.variant]
         try:
-            self._document.edit_many(dict(variant.changes), text=f"take variant {variant.name}")
+            self._document.edit_many(dict(variant.changes), text=f"Take variant {variant.name}")
             self._say("")
         except InputError as error:
             self._say(f"■ {error}")
@@ -230,7 +234,7 @@ class CompareScreen(QWidget):
             return
         left = [v.model_dump() for n, v in enumerate(self._document.design.variants)
                 if n != entry.variant]  # fmt: skip
-        self._document.edit("variants", left, text="remove variant")
+        self._document.edit("variants", left, text="Remove variant")
         self._base = self._document.design
 
     def add_file(self, path: Path) -> None:
@@ -308,8 +312,10 @@ class CompareScreen(QWidget):
         designs = self._chosen()
         known = dict(self._known)
         if not designs:
-            self._say("Choose at least one design.")
+            self._say(_CHOOSE)
             return
+        if self.status.text() == _CHOOSE:
+            self._say("")
         if designs == [self._document.design] and text_of(designs[0]) not in known:
             return  # the session is about to deliver it
 
@@ -330,7 +336,7 @@ class CompareScreen(QWidget):
         for item in self.shown:
             self._known.setdefault(text_of(item.design), item)
         made = self.comparison = comparison(self.shown)
-        first = CompareRow("first", "Breaks first", made.first_limits)
+        first = CompareRow("first", "First limit", made.first_limits)
         fill(self.tables["What differs"], made.names, (first, *made.fields))
         fill(self.tables["Results"], made.names, made.results)
         fill(self.tables["Margins"], made.names, made.margins)

@@ -9,13 +9,13 @@ from typing import Any, Final
 import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QHeaderView,
     QTableWidget,
     QTableWidgetItem,
     QWidget,
 )
 
+from app.widgets.wrapped_table import WrappedTable
 from core.assembly.compare import CompareRow
 
 _HEAD_LINES: Final = (24, 24, 24, 24, 16)
@@ -29,10 +29,7 @@ def finite(values: Any) -> Any:
 
 def compare_table(parent: QWidget) -> QTableWidget:
     """Empty table whose words wrap."""
-    table = QTableWidget(parent)
-    table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-    table.verticalHeader().hide()
-    table.setWordWrap(True)
+    table = WrappedTable(parent=parent)
     table.horizontalHeader().setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
     return table
 

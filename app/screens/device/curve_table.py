@@ -79,7 +79,7 @@ class CurveTable(QGroupBox):
         self.error.hide()
         self.remove = QPushButton("Remove row", self)
         self.remove.clicked.connect(self.remove_row)
-        self.clear = QPushButton("Empty", self)
+        self.clear = QPushButton("Clear all", self)
         self.clear.clicked.connect(lambda: self._send(()))
         self.buttons = QHBoxLayout()
         self.buttons.addWidget(self.remove)

@@ -31,6 +31,7 @@ _WORDS: Final = {
     "drive.kind": {"direct": "Direct, base current into the gate", "gated": "Gate driver"},
     "drive.feedback_sense": {"normal": "As drawn", "reversed": "One winding's ends swapped"},
 }
+_KINDS: Final = {"direct": "Direct drive", "gated": "Gate driver"}
 _PARTS: Final[tuple[tuple[str, str, type[Part]], ...]] = (
     ("drain_clamp", "Zener or suppressor diode, drain to source", DrainClamp),
     ("snubber", "Resistor and capacitor, drain to source", Snubber),
@@ -136,18 +137,27 @@ def _drive_page(session: Session) -> QWidget:
     page = QScrollArea()
     page.setWidgetResizable(True)
     inner = QWidget()
+    kinds: dict[str, SectionForm] = {}
     across = QHBoxLayout(inner)
     across.setContentsMargins(0, 8, 10, 8)
-    for groups in ((("Drive", "drive"), ("Direct drive", "drive.direct")),
-                   (("Gate driver", "drive.gated"),)):  # fmt: skip
+    for groups in ((("Drive", "drive"), (_KINDS["direct"], "drive.direct")),
+                   ((_KINDS["gated"], "drive.gated"),)):  # fmt: skip
         down = QVBoxLayout()
         for title, section in groups:
-            down.addWidget(
-                SectionForm(session.document, title, _fields(session, section), words=_WORDS)
-            )
+            form = SectionForm(session.document, title, _fields(session, section), words=_WORDS)
+            kinds[section.removeprefix("drive.")] = form
+            down.addWidget(form)
         down.addStretch(1)
         across.addLayout(down, 1)
     page.setWidget(inner)
+
+    def follow(_changed: object = None) -> None:
+        used = session.document.value("drive.kind")
+        for kind, words in _KINDS.items():
+            kinds[kind].setTitle(words if kind == used else f"{words} (not in use)")
+
+    session.document.changed.connect(follow)
+    follow()
     return page
 
 

@@ -136,7 +136,7 @@ class ChainPage(QWidget):
 def polarity_text(report: ChainReport) -> str:
     """The way from the timer to the stage in words."""
     if report.polarity is None:
-        return "Nothing is said about the timer's polarity."
+        return "No interrupter is fitted: nothing between timer and gate to check."
     way = " → ".join(f"{link.name}{' (inverts)' if link.inverts else ''}" for link in report.links)
     meaning = (
         "on while the timer is high"
@@ -259,7 +259,9 @@ def _safety_group(report: ChainReport) -> Group:
         "On-times, worst case",
         (
             Figure("Shortest", shown(safety.shortest_on_time, "s", digits=3)),
-            Figure("Shortest over ring-up", f"{safety.ring_up_ratio:.3g}", short),
+            Figure(
+                "Shortest over ring-up", f"{shown(safety.ring_up_ratio, '', digits=3)} times", short
+            ),
             Figure("Longest", shown(safety.longest_on_time, "s", digits=3)),
             Figure("First after power-up", shown(safety.first_on_time, "s", digits=3)),
             Figure("Cap", cap),

@@ -25,6 +25,7 @@ from app.screens.interrupter.circuit_sheet import Ink
 from app.screens.interrupter.drawing import circuit_svg, with_wiper
 from app.screens.interrupter.roles import ROLES
 from app.screens.interrupter.svg_view import SvgView
+from app.screens.interrupter.wish_form import short_label
 from app.theme import Theme, Tokens
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.restyle import set_style_property
@@ -38,10 +39,10 @@ from core.interrupter.timer import TIMERS
 from core.units import shown
 
 _PARTS: Final = "interrupter.parts"
-_SIDE_WIDTH: Final = 464
+_SIDE_WIDTH: Final = 456
 WORDS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
     {
-        f"{_PARTS}.circuit": {name: circuit.label for name, circuit in CIRCUITS.items()},
+        f"{_PARTS}.circuit": {name: short_label(name) for name in CIRCUITS},
         f"{_PARTS}.timer": {name: timer.label for name, timer in TIMERS.items()},
         f"{_PARTS}.diode": {"silicon": "silicon", "schottky": "Schottky"},
         f"{_PARTS}.timing_capacitor_kind": (

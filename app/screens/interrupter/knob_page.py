@@ -258,7 +258,7 @@ class KnobPage(QWidget):
             first = self._chosen.set.findings[0].text if self._chosen.set.findings else ""
             self.told.setText(f"This set does not run in every build. {first}")
         elif not part.enabled:
-            self.told.setText("No interrupter is fitted: the stage runs without a break.")
+            self.told.setText("No interrupter is fitted: the stage runs without a pause.")
         elif part.given_by == "numbers":
             self.told.setText(
                 "The stage uses the typed numbers; the knob acts on it once the interrupter is "

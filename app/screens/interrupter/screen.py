@@ -120,7 +120,7 @@ class InterrupterScreen(QWidget):
         across.addWidget(heading)
         across.addSpacing(10)
         across.addWidget(self.fitted)
-        across.addWidget(QLabel("by", head))
+        across.addWidget(QLabel("given by", head))
         across.addWidget(self.given_by)
         self._typed = QWidget(head)
         typed = QHBoxLayout(self._typed)
@@ -137,7 +137,7 @@ class InterrupterScreen(QWidget):
         self._typed.setVisible(by_numbers)
         found = resolved_interrupter(design)
         if not design.interrupter.enabled:
-            text = "The stage runs without a break."
+            text = "The stage runs without a pause."
         elif found.chosen is None:
             text = f"On for {shown(found.duty / found.frequency, 's')} in each period."
         elif found.chosen.frequency.low <= 0:

@@ -26,7 +26,7 @@ _COLUMNS: Final = (
     "Parts",
     "Frequency",
     "Duty",
-    "Rank",
+    "Score",
 )
 _HEADER_TIPS: Final = (
     "Circuit, and the timer's kind",
@@ -38,6 +38,7 @@ _HEADER_TIPS: Final = (
 _SHARES: Final = (0.195, 0.27, 0.17, 0.225, 0.14)
 """Widths of the columns over the table's."""
 _UNITS: Final = {"ohm": "Ω", "F": "F"}
+_TIMER: Final = " 555-type timer"
 _ROOT: Final = QModelIndex()
 _ALIGN: Final = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
 
@@ -78,14 +79,14 @@ def set_rows(one: TimerSet, wish: TimerWish) -> tuple[str, ...]:
     told = f"{mark(heaviest).glyph} {len(one.findings)} {'finding'}" if heaviest else ""
     told += "s" if len(one.findings) > 1 else ""
     return (
-        f"{circuit_named(one.circuit).label}; {one.timer.name}",
+        f"{circuit_named(one.circuit).label}; {one.timer.label.removesuffix(_TIMER)}",
         parts,
         f"{whole(frequency)}, {whole(signed(off, '%'))}\n"
         + whole(f"{one.frequency.low:.3g} to {shown(one.frequency.high, 'Hz', digits=3)}"),
         whole(" · ".join(f"{100 * duty:.1f}" for duty in duties) + " %")
         + "\n"
         + whole(" ".join(f"{error:+.2f}".replace("-", "−") for error in errors)),
-        f"{one.score:.2f}, {one.part_count} parts\n{told}",
+        f"{one.score:.2f}\n{one.part_count} parts\n{told}".rstrip(),
     )
 
 

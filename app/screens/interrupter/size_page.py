@@ -21,7 +21,6 @@ from core.interrupter.wish import timer_wish
 
 COUNT: Final = 12
 """Most sets that are asked for."""
-_FORM_WIDTH = 362
 
 
 class SizePage(QWidget):
@@ -32,7 +31,7 @@ class SizePage(QWidget):
     def __init__(self, document: Document[Any], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.form = WishForm(document, self)
-        self.form.setFixedWidth(_FORM_WIDTH)
+        self.form.setFixedWidth(self.form.whole_width())
         self.table = SetsTable(self)
         self.told = QLabel(self)
         self.told.setWordWrap(True)

@@ -24,6 +24,8 @@ _TOP: Final = 8
 _AXIS: Final = 40
 _GAP: Final = 10
 _TICKS: Final = 6
+_NOTHING: Final = 1e-3
+"""Share of the highest value below which the lowest is told as zero."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +188,10 @@ class TimingDiagram(QFrame):
             return f"{lane.text(value)} at {_text(self._cursor, 's')}"
         if not lane.unit:
             return "on, off"
-        return f"{lane.text(float(lane.values.min()))} to {lane.text(float(lane.values.max()))}"
+        low, high = float(lane.values.min()), float(lane.values.max())
+        if abs(low) < _NOTHING * abs(high):
+            low = 0.0
+        return f"{lane.text(low)} to {lane.text(high)}"
 
     def _recolour(self, tokens: Tokens) -> None:
         self._tokens = tokens

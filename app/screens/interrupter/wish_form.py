@@ -135,6 +135,11 @@ class WishForm(QScrollArea):
         self._write()
         document.changed.connect(self._follow)
 
+    def whole_width(self) -> int:
+        """Width at which nothing of the form is cut off, with its scroll bar in view."""
+        bar = self.verticalScrollBar().sizeHint().width()
+        return self._down.minimumSize().width() + bar + 2 * self.frameWidth()
+
     def _wish_group(self) -> None:
         form = self._group("Wanted")
         self.frequency = self._field(form, "&Frequency", "frequency", "Hz")
@@ -143,6 +148,7 @@ class WishForm(QScrollArea):
         self.frequency_high = self._quantity(
             "Highest frequency", "frequency_high", "Hz", usual=usual_top
         )
+        self.adjustable.setMinimumHeight(self.frequency_high.sizeHint().height())
         form.addRow(self.adjustable, self.frequency_high)
         self.duty_low = self._field(form, "Duty, low stop", "duty_low", "%")
         self.duty_high = self._field(form, "Duty, high stop", "duty_high", "%")

@@ -30,6 +30,7 @@ from app.session import Session
 from app.theme import OK, Theme, mark
 from app.widgets.restyle import set_style_property
 from app.widgets.slider_field import SliderField
+from app.widgets.words import unbroken
 from core.errors import InputError
 from core.evaluate import results_object
 from core.findings import Severity
@@ -115,8 +116,8 @@ class LessonPane(QWidget):
         self._right.addWidget(self.figures)
         across = QHBoxLayout(self)
         across.setSpacing(20)
-        across.addLayout(left, 5)
-        across.addLayout(self._right, 6)
+        across.addLayout(left, 7 if self._large else 5)
+        across.addLayout(self._right, 5 if self._large else 6)
 
     def refresh(self) -> None:
         """Follow the run."""
@@ -142,9 +143,9 @@ class LessonPane(QWidget):
             label.setVisible(answer is not None)
         if answer is not None:
             sign = OK if answer.correct else mark(Severity.CAUTION)
-            self.verdict.setText(f"{sign.glyph} {answer.verdict}")
+            self.verdict.setText(unbroken(f"{sign.glyph} {answer.verdict}"))
             set_style_property(self.verdict, "severity", "ok" if answer.correct else "caution")
-            self.explanation.setText(answer.explanation)
+            self.explanation.setText(unbroken(answer.explanation))
             if self._large:  # a new style rule takes the type size with it
                 self.verdict.setFont(self.font())
 
@@ -161,9 +162,9 @@ class LessonPane(QWidget):
     def _show_lesson(self, lesson: Lesson) -> None:
         self._shown = lesson
         self.title.setText(lesson.title)
-        self.intro.setText(lesson.intro)
-        self.question.setText(lesson.question)
-        self.task.setText(f"Now: {lesson.task}")
+        self.intro.setText(unbroken(lesson.intro))
+        self.question.setText(unbroken(lesson.question))
+        self.task.setText(unbroken(f"Now: {lesson.task}"))
         self._show_choices(lesson)
         self._show_control(lesson)
         self._show_figures(lesson)
@@ -247,7 +248,9 @@ class LessonPane(QWidget):
         for column, head in enumerate(("", "before", "now")):
             grid.addWidget(QLabel(head, fresh), 0, column, Qt.AlignmentFlag.AlignRight)
         for row, item in enumerate(lesson.watch, start=1):
-            grid.addWidget(QLabel(item.title, fresh), row, 0)
+            name = QLabel(item.title, fresh)
+            name.setWordWrap(True)
+            grid.addWidget(name, row, 0)
             for column, when in enumerate(("before", "now"), start=1):
                 label = QLabel("", fresh)
                 self.numbers[f"{when}:{item.path}"] = label

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from html import escape
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
@@ -26,8 +28,8 @@ from core.lessons.lesson import Lesson, lessons
 _SIDE_WIDTH = 288
 WELCOME = (
     "Each lesson puts a design in hand, asks what will happen, lets you move one control, and "
-    "answers with the numbers that this program computes. Your own design comes back with the "
-    "button below or with Undo."
+    "answers with the numbers that this program computes. Your own design comes back by 'Back to "
+    "my design' or by undo."
 )
 
 
@@ -49,6 +51,8 @@ class LessonsScreen(QWidget):
         self.run = LessonRun(session, self)
         self.pane = LessonPane(self.run, session, theme, parent=self)
         self.welcome = QLabel(WELCOME, self)
+        set_style_property(self.welcome, "role", "muted")
+        self.about = QLabel(self)
         self.list = QListWidget(self)
         self.begin = QPushButton("&Begin lesson", self)
         self.present = QPushButton("&Present…", self)
@@ -71,6 +75,7 @@ class LessonsScreen(QWidget):
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         for number, lesson in enumerate(self.lessons, start=1):
             self.list.addItem(f"{number}. {lesson.title}")
+        self.list.currentRowChanged.connect(self._tell_lesson)
         self.list.setCurrentRow(0)
         side = QWidget(self)
         side.setFixedWidth(_SIDE_WIDTH)
@@ -80,10 +85,13 @@ class LessonsScreen(QWidget):
         for widget in (self.begin, self.present, self.back, self.status):
             left.addWidget(widget)
         self.welcome.setWordWrap(True)
+        self.about.setWordWrap(True)
+        self.about.setTextFormat(Qt.TextFormat.RichText)
         self.status.setWordWrap(True)
         inner = QWidget(self)
         right = QVBoxLayout(inner)
         right.addWidget(self.welcome)
+        right.addWidget(self.about)
         right.addWidget(self.pane, 1)
         right.addStretch(0)
         scroll = QScrollArea(self)
@@ -124,9 +132,18 @@ class LessonsScreen(QWidget):
         self.presentation = Presentation(self)
         self.presentation.show()
 
+    def _tell_lesson(self, row: int) -> None:
+        if 0 <= row < len(self.lessons):
+            lesson = self.lessons[row]
+            self.about.setText(
+                f"<p><b>{escape(lesson.title)}</b></p><p>{escape(lesson.intro)}</p>"
+                f"<p>{escape(lesson.question)}</p>"
+            )
+
     def _follow(self) -> None:
         running = self.run.lesson is not None
         self.welcome.setVisible(not running)
+        self.about.setVisible(not running)
         self.back.setEnabled(running)
 
 
@@ -146,6 +163,8 @@ class Presentation(QDialog):
         )
         set_style_property(hint, "role", "muted")
         layout = QVBoxLayout(self)
+        # The wish of wrapped words for height is larger than their need: the window's size rules.
+        layout.setSizeConstraint(QVBoxLayout.SizeConstraint.SetNoConstraint)
         layout.setContentsMargins(32, 24, 32, 16)
         layout.addWidget(self.pane, 1)
         layout.addWidget(hint)

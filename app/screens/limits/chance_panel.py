@@ -12,6 +12,7 @@ from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.words import unbroken
 from app.worker import Task
 from core.evaluate.chance import BUILDS, Chance, chance
 from core.evaluate.results import Results
@@ -34,7 +35,7 @@ class ChancePanel(Panel):
         self.summary.setWordWrap(True)
         set_style_property(self.summary, "role", "title")
         self.table = PlainTable(
-            ("Rating", "holds in", "margin, low 5 %", "middle", "high 5 %", "decided by"),
+            ("Rating", "Holds in", "Margin, low 5 %", "Middle", "High 5 %", "Decided by"),
             name="Chance that each rating holds",
             wide=5,
         )
@@ -66,8 +67,8 @@ class ChancePanel(Panel):
         )
         self.say(
             f"{value.builds} builds in {seconds:.1f} s; carrier figures from a surface through "
-            f"engine runs, off by {shown(value.response_error, '%', digits=1)} (rms) where it was "
-            f"checked. Standard deviations assumed: {scatter}."
+            f"engine runs, off by {shown(value.response_error, '%', digits=1)} (RMS) where it was "
+            f"checked. Standard deviations assumed: {unbroken(scatter)}."
         )
 
     def _write(self, _changed: object = None) -> None:
@@ -104,4 +105,4 @@ class ChancePanel(Panel):
 
 
 def _shares(inputs: Sequence[tuple[str, float]]) -> str:
-    return ", ".join(f"{title} {shown(share, '%', digits=2)}" for title, share in inputs)
+    return unbroken(", ".join(f"{title} {shown(share, '%', digits=2)}" for title, share in inputs))

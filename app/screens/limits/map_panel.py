@@ -194,7 +194,7 @@ class MapPanel(Panel):
         )
         self.say(
             f"{len(self.map.x.values)} × {len(self.map.y.values)} points in "
-            f"{seconds:.1f} s.{how} Red line: edge of what holds; darker ground: exceeded. "
+            f"{seconds:.1f} s.{how} Red line: edge of what holds; tinted ground: exceeded. "
             "Click or Return goes there, undo comes back."
         )
 
@@ -204,16 +204,17 @@ class MapPanel(Panel):
             return
         if at is None:
             at = self.plot.point if self.plot.point is not None else (0.0, 0.0)
-            word = "Present"
+            word = "At present, "
         else:
-            word = "At"
+            word = "At "
         row, column = found.at(*at)
         margin = float(found.smallest[row, column])
         first = title_of(found.names[int(found.first[row, column])])
+        told = "breaks first" if margin < 0.0 else "is nearest its limit"
         x, y = PlotAxis(found.x.title, found.x.unit), PlotAxis(found.y.title, found.y.unit)
         self.readout.setText(
-            f"{word} {found.x.title} {x.text(at[0])}, {found.y.title} {y.text(at[1])}: "
-            f"{first} breaks first, margin {margin_text(margin)}"
+            f"{word}{found.x.title.lower()} {x.text(at[0])}, {found.y.title.lower()} "
+            f"{y.text(at[1])}: {first} {told}, margin {margin_text(margin)}"
         )
 
     def _go(self, x: float, y: float) -> None:

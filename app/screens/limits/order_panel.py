@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Final
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel
 
@@ -18,6 +18,8 @@ from app.worker import Task
 from core.evaluate.fail_order import FailOrder, SideLoading, fail_order
 from core.evaluate.results import Results
 from core.units import shown
+
+_FIELD_WIDTH: Final = 130
 
 
 class OrderPanel(Panel):
@@ -52,11 +54,11 @@ class OrderPanel(Panel):
             (self.capacitance, self.side.capacitance),
             (self.loss, self.side.loss),
         ):
-            field.setMaximumWidth(110)
+            field.setMaximumWidth(_FIELD_WIDTH)
             field.set_value(value)
             field.edit_finished.connect(self._changed)
         self.table = PlainTable(
-            ("Rating", "Reached at", "with side loading", "or at duty", "Margin now"),
+            ("Rating", "Reached at", "With side loading", "Or at duty", "Margin now"),
             name="Ratings in the order in which they are reached",
             wide=0,
         )

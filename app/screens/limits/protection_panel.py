@@ -11,6 +11,7 @@ from app.screens.limits.tables import PlainTable
 from app.session import Session
 from app.theme import Theme, mark
 from app.widgets.restyle import set_style_property
+from app.widgets.words import unbroken
 from app.worker import Task
 from core.errors import InputError
 from core.evaluate.protection import Proposal, proposals
@@ -35,7 +36,7 @@ class ProtectionPanel(Panel):
         self.sentence.setWordWrap(True)
         set_style_property(self.sentence, "role", "title")
         self.table = PlainTable(
-            ("Protection", "peak", "worst case", "allowed", "heat", "worst heat"),
+            ("Protection", "Peak", "Worst case", "Allowed", "Heat", "Worst heat"),
             name="Protection proposals",
             wide=0,
         )
@@ -91,7 +92,7 @@ class ProtectionPanel(Panel):
         self.table.show_rows(
             [
                 (
-                    f"{item.title}: " + ", ".join(part.text for part in item.parts),
+                    unbroken(f"{item.title}: " + ", ".join(part.text for part in item.parts)),
                     shown(item.peak, item.unit, digits=3),
                     f"{mark(severity).glyph} {shown(item.worst_peak, item.unit, digits=3)}",
                     shown(item.limit, item.unit, digits=3),

@@ -1,4 +1,4 @@
-"""Move it: computed remedies for the first limit, applied with one click."""
+"""Computed remedies for the first limit, applied with one click."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class RemediesPanel(Panel):
         self.summary.setWordWrap(True)
         set_style_property(self.summary, "role", "title")
         self.table = PlainTable(
-            ("What to do", "its margin", "smallest", "that is", "top voltage", "power"),
+            ("What to do", "Its margin", "Smallest", "That is", "Top voltage", "Power"),
             name="Remedies, best first",
             wide=0,
         )

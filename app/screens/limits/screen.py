@@ -44,7 +44,7 @@ class LimitsScreen(QWidget):
             ("&Ratings", self.ratings),
             ("&Map", self.map),
             ("What fails &first", self.order),
-            ("Mo&ve it", self.remedies),
+            ("Rem&edies", self.remedies),
             ("&Protection", self.protection),
             ("Continuous or &interrupted", self.modes),
             ("&Chance", self.chance),

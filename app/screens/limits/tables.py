@@ -11,12 +11,12 @@ from PySide6.QtGui import QColor
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
-    QTableWidget,
     QTableWidgetItem,
     QWidget,
 )
 
 from app.theme import Tokens, mark
+from app.widgets.wrapped_table import WrappedTable
 from core.findings import Severity
 from core.limits.ratings import Verdict, verdict_of
 from core.units import shown
@@ -28,7 +28,7 @@ SEVERITY: Final = {
 }
 
 
-class PlainTable(QTableWidget):
+class PlainTable(WrappedTable):
     """Table of texts that selects whole rows and cannot be edited.
 
     Parameters
@@ -44,21 +44,15 @@ class PlainTable(QTableWidget):
     def __init__(
         self, headings: Sequence[str], *, name: str, wide: int, parent: QWidget | None = None
     ) -> None:
-        super().__init__(0, len(headings), parent)
-        self.setHorizontalHeaderLabels(list(headings))
-        self.setAccessibleName(name)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        super().__init__(headings, name=name, parent=parent)
         self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.setTabKeyNavigation(False)
-        self.setWordWrap(True)
         self.setShowGrid(False)
         self.setAlternatingRowColors(True)
-        self.verticalHeader().setVisible(False)
         header = self.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(wide, QHeaderView.ResizeMode.Stretch)
-        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft)
+        self.align_headings(column for column in range(1, len(headings)) if column != wide)
         self._wide = wide
 
     def show_rows(

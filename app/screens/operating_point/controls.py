@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app.binding import bind_check, bind_value
@@ -33,11 +34,12 @@ class Controls(QWidget):
         self.supply = self._slider(
             "&Supply voltage", "supply.voltage", low=LOWEST_SUPPLY, high=supply_reach(voltage)
         )
-        self.duty = self._slider("&Duty cycle", "interrupter.duty", unit="%", low=0.0, high=1.0)
+        self.duty = self._slider("&Duty", "interrupter.duty", unit="%", low=0.0, high=1.0)
         self.frequency = self._slider(
             "&Interrupter frequency", "interrupter.frequency", low=1.0, high=20e3
         )
         self.fitted = QCheckBox("Interrupter fitted", self)
+        self.fitted.setMinimumHeight(self.supply.field.sizeHint().height())
         bind_check(document, "interrupter.enabled", self.fitted, text="Interrupter fitted")
         self.remark = QLabel(self)
         set_style_property(self.remark, "role", "muted")
@@ -50,7 +52,7 @@ class Controls(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(28)
         for slider in (self.supply, self.duty, self.frequency):
-            layout.addWidget(slider, 3)
+            layout.addWidget(slider, 3, Qt.AlignmentFlag.AlignTop)
         layout.addLayout(last, 2)
         document.changed.connect(self._follow)
         document.file_changed.connect(self._fit_to_design)
@@ -84,7 +86,7 @@ class Controls(QWidget):
         if by_parts:
             self.remark.setText("Set by the timer parts")
         else:
-            self.remark.setText("" if fitted else "Drive on without pause")
+            self.remark.setText("" if fitted else "Drive on without a pause")
         if float(document.value("supply.voltage")) > self.supply.range[1]:
             self._fit_to_design()
 

@@ -53,9 +53,9 @@ def figure_groups(results: Results) -> tuple[Group, ...]:
             _text(run.frequency, "Hz", 4) if run.oscillates else "none",
             "carrier.frequency_Hz",
         ),
-        _rated("Drain voltage peak", run.drain_voltage_peak, "V", results, "drain_voltage"),
-        _rated("Drain current peak", run.drain_current_peak, "A", results, "pulsed_current"),
-        _plain("Top voltage peak", _text(run.top_voltage_peak, "V"), "carrier.top_voltage_peak_V"),
+        _rated("Peak drain voltage", run.drain_voltage_peak, "V", results, "drain_voltage"),
+        _rated("Peak drain current", run.drain_current_peak, "A", results, "pulsed_current"),
+        _plain("Peak top voltage", _text(run.top_voltage_peak, "V"), "carrier.top_voltage_peak_V"),
         _plain(
             "Ring-up to 90 %",
             _text(run.time_to_90_percent, "s") if run.oscillates else "—",
@@ -66,7 +66,7 @@ def figure_groups(results: Results) -> tuple[Group, ...]:
     burst = (
         _plain(
             "On-time",
-            "without pause" if steady else _text(float(point.on_time[0]), "s"),
+            "without a pause" if steady else _text(float(point.on_time[0]), "s"),
             "burst.on_time_s",
         ),
         _plain(
@@ -77,7 +77,7 @@ def figure_groups(results: Results) -> tuple[Group, ...]:
         _plain("Average power", _text(results.average_power, "W"), "burst.average_power_W"),
         _plain("Bus droop", _text(results.droop, "V"), "burst.supply_droop_V"),
         _rated(
-            "Supply current peak", float(point.bus.source_peak[0]), "A", results, "supply_current"
+            "Peak supply current", float(point.bus.source_peak[0]), "A", results, "supply_current"
         ),
     )
     heat = (

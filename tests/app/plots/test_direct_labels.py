@@ -34,3 +34,26 @@ def test_a_label_keeps_clear_of_what_is_taken() -> None:
 
 def test_a_curve_that_is_not_there_has_no_label() -> None:
     assert label_places([None], [SIZE], AREA, []) == [None]
+
+
+def test_the_label_of_a_curve_that_ends_early_stands_at_its_end() -> None:
+    x = np.linspace(0.0, 50.0, 50)
+    short = (x, 150.0 - 2.0 * x)
+    for taken in ([], [QRectF(50.0, 40.0, 80.0, 8.0)]):
+        (spot,) = label_places([short], [SIZE], AREA, taken)
+        assert spot is not None
+        assert 50.0 < spot.left() < 60.0
+        assert abs(spot.center().y() - 50.0) <= SIZE.height()
+        assert not any(spot.intersects(other) for other in taken)
+
+
+def test_of_two_close_curves_the_upper_has_its_label_above() -> None:
+    upper, lower = 150.0 - 0.3 * X, 153.0 - 0.3 * X
+    above, below = label_places([(X, upper), (X, lower)], [SIZE] * 2, AREA, [])
+    assert above is not None
+    assert below is not None
+    assert above.bottom() <= np.interp(above.center().x(), X, upper)
+    assert below.top() >= np.interp(below.center().x(), X, lower)
+    below, above = label_places([(X, lower), (X, upper)], [SIZE] * 2, AREA, [])
+    assert above.bottom() <= np.interp(above.center().x(), X, upper)
+    assert below.top() >= np.interp(below.center().x(), X, lower)

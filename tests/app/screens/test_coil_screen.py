@@ -206,7 +206,7 @@ def test_a_measured_value_overrides_with_its_difference_and_can_be_switched_off(
     settle(screen, qtbot)
     assert screen.results.value("Coupling k") == "0.2"
     note = screen.measured.notes["coupling"]
-    assert f"{0.2 / computed - 1:+.1%}" in note.text()
+    assert f"−{100 * (1 - 0.2 / computed):.1f} %" in note.text()
     qtbot.mouseClick(switch, Qt.MouseButton.LeftButton, pos=QPoint(8, switch.height() // 2))
     settle(screen, qtbot)
     assert value(screen, "coil.measured.coupling") == 0.2

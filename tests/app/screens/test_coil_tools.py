@@ -48,7 +48,7 @@ def enter(field, qtbot, text: str) -> None:
 def test_a_sweep_draws_four_curves_and_marks_the_present_coil(screen, qtbot) -> None:
     show_tab(screen, qtbot, 2)
     view = screen.sweep
-    view.field.setCurrentIndex(view.field.findText("Primary height"))
+    view.field.setCurrentIndex(view.field.findText("Primary start height"))
     enter(view.low, qtbot, "-200 mm")
     enter(view.high, qtbot, "40 mm")
     qtbot.mouseClick(view.run, LEFT)

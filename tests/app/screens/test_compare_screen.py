@@ -87,7 +87,7 @@ def test_columns_hold_each_designs_own_evaluation(
     results = cells(screen, "Results")
     assert results["Average power"][1] == shown(alone.average_power, "W")
     assert results["Duty"] == ("30 %", "15 %")
-    assert cells(screen, "What differs")["Duty cycle"] == ("30 %", "15 %")
+    assert cells(screen, "What differs")["Duty"] == ("30 %", "15 %")
     assert len(cells(screen, "Margins")) >= 10
 
 

@@ -65,7 +65,7 @@ def test_before_the_first_evaluation(screen, qtbot):
 
 def test_ratings_first_to_break_on_top(ready, session):
     rows = ready.ratings.table.texts()
-    assert rows[0][0] == "Drain voltage peak"
+    assert rows[0][0] == "Peak drain voltage"
     assert "−12 %" in rows[0][4]
     assert ready.ratings.sentence.text().startswith(session.latest.results.first_limit.text)
 
@@ -75,11 +75,11 @@ def test_map_click_goes_there_and_undo_comes_back(qtbot, ready, session):
     panel = ready.map
     assert panel.map is not None
     assert panel.map.share == 1.0
-    assert "Drain voltage peak" in panel.plot.labels
-    assert "Drain voltage peak breaks first" in panel.readout.text()
+    assert "Peak drain voltage" in panel.plot.labels
+    assert "Peak drain voltage breaks first" in panel.readout.text()
     goal = panel.plot.pixel(30.0, 0.2).toPoint()
     qtbot.mouseMove(panel.plot, goal)
-    assert panel.readout.text().startswith("At Supply voltage")
+    assert panel.readout.text().startswith("At supply voltage")
     qtbot.mouseClick(panel.plot, Qt.MouseButton.LeftButton, pos=goal)
     assert session.document.design.supply.voltage == pytest.approx(30.0, rel=0.02)
     assert session.document.design.interrupter.duty == pytest.approx(0.2, abs=0.01)
@@ -103,7 +103,7 @@ def test_other_fields_on_the_map(qtbot, ready):
 def test_what_fails_first_with_side_loading(qtbot, ready):
     view(qtbot, ready, ready.order)
     panel = ready.order
-    assert panel.summary.text().startswith("Drain voltage peak comes first, at 4")
+    assert panel.summary.text().startswith("Peak drain voltage comes first, at 4")
     before = panel.order.highest_supply_loaded
     line = panel.capacitance.entry
     line.setFocus()
@@ -153,7 +153,7 @@ def test_modes_and_chance(qtbot, ready):
     assert rows["Duty"] == ["100 %", "30 %"]
     view(qtbot, ready, ready.chance)
     assert "All limits hold in" in ready.chance.summary.text()
-    assert ready.chance.table.texts()[0][0] == "Drain voltage peak"
+    assert ready.chance.table.texts()[0][0] == "Peak drain voltage"
 
 
 def test_leaving_a_panel_stops_its_work(qtbot, ready):

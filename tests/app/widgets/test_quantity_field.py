@@ -4,6 +4,7 @@ import math
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
 from app.widgets.quantity_field import QuantityField, nudge
@@ -172,3 +173,27 @@ def test_a_value_from_outside_does_not_disturb_typing(make_field, qtbot) -> None
     qtbot.keyClicks(field.entry, "8")
     qtbot.keyClick(field.entry, Qt.Key.Key_Return)
     assert field.value == 48.0
+
+
+def test_undo_by_key_is_the_lines_own_only_while_text_is_being_typed(qtbot) -> None:
+    """A line keeps Ctrl+Z even with nothing to undo, so an entry could not be undone by key."""
+    holder, undone = QWidget(), []
+    qtbot.addWidget(holder)
+    field = QuantityField("V", value=36.0, parent=holder)
+    action = QAction(holder)
+    action.setShortcut(QKeySequence("Ctrl+Z"))
+    action.triggered.connect(lambda: undone.append(field.value))
+    holder.addAction(action)
+    with qtbot.waitActive(holder):
+        holder.show()
+    field.setFocus()
+    field.entry.selectAll()
+    qtbot.keyClicks(field.entry, "30")
+    qtbot.keyClick(field.entry, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert undone == []
+    assert field.entry.text() == "36 V"
+    field.entry.selectAll()
+    qtbot.keyClicks(field.entry, "30")
+    qtbot.keyClick(field.entry, Qt.Key.Key_Return)
+    qtbot.keyClick(field.entry, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert undone == [30.0]

@@ -143,4 +143,4 @@ def test_lists_that_differ_do_not_look_the_same(design: Design) -> None:
 def test_titles_and_units_are_the_designs_own(design: Design) -> None:
     other = with_values(design, {"supply.voltage": 24.0, "interrupter.duty": 0.15})
     texts = {item.title: item.texts for item in differences([design, other])}
-    assert texts == {"Duty cycle": ("30 %", "15 %"), "Supply voltage": ("36 V", "24 V")}
+    assert texts == {"Duty": ("30 %", "15 %"), "Supply voltage": ("36 V", "24 V")}

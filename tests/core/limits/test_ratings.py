@@ -57,7 +57,7 @@ def test_plain_margin_and_sentence(design, load):
     item = of(limits(design, load), "drain_voltage")
     assert (item.value, item.limit, item.margin) == (300.0, 600.0, 0.5)
     assert item.verdict is Verdict.HOLDS
-    assert item.text == "Drain voltage peak: 300 V of 600 V allowed, 8.3 times the supply."
+    assert item.text == "Peak drain voltage: 300 V of 600 V allowed, 8.3 times the supply."
 
 
 def test_share_of_the_rating(design, load):

@@ -43,8 +43,8 @@ def test_typed_row_has_its_derived_columns_at_once(screen, session):
     rows = session.document.design.readings.rows
     assert (rows[0].supply, rows[0].shunt_rms, rows[0].shunt_mean) == ("24 V", "345 mV", "0,2")
     titles = [column.title.replace("\n", " ") for column in DERIVED]
-    mean = NOTE_COLUMN + 1 + titles.index("mean current")
-    power = NOTE_COLUMN + 1 + titles.index("input power")
+    mean = NOTE_COLUMN + 1 + titles.index("Mean current")
+    power = NOTE_COLUMN + 1 + titles.index("Input power")
     assert _shown(screen, 0, mean) == "2"
     assert _shown(screen, 0, power) == "48"
     assert screen.readings.model.rowCount() == 2
@@ -76,7 +76,7 @@ def test_bad_cell_stays_is_marked_and_says_why(screen, session):
     index = screen.readings.model.index(0, _RMS)
     assert index.data() == "■ lots"
     assert index.data(Qt.ItemDataRole.EditRole) == "lots"
-    assert "Shunt rms must be" in index.data(Qt.ItemDataRole.ToolTipRole)
+    assert "Shunt RMS must be" in index.data(Qt.ItemDataRole.ToolTipRole)
     assert "Row 1" in screen.readings.problems.text()
     _type(screen, 0, _RMS, "0.3")
     assert index.data() == "0.3"

@@ -1,0 +1,87 @@
+"""Table whose words wrap and whose rows stay as high as their words need."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QSize, Qt
+from PySide6.QtGui import QPainter, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import (
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTableWidget,
+    QWidget,
+)
+
+_Index = QModelIndex | QPersistentModelIndex
+
+_ROOM: Final = 5
+"""Room at the left and right of a cell beside the style's own [px]."""
+
+
+class _Roomy(QStyledItemDelegate):
+    """Cells with room between them, so that figures of neighbouring columns stay apart."""
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        ground = QStyleOptionViewItem(option)
+        self.initStyleOption(ground, index)
+        ground.text = ""
+        ground.widget.style().drawControl(
+            QStyle.ControlElement.CE_ItemViewItem, ground, painter, ground.widget
+        )
+        inner = QStyleOptionViewItem(option)
+        inner.rect = option.rect.adjusted(_ROOM, 0, -_ROOM, 0)
+        inner.state &= ~QStyle.StateFlag.State_HasFocus
+        super().paint(painter, inner, index)
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
+        inner = QStyleOptionViewItem(option)
+        if option.rect.width() > 2 * _ROOM:
+            inner.rect = option.rect.adjusted(_ROOM, 0, -_ROOM, 0)
+        return super().sizeHint(inner, index) + QSize(2 * _ROOM, _ROOM)
+
+
+class WrappedTable(QTableWidget):
+    """Read-only table of words and figures that fits its rows whenever its columns change.
+
+    Parameters
+    ----------
+    headings : iterable of str
+        Columns; may be replaced later.
+    name : str
+        What screen readers call it.
+    """
+
+    def __init__(
+        self, headings: Iterable[str] = (), *, name: str = "", parent: QWidget | None = None
+    ) -> None:
+        titles = list(headings)
+        super().__init__(0, len(titles), parent)
+        self.setHorizontalHeaderLabels(titles)
+        self.setAccessibleName(name)
+        self.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
+        self.setTabKeyNavigation(False)
+        self.setWordWrap(True)
+        self.verticalHeader().hide()
+        self.setItemDelegate(_Roomy(self))
+
+    def align_headings(self, right: Iterable[int]) -> None:
+        """Put headings over their cells: those of figures on the right, the others left."""
+        figures = frozenset(right)
+        for column in range(self.columnCount()):
+            side = Qt.AlignmentFlag.AlignRight if column in figures else Qt.AlignmentFlag.AlignLeft
+            item = self.horizontalHeaderItem(column)
+            if item is not None:
+                item.setTextAlignment(side | Qt.AlignmentFlag.AlignVCenter)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fit the rows to columns that became wider or narrower."""
+        super().resizeEvent(event)
+        self.resizeRowsToContents()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Fit the rows to what was filled in while out of view."""
+        super().showEvent(event)
+        self.resizeRowsToContents()
