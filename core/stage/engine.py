@@ -6,6 +6,7 @@ stepping itself is compiled (`core.stage.kernel`).
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -20,7 +21,7 @@ from core.stage.circuit import GatedFeed, StageCircuit
 from core.stage.elements import Monitor
 from core.stage.network import Network
 from core.stage.region_tables import RegionTables, doubled, lined_up
-from core.stage.stamps import OFF, OHMIC, SATURATED
+from core.stage.stamps import LEVELS, OFF, OHMIC, SATURATED
 
 Array = NDArray[np.float64]
 
@@ -308,10 +309,23 @@ class Engine:
 
 
 def common_regions(network: Network) -> list[int]:
-    """Regions that nearly every run visits: channel off, ohmic, saturated; drive off and on."""
-    between = (1,) * len(network.elements)
-    return [
-        network.code(channel, between, level)
-        for channel in (OFF, OHMIC, SATURATED)
-        for level in (0, 1)
-    ]
+    """Regions that nearly every run visits, since a batch is built faster than one by one.
+
+    Channel off, ohmic and saturated; drive off and on; clamps between their voltages, but for that
+    at the secondary's base.
+    """
+    channels = (OFF, OHMIC, SATURATED)
+    found = [(channel, 1) for channel in channels]
+    if network.circuit.gated:
+        found += itertools.product(channels, (0, 2))
+    else:
+        # The base is the gate: low where the channel is off, high where it is ohmic.
+        found += [(OFF, 0), (OHMIC, 2)]
+    base = [element.monitor for element in network.elements].index(
+        Monitor.INPUT if network.circuit.gated else Monitor.GATE
+    )
+    codes = []
+    for channel, clamp in found:
+        segments = tuple(clamp if place == base else 1 for place in range(len(network.elements)))
+        codes += [network.code(channel, segments, level) for level in range(LEVELS)]
+    return codes
