@@ -32,6 +32,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = list(sys.argv[1:] if argv is None else argv)
     for name in THREADS:  # read when numpy is imported; two threads made an evaluation ten times
         os.environ.setdefault(name, "1")  # slower on a machine with two busy cores
+    # The drawing library asks for the plotting library's backend, which on a desktop would be Qt.
+    os.environ.setdefault("MPLBACKEND", "agg")
     if arguments[:1] == ["sheet"]:
         from app.sheet_command import run as run_sheet
 

@@ -97,6 +97,7 @@ QGroupBox {{
     background: {panel}; border: 1px solid {line}; border-radius: 4px;
     margin-top: 1.3em; padding: 6px;
 }}
+QGroupBox[role="inner"] {{ margin-top: 0; }}
 QGroupBox::title {{ subcontrol-origin: margin; left: 6px; font-weight: 600; }}
 QScrollBar:vertical {{ background: transparent; width: 12px; margin: 0; }}
 QScrollBar::handle:vertical {{ min-height: 28px; }}

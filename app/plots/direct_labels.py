@@ -95,7 +95,7 @@ def _between(
     for line in lines:
         if line is None or line is own:
             continue
-        other = np.interp(middle, *line)
+        other = np.interp(middle, *line, left=np.nan, right=np.nan)
         count[:sides] += other[:sides] < level[:sides]
         count[sides : 2 * sides] += other[sides : 2 * sides] > level[sides : 2 * sides]
     return count

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from app.binding import bind_check, bind_choice, bind_text, bind_value
 from app.document import Document
 from app.widgets.quantity_field import QuantityField
+from app.widgets.restyle import set_style_property
 from core.design.document import field_info
 
 FIELD_WIDTH: Final = 190
@@ -41,7 +42,7 @@ class SectionForm(QGroupBox):
     document : Document
         Holder of the design.
     title : str
-        Heading of the group.
+        Heading of the group; without one no room is left for it.
     paths : sequence of str
         Dotted paths of quantities, choices, yes-or-no fields or texts.
     units : mapping, optional
@@ -61,6 +62,8 @@ class SectionForm(QGroupBox):
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(title, parent)
+        if not title:
+            set_style_property(self, "role", "inner")
         self._document = document
         self.rows: dict[str, QWidget] = {}
         layout = QFormLayout(self)

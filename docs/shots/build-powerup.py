@@ -12,4 +12,4 @@ def prepare(window, screen, wait):
         field = screen.powerup.fields[name]
         field.setText(text)
         field.editingFinished.emit()
-    wait(lambda: screen.ready)
+    wait(lambda: screen.ready and not window.session.worker.busy)

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from app.document import Document
 from app.theme import MARKS, OK, Mark
 from app.widgets.restyle import set_style_property
+from app.widgets.words import unbroken
 from core.assembly.powerup import (
     Expectation,
     Judgement,
@@ -177,7 +178,7 @@ class PowerupPage(QWidget):
             label.setText("")
             return
         mark = OK if found.passed else _STOP
-        label.setText(f"{mark.glyph} {found.text}")
+        label.setText(unbroken(f"{mark.glyph} {found.text}"))
         set_style_property(label, "severity", "ok" if found.passed else "stop")
 
     def _pass_on(self, stage: Stage) -> None:

@@ -27,6 +27,7 @@ from app.screens.bench.words import findings_html, paragraph, side_column
 from app.theme import Theme
 from app.widgets.quantity_field import QuantityField
 from app.widgets.section_form import FIELD_WIDTH, SectionForm
+from app.widgets.words import minus
 from app.worker import CancelledError, Task
 from core.bench.burst_waveform import Signal
 from core.bench.capture import Capture, Probe
@@ -182,7 +183,7 @@ class CapturePage(QWidget):
         signal: Signal = Signal(self.signal.currentData())
         self._state.take(Taken(capture, name, measures, signal, self.supply.value))
         rows = "".join(
-            f"<tr><td>{words}&nbsp;&nbsp;</td><td align=right>{value}</td></tr>"
+            f"<tr><td>{words}&nbsp;&nbsp;</td><td align=right>{minus(value)}</td></tr>"
             for words, value in figure_rows(measures)
         )
         self.figures.setText(f"<table width='100%'>{rows}</table>")

@@ -178,7 +178,7 @@ class SolvePanel(QWidget):
         self.solve = QPushButton("Solve", self)
         self.stop = QPushButton("Stop", self)
         self.stop.setEnabled(False)
-        self.apply = QPushButton("Apply", self)
+        self.apply = QPushButton("Take into the design", self)
         self.apply.setEnabled(False)
         self.progress = QProgressBar(self)
         self.progress.setTextVisible(False)

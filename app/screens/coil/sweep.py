@@ -47,9 +47,9 @@ FIELDS: Final = (
     ("primary.conductor.thickness", "Thickness of the primary's strip"),
     ("top_load.diameter", "Top load diameter"),
     ("top_load.thickness", "Top load tube or thickness"),
-    ("top_load.centre_height", "Top load height"),
+    ("top_load.centre_height", "Top load, middle above winding"),
     ("top_load.roughness", "Top load surface"),
-    ("base_height", "Height above earth"),
+    ("base_height", "Bottom turn above earth"),
     ("air_pressure", "Air pressure"),
 )
 _SHOWN: Final = (

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication, QFileDialog, QLabel
 from app.explain_panel import ExplanationDialog
 from app.screens.assembly.screen import BuildScreen
 from app.session import Session
+from app.widgets.words import plain
 from app.wiring import design_job
 from core.assembly.circuit import circuit
 from core.assembly.parts import parts_list
@@ -89,13 +90,13 @@ def test_a_typed_reading_is_judged_and_goes_to_the_bench_table(
     qtbot.mouseClick(field, Qt.MouseButton.LeftButton)
     qtbot.keyClicks(field, "172 V")
     qtbot.keyClick(field, Qt.Key.Key_Return)
-    assert page.verdicts["drain_peak"].text().startswith("● 172 V is within")
+    assert plain(page.verdicts["drain_peak"].text()).startswith("● 172 V is within")
     rows = session.document.value("readings.rows")
     assert [(row.supply, row.duty, row.drain_peak) for row in rows] == [("36 V", "0.3", "172 V")]
     shunt = page.fields["shunt_peak"]
     qtbot.keyClicks(shunt, "9 V")
     qtbot.keyClick(shunt, Qt.Key.Key_Return)
-    assert page.verdicts["shunt_peak"].text().startswith("■ 9 V is above")
+    assert plain(page.verdicts["shunt_peak"].text()).startswith("■ 9 V is above")
     assert "More current than planned" in page.verdicts["shunt_peak"].text()
     assert page.stages.currentItem().text().startswith("■ 7.")
     rows = session.document.value("readings.rows")
