@@ -15,5 +15,5 @@ def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]
     """Run the sweep as it is offered."""
     wait(lambda: screen.work.latest is not None and not window.session.worker.busy)
     screen.tabs.setCurrentWidget(screen.sweep)
-    QTest.mouseClick(screen.sweep.run, Qt.MouseButton.LeftButton)
+    QTest.mouseClick(screen.sweep.work.start, Qt.MouseButton.LeftButton)
     wait(lambda: screen.sweep.sweep is not None)

@@ -15,10 +15,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.screens.bench.long_work import LongWork
 from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, findings_html, paragraph
 from app.theme import Theme, Tokens
+from app.widgets.long_work import LongWork
 from app.worker import Task
 from core.bench.calibrate import calibrate
 from core.bench.calibration_result import Calibrated

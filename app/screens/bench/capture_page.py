@@ -21,10 +21,10 @@ from PySide6.QtWidgets import (
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
 from app.screens.bench.capture_words import figure_rows
-from app.screens.bench.long_work import LongWork
 from app.screens.bench.state import BenchState, Taken
 from app.screens.bench.words import findings_html, paragraph, side_column
 from app.theme import Theme
+from app.widgets.long_work import LongWork
 from app.widgets.quantity_field import QuantityField
 from app.widgets.section_form import FIELD_WIDTH, SectionForm
 from app.widgets.words import minus

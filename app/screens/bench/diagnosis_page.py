@@ -7,10 +7,10 @@ from typing import Final
 
 from PySide6.QtWidgets import QLabel, QTabWidget, QVBoxLayout, QWidget
 
-from app.screens.bench.long_work import LongWork
 from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, paragraph
 from app.theme import MARKS, Theme
+from app.widgets.long_work import LongWork
 from app.widgets.restyle import set_style_property
 from app.widgets.words import sentence_start
 from app.worker import Task

@@ -9,9 +9,7 @@ from typing import Any, Final
 from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
-    QHBoxLayout,
     QLabel,
-    QProgressBar,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -19,14 +17,13 @@ from PySide6.QtWidgets import (
 
 from app.screens.coil.work import CoilState
 from app.session import Session
-from app.theme import MARKS
+from app.widgets.long_work import LongWork
 from app.widgets.quantity_field import QuantityField
-from app.widgets.restyle import hide_at_rest, set_style_property
-from app.worker import Outcome, Overtake, Progress, Task, Worker
+from app.widgets.restyle import set_style_property
+from app.worker import Task
 from core.coil.proposals import Edit, Goal, Proposal, proposal
 from core.design.document import Design, field_info
 from core.errors import InputError
-from core.findings import Severity
 from core.units import shown
 
 _STAGE_RUNS: Final = 36
@@ -164,35 +161,23 @@ class SolvePanel(QWidget):
         self._state: CoilState | None = None
         self.found: Proposal | None = None
         self._asked_for: Any = None
-        worker = Worker(overtake=Overtake.CANCEL, name="solve")
-        self.worker = worker
-        worker.finished.connect(self._take)
-        worker.progressed.connect(self._tell)
-        worker.busy_changed.connect(self._busy)
-        self.destroyed.connect(lambda: worker.close())
         self.wish = QComboBox(self)
         self.wish.setAccessibleName("Solve for")
         for wish in WISHES:
             self.wish.addItem(wish.words)
         self.wanted = QuantityField("Hz", name="Wanted")
-        self.solve = QPushButton("Solve", self)
-        self.stop = QPushButton("Stop", self)
-        self.stop.setEnabled(False)
         self.apply = QPushButton("Take into the design", self)
         self.apply.setEnabled(False)
-        self.progress = QProgressBar(self)
-        self.progress.setTextVisible(False)
-        self.progress.setRange(0, 100)
-        hide_at_rest(self.progress)
-        self.answer = QLabel(self)
-        self.answer.setWordWrap(True)
+        self.work = LongWork(
+            "Solve", name="solve", beside=(self.apply,), stacked=True, refusal=_refusal, parent=self
+        )
         self.remark = QLabel(self)
         self.remark.setWordWrap(True)
         set_style_property(self.remark, "role", "muted")
         self._lay_out()
         self.wish.currentIndexChanged.connect(self._choose)
-        self.solve.clicked.connect(self.start)
-        self.stop.clicked.connect(self._give_up)
+        self.work.asked.connect(self.start)
+        self.work.done.connect(self._take)
         self.apply.clicked.connect(self.take_over)
         session.document.changed.connect(self._outdate)
         self._choose()
@@ -209,7 +194,7 @@ class SolvePanel(QWidget):
         wish, design, wanted = self._present, self._session.document.design, self.wanted.value
         self._forget()
         self._asked_for = design
-        self.worker.submit(lambda task: wish.find(design, wanted, task))
+        self.work.submit(lambda task: wish.find(design, wanted, task))
 
     def take_over(self) -> None:
         """Apply the proposal as one undo step."""
@@ -219,7 +204,7 @@ class SolvePanel(QWidget):
         try:
             self._session.document.edit_many(values, text=self._present.words)
         except InputError as error:
-            self._say(str(error), bad=True)
+            self.work.say(str(error), bad=True)
 
     @property
     def _present(self) -> Wish:
@@ -229,22 +214,16 @@ class SolvePanel(QWidget):
         self._form = QFormLayout()
         self._form.addRow("Solve for", self.wish)
         self._form.addRow("Wanted", self.wanted)
-        buttons = QHBoxLayout()
-        for button in (self.solve, self.stop, self.apply):
-            buttons.addWidget(button)
-        buttons.addStretch(1)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 6, 0, 0)
         layout.addLayout(self._form)
-        layout.addLayout(buttons)
-        layout.addWidget(self.progress)
-        layout.addWidget(self.answer)
+        layout.addWidget(self.work)
         layout.addWidget(self.remark)
         layout.addStretch(1)
 
     def _choose(self, _index: int = 0) -> None:
         wish = self._present
-        self.worker.stop()
+        self.work.worker.stop()
         self._forget()
         old = self.wanted
         self.wanted = QuantityField(
@@ -265,7 +244,7 @@ class SolvePanel(QWidget):
         self.found = None
         self.apply.setEnabled(False)
         self.remark.setText("")
-        self._say("")
+        self.work.say("")
 
     def _outdate(self, design: object) -> None:
         if self.found is not None and design is not self._asked_for:
@@ -273,44 +252,24 @@ class SolvePanel(QWidget):
             self.apply.setEnabled(False)
             self.remark.setText("The design has changed since; solve again.")
 
-    def _give_up(self) -> None:
-        self.worker.stop()
-        self._say("Stopped.")
-
-    def _busy(self, busy: bool) -> None:
-        self.stop.setEnabled(busy)
-        self.progress.setVisible(busy)
-        if not busy:
-            self.progress.setValue(0)
-
-    def _tell(self, progress: Progress) -> None:
-        self.progress.setValue(round(100 * progress.share))
-
-    def _say(self, text: str, *, bad: bool = False) -> None:
-        glyph = f"{MARKS[Severity.STOP].glyph} " if bad else ""
-        self.answer.setText(f"{glyph}{text}")
-        set_style_property(self.answer, "role", "error" if bad else "")
-
-    def _take(self, outcome: Outcome) -> None:
-        if isinstance(outcome.error, InputError):
-            error = outcome.error
-            self._say(f"No answer: {error.field} must be {error.limit} ({error.value})", bad=True)
-            return
-        if outcome.error is not None:
-            raise outcome.error
+    def _take(self, found: Proposal) -> None:
         if self._session.document.design is not self._asked_for:
-            self._say("The design has changed since; solve again.")
+            self.work.say("The design has changed since; solve again.")
             return
-        self.found = outcome.value
+        self.found = found
         self.apply.setEnabled(True)
-        self._show(outcome.value)
+        self._show(found)
 
     def _show(self, found: Proposal) -> None:
         changes = "\n".join(_change(edit) for edit in found.edits)
         reached = shown(found.reached, found.unit)
         now = shown(found.now, found.unit)
-        self._say(f"{changes}\n{found.quantity}: {reached} (now {now}).")
+        self.work.say(f"{changes}\n{found.quantity}: {reached} (now {now}).")
         self.remark.setText(found.remark)
+
+
+def _refusal(error: InputError) -> str:
+    return f"No answer: {error.field} must be {error.limit} ({error.value})"
 
 
 def _change(edit: Edit) -> str:

@@ -10,8 +10,6 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QHBoxLayout,
     QLabel,
-    QProgressBar,
-    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -20,14 +18,12 @@ from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
 from app.screens.coil.work import CoilState
 from app.session import Session
-from app.theme import MARKS, Theme
+from app.theme import Theme
+from app.widgets.long_work import LongWork
 from app.widgets.quantity_field import QuantityField
-from app.widgets.restyle import hide_at_rest, set_style_property
-from app.worker import Outcome, Overtake, Progress, Task, Worker
+from app.worker import Task
 from core.coil.sweep import GeometrySweep, geometry_sweep
 from core.design.document import field_info
-from core.errors import InputError
-from core.findings import Severity
 
 FIELDS: Final = (
     ("secondary.turns", "Secondary turns"),
@@ -76,32 +72,25 @@ class SweepView(QWidget):
         self._session, self._theme = session, theme
         self.sweep: GeometrySweep | None = None
         self._present: CoilState | None = None
-        worker = Worker(overtake=Overtake.CANCEL, name="sweep")
-        self.worker = worker
-        worker.finished.connect(self._take)
-        worker.progressed.connect(self._tell)
-        worker.busy_changed.connect(self._busy)
-        self.destroyed.connect(lambda: worker.close())
         self.field = QComboBox(self)
         self.field.setAccessibleName("Swept field")
         for path, words in FIELDS:
             self.field.addItem(words, f"coil.geometry.{path}")
-        self.run = QPushButton("Run", self)
-        self.run.setToolTip("Compute the coil over the range")
-        self.stop = QPushButton("Stop", self)
-        self.stop.setEnabled(False)
-        self.progress = QProgressBar(self)
-        self.progress.setTextVisible(False)
-        self.progress.setRange(0, 100)
-        hide_at_rest(self.progress)
-        self.message = QLabel("Choose a field and a range, then run.", self)
-        self.message.setWordWrap(True)
+        self.work = LongWork(
+            "Run",
+            name="sweep",
+            stacked=True,
+            stopped="Stopped; the plots show the last finished sweep.",
+            parent=self,
+        )
+        self.work.start.setToolTip("Compute the coil over the range")
+        self.work.say("Choose a field and a range, then run.")
         self.low = self.high = QuantityField("")
         self._ends = QHBoxLayout()
         self._lay_out()
         self.field.currentIndexChanged.connect(self._choose)
-        self.run.clicked.connect(self.start)
-        self.stop.clicked.connect(self._give_up)
+        self.work.asked.connect(self.start)
+        self.work.done.connect(self._take)
         self._choose()
 
     @property
@@ -122,13 +111,9 @@ class SweepView(QWidget):
         def work(task: Task) -> GeometrySweep:
             return geometry_sweep(design, path, low, high, progress=task.progress)
 
-        self.worker.submit(work)
+        self.work.submit(work)
 
     def _lay_out(self) -> None:
-        choice = QHBoxLayout()
-        choice.addWidget(self.field, 1)
-        choice.addWidget(self.run)
-        choice.addWidget(self.stop)
         grid = QGridLayout()
         grid.setSpacing(6)
         self.plots: dict[str, LinePlot] = {}
@@ -140,10 +125,9 @@ class SweepView(QWidget):
             grid.addWidget(plot, index // 2, index % 2)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 6, 0, 0)
-        layout.addLayout(choice)
+        layout.addWidget(self.field)
         layout.addLayout(self._ends)
-        layout.addWidget(self.progress)
-        layout.addWidget(self.message)
+        layout.addWidget(self.work)
         layout.addLayout(grid, 1)
 
     def _choose(self, _index: int = 0) -> None:
@@ -164,32 +148,9 @@ class SweepView(QWidget):
             self._ends.addWidget(QLabel(words))
             self._ends.addWidget(field, 1)
 
-    def _give_up(self) -> None:
-        self.worker.stop()
-        self._say("Stopped; the plots show the last finished sweep.")
-
-    def _busy(self, busy: bool) -> None:
-        self.stop.setEnabled(busy)
-        self.progress.setVisible(busy)
-        if not busy:
-            self.progress.setValue(0)
-
-    def _tell(self, progress: Progress) -> None:
-        self.progress.setValue(round(100 * progress.share))
-
-    def _take(self, outcome: Outcome) -> None:
-        if isinstance(outcome.error, InputError):
-            self._say(str(outcome.error), bad=True)
-            return
-        if outcome.error is not None:
-            raise outcome.error
-        self.sweep = outcome.value
-        self._draw(outcome.value)
-
-    def _say(self, text: str, *, bad: bool = False) -> None:
-        glyph = f"{MARKS[Severity.STOP].glyph} " if bad else ""
-        self.message.setText(f"{glyph}{text}")
-        set_style_property(self.message, "role", "error" if bad else "muted")
+    def _take(self, sweep: GeometrySweep) -> None:
+        self.sweep = sweep
+        self._draw(sweep)
 
     def _draw(self, sweep: GeometrySweep) -> None:
         info = field_info(sweep.path)
@@ -205,7 +166,7 @@ class SweepView(QWidget):
         text = f"{len(sweep.values)} values, from geometry alone."
         if sweep.refused:
             text += f" {len(sweep.refused)} cannot be built: {sweep.refused[0].reason}."
-        self._say(text)
+        self.work.say(text)
         self._mark()
 
     def _mark(self) -> None:

@@ -51,26 +51,26 @@ def test_a_sweep_draws_four_curves_and_marks_the_present_coil(screen, qtbot) -> 
     view.field.setCurrentIndex(view.field.findText("Primary start height"))
     enter(view.low, qtbot, "-200 mm")
     enter(view.high, qtbot, "40 mm")
-    qtbot.mouseClick(view.run, LEFT)
+    qtbot.mouseClick(view.work.start, LEFT)
     qtbot.waitUntil(lambda: view.sweep is not None, timeout=10_000)
     xs, ys = view.plots["coupling"].curve(0)
     assert 10 < len(xs) < 31
     assert np.all(np.isfinite(ys))
-    assert "cannot be built" in view.message.text()
+    assert "cannot be built" in view.work.message.text()
     assert "now 2 mm" in view.plots["coupling"].readout
 
 
 def test_a_sweep_with_a_bad_range_keeps_the_last_one(screen, qtbot) -> None:
     show_tab(screen, qtbot, 2)
     view = screen.sweep
-    qtbot.mouseClick(view.run, LEFT)
+    qtbot.mouseClick(view.work.start, LEFT)
     qtbot.waitUntil(lambda: view.sweep is not None, timeout=10_000)
     kept = view.sweep
     enter(view.low, qtbot, "900")
     enter(view.high, qtbot, "100")
-    qtbot.mouseClick(view.run, LEFT)
-    qtbot.waitUntil(lambda: "above the low end" in view.message.text(), timeout=10_000)
-    assert view.message.text().startswith("■")
+    qtbot.mouseClick(view.work.start, LEFT)
+    qtbot.waitUntil(lambda: "above the low end" in view.work.message.text(), timeout=10_000)
+    assert view.work.message.text().startswith("■")
     assert view.sweep is kept
 
 
@@ -86,13 +86,13 @@ def test_a_sweep_can_be_stopped(screen, qtbot, monkeypatch) -> None:
 
     monkeypatch.setattr(module, "geometry_sweep", endless)
     show_tab(screen, qtbot, 2)
-    qtbot.mouseClick(screen.sweep.run, LEFT)
+    qtbot.mouseClick(screen.sweep.work.start, LEFT)
     qtbot.waitUntil(began.is_set, timeout=5_000)
-    qtbot.waitUntil(lambda: screen.sweep.progress.value() == 40, timeout=5_000)
-    assert screen.sweep.stop.isEnabled()
-    qtbot.mouseClick(screen.sweep.stop, LEFT)
-    qtbot.waitUntil(lambda: not screen.sweep.worker.busy, timeout=5_000)
-    assert "Stopped" in screen.sweep.message.text()
+    qtbot.waitUntil(lambda: screen.sweep.work.bar.value() == 400, timeout=5_000)
+    assert screen.sweep.work.stop.isVisible()
+    qtbot.mouseClick(screen.sweep.work.stop, LEFT)
+    qtbot.waitUntil(lambda: not screen.sweep.work.worker.busy, timeout=5_000)
+    assert "Stopped" in screen.sweep.work.message.text()
     assert screen.sweep.sweep is None
 
 
@@ -103,9 +103,9 @@ def test_a_solve_is_shown_and_applied_as_one_undo_step(screen, qtbot) -> None:
     assert panel.wanted.value > 10e3
     enter(panel.wanted, qtbot, "60 kV")
     before = document.design
-    qtbot.mouseClick(panel.solve, LEFT)
+    qtbot.mouseClick(panel.work.start, LEFT)
     qtbot.waitUntil(lambda: panel.found is not None, timeout=10_000)
-    assert "Outer diameter: 40 mm →" in panel.answer.text()
+    assert "Outer diameter: 40 mm →" in panel.work.message.text()
     assert document.design is before
     qtbot.mouseClick(panel.apply, LEFT)
     assert document.value("coil.geometry.top_load.diameter") < 0.04
@@ -120,9 +120,9 @@ def test_an_impossible_wish_says_the_reach(screen, qtbot) -> None:
     show_tab(screen, qtbot, 3)
     panel = screen.solve
     enter(panel.wanted, qtbot, "15 MHz")
-    qtbot.mouseClick(panel.solve, LEFT)
-    qtbot.waitUntil(lambda: "No answer" in panel.answer.text(), timeout=20_000)
-    assert "can reach" in panel.answer.text()
+    qtbot.mouseClick(panel.work.start, LEFT)
+    qtbot.waitUntil(lambda: "No answer" in panel.work.message.text(), timeout=20_000)
+    assert "can reach" in panel.work.message.text()
     assert not panel.apply.isEnabled()
 
 
@@ -131,7 +131,7 @@ def test_an_edit_takes_an_old_proposal_away(screen, qtbot) -> None:
     panel = screen.solve
     panel.wish.setCurrentIndex(2)
     enter(panel.wanted, qtbot, "0.25")
-    qtbot.mouseClick(panel.solve, LEFT)
+    qtbot.mouseClick(panel.work.start, LEFT)
     qtbot.waitUntil(lambda: panel.found is not None, timeout=10_000)
     screen._session.document.edit("supply.voltage", 20.0)
     assert panel.found is None
@@ -155,12 +155,12 @@ def test_a_wish_through_the_stage_tells_progress_and_stops(screen, qtbot, monkey
     panel = screen.solve
     panel.wish.setCurrentIndex(4)
     assert solve_module.WISHES[4].unit == "A"
-    qtbot.mouseClick(panel.solve, LEFT)
+    qtbot.mouseClick(panel.work.start, LEFT)
     qtbot.waitUntil(began.is_set, timeout=20_000)
-    qtbot.waitUntil(lambda: panel.progress.value() > 0, timeout=5_000)
-    qtbot.mouseClick(panel.stop, LEFT)
-    qtbot.waitUntil(lambda: not panel.worker.busy, timeout=5_000)
-    assert panel.answer.text() == "Stopped."
+    qtbot.waitUntil(lambda: panel.work.bar.value() > 0, timeout=5_000)
+    qtbot.mouseClick(panel.work.stop, LEFT)
+    qtbot.waitUntil(lambda: not panel.work.worker.busy, timeout=5_000)
+    assert panel.work.message.text() == "Stopped."
 
 
 def touchstone(f0: float = 907e3, quality: float = 190.0, scale: float = 90.0) -> str:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
 from app.theme import MARKS
-from app.widgets.restyle import set_style_property
+from app.widgets.restyle import hide_at_rest, set_style_property
 from app.worker import Outcome, Overtake, Progress, Task, Worker
 from core.errors import InputError
 from core.findings import Severity
@@ -27,13 +27,33 @@ class LongWork(QWidget):
         On the start button.
     name : str
         Name of the thread.
+    beside : sequence of widgets
+        More buttons in the row.
+    stacked : bool
+        Progress and message below the buttons, the message in plain text, not beside and muted.
+    refusal : callable
+        Words for input that the work cannot take.
+    stopped : str
+        Words after a stop.
     """
 
     asked = Signal()
     done = Signal(object)
 
-    def __init__(self, words: str, *, name: str, parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        words: str,
+        *,
+        name: str,
+        beside: Sequence[QWidget] = (),
+        stacked: bool = False,
+        refusal: Callable[[InputError], str] = str,
+        stopped: str = "Stopped.",
+        parent: QWidget | None = None,
+    ) -> None:
         super().__init__(parent)
+        self._plain = "" if stacked else "muted"
+        self._refusal, self._stopped = refusal, stopped
         self.start = QPushButton(words, self)
         self.stop = QPushButton("Stop", self)
         self.bar = QProgressBar(self)
@@ -50,13 +70,24 @@ class LongWork(QWidget):
         worker.busy_changed.connect(self._busy)
         self.start.clicked.connect(self.asked)
         self.stop.clicked.connect(self._give_up)
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.addWidget(self.start)
-        layout.addWidget(self.stop)
-        layout.addWidget(self.bar)
-        layout.addWidget(self.message, 1)
-        self.bar.setFixedWidth(120)
+        buttons = QHBoxLayout()
+        for button in (self.start, self.stop, *beside):
+            buttons.addWidget(button)
+        if stacked:
+            buttons.addStretch(1)
+            layout = QVBoxLayout(self)
+            layout.addLayout(buttons)
+            layout.addWidget(self.bar)
+            layout.addWidget(self.message)
+            hide_at_rest(self.bar)
+        else:
+            self.setLayout(buttons)
+            buttons.addWidget(self.bar)
+            buttons.addWidget(self.message, 1)
+            self.bar.setFixedWidth(120)
+        whole = self.layout()
+        assert whole is not None
+        whole.setContentsMargins(0, 0, 0, 0)
         self._busy(False)
 
     def submit(self, work: Callable[[Task], Any]) -> None:
@@ -66,16 +97,16 @@ class LongWork(QWidget):
 
     def say(self, text: str, *, bad: bool = False) -> None:
         """Message beside the buttons; a bad one is marked."""
-        set_style_property(self.message, "role", "error" if bad else "muted")
+        set_style_property(self.message, "role", "error" if bad else self._plain)
         self.message.setText(f"{MARKS[Severity.STOP].glyph} {text}" if bad else text)
 
     def _take(self, outcome: Outcome) -> None:
         if outcome.error is None:
             self.done.emit(outcome.value)
         elif isinstance(outcome.error, InputError):
-            self.say(str(outcome.error), bad=True)
+            self.say(self._refusal(outcome.error), bad=True)
         else:
-            _log.error("bench work failed", exc_info=outcome.error)
+            _log.error("work failed", exc_info=outcome.error)
             self.say(f"It failed ({outcome.error!r}); the log file holds the details.", bad=True)
 
     def _tell(self, progress: Progress) -> None:
@@ -89,4 +120,4 @@ class LongWork(QWidget):
 
     def _give_up(self) -> None:
         self.worker.stop()
-        self.say("Stopped.")
+        self.say(self._stopped)
