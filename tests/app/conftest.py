@@ -7,7 +7,7 @@ import json
 import logging
 import threading
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -20,6 +20,7 @@ from app.places import Places
 from app.session import Job, Session, Summary
 from app.theme import Theme
 from app.window import MainWindow
+from app.wiring import design_job
 from app.worker import Task
 from core.design.document import Design, design_from, value_at, with_values
 from core.errors import FileError
@@ -188,6 +189,30 @@ def window(qtbot, theme: Theme, toy_job: Job, places: Places) -> MainWindow:
 
 def _give_up_edits(window: MainWindow) -> None:
     window.session.document.undo_stack.setClean()
+
+
+def _session(job: Job) -> Iterator[Session]:
+    made = Session(job)
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def session(qapp: QApplication, toy_job: Job) -> Iterator[Session]:
+    """Session whose evaluation is a toy."""
+    yield from _session(toy_job)
+
+
+@pytest.fixture
+def full_session(qapp: QApplication) -> Iterator[Session]:
+    """Session that evaluates in earnest."""
+    yield from _session(design_job())
+
+
+@pytest.fixture
+def still_session(qapp: QApplication) -> Iterator[Session]:
+    """Session of real designs that never evaluates."""
+    yield from _session(replace(design_job(), evaluate=lambda design, task: None))
 
 
 @pytest.fixture

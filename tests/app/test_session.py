@@ -7,13 +7,6 @@ import pytest
 from app.session import Evaluated, Session
 
 
-@pytest.fixture
-def session(qapp, toy_job):
-    made = Session(toy_job)
-    yield made
-    made.close()
-
-
 def test_an_edit_is_evaluated_and_the_last_one_wins(session, qtbot) -> None:
     seen: list[Evaluated] = []
     session.evaluated.connect(seen.append)

@@ -26,11 +26,9 @@ PATIENCE = 60_000
 
 
 @pytest.fixture
-def session(qapp: QApplication) -> Iterator[Session]:
-    made = Session(design_job())
-    made.refresh()
-    yield made
-    made.close()
+def session(full_session: Session) -> Session:
+    full_session.refresh()
+    return full_session
 
 
 @pytest.fixture

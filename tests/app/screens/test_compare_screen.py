@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QApplication, QFileDialog
+from PySide6.QtWidgets import QFileDialog
 
 from app.screens.compare.screen import CompareScreen
 from app.screens.device.screen import DeviceScreen
 from app.session import Session
-from app.wiring import design_job, examples_folder
+from app.wiring import examples_folder
 from core.design.document import with_values
 from core.design.variants import variant_design
 from core.evaluate import evaluate
@@ -24,11 +24,9 @@ PATIENCE = 60_000
 
 
 @pytest.fixture
-def session(qapp: QApplication) -> Iterator[Session]:
-    made = Session(design_job())
-    made.refresh()
-    yield made
-    made.close()
+def session(full_session: Session) -> Session:
+    full_session.refresh()
+    return full_session
 
 
 @pytest.fixture

@@ -2,24 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication, QKeySequence
-from PySide6.QtWidgets import QApplication
 
 from app.screens.device.datasheet import SHEET
 from app.screens.device.screen import DeviceScreen
 from app.session import Session
 from core.design.device import Device
-
-
-@pytest.fixture
-def session(qapp: QApplication, toy_job) -> Iterator[Session]:
-    made = Session(toy_job)
-    yield made
-    made.close()
 
 
 @pytest.fixture

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication, QComboBox, QLabel, QScrollArea
+from PySide6.QtWidgets import QComboBox, QLabel, QScrollArea
 
 from app.screens.lessons.run import Step
 from app.screens.lessons.screen import LessonsScreen
 from app.session import Session
 from app.widgets.slider_field import SliderField
 from app.widgets.words import plain
-from app.wiring import design_job
 from core.lessons.lesson import lessons
 
 PATIENCE = 60_000
@@ -30,10 +27,8 @@ NAMES = [lesson.name for lesson in lessons()]
 
 
 @pytest.fixture
-def session(qapp: QApplication) -> Iterator[Session]:
-    made = Session(design_job())
-    yield made
-    made.close()
+def session(full_session: Session) -> Session:
+    return full_session
 
 
 @pytest.fixture

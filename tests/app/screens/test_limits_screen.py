@@ -6,11 +6,10 @@ from collections.abc import Iterator
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QApplication
 
 from app.screens.limits.screen import LimitsScreen
 from app.session import Session
-from app.wiring import design_job, examples_folder
+from app.wiring import examples_folder
 from core.evaluate.remedies import KINDS
 from core.storage import load
 
@@ -18,11 +17,10 @@ PATIENCE = 60_000
 
 
 @pytest.fixture
-def session(qapp: QApplication) -> Iterator[Session]:
-    made = Session(design_job())
-    made.document.open(load(examples_folder() / "classroom-gated-spiking.burstwise"), None)
-    yield made
-    made.close()
+def session(full_session: Session) -> Session:
+    spiking = load(examples_folder() / "classroom-gated-spiking.burstwise")
+    full_session.document.open(spiking, None)
+    return full_session
 
 
 @pytest.fixture

@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from PySide6.QtCore import Qt
 
 from app.screens.forms import supply_screen
-from app.session import Session
 from app.widgets.quantity_field import QuantityField
-from app.wiring import design_job
 
 
 @pytest.fixture
-def session(qapp):
-    made = Session(replace(design_job(), evaluate=lambda design, task: None))
-    yield made
-    made.close()
+def session(still_session):
+    return still_session
 
 
 @pytest.fixture

@@ -1,16 +1,8 @@
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import pytest
 
 from app.screens.bench.screen import BenchScreen
-from app.session import Session
-
-
-@pytest.fixture
-def session(toy_job) -> Iterator[Session]:
-    made = Session(toy_job)
-    yield made
-    made.close()
 
 
 @pytest.fixture

@@ -11,15 +11,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.screens.interrupter import InterrupterScreen
 from app.screens.interrupter.knob import Knob, knob_angle
-from app.session import Session
 from core.interrupter.resolve import resolved_interrupter, timer_set
-
-
-@pytest.fixture
-def session(qtbot, toy_job):
-    made = Session(toy_job)
-    yield made
-    made.close()
 
 
 @pytest.fixture

@@ -7,18 +7,10 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
 from app.screens.interrupter.size_page import SizePage
-from app.session import Session
 from core.design.document import with_values
 from core.storage import load, save
 
 WISH = "interrupter.wish"
-
-
-@pytest.fixture
-def session(qtbot, toy_job):
-    made = Session(toy_job)
-    yield made
-    made.close()
 
 
 @pytest.fixture

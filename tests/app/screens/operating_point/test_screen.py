@@ -15,7 +15,7 @@ from app.screens.operating_point.figures import figure_groups, loss_shares
 from app.screens.operating_point.screen import OperatingPoint
 from app.screens.operating_point.waves import CYCLE, PERIOD, RING_UP, WARM_UP
 from app.session import Evaluated, Session
-from app.wiring import design_job, new_design, summary_of
+from app.wiring import new_design, summary_of
 from core.design.document import with_value
 from core.evaluate import evaluate
 from core.explain.explain import explain
@@ -28,10 +28,8 @@ def results():
 
 
 @pytest.fixture
-def session(qapp):
-    made = Session(replace(design_job(), evaluate=lambda design, task: None))
-    yield made
-    made.close()
+def session(still_session):
+    return still_session
 
 
 @pytest.fixture
