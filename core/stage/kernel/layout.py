@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Final, NamedTuple
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
+
+from core.stage.kernel.stale_code import forget_stale_code
+
+forget_stale_code(Path(__file__).parent)
 
 SHIFT: Final = 4
 RADIX: Final = 1 << SHIFT
