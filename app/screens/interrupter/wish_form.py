@@ -154,7 +154,7 @@ class WishForm(QScrollArea):
 
     def _wish_group(self, start: Interrupter) -> None:
         form = self._group("Wanted")
-        self.frequency = self._field(form, "&Frequency", "Hz", start.frequency, 0.05, 1e5)
+        self.frequency = self._field(form, "Fre&quency", "Hz", start.frequency, 0.05, 1e5)
         self.adjustable = self._check("Adjustable &up to", False)
         self.frequency_high = QuantityField(
             "Hz", name="Highest frequency", value=4 * start.frequency, low=0.05, high=1e5
