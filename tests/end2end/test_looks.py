@@ -167,3 +167,20 @@ def test_rows_are_as_high_as_their_words_after_the_window_grew(window, qtbot) ->
             table.resizeRowsToContents()
             fitted = [table.rowHeight(row) for row in range(table.model().rowCount())]
             assert heights == fitted
+
+
+def test_no_key_of_a_page_is_one_of_the_menus(window, qtbot) -> None:
+    """A letter that a menu has as well would reach neither of the two."""
+    menus = {letter(action.text()) for action in window.menuBar().actions()}
+    for name in pages(window, qtbot):
+        words = [word.text() for kind in (QPushButton, QCheckBox, QLabel)
+                 for word in in_view(window, kind)]  # fmt: skip
+        words += [
+            bar.tabText(tab) for bar in in_view(window, QTabBar) for tab in range(bar.count())
+        ]
+        assert not [word for word in words if letter(word) and letter(word) in menus], name
+
+
+def letter(words: str) -> str:
+    """Letter behind the ampersand, lower case."""
+    return words.partition("&")[2][:1].lower()

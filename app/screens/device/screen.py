@@ -58,7 +58,7 @@ class DeviceScreen(QWidget):
         for title, page in (
             ("&Datasheet", self.sheet),
             ("C&urves", self.curves),
-            ("Dri&ve", self.drive),
+            ("D&rive", self.drive),
             ("&Protection", self.protection),
         ):
             self.tabs.addTab(page, title)

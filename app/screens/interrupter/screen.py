@@ -99,7 +99,7 @@ class InterrupterScreen(QWidget):
         head = QFrame(self)
         heading = QLabel("Interrupter", head)
         set_style_property(heading, "role", "heading")
-        self.fitted = QCheckBox("&Fitted", head)
+        self.fitted = QCheckBox("Fitte&d", head)
         bind_check(document, "interrupter.enabled", self.fitted, text="Interrupter fitted")
         self.given_by = QComboBox(head)
         self.given_by.setAccessibleName("Interrupter given by")

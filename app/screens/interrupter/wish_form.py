@@ -142,7 +142,7 @@ class WishForm(QScrollArea):
 
     def _wish_group(self) -> None:
         form = self._group("Wanted")
-        self.frequency = self._field(form, "&Frequency", "frequency", "Hz")
+        self.frequency = self._field(form, "Fre&quency", "frequency", "Hz")
         self.adjustable = QCheckBox("Adjustable &up to", self)
         self.adjustable.toggled.connect(self._adjust)
         self.frequency_high = self._quantity(

@@ -43,8 +43,8 @@ class LimitsScreen(QWidget):
         for title, panel in (
             ("&Ratings", self.ratings),
             ("&Map", self.map),
-            ("What fails &first", self.order),
-            ("Rem&edies", self.remedies),
+            ("&What fails first", self.order),
+            ("Remedie&s", self.remedies),
             ("&Protection", self.protection),
             ("Continuous or &interrupted", self.modes),
             ("&Chance", self.chance),
