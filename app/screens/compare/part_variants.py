@@ -24,7 +24,7 @@ class PartVariants(QWidget):
         )
         label = QLabel("&Part to fit or leave out", self)
         label.setBuddy(self.box)
-        self.button = QPushButton("Make it a &variant", self)
+        self.button = QPushButton("Make &it a variant", self)
         self.button.clicked.connect(self._ask)
         down = QVBoxLayout(self)
         down.setContentsMargins(0, 0, 0, 0)
