@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 
 from app.theme import Tokens, mark
 from app.widgets.restyle import set_style_property
-from app.widgets.words import minus
+from app.widgets.words import minus, unbroken
 from app.widgets.wrapped_table import WrappedTable
 from core.findings import Finding
 
@@ -44,7 +44,7 @@ def findings_html(findings: Iterable[Finding], tokens: Tokens) -> str:
     lines = []
     for finding in findings:
         shape = mark(finding.severity)
-        text = finding.text.replace("&", "&amp;").replace("<", "&lt;")
+        text = unbroken(finding.text).replace("&", "&amp;").replace("<", "&lt;")
         colour = tokens.severity(finding.severity)
         lines.append(
             f'<p style="margin:0 0 3px 0"><span style="color:{colour}">{shape.glyph} '

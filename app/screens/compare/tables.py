@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.widgets.words import unbroken
 from app.widgets.wrapped_table import WrappedTable
 from core.assembly.compare import CompareRow
 
@@ -43,7 +44,7 @@ def fill(table: QTableWidget, names: Sequence[str], rows: Sequence[CompareRow]) 
     table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
     for number, row in enumerate(rows):
         for column, text in enumerate((row.title, *row.texts)):
-            item = QTableWidgetItem(text)
+            item = QTableWidgetItem(unbroken(text))
             if column and len(set(row.texts)) > 1:
                 font = item.font()
                 font.setBold(True)

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import QFileDialog
 from app.screens.compare.screen import CompareScreen
 from app.screens.device.screen import DeviceScreen
 from app.session import Session
+from app.widgets.words import plain
 from app.wiring import examples_folder
 from core.design.document import with_values
 from core.design.variants import variant_design
@@ -55,7 +56,7 @@ def cells(screen: CompareScreen, tab: str) -> dict[str, tuple[str, ...]]:
     table = screen.tables[tab]
     return {
         table.item(row, 0).text(): tuple(
-            table.item(row, column).text() for column in range(1, table.columnCount())
+            plain(table.item(row, column).text()) for column in range(1, table.columnCount())
         )
         for row in range(table.rowCount())
     }
