@@ -12,29 +12,18 @@ from typing import Any, Final
 
 from core.burst.table import CarrierTable
 from core.design.device import Device
-from core.design.document import Design, value_at, with_values
+from core.design.document import Design, with_values
 from core.errors import InputError
 from core.evaluate.evaluation import evaluate
 from core.evaluate.quick import same_stage
+from core.evaluate.remedy_kinds import KINDS, Edits, Kind, other_device
 from core.evaluate.results import Results
 from core.limits.ratings import TIGHT_BELOW, title_of
-from core.units import shown
 
 ENOUGH: Final = TIGHT_BELOW
 """Smallest margin of the edited design at which a remedy stops trying for more [1]."""
 _GAIN: Final = 1e-3
 """Least gain of margin that makes a remedy."""
-
-Edits = Mapping[str, object]
-
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """One kind of remedy: words, and the edits to try from the mildest on."""
-
-    name: str
-    words: str
-    edits: Callable[[Design], Iterator[tuple[str, Edits]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +88,7 @@ def remedies(
     InterruptedError
         `ask` answered no.
     """
-    kinds = (*KINDS, _other_device(classes or {}))
+    kinds = (*KINDS, other_device(classes or {}))
     for done, kind in enumerate(kinds):
         if ask is not None and not ask(done / len(kinds)):
             raise InterruptedError("the search for remedies was stopped")
@@ -165,222 +154,3 @@ def _kept_table(results: Results, changed: Design) -> CarrierTable | None:
     """Table of the results where an edit leaves stage and supply alone, so that it still holds."""
     kept = changed.supply.voltage == results.design.supply.voltage
     return results.table if kept and same_stage(results.design, changed) else None
-
-
-def _scaled(
-    path: str, factors: tuple[float, ...], words: str, unit: str, *, only: str | None = None
-) -> Callable[[Design], Iterator[tuple[str, Edits]]]:
-    """Edits that multiply one field; nothing if its part is not fitted or another drive is used."""
-
-    def edits(design: Design) -> Iterator[tuple[str, Edits]]:
-        if only is not None and design.drive.kind != only:
-            return
-        now = value_at(design, path)
-        if now is None or now <= 0:
-            return
-        for factor in factors:
-            new = float(f"{now * factor:.3g}")
-            yield f"{words} {shown(now, unit)} → {shown(new, unit)}", {path: new}
-
-    return edits
-
-
-def _lower_duty(design: Design) -> Iterator[tuple[str, Edits]]:
-    now = design.interrupter.duty if design.interrupter.enabled else 1.0
-    start = "continuous" if not design.interrupter.enabled else shown(now, "%")
-    for factor in (0.8, 0.6, 0.45, 0.3, 0.2, 0.1):
-        new = round(now * factor, 3)
-        yield (
-            f"Duty {start} → {shown(new, '%')}",
-            {"interrupter.enabled": True, "interrupter.duty": new},
-        )
-
-
-def _higher_frequency(design: Design) -> Iterator[tuple[str, Edits]]:
-    if not design.interrupter.enabled:
-        return
-    yield from _scaled(
-        "interrupter.frequency", (1.5, 2.0, 4.0, 8.0), "Interrupter frequency", "Hz"
-    )(design)
-
-
-def _gate_clamp(design: Design) -> Iterator[tuple[str, Edits]]:
-    part = design.drive.direct
-    if design.drive.kind == "direct" and not part.clamp_fitted:
-        yield (
-            f"Gate clamp of {shown(part.clamp_high, 'V')} fitted",
-            {"drive.direct.clamp_fitted": True},
-        )
-        return
-    path = "drive.direct.clamp_high"
-    yield from _scaled(path, (0.85, 0.7), "Gate clamp", "V", only="direct")(design)
-
-
-def _larger_bulk(design: Design) -> Iterator[tuple[str, Edits]]:
-    now = design.supply.bulk_capacitance
-    if not design.supply.bulk_fitted:
-        yield f"Bulk capacitor of {shown(now, 'F')} fitted", {"supply.bulk_fitted": True}
-        return
-    yield from _scaled("supply.bulk_capacitance", (2.0, 4.0), "Bulk capacitor", "F")(design)
-
-
-def _more_turns(design: Design) -> Iterator[tuple[str, Edits]]:
-    if design.coil.given_by == "geometry" and design.coil.measured.primary_inductance is None:
-        path = "coil.geometry.primary.turns"
-        now = value_at(design, path)
-        for step in (1, 2, 3, -1, -2):
-            if now + step >= 1:
-                yield f"Primary {now:g} → {now + step:g} turns", {path: now + step}
-        return
-    path = "coil.measured.primary_inductance"
-    now = value_at(design, path)
-    if now is None:
-        return
-    for factor in (1.3, 1.7, 0.75):
-        yield (
-            f"Primary inductance {shown(now, 'H')} → {shown(now * factor, 'H')} "
-            f"(turns × {factor**0.5:.2f})",
-            {path: now * factor},
-        )
-
-
-def _coupling(design: Design) -> Iterator[tuple[str, Edits]]:
-    if design.coil.measured.coupling is not None:
-        path = "coil.measured.coupling"
-        yield from _scaled(path, (0.9, 0.8, 1.1, 1.25), "Coupling", "")(design)
-    elif design.coil.given_by == "geometry":
-        radius, width = "coil.geometry.primary.inner_radius", 0.0
-        now = value_at(design, radius)
-        for factor in (1.08, 1.18, 0.95):
-            width = float(f"{now * factor:.4g}")
-            word = "looser" if factor > 1 else "tighter"
-            yield (
-                f"Primary radius {shown(now, 'm')} → {shown(width, 'm')} ({word})",
-                {radius: width},
-            )
-
-
-def _snubber(design: Design) -> Iterator[tuple[str, Edits]]:
-    part = design.protection.snubber
-    base = design.device.output_capacitance
-    for factor in (1.0, 2.0, 4.0, 7.0):
-        capacitance = float(f"{base * factor:.2g}")
-        if part is not None and capacitance <= part.capacitance:
-            continue
-        resistance = 47.0 if part is None else part.resistance
-        yield (
-            f"Snubber {shown(resistance, 'Ω')} + {shown(capacitance, 'F')} drain to source",
-            {"protection.snubber": {"resistance": resistance, "capacitance": capacitance}},
-        )
-
-
-def _clamp(design: Design) -> Iterator[tuple[str, Edits]]:
-    present = design.protection.drain_clamp
-    rating = design.device.drain_voltage_rating * design.device.voltage_use
-    for share in (0.8, 0.7, 0.6):
-        voltage = float(f"{rating * share:.2g}")
-        if present is not None and voltage >= present.voltage:
-            continue
-        yield (
-            f"Drain clamp at {shown(voltage, 'V')}, 20 W",
-            {
-                "protection.drain_clamp": {
-                    "voltage": voltage,
-                    "resistance": 4.0 if present is None else present.resistance,
-                    "power_rating": 20.0,
-                }
-            },
-        )
-
-
-def _other_device(classes: Mapping[str, Device]) -> Kind:
-    def edits(design: Design) -> Iterator[tuple[str, Edits]]:
-        now = design.device
-        enough_gate = design.drive.gated.driver_supply
-        for name, device in classes.items():
-            if name == now.name or device.drain_voltage_rating < now.drain_voltage_rating:
-                continue
-            if design.drive.kind == "gated" and device.gate_voltage_rating < enough_gate:
-                continue
-            if device.drain_voltage_rating > 2.2 * now.drain_voltage_rating:
-                continue
-            yield f"Device class {name}", {"device": device}
-
-    return Kind("device", "Another device class", edits)
-
-
-KINDS: Final[tuple[Kind, ...]] = (
-    Kind("duty", "Lower duty", _lower_duty),
-    Kind(
-        "supply",
-        "Lower supply",
-        _scaled("supply.voltage", (0.9, 0.8, 0.7, 0.55), "Supply", "V"),
-    ),
-    Kind("frequency", "Higher interrupter frequency", _higher_frequency),
-    Kind(
-        "heat_sink",
-        "Larger heat sink",
-        _scaled("cooling.sink_resistance", (0.7, 0.5, 0.3), "Heat sink", "K/W"),
-    ),
-    Kind(
-        "interface",
-        "Better contact to the heat sink",
-        _scaled("cooling.interface_resistance", (0.5, 0.25), "Case to heat sink", "K/W"),
-    ),
-    Kind("snubber", "Snubber at the drain", _snubber),
-    Kind("clamp", "Clamp at the drain", _clamp),
-    Kind("primary_turns", "Primary turns", _more_turns),
-    Kind("coupling", "Coupling", _coupling),
-    Kind(
-        "gate_resistor",
-        "Gate resistor",
-        _scaled("drive.gated.gate_resistor", (2.0, 4.0, 0.5), "Gate resistor", "Ω", only="gated"),
-    ),
-    Kind(
-        "gate_supply",
-        "Driver supply",
-        _scaled("drive.gated.driver_supply", (0.9, 0.8), "Driver supply", "V", only="gated"),
-    ),
-    Kind(
-        "gate_clamp",
-        "Gate clamp",
-        _gate_clamp,
-    ),
-    Kind(
-        "bulk",
-        "Larger bulk capacitor",
-        _larger_bulk,
-    ),
-    Kind(
-        "bulk_ripple",
-        "Bulk capacitors in parallel",
-        lambda design: iter(
-            [
-                (
-                    f"{count} bulk capacitors of {shown(design.supply.bulk_capacitance, 'F')} "
-                    "in parallel",
-                    {
-                        "supply.bulk_capacitance": count * design.supply.bulk_capacitance,
-                        "supply.bulk_esr": design.supply.bulk_esr / count,
-                        "supply.bulk_ripple_rating": count * design.supply.bulk_ripple_rating,
-                    },
-                )
-                for count in (2, 3)
-                if design.supply.bulk_fitted
-            ]
-        ),
-    ),
-    Kind(
-        "bulk_voltage",
-        "Bulk capacitor of a higher voltage",
-        lambda design: (
-            (
-                f"Bulk capacitor for {shown(volts, 'V')}",
-                {"supply.bulk_voltage_rating": volts},
-            )
-            for volts in (63.0, 80.0, 100.0, 160.0, 200.0, 250.0, 400.0)
-            if design.supply.bulk_fitted and volts > design.supply.bulk_voltage_rating
-        ),
-    ),
-)
-"""Kinds of remedy in the order in which they are tried."""

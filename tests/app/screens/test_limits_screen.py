@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from app.screens.limits.screen import LimitsScreen
 from app.session import Session
 from app.wiring import examples_folder
-from core.evaluate.remedies import KINDS
+from core.evaluate.remedy_kinds import KINDS
 from core.storage import load
 
 PATIENCE = 60_000

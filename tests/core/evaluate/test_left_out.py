@@ -11,7 +11,7 @@ import pytest
 
 from core.design.document import with_values
 from core.evaluate import evaluate
-from core.evaluate.remedies import KINDS
+from core.evaluate.remedy_kinds import KINDS
 from core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"

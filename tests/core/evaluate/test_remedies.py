@@ -7,7 +7,8 @@ import pytest
 from core.design.document import with_values
 from core.evaluate import evaluate
 from core.evaluate.quick import quick
-from core.evaluate.remedies import KINDS, ranked, remedies
+from core.evaluate.remedies import ranked, remedies
+from core.evaluate.remedy_kinds import KINDS
 from core.evaluate.stage_table import stage_table
 from core.limits.device_classes import devices_by_name
 
