@@ -7,13 +7,11 @@ from contextlib import contextmanager
 from typing import Any, Final
 
 import numpy as np
-import pyqtgraph as pg
 from numpy.typing import ArrayLike
 from PySide6.QtCore import QEvent, QPointF, Qt, Signal
 from PySide6.QtGui import (
     QAction,
     QColor,
-    QFont,
     QKeyEvent,
     QKeySequence,
     QMouseEvent,
@@ -22,10 +20,11 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from app.plots.axis import Axis, TickAxis, with_minus
+from app.plots.axis import Axis, with_minus
+from app.plots.canvas import Canvas
 from app.plots.curves import Floats, curve_pixels, data_ends
 from app.plots.direct_labels import Line, label_places
-from app.plots.overlay import Frame, Limit, Overlay
+from app.plots.overlay import Frame, Limit
 from app.plots.ranges import Span, few_ticks, held_span
 from app.plots.readout import readout_text
 from app.theme import Theme, Tokens
@@ -33,8 +32,6 @@ from app.widgets.restyle import set_style_property
 
 _ZOOMING: Final = (QEvent.Type.Wheel, QEvent.Type.MouseButtonPress, QEvent.Type.MouseMove)
 _EMPTY: Final[Floats] = np.zeros(0)
-_LEFT_WIDTH: Final = 54
-_STRIP_LEFT_WIDTH: Final = 44
 _TAG_ROOM: Final = 0.14
 """Room for the words of limits above the range, over the data's height."""
 _LIMIT_REACH: Final = 1.5
@@ -111,42 +108,14 @@ class LinePlot(QFrame):
         set_style_property(self._readout, "role", "muted")
         for label in (self._title, self._readout):
             label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
-        self.view: Any = pg.GraphicsView(self)
-        self.view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.view.setFrameShape(QFrame.Shape.NoFrame)
-        self.view.setAntialiasing(True)
-        self.view.setCacheMode(pg.GraphicsView.CacheModeFlag.CacheNone)
+        canvas = self._canvas = Canvas(self, self.names, zoomable=zoomable)
+        self.view, self.box, self.overlay = canvas.view, canvas.box, canvas.overlay
+        self._left, self._bottom, self._curves = canvas.left, canvas.bottom, canvas.curves
         self._layout = layout = QVBoxLayout(self)
         layout.setContentsMargins(8, 6, 8, 4)
         layout.setSpacing(0)
         for widget in (self._title, self._readout, self.view):
             layout.addWidget(widget)
-        self.box: Any = pg.ViewBox(enableMenu=False, defaultPadding=0.0)
-        self.box.disableAutoRange()
-        self.box.setMouseEnabled(x=zoomable, y=zoomable)
-        self._left: Any = TickAxis("left")
-        self._bottom: Any = TickAxis("bottom")
-        inner = pg.GraphicsLayout()
-        inner.layout.setContentsMargins(0, 9, 16, 0)  # half a tick text beyond each end
-        inner.layout.setSpacing(0)
-        inner.addItem(self._left, 0, 0)
-        inner.addItem(self.box, 0, 1)
-        inner.addItem(self._bottom, 1, 1)
-        self.view.setCentralItem(inner)
-        small = QFont(self.font())
-        small.setPointSizeF(self.font().pointSizeF() - 1.5)
-        for axis in (self._left, self._bottom):
-            axis.linkToView(self.box)
-            axis.enableAutoSIPrefix(False)
-            axis.setStyle(tickFont=small, tickLength=0, maxTickLevel=0, hideOverlappingLabels=False)
-        self._left.setWidth(_LEFT_WIDTH)
-        self._bottom.label.setFont(small)
-        self._curves: list[Any] = [
-            pg.PlotCurveItem(antialias=True, connect="finite") for _ in self.names
-        ]
-        for curve in self._curves:
-            self.box.addItem(curve)
-        self.overlay = Overlay(self.view.scene(), self.names, small)
         self.box.sigRangeChangedManually.connect(self._zoom_by_hand)
         self.box.sigRangeChanged.connect(self._range_changed)
         self.box.sigResized.connect(self._arrange)
@@ -156,11 +125,7 @@ class LinePlot(QFrame):
         self._title.hide()
         self._readout.hide()
         self._layout.setContentsMargins(0, 0, 0, 0)
-        self.box.parentItem().layout.setContentsMargins(0, 6, 16, 5)
-        self._left.setWidth(_STRIP_LEFT_WIDTH)
-        if not x_ticks:
-            self._bottom.hide()
-            self._bottom.setHeight(0)
+        self._canvas.strip_down(x_ticks=x_ticks)
 
     @property
     def x_span(self) -> Span:
