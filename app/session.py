@@ -126,6 +126,8 @@ class Session(QObject):
         design, job = self.document.design, self.job
         quick = job.glimpse(design)
         if quick is None:
+            # What is being prepared would most likely not serve this design either.
+            self.preparer.stop()
             # Of a run of edits, as a drag makes, only the first and the last are evaluated.
             hurried = self._since.isValid() and self._since.elapsed() < SETTLE_MS
             self._since.restart()

@@ -1,10 +1,13 @@
 from __future__ import annotations
 
+import threading
+import time
 from dataclasses import dataclass, replace
 
 import pytest
 
 from app.session import Evaluated, Session
+from app.worker import CancelledError
 
 
 def test_an_edit_is_evaluated_and_the_last_one_wins(session, qtbot) -> None:
@@ -95,3 +98,38 @@ def test_a_preparation_that_fails_is_logged_and_stops_nothing(qapp, toy_job, qtb
     qtbot.waitUntil(lambda: "no table" in caplog.text)
     made.close()
     caplog.clear()
+
+
+def test_an_edit_that_no_glimpse_serves_stops_the_preparation_for_the_design_before(
+    qapp, toy_job, qtbot
+) -> None:
+    began, stopped = [], []
+
+    def prepare(design, task) -> None:
+        began.append(design.supply.voltage)
+        end = time.monotonic() + 8.0
+        try:
+            while design.supply.voltage == 20.0 and time.monotonic() < end:
+                task.check()
+                time.sleep(0.002)
+        except CancelledError:
+            stopped.append(design.supply.voltage)
+            raise
+
+    hold = threading.Event()
+
+    def evaluate(design, task):
+        if design.supply.voltage != 20.0:
+            hold.wait(5.0)
+        return toy_job.evaluate(design, task)
+
+    made = Session(replace(toy_job, prepare=prepare, evaluate=evaluate))
+    with qtbot.waitSignal(made.evaluated):
+        made.document.edit("supply.voltage", 20.0)
+    qtbot.waitUntil(lambda: began == [20.0])
+    made.document.edit("supply.voltage", 21.0)
+    try:
+        qtbot.waitUntil(lambda: stopped == [20.0])
+    finally:
+        hold.set()
+        made.close()
