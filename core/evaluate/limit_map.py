@@ -91,11 +91,11 @@ def axis_over(
     Raises
     ------
     InputError
-        Not a quantity of the design, or a part that is not fitted.
+        Not a quantity of the design, or of a part that is not fitted or not in use.
     """
     info = field_info(path)
     now = value_at(design, path)
-    if "unit" not in info or now is None:
+    if "unit" not in info or now is None or _idle(design, path):
         raise InputError("map.axis", path, "a quantity of the design that is fitted")
     least, most = float(info.get("low", -np.inf)), float(info.get("high", np.inf))
     if path == "interrupter.duty":
@@ -111,6 +111,17 @@ def axis_over(
     if info.get("log") and first > 0:
         return Axis(path, np.geomspace(first, last, points))
     return Axis(path, np.linspace(first, last, points))
+
+
+def _idle(design: Design, path: str) -> bool:
+    """Whether a field has no say in a design: of the other drive, the coil's geometry, the bulk."""
+    other = "direct" if design.drive.kind == "gated" else "gated"
+    measured, bare = design.coil.given_by == "measured", not design.supply.bulk_fitted
+    return (
+        path.startswith(f"drive.{other}.")
+        or (measured and path.startswith("coil.geometry."))
+        or (bare and path.startswith("supply.bulk_"))
+    )
 
 
 @dataclass(frozen=True, slots=True)

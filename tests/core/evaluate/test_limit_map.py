@@ -135,3 +135,18 @@ def test_axes_that_cannot_be(spiking):
     axis = axis_over(design, "supply.voltage")
     with pytest.raises(InputError, match="another field"):
         list(limit_maps(design, axis, axis))
+
+
+@pytest.mark.parametrize(
+    ("path", "changes"),
+    [
+        ("drive.direct.bias_voltage", {"drive.kind": "gated"}),
+        ("drive.gated.gate_resistor", {"drive.kind": "direct"}),
+        ("supply.bulk_capacitance", {"supply.bulk_fitted": False}),
+    ],
+)
+def test_a_field_without_a_say_is_no_axis(spiking, path, changes):
+    kind = "direct" if path.startswith("drive.direct") else "gated"
+    assert axis_over(with_values(spiking.design, {"drive.kind": kind}), path).path == path
+    with pytest.raises(InputError, match="fitted"):
+        axis_over(with_values(spiking.design, changes), path)
