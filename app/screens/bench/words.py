@@ -44,7 +44,7 @@ def findings_html(findings: Iterable[Finding], tokens: Tokens) -> str:
     lines = []
     for finding in findings:
         shape = mark(finding.severity)
-        text = unbroken(finding.text).replace("&", "&amp;").replace("<", "&lt;")
+        text = unbroken(minus(finding.text)).replace("&", "&amp;").replace("<", "&lt;")
         colour = tokens.severity(finding.severity)
         lines.append(
             f'<p style="margin:0 0 3px 0"><span style="color:{colour}">{shape.glyph} '

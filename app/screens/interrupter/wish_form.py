@@ -160,6 +160,7 @@ class WishForm(QScrollArea):
         )
         self.own_cap.toggled.connect(self._cap)
         self.cap = self._quantity("On-time cap", "on_time_cap", "s", usual=usual_cap)
+        self.own_cap.setMinimumHeight(self.cap.sizeHint().height())
         form.addRow(self.own_cap, self.cap)
 
     def _stock_group(self) -> None:
