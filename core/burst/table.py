@@ -8,7 +8,6 @@ monotone cubic interpolation along the supply, straight lines along the on-resis
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,8 +15,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
+from core.burst.grid_runs import GridRuns
 from core.burst.ring_up import RingUpCurves
-from core.stage.carrier import Carrier, carrier
+from core.stage.carrier import Carrier
 from core.stage.circuit import StageCircuit
 
 Array = NDArray[np.float64]
@@ -196,26 +196,8 @@ def carrier_table(
     volts, ohms = np.asarray(voltages, float), np.asarray(resistances, float)
     if len(volts) < 2 or len(ohms) < 2:
         raise ValueError("a carrier table needs at least two voltages and two resistances")
-    first = carrier(circuit.with_supply(volts[-1]).with_on_resistance(ohms[0]))
-    jobs = [(v, r) for v in range(len(volts)) for r in range(len(ohms))]
-    done = 0
-    found: dict[tuple[int, int], Carrier] = {(len(volts) - 1, 0): first}
-
-    def run(job: tuple[int, int]) -> Carrier:
-        if job in found:
-            return found[job]
-        point = circuit.with_supply(volts[job[0]]).with_on_resistance(ohms[job[1]])
-        return carrier(point, hint=first.regions)
-
-    with ThreadPoolExecutor(max_workers=workers) as pool:
-        for job, result in zip(jobs, pool.map(run, jobs), strict=True):
-            found[job] = result
-            done += 1
-            if progress is not None and not progress(done / len(jobs)):
-                pool.shutdown(cancel_futures=True)
-                raise InterruptedError("the carrier table was stopped")
-    rows = tuple(tuple(found[v, r] for r in range(len(ohms))) for v in range(len(volts)))
-    return table_of(volts, ohms, rows)
+    runs = GridRuns(circuit, ohms, progress, expected=len(volts), workers=workers)
+    return table_of(volts, ohms, tuple(runs.rows(volts)))
 
 
 def table_of(volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]) -> CarrierTable:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -11,14 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
+from core.burst.grid_runs import GridRuns
 from core.burst.table import CarrierTable, table_of
 from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.document import Design
 from core.evaluate.evaluation import table_resistances
 from core.evaluate.load import SLOPE, diode_slope
 from core.stage.build import stage_circuit
-from core.stage.carrier import Carrier, carrier
-from core.stage.circuit import StageCircuit
+from core.stage.carrier import Carrier
 
 SLACK: Final = 1.001
 """How far above its highest supply voltage a table is used."""
@@ -46,10 +45,6 @@ _GOOD: Final = np.array([4e-3, 4e-3, 4e-3, 4e-3, 4e-3, 4e-3, 16e-3])
 or less is left in between. The gate has room: its clamps hold it far below its rating."""
 NEAR_LINES: Final = (0.55, 0.8, 0.92, 1.0)
 """Supply voltages of a table for one operating point, over the supply."""
-
-
-_WORKERS: Final = 2
-"""Engine runs at a time; the engine releases the interpreter's lock."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,49 +123,13 @@ def stage_table(
     circuit = stage_circuit(design, coil)
     resistances = np.array(table_resistances(design) if ohms is None else ohms)
     marks = _with_mark(np.array(lines) * highest, design.supply.voltage)
-    bench = _Bench(circuit, resistances, progress, expected=len(marks) + refine * ADDED)
-    rows = bench.rows(marks)
+    runs = GridRuns(
+        circuit, resistances, progress, expected=len(marks) + refine * ADDED, trace=True
+    )
+    rows = runs.rows(marks)
     for _ in range(refine):
-        marks, rows = _refined(bench, marks, rows)
+        marks, rows = _refined(runs, marks, rows)
     return with_losses(design, coil, table_of(marks, resistances, tuple(rows)))
-
-
-class _Bench:
-    """Runs the engine at supplies and on-resistances, and tells how far it is."""
-
-    def __init__(
-        self,
-        circuit: StageCircuit,
-        ohms: Array,
-        progress: Callable[[float], bool] | None,
-        *,
-        expected: int,
-    ) -> None:
-        self._circuit, self._ohms, self._progress = circuit, ohms, progress
-        self._expected, self._done = expected * len(ohms), 0
-        self._hint: tuple[int, ...] = ()
-
-    def rows(self, volts: Array) -> list[tuple[Carrier, ...]]:
-        """One row of runs per supply voltage."""
-        jobs = [(float(v), float(r)) for v in volts[::-1] for r in self._ohms]
-        found = []
-        if not self._hint:
-            found.append(self._run(jobs.pop(0)))
-            self._hint = found[0].regions
-        with ThreadPoolExecutor(max_workers=_WORKERS) as pool:
-            for result in pool.map(self._run, jobs):
-                found.append(result)
-                self._done += 1
-                share = min(self._done / self._expected, 1.0)
-                if self._progress is not None and not self._progress(share):
-                    pool.shutdown(cancel_futures=True)
-                    raise InterruptedError("the carrier table was stopped")
-        count = len(self._ohms)
-        return [tuple(found[i : i + count]) for i in range(0, len(found), count)][::-1]
-
-    def _run(self, job: tuple[float, float]) -> Carrier:
-        at = self._circuit.with_supply(job[0]).with_on_resistance(job[1])
-        return carrier(at, hint=self._hint, trace=True)
 
 
 def _with_mark(volts: Array, mark: float) -> Array:
@@ -182,7 +141,7 @@ def _with_mark(volts: Array, mark: float) -> Array:
 
 
 def _refined(
-    bench: _Bench, volts: Array, rows: list[tuple[Carrier, ...]]
+    runs: GridRuns, volts: Array, rows: list[tuple[Carrier, ...]]
 ) -> tuple[Array, list[tuple[Carrier, ...]]]:
     """Table with lines added beside those that their neighbours foretell worst."""
     half = len(rows[0]) // 2
@@ -213,7 +172,7 @@ def _refined(
                 added.append(middle)
     if not added:
         return volts, rows
-    fresh = bench.rows(np.array(sorted(added)))
+    fresh = runs.rows(np.array(sorted(added)))
     merged = dict(zip(volts.tolist(), rows, strict=True))
     merged.update(zip(sorted(added), fresh, strict=True))
     ordered = sorted(merged)
