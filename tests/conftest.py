@@ -6,8 +6,12 @@ import json
 import os
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
+
+if TYPE_CHECKING:
+    from core.design.document import Design
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 # The engine's matrices are far too small for more than one thread of linear algebra.
@@ -43,3 +47,26 @@ def figure(request: pytest.FixtureRequest) -> Figure:
             stream.write(json.dumps(row, ensure_ascii=False) + "\n")
 
     return record
+
+
+@pytest.fixture
+def small_design() -> Design:
+    """A small measured coil, all else at its defaults."""
+    # Imported late: what it loads must see the settings above.
+    from core.design.document import design_from
+
+    return design_from(
+        {
+            "coil": {
+                "measured": {
+                    "primary_inductance": 2.5e-6,
+                    "primary_resistance": 0.05,
+                    "secondary_inductance": 12e-3,
+                    "secondary_capacitance": 9e-12,
+                    "quality_factor": 150.0,
+                    "coupling": 0.2,
+                    "breakout_voltage": 20e3,
+                }
+            }
+        }
+    )

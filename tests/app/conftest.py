@@ -96,26 +96,6 @@ def theme(session_theme: Theme) -> Iterator[Theme]:
     session_theme.set_dark(False)
 
 
-@pytest.fixture
-def small_design() -> Design:
-    """A small measured coil, all else at its defaults."""
-    return design_from(
-        {
-            "coil": {
-                "measured": {
-                    "primary_inductance": 2.5e-6,
-                    "primary_resistance": 0.05,
-                    "secondary_inductance": 12e-3,
-                    "secondary_capacitance": 9e-12,
-                    "quality_factor": 150.0,
-                    "coupling": 0.2,
-                    "breakout_voltage": 20e3,
-                }
-            }
-        }
-    )
-
-
 @dataclass(frozen=True)
 class ToyResults:
     """Stand-in results with simple arithmetic, so that the window is tested without physics."""
@@ -234,3 +214,17 @@ def turn_wheel() -> Callable[[QWidget, int], None]:
         QApplication.sendEvent(widget, event)
 
     return turn
+
+
+@pytest.fixture
+def show_when_ready(qtbot) -> Callable[[QWidget], None]:
+    """Show a screen at its size in the smallest window and wait until it is ready."""
+
+    def show(screen: QWidget) -> None:
+        qtbot.addWidget(screen)
+        screen.resize(1114, 666)
+        with qtbot.waitActive(screen):
+            screen.show()
+        qtbot.waitUntil(lambda: screen.ready, timeout=60_000)
+
+    return show

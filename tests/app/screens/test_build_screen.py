@@ -32,13 +32,9 @@ def session(full_session: Session) -> Session:
 
 
 @pytest.fixture
-def screen(qtbot, session: Session, theme) -> Iterator[BuildScreen]:
+def screen(show_when_ready, session: Session, theme) -> Iterator[BuildScreen]:
     made = BuildScreen(session, theme)
-    qtbot.addWidget(made)
-    made.resize(1114, 666)
-    with qtbot.waitActive(made):
-        made.show()
-    qtbot.waitUntil(lambda: made.ready, timeout=PATIENCE)
+    show_when_ready(made)
     yield made
     made.worker.close()
 

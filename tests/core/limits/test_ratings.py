@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from core.design.device import SafePoint
-from core.design.document import design_from, with_values
+from core.design.document import with_values
 from core.design.supply import LowVoltageSupply
 from core.limits.derating import junction_network, safe_area_current
 from core.limits.load import Load
@@ -16,23 +16,8 @@ from core.limits.ratings import RATINGS, Verdict, limits, margins, title_of
 
 
 @pytest.fixture
-def design():
-    return design_from(
-        {
-            "coil": {
-                "measured": {
-                    "primary_inductance": 2.5e-6,
-                    "primary_resistance": 0.05,
-                    "secondary_inductance": 12e-3,
-                    "secondary_capacitance": 9e-12,
-                    "quality_factor": 150.0,
-                    "coupling": 0.2,
-                    "breakout_voltage": 20e3,
-                }
-            },
-            "cooling": {"ambient": 25.0},
-        }
-    )
+def design(small_design):
+    return with_values(small_design, {"cooling.ambient": 25.0})
 
 
 @pytest.fixture
