@@ -68,6 +68,7 @@ class SummaryStrip(QFrame):
         self.progress.setTextVisible(False)
         self.progress.setAccessibleName("Progress")
         self.doing = QLabel(self)
+        self.doing.setWordWrap(True)
         set_style_property(self.doing, "role", "muted")
         self.stop_button = QPushButton("Stop", self)
         self.stop_button.clicked.connect(self.stop_asked)
