@@ -1,0 +1,75 @@
+"""Charge of a capacitance that falls with voltage, as straight pieces."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from core.errors import InputError
+
+
+@dataclass(frozen=True, slots=True)
+class ChargeSegments:
+    """Piecewise-linear charge: on each segment ``q = C_i v + q_i``, continuous, zero at 0 V.
+
+    Parameters
+    ----------
+    knots : tuple of float
+        Voltages at which one segment ends and the next begins [V], rising; one fewer than the
+        capacitances.
+    farads : tuple of float
+        Capacitance of each segment [F], above zero, from the lowest voltage to the highest.
+
+    Raises
+    ------
+    InputError
+        Knots that do not rise, a capacitance that is not above zero, or counts that do not fit.
+
+    Examples
+    --------
+    >>> law = ChargeSegments(knots=(20.0,), farads=(1e-9, 1e-10))
+    >>> float(law.charge(30.0) * 1e9), float(law.energy(30.0) * 1e9)
+    (21.0, 225.0)
+    """
+
+    knots: tuple[float, ...]
+    farads: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        if len(self.farads) != len(self.knots) + 1:
+            raise InputError("farads", len(self.farads), f"{len(self.knots) + 1} values")
+        if any(a >= b for a, b in itertools.pairwise(self.knots)):
+            raise InputError("knots", self.knots, "rising")
+        if min(self.farads) <= 0.0:
+            raise InputError("farads", min(self.farads), "above zero")
+
+    @classmethod
+    def constant(cls, farad: float) -> ChargeSegments:
+        """One capacitance at every voltage [F]."""
+        return cls((), (farad,))
+
+    def capacitance(self, voltage: ArrayLike) -> NDArray[np.float64]:
+        """Capacitance at a voltage [F]; at a knot that of the segment below it."""
+        found: NDArray[np.float64] = np.asarray(self.farads)[np.searchsorted(self.knots, voltage)]
+        return found
+
+    def charge(self, voltage: ArrayLike) -> NDArray[np.float64]:
+        """Charge at a voltage [C]."""
+        return self._integral(voltage, 0)
+
+    def energy(self, voltage: ArrayLike) -> NDArray[np.float64]:
+        """Stored energy at a voltage, the integral of v dq from 0 V [J]."""
+        return self._integral(voltage, 1)
+
+    def _integral(self, voltage: ArrayLike, power: int) -> NDArray[np.float64]:
+        """Integral of C v^power dv from 0 V."""
+        v = np.asarray(voltage, dtype=float)
+        edges = (-np.inf, *self.knots, np.inf)
+        total = np.zeros_like(v)
+        for farad, low, high in zip(self.farads, edges[:-1], edges[1:], strict=True):
+            upper, lower = np.clip(v, low, high), np.clip(0.0, low, high)
+            total += farad * (upper ** (power + 1) - lower ** (power + 1)) / (power + 1)
+        return total
