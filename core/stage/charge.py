@@ -31,7 +31,7 @@ class ChargeSegments:
     Examples
     --------
     >>> law = ChargeSegments(knots=(20.0,), farads=(1e-9, 1e-10))
-    >>> float(law.charge(30.0) * 1e9), float(law.energy(30.0) * 1e9)
+    >>> round(float(law.charge(30.0) * 1e9), 9), round(float(law.energy(30.0) * 1e9), 9)
     (21.0, 225.0)
     """
 
