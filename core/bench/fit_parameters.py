@@ -106,6 +106,8 @@ def with_parameters(
     coil = circuit.coil
     capacitance = values[Parameter.SECONDARY_CAPACITANCE]
     reactance = math.sqrt(coil.secondary_inductance / capacitance)
+    before = prior[Parameter.OUTPUT_CAPACITANCE] - reverse_capacitance
+    wider = (values[Parameter.OUTPUT_CAPACITANCE] - reverse_capacitance) / before
     warm = values[Parameter.ON_RESISTANCE] / prior[Parameter.ON_RESISTANCE]
     return replace(
         circuit,
@@ -119,6 +121,6 @@ def with_parameters(
         switch=replace(
             circuit.switch,
             on_resistance=circuit.switch.on_resistance * warm,
-            drain_source_capacitance=values[Parameter.OUTPUT_CAPACITANCE] - reverse_capacitance,
+            drain_source_capacitance=circuit.switch.drain_source_capacitance.scaled(wider),
         ),
     )

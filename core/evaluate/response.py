@@ -55,8 +55,8 @@ CHANGES: Final[Mapping[str, Change]] = {
     "quality": lambda c, r: _coil(c, secondary_resistance=c.coil.secondary_resistance / r),
     "breakout": lambda c, r: _coil(c, breakout_voltage=c.coil.breakout_voltage * r),
     "capacitance": lambda c, r: _coil(c, secondary_capacitance=c.coil.secondary_capacitance * r),
-    "output_capacitance": lambda c, r: _switch(
-        c, drain_source_capacitance=c.switch.drain_source_capacitance * r
+    "output_capacitance": lambda c, r: c.with_drain_source(
+        c.switch.drain_source_capacitance.scaled(r)
     ),
     "threshold": _threshold,
 }

@@ -8,6 +8,7 @@ from core.coil.resolve import ResolvedCoil
 from core.design.device import Device
 from core.design.document import Design
 from core.design.drive import Drive, Protection
+from core.stage.charge import ChargeSegments
 from core.stage.circuit import (
     ClampValues,
     CoilValues,
@@ -84,8 +85,10 @@ def switch_values(device: Device, junction_c: float) -> SwitchValues:
         threshold=device.threshold_voltage,
         transconductance=device.transconductance,
         gate_source_capacitance=device.input_capacitance - device.reverse_capacitance,
-        gate_drain_capacitance=device.reverse_capacitance,
-        drain_source_capacitance=device.output_capacitance - device.reverse_capacitance,
+        gate_drain_capacitance=ChargeSegments.constant(device.reverse_capacitance),
+        drain_source_capacitance=ChargeSegments.constant(
+            device.output_capacitance - device.reverse_capacitance
+        ),
         diode_voltage=device.body_diode_voltage,
         diode_resistance=device.body_diode_resistance,
         avalanche_voltage=device.avalanche_voltage,

@@ -22,7 +22,7 @@ from core.stage.carrier_result import Carrier as Carrier
 from core.stage.carrier_result import RingDown, RingUp
 from core.stage.circuit import StageCircuit
 from core.stage.elements import Monitor
-from core.stage.engine import STEPS_PER_CYCLE, Engine, Stop, Trace, common_regions
+from core.stage.engine import SLACK_TICKS, STEPS_PER_CYCLE, Engine, Stop, Trace, common_regions
 from core.stage.kernel import MONITORS
 from core.units import percent
 
@@ -217,7 +217,7 @@ class _Session:
         finer = Engine(
             self.engine.circuit,
             steps_per_cycle=2.0 / (self.engine.step * self.engine.circuit.coil.resonance),
-            slack=4,
+            slack=SLACK_TICKS // 2,
             hint=self.engine.regions.codes,
         )
         finer.set_state(state, code, comparator=comparator)
@@ -324,8 +324,8 @@ class _Session:
 
 def _amplitudes(rows: Array) -> Array:
     """Larger of both signs of the top voltage in each cycle."""
-    high = rows[:, 2 + Monitor.TOP]
-    low = rows[:, 2 + MONITORS + Monitor.TOP]
+    high = rows[:, 1 + Monitor.TOP]
+    low = rows[:, 1 + MONITORS + Monitor.TOP]
     amplitude: Array = np.maximum(high, -low)
     return amplitude
 
@@ -347,8 +347,8 @@ def _first_reach(top: Array, rows: Array, alive: bool) -> int:
 def _extremes(rows: Array, values: Array) -> tuple[Array, Array]:
     if not len(rows):
         return values, values
-    peaks = rows[:, 2 : 2 + MONITORS].max(axis=0)
-    valleys = rows[:, 2 + MONITORS :].min(axis=0)
+    peaks = rows[:, 1 : 1 + MONITORS].max(axis=0)
+    valleys = rows[:, 1 + MONITORS :].min(axis=0)
     return peaks, valleys
 
 

@@ -21,12 +21,12 @@ class ChargeSegments:
         Voltages at which one segment ends and the next begins [V], rising; one fewer than the
         capacitances.
     farads : tuple of float
-        Capacitance of each segment [F], above zero, from the lowest voltage to the highest.
+        Capacitance of each segment [F], not below zero, from the lowest voltage to the highest.
 
     Raises
     ------
     InputError
-        Knots that do not rise, a capacitance that is not above zero, or counts that do not fit.
+        Knots that do not rise, a capacitance below zero, or counts that do not fit.
 
     Examples
     --------
@@ -43,13 +43,21 @@ class ChargeSegments:
             raise InputError("farads", len(self.farads), f"{len(self.knots) + 1} values")
         if any(a >= b for a, b in itertools.pairwise(self.knots)):
             raise InputError("knots", self.knots, "rising")
-        if min(self.farads) <= 0.0:
-            raise InputError("farads", min(self.farads), "above zero")
+        if min(self.farads) < 0.0:
+            raise InputError("farads", min(self.farads), "zero or above")
 
     @classmethod
     def constant(cls, farad: float) -> ChargeSegments:
         """One capacitance at every voltage [F]."""
         return cls((), (farad,))
+
+    def scaled(self, factor: float) -> ChargeSegments:
+        """Same law with every capacitance multiplied [1]."""
+        return ChargeSegments(self.knots, tuple(factor * farad for farad in self.farads))
+
+    def segment(self, voltage: float) -> int:
+        """Number of the segment that holds at a voltage; at a knot the one below it."""
+        return int(np.searchsorted(self.knots, voltage))
 
     def capacitance(self, voltage: ArrayLike) -> NDArray[np.float64]:
         """Capacitance at a voltage [F]; at a knot that of the segment below it."""

@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 
+from core.stage.charge import ChargeSegments
+
 _NEVER = math.inf
 
 
@@ -62,7 +64,9 @@ class CoilValues:
 
 @dataclass(frozen=True, slots=True)
 class SwitchValues:
-    """Power MOSFET, piecewise linear: channel, capacitances, body diode, avalanche.
+    """Power MOSFET, piecewise linear: channel, charges, body diode, avalanche.
+
+    The drain-source charge is a law of v_ds, the gate-drain charge one of v_dg.
 
     Channel current is 0 below threshold, else the smaller of |v_ds|/R_on and g_m (v_gs - V_th),
     with the sign of v_ds. With the drain below the source the two change places: v_gd takes the
@@ -73,8 +77,8 @@ class SwitchValues:
     threshold: float
     transconductance: float
     gate_source_capacitance: float
-    gate_drain_capacitance: float
-    drain_source_capacitance: float
+    gate_drain_capacitance: ChargeSegments
+    drain_source_capacitance: ChargeSegments
     diode_voltage: float = 0.9
     diode_resistance: float = 0.1
     avalanche_voltage: float = _NEVER
@@ -182,6 +186,10 @@ class StageCircuit:
     def with_clamps(self, **values: float) -> StageCircuit:
         """Same stage with other values of its clamps and its snubber."""
         return replace(self, clamps=replace(self.clamps, **values))
+
+    def with_drain_source(self, law: ChargeSegments) -> StageCircuit:
+        """Same stage with another charge between drain and source."""
+        return replace(self, switch=replace(self.switch, drain_source_capacitance=law))
 
     def with_on_resistance(self, resistance: float) -> StageCircuit:
         """Same stage with another on-resistance [ohm]."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import IntEnum
 from typing import Final
 
+from core.stage.charge import ChargeSegments
 from core.stage.circuit import GatedFeed, StageCircuit
 
 GROUND: Final = "ground"
@@ -22,6 +23,7 @@ class Monitor(IntEnum):
     RESERVOIR = 4
     PRIMARY_CURRENT = 5
     DRAIN_CURRENT = 6
+    DRAIN_GATE = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +50,16 @@ class Resistor:
     end: str
     conductance: float
     fixed: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Charge:
+    """Capacitance from `start` to `end` whose charge is piecewise linear in their voltage."""
+
+    start: str
+    end: str
+    monitor: Monitor
+    law: ChargeSegments
 
 
 def clamp_element(
@@ -178,14 +190,20 @@ def resistors_of(circuit: StageCircuit, level: int) -> list[Resistor]:
     return parts
 
 
-def capacitors_of(circuit: StageCircuit) -> list[tuple[str, str, float]]:
-    """Capacitors of a circuit as (node, node, farad)."""
-    clamps = circuit.clamps
+def charges_of(circuit: StageCircuit) -> tuple[Charge, ...]:
+    """Capacitances that fall with voltage, in the order of the region code."""
     switch = circuit.switch
+    return (
+        Charge("drain", source_node(circuit), Monitor.DRAIN, switch.drain_source_capacitance),
+        Charge("drain", "gate", Monitor.DRAIN_GATE, switch.gate_drain_capacitance),
+    )
+
+
+def capacitors_of(circuit: StageCircuit) -> list[tuple[str, str, float]]:
+    """Capacitors of constant value as (node, node, farad)."""
+    clamps = circuit.clamps
     parts = [
-        ("gate", source_node(circuit), switch.gate_source_capacitance),
-        ("gate", "drain", switch.gate_drain_capacitance),
-        ("drain", source_node(circuit), switch.drain_source_capacitance),
+        ("gate", source_node(circuit), circuit.switch.gate_source_capacitance),
         ("top", GROUND, circuit.coil.secondary_capacitance),
     ]
     if isinstance(circuit.feed, GatedFeed):

@@ -27,8 +27,8 @@ Array = NDArray[np.float64]
 
 STEPS_PER_CYCLE = 40
 """Longest step as a part of the secondary's period; convergence is tested in tests/core/stage."""
-SLACK_TICKS = 8
-"""How far behind a crossing a step may land, in ticks of h/4096."""
+SLACK_TICKS = 128
+"""How far behind a crossing a step may land, in ticks of h/65536."""
 
 
 class Stop(Enum):
@@ -76,7 +76,7 @@ class Engine:
     steps_per_cycle : float
         Longest step as a part of the secondary's period.
     slack : int
-        Ticks (of h/4096) that a step may land behind a crossing.
+        Ticks (of h/65536) that a step may land behind a crossing.
     hint : iterable of int
         Region codes to build at once, e.g. those that a neighbouring run visited.
     cycle_room : int
@@ -110,10 +110,9 @@ class Engine:
         self.reset()
 
     def _element_law(self, circuit: StageCircuit, slack: int) -> kernel.Law:
-        elements = self.network.elements
+        network = self.network
         switch, feed = circuit.switch, circuit.feed
-        comparator = np.zeros(6)
-        comparator[5] = slack
+        comparator = np.zeros(8)
         if isinstance(feed, GatedFeed):
             comparator[:5] = (
                 feed.threshold_low,
@@ -122,12 +121,26 @@ class Engine:
                 float(feed.inverting),
                 1.0,
             )
+        counts = [len(borders) for borders in network.borders]
+        across = np.zeros((len(network.charges), kernel.INNER))
+        across[:, : network.order] = network.across
+        moved = network.shifts()
+        shifts = np.zeros((*moved.shape[:-1], kernel.INNER))
+        shifts[..., : network.order] = moved
         return kernel.Law(
-            np.array([element.low for element in elements]),
-            np.array([element.high for element in elements]),
-            np.array([kernel.WIDTH + element.monitor for element in elements], dtype=np.int64),
-            np.array([switch.threshold, switch.transconductance, 1.0 / switch.on_resistance]),
-            comparator,
+            borders=np.array(list(itertools.chain(*network.borders))),
+            first=np.cumsum([0, *counts]),
+            column=np.array(
+                [kernel.INNER + monitor for monitor in network.columns], dtype=np.int64
+            ),
+            channel=np.array(
+                [switch.threshold, switch.transconductance, 1.0 / switch.on_resistance]
+            ),
+            comparator=comparator,
+            slack=np.array([slack]),
+            charged=np.array([len(network.elements)]),
+            across=across,
+            shifts=shifts,
         )
 
     def _new_machine(self, cycle_room: int) -> kernel.Machine:
@@ -140,11 +153,10 @@ class Engine:
             here=lined_up((kernel.COLUMNS,)),
             trial=lined_up((kernel.COLUMNS,)),
             events=np.zeros((kernel.EVENT_SLOTS, 2), dtype=np.int64),
-            peaks=lined_up((2, 1 + kernel.MONITORS)),
-            history=np.zeros((2, 3)),
-            cycles=np.empty((cycle_room, 2 + 2 * kernel.MONITORS)),
+            peaks=lined_up((2, kernel.MONITORS)),
+            cycles=np.empty((cycle_room, 1 + 2 * kernel.MONITORS)),
             trace_time=np.empty(points),
-            trace_point=np.empty((points, kernel.COLUMNS)),
+            trace_point=np.empty((points, kernel.MONITORS)),
             trace_code=np.empty(points, dtype=np.int64),
         )
 
@@ -167,10 +179,10 @@ class Engine:
         machine.numbers[:] = 0
         machine.numbers[kernel.CODE] = code
         self.regions.build([code])
-        inner = machine.point[: kernel.WIDTH]
+        inner = machine.point[: kernel.INNER]
         inner[:] = 0.0
-        inner[: self.network.order], inner[-1] = state[:-1], state[-1]
-        machine.point[kernel.WIDTH :] = self.regions.monitors(code, inner)
+        inner[: self.network.order] = state[:-1]
+        machine.point[kernel.INNER :] = self.regions.view(code, inner)
         values = self.values()
         machine.numbers[kernel.LEVEL] = self.network.decode(code)[2]
         feed = self.circuit.feed
@@ -179,8 +191,6 @@ class Engine:
             machine.numbers[kernel.COMPARATOR] = rest if comparator is None else comparator
         machine.peaks[0] = -np.inf
         machine.peaks[1] = np.inf
-        machine.history[:, :2] = values[Monitor.DRAIN : Monitor.TOP + 1]
-        machine.history[:, 2] = -1.0
         self.regions.empty_books()
 
     def enable(self, on: bool) -> None:
@@ -244,7 +254,7 @@ class Engine:
 
     @property
     def state(self) -> Array:
-        """Copy of the coordinates and a 1 (n+1,); half the square of the first n is the energy."""
+        """Copy of the coordinates and a 1 (n+1,)."""
         return np.append(self._machine.point[: self.network.order], 1.0)
 
     @property
@@ -270,16 +280,16 @@ class Engine:
     @property
     def stored(self) -> float:
         """Stored energy now [J]."""
-        energy = self._machine.point[: self.network.order]
-        return float(0.5 * energy @ energy)
+        return self.network.stored(self.state, self.code)
 
     def values(self) -> Array:
         """Monitors now, in the order of `Monitor`."""
-        return self._machine.point[kernel.WIDTH :].copy()
+        first = kernel.INNER
+        return self._machine.point[first : first + kernel.MONITORS].copy()
 
     @property
     def cycles(self) -> Array:
-        """Rows of finished carrier cycles: time [s], stored energy [J], peaks, valleys."""
+        """Rows of finished carrier cycles: time [s], peaks, valleys."""
         rows = self._machine.cycles[: self._machine.numbers[kernel.CYCLES]].copy()
         rows[:, 0] *= self.tick
         return rows
@@ -293,7 +303,7 @@ class Engine:
         machine = self._machine
         count = machine.numbers[kernel.TRACED]
         codes = machine.trace_code[:count]
-        monitors = machine.trace_point[:count, kernel.WIDTH :].copy()
+        monitors = machine.trace_point[:count].copy()
         half = self.network.region_count // 2
         return Trace(machine.trace_time[:count] * self.tick, monitors, codes // half)
 
@@ -324,8 +334,13 @@ def common_regions(network: Network) -> list[int]:
     base = [element.monitor for element in network.elements].index(
         Monitor.INPUT if network.circuit.gated else Monitor.GATE
     )
+    rest = network.segments_at(np.zeros(len(Monitor)))
+    highest = tuple(len(borders) for borders in network.borders)
+    count = len(network.elements)
     codes = []
     for channel, clamp in found:
-        segments = tuple(clamp if place == base else 1 for place in range(len(network.elements)))
-        codes += [network.code(channel, segments, level) for level in range(LEVELS)]
+        elements = tuple(clamp if place == base else 1 for place in range(count))
+        charges = {rest[count:], highest[count:]} if channel == OFF else {rest[count:]}
+        for segments, level in itertools.product(charges, range(LEVELS)):
+            codes.append(network.code(channel, (*elements, *segments), level))
     return codes

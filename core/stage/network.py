@@ -1,18 +1,24 @@
-"""The stage as a piecewise-linear network: every region is one affine system in energy coordinates.
+"""The stage as a piecewise-linear network: every region is one affine system.
 
-Nodal analysis with inductor currents gives ``E x' = A x + b`` with E symmetric and constant. Node
-voltages that no capacitance fixes (a common shift of drain, gate and source above a shunt) are
-algebraic and eliminated in each region. The remaining coordinates y are scaled so that the stored
-energy is ``|y|^2 / 2``; a lossless network then has a skew-symmetric matrix, which keeps matrix
+Nodal analysis with inductor currents gives ``E x' = A x + b`` with E symmetric and constant within
+a region. Node voltages that no capacitance fixes (a common shift of drain, gate and source above a
+shunt) are algebraic and eliminated in each region. The remaining coordinates ``x = B y`` are scaled
+so that the energy stored with the smallest capacitances is ``|y|^2 / 2``; with a region's own it is
+``y^T G y / 2`` and a constant, G = B^T E B. Coordinates are voltages and currents, so they go on
+unchanged over a border. A lossless network has a nearly skew-symmetric matrix, which keeps matrix
 exponentials well conditioned although the network spans picofarads to henries.
 
 A region is a combination of segments: four of the channel (off, ohmic, saturated, saturated in
 reverse) times three of each two-terminal element (below, between, above its break voltages) times
-two of the drive level. See docs/theory_stage.md.
+those of each capacitance that falls with voltage times two of the drive level. See
+docs/theory_stage.md.
 """
 
 from __future__ import annotations
 
+import itertools
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,10 +26,16 @@ from numpy.typing import NDArray
 
 from core.stage import kernel
 from core.stage.circuit import StageCircuit
-from core.stage.elements import GROUND, Monitor, capacitors_of, elements_of
+from core.stage.elements import (
+    GROUND,
+    Charge,
+    Monitor,
+    capacitors_of,
+    charges_of,
+    elements_of,
+)
 from core.stage.stamps import (
     CHANNEL_SEGMENTS,
-    ELEMENT_SEGMENTS,
     FIRST_LOSS,
     FIRST_MONITOR,
     LEVELS,
@@ -67,6 +79,17 @@ class Region:
         return rows
 
 
+@dataclass(frozen=True, slots=True)
+class Regions:
+    """Some regions side by side: the arrays of `Region` with one more axis in front."""
+
+    systems: Array
+    signals: Array
+    read_outs: Array
+    bounds: Array
+    lossy: NDArray[np.bool_]
+
+
 class Network:
     """Piecewise-linear network of a stage circuit.
 
@@ -78,62 +101,127 @@ class Network:
     Attributes
     ----------
     order : int
-        Number n of energy coordinates.
+        Number n of coordinates.
     elements : tuple of Element
         Two-terminal elements in the order of the region code.
+    charges : tuple of Charge
+        Capacitances that fall with voltage, behind the elements in the region code.
+    borders : tuple of tuple of float
+        Voltages at which each digit of the code behind the channel's changes: those of the
+        elements, then those of the charges.
+    columns : tuple of Monitor
+        Monitor that each of them looks at.
+    across : array (charges, n)
+        What reads the voltage of each charge from the coordinates.
     region_count : int
-        4 * 3**elements * 2.
+        Number of codes.
     """
 
     def __init__(self, circuit: StageCircuit) -> None:
         self.circuit = circuit
         self.nodes = node_names(circuit)
         self.elements = elements_of(circuit)
+        self.charges = charges_of(circuit)
         self.stamps = stamps_of(circuit)
-        self.region_count = CHANNEL_SEGMENTS * ELEMENT_SEGMENTS ** len(self.elements) * LEVELS
-        basis, self._null = self._coordinates()
-        self.order: int = basis.shape[1]
-        self._signals = np.zeros((len(basis) + 1, self.order + 1))
-        self._signals[:-1, :-1] = basis
+        self.borders = (
+            *((element.low, element.high) for element in self.elements),
+            *(charge.law.knots for charge in self.charges),
+        )
+        self.columns = tuple(part.monitor for part in (*self.elements, *self.charges))
+        self._counts = [len(borders) + 1 for borders in self.borders]
+        self.region_count = CHANNEL_SEGMENTS * math.prod(self._counts) * LEVELS
+        self._basis, self._null = self._coordinates()
+        self.order: int = self._basis.shape[1]
+        self._signals = np.zeros((len(self._basis) + 1, self.order + 1))
+        self._signals[:-1, :-1] = self._basis
         self._signals[-1, -1] = 1.0
+        self.across = np.array([self._voltage_row(charge) for charge in self.charges])
+        farads = itertools.product(*(charge.law.farads for charge in self.charges))
+        self._metrics = np.array([self._metric(values) for values in farads])
+        self._inners = np.linalg.solve(self._metrics, self._basis.T[None])
 
     # Region codes
 
     def code(self, channel: int, segments: tuple[int, ...], level: int) -> int:
-        """Region code of channel segment, element segments and drive level."""
+        """Region code of channel segment, segments of elements and charges, and drive level."""
         number, weight = channel, CHANNEL_SEGMENTS
-        for segment in segments:
+        for segment, count in zip(segments, self._counts, strict=True):
             number += weight * segment
-            weight *= ELEMENT_SEGMENTS
+            weight *= count
         return number + weight * level
 
     def decode(self, code: int) -> tuple[int, tuple[int, ...], int]:
-        """Channel segment, element segments and drive level of a region code."""
+        """Channel segment, segments of elements and charges, and drive level of a region code."""
         rest, channel = divmod(code, CHANNEL_SEGMENTS)
         segments = []
-        for _ in self.elements:
-            rest, segment = divmod(rest, ELEMENT_SEGMENTS)
+        for count in self._counts:
+            rest, segment = divmod(rest, count)
             segments.append(segment)
         return channel, tuple(segments), rest
 
+    def segments_at(self, levels: Array) -> tuple[int, ...]:
+        """Segments of elements and charges at given monitors."""
+        return tuple(
+            sum(bool(levels[monitor] > border) for border in borders)
+            for monitor, borders in zip(self.columns, self.borders, strict=True)
+        )
+
     # Regions
+
+    def regions(self, codes: Sequence[int]) -> Regions:
+        """Affine systems of some regions."""
+        stamps, elements = self.stamps, len(self.elements)
+        decoded = [self.decode(code) for code in codes]
+        places = np.array(
+            [stamps.places(channel, parts[:elements], level) for channel, parts, level in decoded]
+        )
+        lowest, highest = stamps.lowest[places].max(axis=1), stamps.highest[places].min(axis=1)
+        for row, (_, parts, _) in enumerate(decoded):
+            for charge, segment in zip(self.charges, parts[elements:], strict=True):
+                knots = (-math.inf, *charge.law.knots, math.inf)
+                monitor = charge.monitor
+                lowest[row, monitor] = max(lowest[row, monitor], knots[segment])
+                highest[row, monitor] = min(highest[row, monitor], knots[segment + 1])
+        combinations = [self._combination(parts) for _, parts, _ in decoded]
+        count, wide = len(codes), self.order + 1
+        systems = np.empty((count, wide, wide))
+        signals = np.empty((count, len(self._signals), wide))
+        rows = np.empty((count, stamps.read_outs.shape[1], wide))
+        kernel.assemble(
+            places,
+            self._inners[combinations],
+            stamps.equations,
+            stamps.read_outs,
+            self._signals,
+            self._null,
+            systems,
+            signals,
+            rows,
+        )
+        bounds = np.stack([lowest, highest], axis=1)
+        return Regions(systems, signals[:, :-1], rows, bounds, stamps.lossy[places].any(axis=1))
 
     def region(self, code: int) -> Region:
         """Affine system of one region."""
-        stamps = self.stamps
-        places = stamps.places(*self.decode(code))
-        matrix = np.empty((self.order + 1, self.order + 1))
-        rows, read_outs = kernel.assemble(
-            places, stamps.equations, stamps.read_outs, self._signals, self._null, matrix
+        one = self.regions([code])
+        return Region(
+            code, one.systems[0], one.signals[0], one.read_outs[0], one.bounds[0], one.lossy[0]
         )
-        bounds = np.stack([stamps.lowest[places].max(axis=0), stamps.highest[places].min(axis=0)])
-        lossy = np.asarray(stamps.lossy[places].any(axis=0))
-        return Region(code, matrix, rows[:-1], read_outs, bounds, lossy)
 
     def secondary_current(self, region: Region) -> Array:
         """Row of the secondary's lumped current, from top to base."""
         row: Array = region.rows[len(self.nodes) + 1]
         return row
+
+    def stored(self, state: Array, code: int) -> float:
+        """Energy stored at a state (n coordinates and a 1) in a region [J]."""
+        segments = self.decode(code)[1][len(self.elements) :]
+        energy = 0.5 * state[:-1] @ self._metrics[self._combination_of(segments)] @ state[:-1]
+        for charge, segment, row in zip(self.charges, segments, self.across, strict=True):
+            # What the segments below hold more or less than this one carried on to zero volts.
+            volts = float(row @ state[:-1])
+            energy += float(charge.law.energy(volts)) - 0.5 * charge.law.farads[segment] * volts**2
+        return float(energy)
 
     def rest_state(self, level: int) -> tuple[Array, int]:
         """Coordinates at rest with the drive at `level` and the channel off, and the region.
@@ -143,16 +231,13 @@ class Network:
         ArithmeticError
             The network has no rest point with the channel off (the bias itself turns it on).
         """
-        segments = (1,) * len(self.elements)
-        for _ in range(8):
+        segments = self.segments_at(np.zeros(len(Monitor)))
+        for _ in range(12):
             region = self.region(self.code(OFF, segments, level))
             inner = region.matrix[:-1, :-1]
             state = np.append(np.linalg.lstsq(inner, -region.matrix[:-1, -1], rcond=None)[0], 1.0)
             levels = region.monitors @ state
-            found = tuple(
-                int(levels[e.monitor] >= e.low) + int(levels[e.monitor] > e.high)
-                for e in self.elements
-            )
+            found = self.segments_at(levels)
             if found == segments:
                 if levels[Monitor.GATE] > self.circuit.switch.threshold:
                     break
@@ -160,13 +245,70 @@ class Network:
             segments = found
         raise ArithmeticError("no rest point with the channel off")
 
+    def shifts(self) -> Array:
+        """How coordinates move where one capacitance gives way to its neighbour.
+
+        Returns
+        -------
+        array (combinations, charges, 2, n)
+            For each combination of segments and each charge, downwards and upwards: ``w`` in
+            ``y - w (v - v_k)``, see `core.stage.kernel.crossings.keep_charge`. The first charge's
+            segment counts fastest.
+        """
+        counts = [len(charge.law.farads) for charge in self.charges]
+        found = np.zeros((math.prod(counts), len(counts), 2, self.order))
+        for segments in itertools.product(*(range(count) for count in counts)):
+            place, weight = 0, 1
+            for segment, count in zip(segments, counts, strict=True):
+                place += weight * segment
+                weight *= count
+            for number, charge in enumerate(self.charges):
+                for up, step in enumerate((-1, 1)):
+                    there = segments[number] + step
+                    if not 0 <= there < counts[number]:
+                        continue
+                    farads = charge.law.farads
+                    change = farads[there] - farads[segments[number]]
+                    target = (*segments[:number], there, *segments[number + 1 :])
+                    metric = self._metrics[self._combination_of(target)]
+                    found[place, number, up] = change * np.linalg.solve(metric, self.across[number])
+        return found
+
     # Coordinates
+
+    def _combination(self, segments: tuple[int, ...]) -> int:
+        return self._combination_of(segments[len(self.elements) :])
+
+    def _combination_of(self, segments: tuple[int, ...]) -> int:
+        """Place of the charges' segments in the order of `itertools.product`."""
+        place = 0
+        for segment, charge in zip(segments, self.charges, strict=True):
+            place = place * len(charge.law.farads) + segment
+        return place
+
+    def _voltage_row(self, charge: Charge) -> Array:
+        row = np.zeros(len(self.nodes) + 2)
+        for node, sign in ((charge.start, 1.0), (charge.end, -1.0)):
+            if node != GROUND:
+                row[self.nodes.index(node)] = sign
+        found: Array = row @ self._basis
+        return found
+
+    def _metric(self, farads: tuple[float, ...]) -> Array:
+        """``B^T E B`` with given values of the charges' capacitances."""
+        smallest = [min(charge.law.farads) for charge in self.charges]
+        metric = np.eye(self.order)
+        for row, value, base in zip(self.across, farads, smallest, strict=True):
+            metric += (value - base) * np.outer(row, row)
+        return metric
 
     def _coordinates(self) -> tuple[Array, Array]:
         """Basis in which E is the identity, and the null space of E (algebraic directions)."""
         count = len(self.nodes)
         capacitance = np.zeros((count, count))
-        for start, end, value in capacitors_of(self.circuit):
+        parts = capacitors_of(self.circuit)
+        parts += [(part.start, part.end, min(part.law.farads)) for part in self.charges]
+        for start, end, value in parts:
             self._add_capacitor(capacitance, start, end, value)
         coil = self.circuit.coil
         mutual = coil.mutual_inductance * (1.0 if self.circuit.reversed_sense else -1.0)

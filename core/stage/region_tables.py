@@ -8,18 +8,17 @@ from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import expm
 
 from core.stage import kernel
 from core.stage.books import Books, Ledger
-from core.stage.network import Network, Region
-from core.stage.stamps import FIRST_LOSS, FIRST_MONITOR
+from core.stage.network import Network
+from core.stage.stamps import FIRST_MONITOR
 
 Array = NDArray[np.float64]
 
 STEPS_PER_RING: Final = 16
 """Longest step as a part of the fastest weakly damped mode of a region."""
-_SLOTS: Final = 48
+_SLOTS: Final = 64
 
 
 class RegionTables:
@@ -36,15 +35,15 @@ class RegionTables:
     def __init__(self, network: Network, tick: float) -> None:
         self.network = network
         self.tick = tick
-        self._regions: list[Region] = []
+        self._codes: list[int] = []
         lengths, width = kernel.LENGTHS, kernel.WIDTH
         stamps = network.stamps
         # A region sets all of its slot; clearing the room for many would take longer than that.
-        self._steps = lined_up((_SLOTS, lengths, width, kernel.COLUMNS))
+        self._steps = lined_up((_SLOTS, lengths, width, kernel.INNER))
         self._read_outs = np.empty((_SLOTS, stamps.read_outs.shape[1], width))
         self._lossy = np.empty((_SLOTS, len(stamps.losses)), dtype=bool)
-        self._rates = np.empty((_SLOTS, kernel.MONITORS, width))
-        self._bounds = lined_up((_SLOTS, 2, 1 + kernel.MONITORS))
+        self._views = lined_up((_SLOTS, width, kernel.VIEWED))
+        self._bounds = lined_up((_SLOTS, 2, kernel.MONITORS))
         self._matrices = np.empty((_SLOTS, width, width))
         self._halves = np.empty((_SLOTS, kernel.HALVINGS, width, width))
         self._depths = np.empty(_SLOTS, dtype=np.int64)
@@ -58,61 +57,54 @@ class RegionTables:
         wanted = [code for code in dict.fromkeys(codes) if self._slot_of[code] < 0]
         if not wanted:
             return
-        regions = [self.network.region(code) for code in wanted]
-        stacked = np.array([region.matrix for region in regions])
+        regions = self.network.regions(wanted)
+        first, last = len(self._codes), len(self._codes) + len(wanted)
+        while last > self._steps.shape[0]:
+            self._grow()
         # Halves of a tick where a region is too quick for the books' series.
-        paces = (np.abs(stacked).sum(axis=1).max(axis=1) * (2.0 * self.tick)).tolist()
-        depths = [
-            min(math.ceil(math.log2(pace)), kernel.HALVINGS) if pace > 1.0 else 0 for pace in paces
-        ]
-        parts = expm(stacked * (self.tick * np.power(0.5, depths))[:, None, None])
-        bases = self._base_steps(stacked)
-        for region, part, depth, base in zip(regions, parts, depths, bases, strict=True):
-            slot = len(self._regions)
-            if slot == self._steps.shape[0]:
-                self._grow()
-            self._regions.append(region)
-            kernel.fill_region(
-                region.matrix,
-                part,
-                depth,
-                self.tick,
-                region.read_outs,
-                FIRST_MONITOR,
-                self._matrices[slot],
-                self._read_outs[slot],
-                self._halves[slot],
-                self._rates[slot],
-                self._steps[slot],
-                self._sums[slot],
-            )
-            self._depths[slot] = depth
-            self._lossy[slot] = region.lossy
-            self._bounds[slot, :, 1:] = region.bounds
-            self._bounds[slot, :, 0] = 0.0, 2.0
-            self._base_ticks[slot] = base
-            self._slot_of[region.code] = slot
+        paces = np.abs(regions.systems).sum(axis=1).max(axis=1) * (2.0 * self.tick)
+        depths = np.clip(np.ceil(np.log2(np.maximum(paces, 1.0))), 0, kernel.HALVINGS)
+        self._depths[first:last] = depths
+        self._lossy[first:last] = regions.lossy
+        self._bounds[first:last] = regions.bounds
+        self._paces(regions.systems, slice(first, last))
+        kernel.fill_regions(
+            regions.systems,
+            regions.read_outs,
+            FIRST_MONITOR,
+            self._depths[first:last],
+            self.tick,
+            first,
+            self._matrices,
+            self._read_outs,
+            self._halves,
+            self._views,
+            self._steps,
+            self._sums,
+        )
+        self._slot_of[wanted] = np.arange(first, last)
+        self._codes += wanted
+
+    def _paces(self, systems: Array, slots: slice) -> None:
+        """Longest step of regions in ticks, by their fastest ringing modes."""
+        values = np.linalg.eigvals(systems[:, :-1, :-1])
+        ringing = np.abs(values.imag)
+        ringing[np.abs(values.real) > ringing] = 0.0
+        fastest = np.maximum(ringing.max(axis=1), 1e-30)
+        allowed = 2 * math.pi / (STEPS_PER_RING * fastest * self.tick)
+        halvings = np.clip(np.ceil(np.log2(kernel.TICKS / allowed)), 0, 6).astype(np.int64)
+        self._base_ticks[slots] = kernel.TICKS >> halvings
 
     @property
     def codes(self) -> tuple[int, ...]:
         """Codes of the regions built so far."""
-        return tuple(region.code for region in self._regions)
-
-    def _base_steps(self, matrices: Array) -> NDArray[np.int64]:
-        """Longest step of each region in ticks, short enough for its fastest ringing mode."""
-        values = np.linalg.eigvals(matrices[:, :-1, :-1])
-        pace = np.abs(values.imag)
-        pace[np.abs(values.real) > pace] = 0.0
-        fastest = np.maximum(pace.max(axis=1), 1e-30)
-        allowed = 2 * math.pi / (STEPS_PER_RING * fastest * self.tick)
-        halvings = np.clip(np.ceil(np.log2(kernel.TICKS / allowed)), 0, 6).astype(np.int64)
-        return np.asarray(kernel.TICKS >> halvings, dtype=np.int64)
+        return tuple(self._codes)
 
     def _grow(self) -> None:
         self._steps = _doubled_lined_up(self._steps)
         self._read_outs = doubled(self._read_outs)
         self._lossy = doubled(self._lossy)
-        self._rates = doubled(self._rates)
+        self._views = _doubled_lined_up(self._views)
         self._bounds = _doubled_lined_up(self._bounds)
         self._matrices = doubled(self._matrices)
         self._halves = doubled(self._halves)
@@ -124,7 +116,7 @@ class RegionTables:
         """What the stepping reads; to be taken anew after each `build`."""
         return kernel.Tables(
             self._steps.reshape(-1),
-            self._rates.reshape(-1),
+            self._views.reshape(-1),
             self._bounds.reshape(-1),
             self._slot_of,
             self._base_ticks,
@@ -136,18 +128,18 @@ class RegionTables:
         """Slot of a region, -1 where it is not built."""
         return int(self._slot_of[code])
 
-    def monitors(self, code: int, inner: Array) -> Array:
-        """Monitors of a state of WIDTH places in a region."""
-        rows: Array = self._read_outs[self._slot_of[code], FIRST_MONITOR:FIRST_LOSS]
-        return rows @ inner
+    def view(self, code: int, inner: Array) -> Array:
+        """Monitors and their rates per tick at coordinates of INNER places in a region."""
+        turned: Array = np.append(inner, 1.0) @ self._views[self._slot_of[code]]
+        return turned
 
     def empty_books(self) -> None:
         """Forget what is booked."""
-        self._sums[: len(self._regions)] = 0.0
+        self._sums[: len(self._codes)] = 0.0
 
     def close_books(self, stored: tuple[float, float]) -> Books:
         """Books of what was booked since the last call; `stored` as in `Ledger.books`."""
-        count, ledger = len(self._regions), self._ledger
+        count, ledger = len(self._codes), self._ledger
         moments = np.empty((count, kernel.WIDTH, kernel.WIDTH))
         kernel.integrals(
             self._sums.reshape(-1),

@@ -60,8 +60,8 @@ class Stamps:
     read_outs : array (stamps, read-outs, signals + 1)
         Rows that read from (x, 1).
     lowest, highest : array (stamps, monitors)
-        Bounds of the monitors; a region has the narrowest of its stamps. The border between ohmic
-        and saturated is not among them.
+        Bounds of the monitors; a region has the narrowest of its stamps. The channel's borders are
+        not among them.
     lossy : array (stamps, losses)
         Whether a loss is there at all.
     losses : tuple of str
@@ -208,6 +208,7 @@ class _Maker:
         monitors = read[FIRST_MONITOR:FIRST_LOSS]
         monitors[Monitor.GATE] = self._across("gate", self.source)
         monitors[Monitor.DRAIN] = self._across("drain", self.source)
+        monitors[Monitor.DRAIN_GATE] = self._across("drain", "gate")
         monitors[Monitor.TOP] = self._signal("top")
         monitors[Monitor.INPUT] = self._signal(self.base)
         if self.circuit.has_reservoir:
@@ -218,9 +219,7 @@ class _Maker:
     def _channel(self, place: int, segment: int) -> None:
         switch = self.circuit.switch
         if segment == OFF:
-            self.highest[place, Monitor.GATE] = switch.threshold
             return
-        self.lowest[place, Monitor.GATE] = switch.threshold
         volts = self._across("drain", self.source)
         if segment == OHMIC:
             current = volts / switch.on_resistance

@@ -25,6 +25,7 @@ from numba import njit
 
 from core.stage import kernel
 from core.stage.carrier import carrier
+from core.stage.charge import ChargeSegments
 from core.stage.circuit import (
     ClampValues,
     CoilValues,
@@ -34,6 +35,8 @@ from core.stage.circuit import (
     SwitchValues,
 )
 from core.stage.engine import Engine
+
+constant = ChargeSegments.constant
 
 ERROR = 1e-4
 CYCLES = 20.37
@@ -45,7 +48,15 @@ _SCALES = (0, 2, 3, 4)  # i1, v_top, v_ds, v_gs of the second model
 def circuits() -> dict[str, StageCircuit]:
     """Stages measured: either drive, and one with every clamp fitted."""
     coil = CoilValues(8e-6, 12e-3, 0.2, 0.05, 200.0, 14e-12, 25e3)
-    switch = SwitchValues(1.8, 3.5, 2.5, 632e-12, 8e-12, 72e-12, avalanche_voltage=690)
+    switch = SwitchValues(
+        1.8,
+        3.5,
+        2.5,
+        632e-12,
+        constant(8e-12),
+        constant(72e-12),
+        avalanche_voltage=690,
+    )
     gate = GatedFeed(12, 8, 8, 40e-9, False, 2.1, 1.2, 30e-12, 5.6, 0.6, 2, 5, 10e3)
     gated = StageCircuit(36, coil, switch, gate, shunt_resistance=0.1)
     direct = replace(gated, feed=DirectFeed(3.9, 4700, 12, 0.7, 3, 5))

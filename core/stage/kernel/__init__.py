@@ -1,7 +1,7 @@
 """Compiled stepping of the piecewise-linear stage (Numba).
 
-Time is counted in whole ticks of ``h / 4096``. Each region has exact propagators for h and for
-1..15 parts of h/16, h/256 and h/4096, so any number of ticks is at most four matrix-vector
+Time is counted in whole ticks of ``h / 65536``. Each region has exact propagators for h and for
+1..15 parts of h/16, h/256, h/4096 and h/65536, so any number of ticks is at most four matrix-vector
 products. A step that ends in another region is shortened on whole ticks until it lands just behind
 the crossing: the quantity that crosses and its exact rate are known at both ends of the step, so
 the root of the cubic through them is nearly always good to a tick at the first try.
@@ -11,8 +11,9 @@ The books are exact, not sampled: a step of fixed length from state x changes th
 per region and step length, and `integrals` turns the sums into ``integral of x x^T dt`` afterwards.
 Every mean, RMS value and dissipated energy is a linear read-out of that matrix.
 
-All states have `WIDTH` places, the last one the constant 1 and unused ones zero: with sizes known
-at compile time a product takes a third of the time. Its last columns are the monitors.
+All states have `INNER` coordinates, unused ones zero, and an implied constant 1 behind them: with
+sizes known at compile time a product takes a third of the time. Behind the coordinates a point has
+the monitors and their rates.
 """
 
 from core.stage.kernel.assembly import assemble
@@ -32,6 +33,7 @@ from core.stage.kernel.layout import (
     EVENT_SLOTS,
     FULL,
     HALVINGS,
+    INNER,
     LENGTHS,
     LEVEL,
     LEVELS,
@@ -51,13 +53,14 @@ from core.stage.kernel.layout import (
     TOGGLES,
     TRACE_FULL,
     TRACED,
+    VIEWED,
     WIDTH,
     Law,
     Machine,
     Tables,
 )
-from core.stage.kernel.moments import fill_region, integrals, turnover
-from core.stage.kernel.products import apply_step, read_monitors
+from core.stage.kernel.moments import fill_regions, integrals, turnover
+from core.stage.kernel.products import apply_step, look
 from core.stage.kernel.stepping import advance
 
 __all__ = [
@@ -74,6 +77,7 @@ __all__ = [
     "EVENT_SLOTS",
     "FULL",
     "HALVINGS",
+    "INNER",
     "LENGTHS",
     "LEVEL",
     "LEVELS",
@@ -93,6 +97,7 @@ __all__ = [
     "TOGGLES",
     "TRACED",
     "TRACE_FULL",
+    "VIEWED",
     "WIDTH",
     "Law",
     "Machine",
@@ -100,9 +105,9 @@ __all__ = [
     "advance",
     "apply_step",
     "assemble",
-    "fill_region",
+    "fill_regions",
     "integrals",
-    "read_monitors",
+    "look",
     "region_code",
     "schedule",
     "turnover",

@@ -42,31 +42,41 @@ def signal_rows(equations: Floats, basis: Floats, null: Floats) -> Floats:
 @allocating
 def assemble(
     places: Integers,
+    inners: Floats,
     equations: Floats,
     read_outs: Floats,
     basis: Floats,
     null: Floats,
-    matrix: Floats,
-) -> tuple[Floats, Floats]:
-    """Rows of the signals and of the read-outs of one region, each over (y, 1).
+    systems: Floats,
+    signals: Floats,
+    rows: Floats,
+) -> None:
+    """Systems, rows of the signals and rows of the read-outs of some regions, over (y, 1).
 
     Parameters
     ----------
-    places : array of int (parts,)
-        Stamps that make the region.
+    places : array of int (regions, parts)
+        Stamps that make each region.
+    inners : array (regions, n, signals)
+        What turns ``A x + b`` to the coordinates' derivatives: ``(B^T E B)^-1 B^T`` with the
+        region's capacitances.
     equations : array (stamps, signals, signals + 1)
         Stamps of A and b.
     read_outs : array (stamps, read-outs, signals + 1)
         Stamps of the read-outs.
     basis, null : array
         As in `signal_rows`.
-    matrix : array (n+1, n+1)
-        Set to the augmented system of (y, 1) [1/s].
+    systems : array (regions, n+1, n+1)
+        Set to the augmented systems of (y, 1) [1/s].
+    signals : array (regions, signals + 1, n+1)
+        Set to the rows of the signals and the constant 1.
+    rows : array (regions, read-outs, n+1)
+        Set to the rows of the read-outs.
     """
-    system = summed(equations, places)
-    rows = signal_rows(system, basis, null)
     order = basis.shape[1] - 1
-    inner = np.ascontiguousarray(basis[:-1, :order].T)
-    matrix[:order] = inner @ (system @ rows)
-    matrix[order] = 0.0
-    return rows, summed(read_outs, places) @ rows
+    for region in range(places.shape[0]):
+        system = summed(equations, places[region])
+        signals[region] = signal_rows(system, basis, null)
+        systems[region, :order] = inners[region] @ (system @ signals[region])
+        systems[region, order] = 0.0
+        rows[region] = summed(read_outs, places[region]) @ signals[region]

@@ -8,6 +8,7 @@ from core.stage.kernel.layout import (
     COLUMNS,
     COMPARATOR,
     DRAIN,
+    FIRST,
     GATE,
     INNER,
     INPUT,
@@ -15,14 +16,21 @@ from core.stage.kernel.layout import (
     MONITORS,
     PRODUCTS,
     RADIX,
+    RATE,
     TOP,
-    WIDTH,
     Floats,
     Integers,
-    U,
+    Law,
     inlined,
 )
-from core.stage.kernel.products import move
+from core.stage.kernel.products import look, move
+
+SECTION_SLACK = 16
+"""Ticks that the end of a cycle is met within, so that books over whole cycles are whole."""
+PAST = 0.03
+"""How far past a border a step may end as a part of the gate's threshold, and"""
+PAST_PART = 2e-4
+"""which part of the border's own voltage beside."""
 
 
 @inlined
@@ -42,50 +50,47 @@ def _channel_segment(gate: float, drain: float, channel: Floats) -> int:
 
 @inlined
 def region_code(
-    point: Floats, level: int, low: Floats, high: Floats, column: Integers, channel: Floats
+    point: Floats,
+    level: int,
+    borders: Floats,
+    first: Integers,
+    column: Integers,
+    channel: Floats,
 ) -> int:
     """Region that a point's monitors lie in, with the drive at `level`."""
     code = _channel_segment(point[GATE], point[DRAIN], channel)
     weight = 4
-    for e in range(low.shape[0]):
-        value = point[column[e]]
-        if value > high[e]:
-            code += 2 * weight
-        elif value >= low[e]:
-            code += weight
-        weight *= 3
+    for digit in range(column.shape[0]):
+        value = point[column[digit]]
+        count = 0
+        for place in range(first[digit], first[digit + 1]):
+            if value > borders[place]:
+                count += 1
+        code += weight * count
+        weight *= first[digit + 1] - first[digit] + 1
     return code + weight * level
 
 
 @inlined
 def inside(bounds: Floats, slot: int, segment: int, point: Floats, channel: Floats) -> bool:
     """Whether a point lies well inside the region: the quick answer for nearly every step."""
-    first = np.uint64(2 * slot * INNER)
+    lowest = np.uint64(2 * slot * MONITORS)
+    highest = lowest + np.uint64(MONITORS)
     outside = 0
-    for j in range(np.uint64(point.shape[0] - INNER)):
-        value = point[U[INNER] + j]
-        if not bounds[first + j] < value < bounds[first + U[INNER] + j]:
+    for j in range(np.uint64(MONITORS)):
+        value = point[np.uint64(FIRST) + j]
+        if not bounds[lowest + j] < value < bounds[highest + j]:
             outside += 1
     if outside > 0:
         return False
     over = point[GATE] - channel[0] - min(point[DRAIN], 0.0)
-    if segment == 0:
-        return over < 0.0
+    if segment == 0 or over <= 0.0:
+        return segment == 0 and over < 0.0
     limit = channel[1] * over
     current = channel[2] * point[DRAIN]
     if segment == 1:
         return -limit < current < limit
     return current > limit if segment == 2 else current < -limit
-
-
-@inlined
-def _rate(rates: Floats, slot: int, monitor: int, point: Floats) -> float:
-    k = np.uint64((slot * MONITORS + monitor) * WIDTH)
-    return (
-        (point[0] * rates[k] + point[1] * rates[k + U[1]] + point[2] * rates[k + U[2]])
-        + (point[3] * rates[k + U[3]] + point[4] * rates[k + U[4]] + point[5] * rates[k + U[5]])
-        + (point[6] * rates[k + U[6]] + point[7] * rates[k + U[7]] + point[8] * rates[k + U[8]])
-    )
 
 
 @inlined
@@ -116,7 +121,7 @@ def _root(y0: float, m0: float, y1: float, m1: float) -> float:
             following = 0.5 * (left + right)
         moved = abs(following - u)
         u = following
-        if moved < 1e-3:
+        if moved < 1e-4:
             break
     return u
 
@@ -148,26 +153,24 @@ def _first_crossing(
     near: float,
     before: Floats,
     after: Floats,
-    code_before: int,
-    code_after: int,
+    one: int,
+    two: int,
     toggled: bool,
     section: bool,
     state: int,
-    low: Floats,
-    high: Floats,
-    column: Integers,
+    bounds: Floats,
     channel: Floats,
     comparator: Floats,
-    rates: Floats,
-) -> float:
+) -> tuple[float, float]:
     """Earliest crossing between two points, as ticks before the later one (0 where there is none).
 
     Where the straight line back from the later point meets the crossing within `near` ticks, that
-    is the answer; else the root of the cubic between both points, `span` ticks apart.
+    is the answer; else the root of the cubic between both points, `span` ticks apart. The second
+    value is how many ticks a step may end behind it: at most `near`, and less where the quantity
+    that crosses is quick. `one` and `two` are the channel's segments at both points.
     """
     earliest = 0.0
-    one = code_before % 4
-    two = code_after % 4
+    allowed = near
     if one != two:
         for border in range(2):
             # Off and ohmic have one border for each sign of the drain voltage.
@@ -178,30 +181,27 @@ def _first_crossing(
             y1 = on_gate * after[GATE] + on_drain * after[DRAIN] + constant
             if y1 <= 0.0:
                 continue
-            m1 = on_gate * _rate(rates, slot, 0, after)
-            m1 += on_drain * _rate(rates, slot, 1, after)
+            m1 = on_gate * after[GATE + RATE] + on_drain * after[DRAIN + RATE]
             ago = y1 / m1
             if not 0.0 <= ago <= near:
                 y0 = on_gate * before[GATE] + on_drain * before[DRAIN] + constant
-                m0 = on_gate * _rate(rates, slot, 0, before)
-                m0 += on_drain * _rate(rates, slot, 1, before)
+                m0 = on_gate * before[GATE + RATE] + on_drain * before[DRAIN + RATE]
                 ago = span - span * _root(y0, m0 * span, y1, m1 * span)
-            earliest = max(earliest, ago)
-    rest_before = code_before // 4
-    rest_after = code_after // 4
-    for e in range(low.shape[0] + 2):
-        if e < low.shape[0]:
-            one = rest_before % 3
-            two = rest_after % 3
-            rest_before //= 3
-            rest_after //= 3
-            if one == two:
-                continue
-            level = low[e]
-            if one == 2 or (one == 1 and two == 2):
-                level = high[e]
-            watched = column[e]
-        elif e == low.shape[0]:
+            if ago > earliest:
+                earliest = ago
+                allowed = min(
+                    near, PAST * channel[0] * max(abs(on_gate), 1.0) / max(abs(m1), 1e-300)
+                )
+    lowest, highest = 2 * slot * MONITORS, (2 * slot + 1) * MONITORS
+    for place in range(MONITORS + 2):
+        watched = FIRST + place
+        if place < MONITORS:
+            level = bounds[highest + place]
+            if after[watched] <= level:
+                level = bounds[lowest + place]
+                if after[watched] >= level:
+                    continue
+        elif place == MONITORS:
             if not toggled:
                 continue
             level = comparator[0] if state == 1 else comparator[1]
@@ -212,13 +212,18 @@ def _first_crossing(
             level = 0.0
             watched = TOP
         y1 = after[watched] - level
-        m1 = _rate(rates, slot, watched - WIDTH, after)
+        m1 = after[watched + RATE]
         ago = y1 / m1
         if not 0.0 <= ago <= near:
-            m0 = _rate(rates, slot, watched - WIDTH, before)
+            m0 = before[watched + RATE]
             ago = span - span * _root(before[watched] - level, m0 * span, y1, m1 * span)
-        earliest = max(earliest, ago)
-    return earliest
+        if ago > earliest:
+            earliest = ago
+            past = PAST * channel[0] + PAST_PART * abs(level)
+            allowed = min(near, past / max(abs(m1), 1e-300))
+            if place > MONITORS:
+                allowed = min(near, float(SECTION_SLACK))
+    return earliest, allowed
 
 
 @inlined
@@ -229,6 +234,50 @@ def input_toggles(value: float, state: int, comparator: Floats) -> bool:
     if state == 1:
         return value < comparator[0]
     return value > comparator[1]
+
+
+@inlined
+def keep_charge(found: int, code: int, point: Floats, law: Law) -> None:
+    """Move a point's coordinates so that charge, not voltage, is kept where a capacitance changes.
+
+    A step ends a little behind the knot at which one capacitance gives way to the next. What flowed
+    until then is right, the voltage is not: with C and C' on both sides of the knot v_k the voltage
+    becomes ``v_k + (v - v_k) C / C'``. In coordinates that is a shift along one direction for each
+    pair of neighbours, ``y - w (v - v_k)`` with ``w = (C' - C) E'^-1 c`` and v = c y; see
+    `core.stage.network.Network.shifts`.
+    """
+    borders, first = law.borders, law.first
+    charged = law.charged[0]
+    rest_before, rest_after = code // 4, found // 4
+    for digit in range(charged):
+        count = first[digit + 1] - first[digit] + 1
+        rest_before //= count
+        rest_after //= count
+    kinds = first.shape[0] - 1 - charged
+    # Segments of all capacitances as they change one by one; behind them stands the drive level.
+    combinations = 1
+    for number in range(kinds):
+        combinations *= first[charged + number + 1] - first[charged + number] + 1
+    combination = rest_before % combinations
+    for number in range(kinds):
+        weight = 1
+        for earlier in range(number):
+            weight *= first[charged + earlier + 1] - first[charged + earlier] + 1
+        count = first[charged + number + 1] - first[charged + number] + 1
+        one = (rest_before // weight) % count
+        two = (rest_after // weight) % count
+        while one != two:
+            up = 1 if two > one else 0
+            knot = borders[first[charged + number] + (one if up == 1 else one - 1)]
+            volts = 0.0
+            for k in range(INNER):
+                volts += law.across[number, k] * point[k]
+            past = volts - knot
+            for k in range(INNER):
+                point[k] -= law.shifts[combination, number, up, k] * past
+            step = 1 if up == 1 else -1
+            one += step
+            combination += step * weight
 
 
 @inlined
@@ -244,15 +293,16 @@ def locate(
     found: int,
     toggled: bool,
     last_cycle: bool,
+    slack: int,
     numbers: Integers,
     steps: Floats,
+    views: Floats,
     bounds: Floats,
-    low: Floats,
-    high: Floats,
+    borders: Floats,
+    first: Integers,
     column: Integers,
     channel: Floats,
     comparator: Floats,
-    rates: Floats,
 ) -> tuple[int, float, int, bool]:
     """Shorten a step that ended behind a crossing until it ends just behind the first one.
 
@@ -264,47 +314,46 @@ def locate(
     before = start
     a = 0
     b = ticks
-    slack = int(comparator[5])
     section = last_cycle and start[TOP] <= 0.0 < end[TOP]
     tries = 0
     while True:
-        # The end of a cycle is met within a tick, so that books over whole cycles are whole.
-        limit = 1 if section else slack
         span = b - a
-        ago = _first_crossing(
+        ago, allowed = _first_crossing(
             slot,
             float(span),
-            float(limit),
+            float(slack),
             before,
             end,
-            code,
-            found,
+            code & 3,
+            found & 3,
             toggled,
             section,
             state,
-            low,
-            high,
-            column,
+            bounds,
             channel,
             comparator,
-            rates,
         )
-        if span <= 1 or ago <= limit:
+        limit = int(allowed)
+        if span <= 1 or ago <= max(allowed, 1.0):
             return b, b - ago, found, toggled
         tries += 1
         length = b - span // 2
         if tries < 6:
             root = b - int(ago)
             length = root + (limit >> 2)
-            # A whole number of the second shortest units saves a product.
-            whole = (root + limit) & ~(RADIX - 1)
-            if whole > root:
-                length = whole
+            # A whole number of longer units saves products.
+            unit = RADIX
+            while unit <= limit:
+                whole = (root + limit) & ~(unit - 1)
+                if whole > root:
+                    length = whole
+                unit *= RADIX
         length = max(a + 1, min(length, b - 1))
         numbers[PRODUCTS] += move(slot, length, start, trial, spare, steps)
+        look(views, slot, trial)
         there = code
         if not inside(bounds, slot, code & 3, trial, channel):
-            there = region_code(trial, level, low, high, column, channel)
+            there = region_code(trial, level, borders, first, column, channel)
         toggles = input_toggles(trial[INPUT], state, comparator)
         rises = last_cycle and start[TOP] <= 0.0 < trial[TOP]
         if there != code or toggles or rises:

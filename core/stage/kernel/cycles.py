@@ -7,80 +7,157 @@ import numpy as np
 from core.stage.kernel.layout import (
     COMPARATOR,
     CYCLES,
-    DRAIN,
     ENABLED,
-    INNER,
+    FIRST,
     LEVEL,
     MONITORS,
+    PRODUCTS,
     QUEUED,
-    WIDTH,
+    RATE,
     Floats,
     Integers,
-    U,
     compiled,
     inlined,
 )
+from core.stage.kernel.products import look, move
+
+PEAK_TRIES = 8
+"""Looks at most for one extreme value inside a step."""
+PEAK_GAIN = 1e-5
+"""Part of an extreme value that is not looked for."""
+FLAT = 2e-3
+"""Part of a value by which the cubic through both ends of a step may rise and be believed."""
 
 
 @inlined
-def _vertex(t0: float, y0: float, t1: float, y1: float, t2: float, y2: float) -> float:
-    """Extreme value of the parabola through three points, the middle one highest or lowest.
-
-    Points at very unequal spacing straddle a corner, where a parabola has no meaning.
-    """
-    if not (t1 > t0 and 0.2 * (t1 - t0) < t2 - t1 < 5.0 * (t1 - t0)):
-        return y1
-    d1 = (y1 - y0) / (t1 - t0)
-    d2 = (y2 - y1) / (t2 - t1)
-    bend = (d2 - d1) / (t2 - t0)
-    if bend == 0.0:
-        return y1
-    slope = d1 + bend * (t1 - t0)
-    return y1 - slope * slope / (4.0 * bend)
-
-
-@inlined
-def note_peaks(point: Floats, time: float, peaks: Floats, history: Floats) -> None:
-    """Keep the extremes of all monitors, of drain and top by a parabola through three points."""
-    # From the constant on, which makes it one full vector register.
-    for j in range(np.uint64(peaks.shape[1])):
-        value = point[U[INNER] + j]
+def note_ends(point: Floats, peaks: Floats) -> None:
+    """Keep the extremes of all monitors at a point."""
+    for j in range(MONITORS):
+        value = point[FIRST + j]
         peaks[0, j] = max(peaks[0, j], value)
         peaks[1, j] = min(peaks[1, j], value)
-    for place in range(2):
-        value = point[DRAIN + place]
-        middle = history[1, place]
-        first = history[0, place]
-        m = DRAIN - INNER + place
-        if middle > first and middle > value and middle > 0.97 * peaks[0, m]:
-            top = _vertex(history[0, 2], first, history[1, 2], middle, time, value)
-            peaks[0, m] = max(peaks[0, m], top)
-        if middle < first and middle < value and middle < 0.97 * peaks[1, m]:
-            top = _vertex(history[0, 2], first, history[1, 2], middle, time, value)
-            peaks[1, m] = min(peaks[1, m], top)
-        history[0, place] = middle
-        history[1, place] = value
-    history[0, 2] = history[1, 2]
-    history[1, 2] = time
 
 
 @inlined
-def mark_cycle(
-    time: float, point: Floats, numbers: Integers, cycles: Floats, peaks: Floats
+def _cubic_extreme(y0: float, m0: float, y1: float, m1: float) -> tuple[float, float]:
+    """Place in 0..1 and value of the extreme of the cubic with slopes of opposite sign."""
+    c2 = 3.0 * (y1 - y0) - 2.0 * m0 - m1
+    c3 = 2.0 * (y0 - y1) + m0 + m1
+    # The slope m0 + 2 c2 u + 3 c3 u^2 changes its sign just once between 0 and 1.
+    root = np.sqrt(max(c2 * c2 - 3.0 * c3 * m0, 0.0))
+    lower = -c2 - root if c2 > 0.0 else -c2 + root
+    u = -1.0
+    if lower != 0.0:
+        u = m0 / lower
+    if not 0.0 <= u <= 1.0 and c3 != 0.0:
+        u = lower / (3.0 * c3)
+    if not 0.0 <= u <= 1.0:
+        u = m0 / (m0 - m1)
+    return u, y0 + u * (m0 + u * (c2 + u * c3))
+
+
+@inlined
+def _sharpened(
+    m: int,
+    sign: float,
+    known: float,
+    slot: int,
+    ticks: int,
+    start: Floats,
+    end: Floats,
+    spare: Floats,
+    trial: Floats,
+    numbers: Integers,
+    steps: Floats,
+    views: Floats,
+) -> float:
+    """Highest value of ``sign`` times monitor `m` inside a step, where its rate is zero.
+
+    The zero of the rate is bracketed by whole ticks; each look costs a move. It ends where the
+    slopes at the bracket leave less than `PEAK_GAIN` of the value to be gained.
+    """
+    column = FIRST + m
+    a, b = 0, ticks
+    ya, ma = sign * start[column], sign * start[column + RATE]
+    yb, mb = sign * end[column], sign * end[column + RATE]
+    best = max(known, max(ya, yb))
+    for count in range(PEAK_TRIES):
+        span = float(b - a)
+        u, value = _cubic_extreme(ya, ma * span, yb, mb * span)
+        if value - max(ya, yb) <= FLAT * abs(value):
+            best = max(best, value)
+            break
+        # Two lines along the slopes at both ends meet above a value that bends one way.
+        meet = min(max((yb - ya - mb * span) / (ma - mb), 0.0), span)
+        if b - a <= 1 or ya + ma * meet <= best + PEAK_GAIN * abs(best):
+            break
+        # Behind a corner, whose quick decay no cubic follows, first near the start, then halfway.
+        length = a + int(u * span)
+        if count % 2 == 1:
+            length = a + int(np.sqrt(span)) if count == 1 else (a + b) // 2
+        length = max(a + 1, min(length, b - 1))
+        numbers[PRODUCTS] += move(slot, length, start, trial, spare, steps)
+        look(views, slot, trial)
+        y, slope = sign * trial[column], sign * trial[column + RATE]
+        best = max(best, y)
+        if slope > 0.0:
+            a, ya, ma = length, y, slope
+        else:
+            b, yb, mb = length, y, slope
+    return best
+
+
+@inlined
+def note_inside(
+    slot: int,
+    ticks: int,
+    start: Floats,
+    end: Floats,
+    spare: Floats,
+    trial: Floats,
+    numbers: Integers,
+    steps: Floats,
+    views: Floats,
+    peaks: Floats,
 ) -> None:
-    """Close a carrier cycle: note its time, stored energy and extremes, and start anew."""
-    row = numbers[CYCLES]
-    energy = 0.0
-    for k in range(WIDTH - 1):
-        energy += point[k] * point[k]
-    cycles[row, 0] = time
-    cycles[row, 1] = 0.5 * energy
+    """Keep the extremes that monitors reach inside a step, where their rate changes sign."""
+    span = float(ticks)
     for m in range(MONITORS):
-        cycles[row, 2 + m] = peaks[0, 1 + m]
-        cycles[row, 2 + MONITORS + m] = peaks[1, 1 + m]
-    for j in range(peaks.shape[1]):
-        peaks[0, j] = -np.inf
-        peaks[1, j] = np.inf
+        y0, y1 = start[FIRST + m], end[FIRST + m]
+        m0, m1 = start[FIRST + m + RATE], end[FIRST + m + RATE]
+        if m0 > 0.0 > m1:
+            # Above the lines along both slopes no value lies that bends one way.
+            if min(y0 + m0 * span, y1 - m1 * span) > peaks[0, m]:
+                peaks[0, m] = _sharpened(
+                    m,
+                    1.0,
+                    peaks[0, m],
+                    slot,
+                    ticks,
+                    start,
+                    end,
+                    spare,
+                    trial,
+                    numbers,
+                    steps,
+                    views,
+                )
+        elif m0 < 0.0 < m1 and max(y0 + m0 * span, y1 - m1 * span) < peaks[1, m]:
+            peaks[1, m] = -_sharpened(
+                m, -1.0, -peaks[1, m], slot, ticks, start, end, spare, trial, numbers, steps, views
+            )
+
+
+@inlined
+def mark_cycle(time: float, numbers: Integers, cycles: Floats, peaks: Floats) -> None:
+    """Close a carrier cycle: note its time and extremes, and start anew."""
+    row = numbers[CYCLES]
+    cycles[row, 0] = time
+    for m in range(MONITORS):
+        cycles[row, 1 + m] = peaks[0, m]
+        cycles[row, 1 + MONITORS + m] = peaks[1, m]
+        peaks[0, m] = -np.inf
+        peaks[1, m] = np.inf
     numbers[CYCLES] = row + 1
 
 
@@ -93,14 +170,31 @@ def wanted_level(numbers: Integers, comparator: Floats) -> int:
     return int(numbers[ENABLED] * (numbers[COMPARATOR] ^ inverts))
 
 
+@inlined
+def driver_delay(rise: float, comparator: Floats) -> float:
+    """Delay in ticks of a driver whose input crosses with `rise` volts per tick.
+
+    Between a slow and a quick edge the delay is a straight line over the time per volt.
+    """
+    extra = comparator[5]
+    if extra == 0.0:
+        return comparator[2]
+    slow, quick = comparator[6], comparator[7]
+    pace = 1.0 / max(abs(rise), 1e-300)
+    share = (pace - quick) / (slow - quick)
+    return comparator[2] + extra * min(max(share, 0.0), 1.0)
+
+
 @compiled
 def schedule(when: int, level: int, numbers: Integers, events: Integers) -> bool:
     """Queue a change of the drive level; False when the queue is full."""
     count = numbers[QUEUED]
     if count == events.shape[0]:
         return False
-    events[count, 0] = when
-    events[count, 1] = level
+    place = count
+    # Delays may differ from edge to edge: a later edge does not overtake an earlier one.
+    events[place, 0] = when if count == 0 else max(when, events[count - 1, 0])
+    events[place, 1] = level
     numbers[QUEUED] = count + 1
     return True
 

@@ -15,25 +15,30 @@ forget_stale_code(Path(__file__).parent)
 
 SHIFT: Final = 4
 RADIX: Final = 1 << SHIFT
-LEVELS: Final = 3
+LEVELS: Final = 4
 TICKS: Final = RADIX**LEVELS
-LENGTHS: Final = LEVELS * (RADIX - 1) + 2
-FULL: Final = LENGTHS - 2
-STILL: Final = LENGTHS - 1
-WIDTH: Final = 9
-MONITORS: Final = 7
-COLUMNS: Final = WIDTH + MONITORS
-BLOCK: Final = WIDTH * COLUMNS
-INNER: Final = WIDTH - 1
+LENGTHS: Final = LEVELS * (RADIX - 1) + 1
+FULL: Final = LENGTHS - 1
+INNER: Final = 8
+WIDTH: Final = INNER + 1
+MONITORS: Final = 8
+VIEWED: Final = 2 * MONITORS
+COLUMNS: Final = INNER + VIEWED
+BLOCK: Final = WIDTH * INNER
+VIEW: Final = WIDTH * VIEWED
 SQUARE: Final = WIDTH * INNER + INNER
 EVENT_SLOTS: Final = 32
 HALVINGS: Final = 24
+CHANNEL_SEGMENTS: Final = 4
 
-# Columns of the monitors that the stepping itself looks at.
-GATE: Final = WIDTH
-DRAIN: Final = WIDTH + 1
-TOP: Final = WIDTH + 2
-INPUT: Final = WIDTH + 3
+# Columns of a point: its coordinates, the monitors, the monitors' rates per tick.
+FIRST: Final = INNER
+GATE: Final = FIRST
+DRAIN: Final = FIRST + 1
+TOP: Final = FIRST + 2
+INPUT: Final = FIRST + 3
+RATE: Final = MONITORS
+"""How many columns behind a monitor its rate stands."""
 
 # Why `advance` came back.
 REACHED: Final = 0
@@ -63,10 +68,11 @@ STATE_SIZE: Final = 12
 FAR: Final = 2**62
 """A time in ticks that no run reaches."""
 
-# Unsigned small numbers, and places of the rows in a block of the steps and a square of the sums.
+# Unsigned small numbers, and places of the rows in a block of the steps, a square of the sums and
+# a view.
 U: Final = tuple(np.uint64(k) for k in range(WIDTH))
-ROW: Final = tuple(np.uint64(k * COLUMNS) for k in range(WIDTH))
 LINE: Final = tuple(np.uint64(k * INNER) for k in range(WIDTH + 1))
+SIGHT: Final = tuple(np.uint64(k * VIEWED) for k in range(WIDTH))
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -86,44 +92,57 @@ inlined = njit(**_OPTIONS, _nrt=False, forceinline=True)
 
 
 class Law(NamedTuple):
-    """Law of the non-linear elements; these are the last fields of `Tables` too."""
+    """Law of the non-linear elements; these are the last fields of `Tables` too.
 
-    low: Floats
-    high: Floats
-    column: Integers
-    channel: Floats
-    comparator: Floats
+    Every digit of a region code behind the channel's stands for a monitor and its borders: an
+    element breaks twice, a capacitance at each knot of its charge.
+    """
+
+    borders: Floats  # borders of all digits, one digit behind the other, rising within each
+    first: Integers  # (digits + 1,) where each digit's borders begin
+    column: Integers  # (digits,) column of each digit's voltage in a point
+    channel: Floats  # threshold, transconductance, on-conductance
+    comparator: (
+        Floats  # low, high, delay in ticks, inverting, gated, late delay, its pace, quick pace
+    )
+    slack: Integers  # ticks that a step may end behind a crossing at most
+    charged: Integers  # digit of the first capacitance
+    across: Floats  # (capacitances, INNER) coordinates -> voltage of each capacitance
+    shifts: Floats  # (combinations, capacitances, 2, INNER) see `crossings.keep_charge`
 
 
 class Tables(NamedTuple):
     """Tables and books of the visited regions, and the law of the non-linear elements."""
 
-    steps: Floats  # (slots * LENGTHS * BLOCK,) state -> later state and its monitors, flat
-    rates: Floats  # (slots * MONITORS * WIDTH,) state -> monitors' rates per tick, flat
-    bounds: Floats  # (slots * 2 * INNER,) lowest and highest constant and monitors inside, flat
+    steps: Floats  # (slots * LENGTHS * BLOCK,) coordinates -> later coordinates, flat
+    views: Floats  # (slots * VIEW,) coordinates -> monitors and their rates per tick, flat
+    bounds: Floats  # (slots * 2 * MONITORS,) lowest and highest monitors inside, flat
     slot_of: Integers  # (regions,), -1 where not built
     base_ticks: Integers  # (slots,) longest step of the region
     sums: Floats  # (slots * LENGTHS * SQUARE,) booked outer products less their last column, flat
-    low: Floats  # (elements,)
-    high: Floats
-    column: Integers  # (elements,) column of each element's voltage
-    channel: Floats  # threshold, transconductance, on-conductance
-    comparator: Floats  # low, high, delay in ticks, inverting, gated, slack in ticks
+    borders: Floats
+    first: Integers
+    column: Integers
+    channel: Floats
+    comparator: Floats
+    slack: Integers
+    charged: Integers
+    across: Floats
+    shifts: Floats
 
 
 class Machine(NamedTuple):
     """State of a run, changed in place."""
 
     numbers: Integers  # (STATE_SIZE,)
-    point: Floats  # (COLUMNS,) state and monitors
+    point: Floats  # (COLUMNS,) coordinates, monitors, rates
     end: Floats  # (COLUMNS,) and the next three: room to work in
     spare: Floats
     here: Floats
     trial: Floats
     events: Integers  # (EVENT_SLOTS, 2) time in ticks, level
-    peaks: Floats  # (2, 1 + MONITORS) highest and lowest since the last cycle mark
-    history: Floats  # (2, 3) last two points: drain, top, time
-    cycles: Floats  # (cycles, 2 + 2 * MONITORS) time, stored energy, highest, lowest
+    peaks: Floats  # (2, MONITORS) highest and lowest since the last cycle mark
+    cycles: Floats  # (cycles, 1 + 2 * MONITORS) time, highest, lowest
     trace_time: Floats  # (points,)
-    trace_point: Floats  # (points, COLUMNS)
+    trace_point: Floats  # (points, MONITORS)
     trace_code: Integers  # (points,)

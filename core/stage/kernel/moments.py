@@ -6,7 +6,6 @@ import numpy as np
 
 from core.stage.kernel.layout import (
     BLOCK,
-    COLUMNS,
     FULL,
     INNER,
     LENGTHS,
@@ -14,9 +13,8 @@ from core.stage.kernel.layout import (
     LINE,
     MONITORS,
     RADIX,
-    ROW,
+    SHIFT,
     SQUARE,
-    STILL,
     WIDTH,
     Floats,
     Integers,
@@ -38,35 +36,80 @@ def _product(left: Floats, right: Floats, out: Floats) -> None:
                 out[i, j] += factor * right[k, j]
 
 
-@allocating
-def _fill_steps(tick_matrix: Floats, monitors: Floats, out: Floats) -> None:
-    """Step matrices of all lengths from that of one tick, stored transposed.
+@inlined
+def _followed(left: Floats, right: Floats, out: Floats) -> None:
+    """Product of two step matrices in the tables' form, (WIDTH, INNER) each, the last row constant.
 
-    `tick_matrix` is ``expm(A h / 4096)`` transposed, (WIDTH, WIDTH); `monitors`
-    (WIDTH, MONITORS); `out` (LENGTHS, WIDTH, COLUMNS).
+    The state is a row before the matrix, its last place the constant 1.
     """
-    unit = tick_matrix.copy()
-    power, spare = np.empty((WIDTH, WIDTH)), np.empty((WIDTH, WIDTH))
-    for level in range(LEVELS - 1, -2, -1):
-        first = level * (RADIX - 1) if level >= 0 else FULL
-        power[:] = unit
-        for digit in range(1, RADIX if level >= 0 else 2):
-            place = first + digit - 1
-            for i in range(WIDTH):
-                for j in range(WIDTH):
-                    out[place, i, j] = power[i, j]
-                for j in range(WIDTH, COLUMNS):
-                    total = 0.0
-                    for k in range(WIDTH):
-                        total += power[i, k] * monitors[k, j - WIDTH]
-                    out[place, i, j] = total
-            _product(power, unit, spare)
-            power[:] = spare
-        unit[:] = power
-    out[STILL] = 0.0
     for i in range(WIDTH):
-        out[STILL, i, i] = 1.0
-        out[STILL, i, WIDTH:] = monitors[i]
+        for j in range(INNER):
+            out[i, j] = right[INNER, j] if i == INNER else 0.0
+        for k in range(INNER):
+            factor = left[i, k]
+            for j in range(INNER):
+                out[i, j] += factor * right[k, j]
+
+
+@inlined
+def _double(change: Floats, spare: Floats) -> None:
+    """Step matrix of twice the time, both less the identity, in the tables' form, in place.
+
+    ``(1 + D)^2 - 1 = 2 D + D D`` keeps the digits that a short step differs from the identity by.
+    """
+    for i in range(WIDTH):
+        for j in range(INNER):
+            spare[i, j] = 2.0 * change[i, j]
+        for k in range(INNER):
+            factor = change[i, k]
+            for j in range(INNER):
+                spare[i, j] += factor * change[k, j]
+    for i in range(WIDTH):
+        for j in range(INNER):
+            change[i, j] = spare[i, j]
+
+
+@allocating
+def _fill_steps(change: Floats, unit: Floats, spare: Floats, out: Floats) -> None:
+    """Step matrices of all lengths from that of one tick.
+
+    `change` is the step of one tick less the identity (WIDTH, INNER) and is used up; `out`
+    (LENGTHS, WIDTH, INNER).
+    """
+    for level in range(LEVELS - 1, -1, -1):
+        first = level * (RADIX - 1)
+        unit[:] = change
+        for k in range(INNER):
+            unit[k, k] += 1.0
+        out[first] = unit
+        for digit in range(1, RADIX - 1):
+            _followed(out[first + digit - 1], unit, out[first + digit])
+        for _ in range(SHIFT):
+            _double(change, spare)
+    out[FULL] = change
+    for k in range(INNER):
+        out[FULL, k, k] += 1.0
+
+
+@inlined
+def _short_step(matrix: Floats, time: float, term: Floats, spare: Floats, out: Floats) -> None:
+    """Propagator ``exp(matrix time) - 1`` (WIDTH, WIDTH) of a short time by its series."""
+    size = 0.0
+    for i in range(WIDTH):
+        for j in range(WIDTH):
+            term[i, j] = matrix[i, j] * time
+            out[i, j] = term[i, j]
+            size = max(size, abs(term[i, j]))
+    for order in range(2, 40):
+        _product(term, matrix, spare)
+        largest = 0.0
+        for i in range(WIDTH):
+            for j in range(WIDTH):
+                term[i, j] = spare[i, j] * (time / order)
+                out[i, j] += term[i, j]
+                largest = max(largest, abs(term[i, j]))
+        if largest <= 1e-18 * size:
+            break
 
 
 @inlined
@@ -80,69 +123,81 @@ def _spread(narrow: Floats, wide: Floats) -> None:
 
 
 @allocating
-def fill_region(
-    system: Floats,
-    part: Floats,
-    depth: int,
-    tick: float,
+def fill_regions(
+    systems: Floats,
     rows: Floats,
     first_monitor: int,
-    matrix: Floats,
+    depths: Integers,
+    tick: float,
+    start: int,
+    matrices: Floats,
     read_outs: Floats,
     halves: Floats,
-    rates: Floats,
+    views: Floats,
     steps: Floats,
     sums: Floats,
 ) -> None:
-    """Tables of one region from its system, a propagator and its read-outs.
+    """Tables of some regions from their systems and read-outs.
 
     Parameters
     ----------
-    system : array (n+1, n+1)
-        Augmented system matrix [1/s].
-    part : array (n+1, n+1)
-        Propagator of the `depth`-th half of a tick.
-    depth : int
-        How often the tick was halved.
-    tick : float
-        Length of a tick [s].
-    rows : array (read-outs, n+1)
-        Rows of the region's read-outs.
+    systems : array (count, n+1, n+1)
+        Augmented system matrices [1/s].
+    rows : array (count, read-outs, n+1)
+        Rows of the regions' read-outs.
     first_monitor : int
         Place of the first monitor among them.
-    matrix : array (WIDTH, WIDTH)
-        Set to the system matrix, the constant in the last place.
-    read_outs : array (read-outs, WIDTH)
+    depths : array (count,)
+        How often the tick is halved before the series of the exponential is used.
+    tick : float
+        Length of a tick [s].
+    start : int
+        Slot of the first of them; the others follow.
+    matrices : array (slots, WIDTH, WIDTH)
+        Set to the system matrices, the constant in the last place.
+    read_outs : array (slots, read-outs, WIDTH)
         Set to the rows of the read-outs.
-    halves : array (HALVINGS, WIDTH, WIDTH)
-        The first `depth` are set to the propagators of tick/2, tick/4, ...
-    rates : array (MONITORS, WIDTH)
-        Set to the rows of the monitors' changes per tick.
-    steps : array (LENGTHS, WIDTH, COLUMNS)
+    halves : array (slots, HALVINGS, WIDTH, WIDTH)
+        The first ``depths`` are set to the propagators of tick/2, tick/4, ...
+    views : array (slots, WIDTH, VIEWED)
+        Set to what turns coordinates to monitors and their changes per tick.
+    steps : array (slots, LENGTHS, WIDTH, INNER)
         Set to the step matrices.
-    sums : array (LENGTHS, SQUARE)
+    sums : array (slots, LENGTHS, SQUARE)
         Set to zero.
     """
-    last = system.shape[0] - 1
     wide, spare = np.zeros((WIDTH, WIDTH)), np.zeros((WIDTH, WIDTH))
-    matrix[:] = 0.0
-    _spread(system[:last], matrix)
-    _spread(part[:last], wide)
-    wide[INNER, INNER] = 1.0
-    for place in range(depth - 1, -1, -1):
-        halves[place] = wide
-        _product(wide, wide, spare)
-        wide[:] = spare
-    _spread(rows, read_outs)
-    monitors = read_outs[first_monitor : first_monitor + MONITORS]
-    for m in range(MONITORS):
-        for j in range(WIDTH):
-            rates[m, j] = 0.0
-        for k in range(WIDTH):
+    term = np.zeros((WIDTH, WIDTH))
+    change, unit = np.zeros((WIDTH, INNER)), np.zeros((WIDTH, INNER))
+    room = np.zeros((WIDTH, INNER))
+    last = systems.shape[1] - 1
+    for place in range(systems.shape[0]):
+        slot = start + place
+        matrix = matrices[slot]
+        matrix[:] = 0.0
+        _spread(systems[place, :last], matrix)
+        depth = depths[place]
+        _short_step(matrix, tick * 0.5**depth, term, spare, wide)
+        for i in range(WIDTH):
+            for j in range(INNER):
+                change[i, j] = wide[j, i]
+        for half in range(depth - 1, -1, -1):
+            for i in range(WIDTH):
+                for j in range(INNER):
+                    halves[slot, half, j, i] = change[i, j] + (1.0 if i == j else 0.0)
+                halves[slot, half, INNER, i] = 1.0 if i == INNER else 0.0
+            _double(change, room)
+        _spread(rows[place], read_outs[slot])
+        for m in range(MONITORS):
+            seen = read_outs[slot, first_monitor + m]
             for j in range(WIDTH):
-                rates[m, j] += monitors[m, k] * matrix[k, j] * tick
-    _fill_steps(wide.T, monitors.T, steps)
-    sums[:] = 0.0
+                rate = 0.0
+                for k in range(WIDTH):
+                    rate += seen[k] * matrix[k, j]
+                views[slot, j, m] = seen[j]
+                views[slot, j, MONITORS + m] = rate * tick
+        _fill_steps(change, unit, room, steps[slot])
+        sums[slot] = 0.0
 
 
 @allocating
@@ -200,16 +255,16 @@ def _carry(steps: Floats, place: int, carried: Floats, layer: Floats, work: Floa
         for j in range(inner):
             k = first + j
             work[line + j] = (
-                (s0 * steps[k] + s1 * steps[k + ROW[1]] + s2 * steps[k + ROW[2]])
-                + (s3 * steps[k + ROW[3]] + s4 * steps[k + ROW[4]] + s5 * steps[k + ROW[5]])
-                + (s6 * steps[k + ROW[6]] + s7 * steps[k + ROW[7]] + s8 * steps[k + ROW[8]])
+                (s0 * steps[k] + s1 * steps[k + LINE[1]] + s2 * steps[k + LINE[2]])
+                + (s3 * steps[k + LINE[3]] + s4 * steps[k + LINE[4]] + s5 * steps[k + LINE[5]])
+                + (s6 * steps[k + LINE[6]] + s7 * steps[k + LINE[7]] + s8 * steps[k + LINE[8]])
             )
     for row in range(INNER):
         line = np.uint64(row * INNER)
         k = first + np.uint64(row)
-        s0, s1, s2 = steps[k], steps[k + ROW[1]], steps[k + ROW[2]]
-        s3, s4, s5 = steps[k + ROW[3]], steps[k + ROW[4]], steps[k + ROW[5]]
-        s6, s7, s8 = steps[k + ROW[6]], steps[k + ROW[7]], steps[k + ROW[8]]
+        s0, s1, s2 = steps[k], steps[k + LINE[1]], steps[k + LINE[2]]
+        s3, s4, s5 = steps[k + LINE[3]], steps[k + LINE[4]], steps[k + LINE[5]]
+        s6, s7, s8 = steps[k + LINE[6]], steps[k + LINE[7]], steps[k + LINE[8]]
         for j in range(inner):
             carried[line + j] = (
                 layer[line + j]

@@ -6,19 +6,18 @@ import numpy as np
 
 from core.stage.kernel.layout import (
     BLOCK,
-    COLUMNS,
     FULL,
     INNER,
     LENGTHS,
     LEVELS,
     LINE,
     RADIX,
-    ROW,
     SHIFT,
+    SIGHT,
     SQUARE,
-    STILL,
     TICKS,
-    WIDTH,
+    VIEW,
+    VIEWED,
     Floats,
     inlined,
 )
@@ -26,32 +25,46 @@ from core.stage.kernel.layout import (
 
 @inlined
 def apply_step(steps: Floats, place: int, start: Floats, end: Floats) -> None:
-    """Later point of a state by the step matrix at `place` of the flat table."""
-    # Written out over the WIDTH places on one flat table with unsigned places: only then does the
+    """Later coordinates of a point by the step matrix at `place` of the flat table."""
+    # Written out over the coordinates on one flat table with unsigned places: only then does the
     # compiler keep the sums in vector registers. Three chains, since one waits for each product.
-    s0, s1, s2, s3, s4 = start[0], start[1], start[2], start[3], start[4]
-    s5, s6, s7, s8 = start[5], start[6], start[7], start[8]
+    s0, s1, s2, s3 = start[0], start[1], start[2], start[3]
+    s4, s5, s6, s7 = start[4], start[5], start[6], start[7]
     first = np.uint64(place)
-    for j in range(np.uint64(COLUMNS)):
+    # The length is read from the array because a loop of known short length is unrolled before it
+    # can be turned into vector operations.
+    for j in range(np.uint64(start.shape[0] - VIEWED)):
         k = first + j
         end[j] = (
-            (s0 * steps[k] + s1 * steps[k + ROW[1]] + s2 * steps[k + ROW[2]])
-            + (s3 * steps[k + ROW[3]] + s4 * steps[k + ROW[4]] + s5 * steps[k + ROW[5]])
-            + (s6 * steps[k + ROW[6]] + s7 * steps[k + ROW[7]] + s8 * steps[k + ROW[8]])
+            (steps[k + LINE[8]] + s0 * steps[k] + s1 * steps[k + LINE[1]] + s2 * steps[k + LINE[2]])
+            + (s3 * steps[k + LINE[3]] + s4 * steps[k + LINE[4]] + s5 * steps[k + LINE[5]])
+            + (s6 * steps[k + LINE[6]] + s7 * steps[k + LINE[7]])
         )
 
 
 @inlined
-def read_monitors(steps: Floats, slot: int, point: Floats, spare: Floats) -> None:
-    """Set the monitor columns of a point from its state: a step of no length."""
-    for k in range(WIDTH):
-        spare[k] = point[k]
-    apply_step(steps, (slot * LENGTHS + STILL) * BLOCK, spare, point)
+def look(views: Floats, slot: int, point: Floats) -> None:
+    """Set the monitors of a point and their rates from its coordinates."""
+    s0, s1, s2, s3 = point[0], point[1], point[2], point[3]
+    s4, s5, s6, s7 = point[4], point[5], point[6], point[7]
+    first = np.uint64(slot * VIEW)
+    for j in range(np.uint64(VIEWED)):
+        k = first + j
+        point[np.uint64(INNER) + j] = (
+            (
+                views[k + SIGHT[8]]
+                + s0 * views[k]
+                + s1 * views[k + SIGHT[1]]
+                + s2 * views[k + SIGHT[2]]
+            )
+            + (s3 * views[k + SIGHT[3]] + s4 * views[k + SIGHT[4]] + s5 * views[k + SIGHT[5]])
+            + (s6 * views[k + SIGHT[6]] + s7 * views[k + SIGHT[7]])
+        )
 
 
 @inlined
 def move(slot: int, ticks: int, start: Floats, end: Floats, spare: Floats, steps: Floats) -> int:
-    """Point after `ticks` in one region. Returns the number of products used."""
+    """Coordinates after `ticks` in one region. Returns the number of products used."""
     first = slot * LENGTHS
     if ticks == TICKS:
         apply_step(steps, (first + FULL) * BLOCK, start, end)
@@ -66,7 +79,7 @@ def move(slot: int, ticks: int, start: Floats, end: Floats, spare: Floats, steps
             if used == 0:
                 apply_step(steps, place, start, end)
             else:
-                for k in range(WIDTH):
+                for k in range(INNER):
                     spare[k] = end[k]
                 apply_step(steps, place, spare, end)
             used += 1
@@ -77,13 +90,11 @@ def move(slot: int, ticks: int, start: Floats, end: Floats, spare: Floats, steps
 def add_square(sums: Floats, place: int, point: Floats) -> None:
     """Add the outer product of a state to the packed sums at `place`."""
     # The last column of the outer product is its last row, and its last place counts the steps:
-    # rows of eight fill one vector register. The length is read from the array because a loop of
-    # known short length is unrolled before it can be turned into vector operations.
-    inner = np.uint64(point.shape[0] - INNER)
-    s0, s1, s2, s3, s4 = point[0], point[1], point[2], point[3], point[4]
-    s5, s6, s7, s8 = point[5], point[6], point[7], point[8]
+    # rows of eight fill one vector register.
+    s0, s1, s2, s3 = point[0], point[1], point[2], point[3]
+    s4, s5, s6, s7 = point[4], point[5], point[6], point[7]
     first = np.uint64(place)
-    for j in range(inner):
+    for j in range(np.uint64(point.shape[0] - VIEWED)):
         k = first + j
         value = point[j]
         sums[k] += s0 * value
@@ -94,7 +105,7 @@ def add_square(sums: Floats, place: int, point: Floats) -> None:
         sums[k + LINE[5]] += s5 * value
         sums[k + LINE[6]] += s6 * value
         sums[k + LINE[7]] += s7 * value
-        sums[k + LINE[8]] += s8 * value
+        sums[k + LINE[8]] += value
     sums[first + LINE[9]] += 1.0
 
 
@@ -107,7 +118,7 @@ def book_move(
     if ticks == TICKS:
         add_square(sums, (first + FULL) * SQUARE, start)
         return
-    for k in range(WIDTH):
+    for k in range(INNER):
         spare[k] = start[k]
     shift = SHIFT * (LEVELS - 1)
     rest = ticks
@@ -120,5 +131,5 @@ def book_move(
             add_square(sums, length * SQUARE, spare)
             if rest > 0:
                 apply_step(steps, length * BLOCK, spare, end)
-                for k in range(WIDTH):
+                for k in range(INNER):
                     spare[k] = end[k]

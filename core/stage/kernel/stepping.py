@@ -4,27 +4,36 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.stage.kernel.crossings import input_toggles, inside, locate, region_code
-from core.stage.kernel.cycles import mark_cycle, note_peaks, schedule, take_event, wanted_level
+from core.stage.kernel.crossings import input_toggles, inside, keep_charge, locate, region_code
+from core.stage.kernel.cycles import (
+    driver_delay,
+    mark_cycle,
+    note_ends,
+    note_inside,
+    schedule,
+    take_event,
+    wanted_level,
+)
 from core.stage.kernel.layout import (
     AT_SECTION,
     CHATTER,
     CODE,
-    COLUMNS,
     COMPARATOR,
     CYCLES,
     CYCLES_FULL,
     DIVERGED,
-    DRAIN,
     ENABLED,
     FAR,
+    FIRST,
     INPUT,
     LEVEL,
+    MONITORS,
     NEEDS_REGION,
     NOW,
     PRODUCTS,
     QUEUE_FULL,
     QUEUED,
+    RATE,
     REACHED,
     STEPS,
     SWITCHES,
@@ -32,11 +41,12 @@ from core.stage.kernel.layout import (
     TOP,
     TRACE_FULL,
     TRACED,
+    Law,
     Machine,
     Tables,
     compiled,
 )
-from core.stage.kernel.products import book_move, move, read_monitors
+from core.stage.kernel.products import book_move, look, move
 
 
 @compiled
@@ -55,12 +65,28 @@ def advance(
     the caller builds the region in ``numbers[CODE]`` and calls again.
     """
     numbers, point, events = machine.numbers, machine.point, machine.events
-    peaks, history, cycles = machine.peaks, machine.history, machine.cycles
-    steps, slot_of, bounds, sums = tables.steps, tables.slot_of, tables.bounds, tables.sums
-    base_ticks, comparator, rates = tables.base_ticks, tables.comparator, tables.rates
-    low, high, column, channel = tables.low, tables.high, tables.column, tables.channel
+    peaks, cycles = machine.peaks, machine.cycles
+    steps, views, bounds, sums = tables.steps, tables.views, tables.bounds, tables.sums
+    slot_of, base_ticks, slack = tables.slot_of, tables.base_ticks, tables.slack[0]
+    borders, first, column = tables.borders, tables.first, tables.column
+    channel, comparator = tables.channel, tables.comparator
+    law = Law(
+        borders,
+        first,
+        column,
+        channel,
+        comparator,
+        tables.slack,
+        tables.charged,
+        tables.across,
+        tables.shifts,
+    )
     end, spare, here, trial = machine.end, machine.spare, machine.here, machine.trial
     regions = slot_of.shape[0] // 2
+    # Codes that differ beyond this differ in a capacitance or in the drive level.
+    charges = 4
+    for digit in range(tables.charged[0]):
+        charges *= first[digit + 1] - first[digit] + 1
     now, code, level = numbers[NOW], numbers[CODE], numbers[LEVEL]
     state, last = numbers[COMPARATOR], numbers[CYCLES] + 1 == stop_cycle
     due = events[0, 0] if numbers[QUEUED] > 0 else FAR
@@ -68,7 +94,7 @@ def advance(
     reason = NEEDS_REGION
     slot = slot_of[code]
     if slot >= 0:
-        read_monitors(steps, slot, point, spare)
+        look(views, slot, point)
     if numbers[CYCLES] == cycles.shape[0]:
         return CYCLES_FULL
     while slot >= 0:
@@ -79,7 +105,7 @@ def advance(
             code = code % regions + regions * level
             slot = slot_of[code]
             if slot >= 0:
-                read_monitors(steps, slot, point, spare)
+                look(views, slot, point)
         if slot < 0:
             break
         if now >= until:
@@ -87,11 +113,11 @@ def advance(
             break
         ticks = min(base_ticks[slot], min(until, due) - now)
         taken += 1
-        products = move(slot, ticks, point, end, spare, steps)
-        numbers[PRODUCTS] += products
+        numbers[PRODUCTS] += move(slot, ticks, point, end, spare, steps)
+        look(views, slot, end)
         found = code
         if not inside(bounds, slot, code & 3, end, channel):
-            found = region_code(end, level, low, high, column, channel)
+            found = region_code(end, level, borders, first, column, channel)
         toggled = input_toggles(end[INPUT], state, comparator)
         rising = point[TOP] <= 0.0 < end[TOP]
         crossing = float(ticks)
@@ -108,15 +134,16 @@ def advance(
                 found,
                 toggled,
                 last,
+                slack,
                 numbers,
                 steps,
+                views,
                 bounds,
-                low,
-                high,
+                borders,
+                first,
                 column,
                 channel,
                 comparator,
-                rates,
             )
             if (code & 3) + (found & 3) == 5:
                 # From saturated to saturated in reverse the way leads through ohmic, however
@@ -126,20 +153,20 @@ def advance(
             numbers[SWITCHES] += 1
         if book:
             book_move(slot, ticks, point, trial, spare, steps, sums)
+        note_ends(end, peaks)
+        note_inside(slot, ticks, point, end, spare, trial, numbers, steps, views, peaks)
         began = now
         now += ticks
-        time = float(now)
-        note_peaks(end, time, peaks, history)
         if rising:
             mark = began + ticks * point[TOP] / (point[TOP] - end[TOP])
-            mark_cycle(mark, end, numbers, cycles, peaks)
+            mark_cycle(mark, numbers, cycles, peaks)
         point, end = end, point
         if trace:
             place = numbers[TRACED]
-            machine.trace_time[place] = time
+            machine.trace_time[place] = float(now)
             machine.trace_code[place] = code
-            for j in range(COLUMNS):
-                machine.trace_point[place, j] = point[j]
+            for j in range(MONITORS):
+                machine.trace_point[place, j] = point[FIRST + j]
             numbers[TRACED] = place + 1
         queued = True
         if toggled:
@@ -147,19 +174,17 @@ def advance(
             numbers[COMPARATOR] = state
             numbers[TOGGLES] += 1
             if numbers[ENABLED] == 1:
-                when = max(began + int(np.round(crossing + comparator[2])), now)
+                delay = driver_delay(point[INPUT + RATE], comparator)
+                when = max(began + int(np.round(crossing + delay)), now)
                 queued = schedule(when, wanted_level(numbers, comparator), numbers, events)
                 due = events[0, 0]
         if found != code:
+            if found // charges != code // charges:
+                keep_charge(found, code, point, law)
             code = found
             slot = slot_of[found]
-            # A parabola through three points is only good within one region.
-            for place in range(2):
-                history[place, 0] = point[DRAIN]
-                history[place, 1] = point[TOP]
-                history[place, 2] = time
             if slot >= 0:
-                read_monitors(steps, slot, point, spare)
+                look(views, slot, point)
             if numbers[SWITCHES] > switch_limit:
                 reason = CHATTER
                 break
@@ -179,6 +204,6 @@ def advance(
             break
     numbers[NOW], numbers[CODE] = now, code
     numbers[STEPS] += taken
-    for j in range(COLUMNS):
+    for j in range(point.shape[0]):
         machine.point[j] = point[j]
     return reason

@@ -7,7 +7,10 @@ import pytest
 
 from core.burst.table import carrier_table
 from core.stage.carrier import carrier
+from core.stage.charge import ChargeSegments
 from core.stage.circuit import CoilValues, GatedFeed, StageCircuit, SwitchValues
+
+constant = ChargeSegments.constant
 
 LINES = [14.0, 18.0, 22.0, 26.0, 30.0, 36.0]
 OHMS = [0.25, 0.45, 0.75]
@@ -18,7 +21,7 @@ def circuit() -> StageCircuit:
     return StageCircuit(
         supply_voltage=36.0,
         coil=CoilValues(4e-6, 11e-3, 0.16, 0.05, 300.0, 9e-12, breakout_voltage=9e3),
-        switch=SwitchValues(0.3, 3.5, 9.0, 0.9e-9, 3e-12, 60e-12),
+        switch=SwitchValues(0.3, 3.5, 9.0, 0.9e-9, constant(3e-12), constant(60e-12)),
         feed=GatedFeed(12.0, 6.7, 6.2, 40e-9, False, 2.1, 1.2, 30e-12, 5.6, 0.6, 2.0, 5.0, 10e3),
     )
 

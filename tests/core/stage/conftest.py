@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from core.stage.charge import ChargeSegments
 from core.stage.circuit import (
     ClampValues,
     CoilValues,
@@ -22,6 +23,8 @@ from core.stage.circuit import (
     SwitchValues,
 )
 from core.stage.engine import Engine
+
+constant = ChargeSegments.constant
 
 Array = NDArray[np.float64]
 
@@ -44,7 +47,15 @@ class Circuits:
 @pytest.fixture(scope="session")
 def circuits() -> Circuits:
     coil = CoilValues(8e-6, 12e-3, 0.2, 0.05, 200.0, 14e-12, 25e3)
-    switch = SwitchValues(1.8, 3.5, 2.5, 632e-12, 8e-12, 72e-12, avalanche_voltage=690)
+    switch = SwitchValues(
+        1.8,
+        3.5,
+        2.5,
+        632e-12,
+        constant(8e-12),
+        constant(72e-12),
+        avalanche_voltage=690,
+    )
     gate = GatedFeed(12, 8, 8, 40e-9, False, 2.1, 1.2, 30e-12, 5.6, 0.6, 2, 5, 10e3)
     gated = StageCircuit(36, coil, switch, gate, shunt_resistance=0.1)
     direct = replace(gated, feed=DirectFeed(3.9, 4700, 12, 0.7, 3, 5))
@@ -75,7 +86,7 @@ def reference(table_rows) -> Callable[[str], list[dict[str, str]]]:
 def _short_base(coil: CoilValues, **changes: object) -> StageCircuit:
     """Stage whose base is held at earth by a huge capacitance and whose gate answers at once."""
     gate = GatedFeed(12, 1e-3, 1e-3, 0.0, False, 2.1, 1.2, 1.0, 5.6, 0.6, 2.0, 0.0, 1e9)
-    switch = SwitchValues(1.0, 3.5, 50.0, 1e-12, 0.0, 1e-12)
+    switch = SwitchValues(1.0, 3.5, 50.0, 1e-12, constant(0.0), constant(1e-12))
     return replace(StageCircuit(36.0, coil, switch, gate), **changes)
 
 

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from core.findings import Severity
 from core.stage.carrier import RESIDUAL_LIMIT, carrier
+from core.stage.charge import ChargeSegments
 from core.stage.circuit import (
     ClampValues,
     CoilValues,
@@ -22,6 +23,8 @@ from core.stage.circuit import (
 )
 from core.stage.elements import Monitor
 from core.stage.engine import Engine
+
+constant = ChargeSegments.constant
 
 
 def spread(low, high):
@@ -47,7 +50,7 @@ def switches(draw):
     gate_drain = draw(spread(2e-12, 1e-10))
     return SwitchValues(
         draw(spread(0.02, 5.0)), draw(st.floats(1.5, 4.5)), draw(spread(0.3, 30.0)),
-        draw(spread(1e-10, 4e-9)), gate_drain, draw(spread(2e-11, 1e-9)),
+        draw(spread(1e-10, 4e-9)), constant(gate_drain), constant(draw(spread(2e-11, 1e-9))),
         avalanche_voltage=draw(st.one_of(st.just(math.inf), spread(60.0, 1200.0))),
         avalanche_resistance=draw(spread(0.2, 10.0)),
     )  # fmt: skip

@@ -8,10 +8,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from core.stage.charge import ChargeSegments
 from core.stage.circuit import CoilValues, SwitchValues
 from core.stage.elements import Monitor
 from core.stage.engine import Engine
 from core.stage.stamps import OFF, OHMIC
+
+constant = ChargeSegments.constant
 
 
 def coupled(short_base, first, second, coupling):
@@ -19,11 +22,14 @@ def coupled(short_base, first, second, coupling):
     l1, l2 = 1e-5, 1e-2
     coil = CoilValues(l1, l2, coupling, 0.0, 0.0, 1 / (l2 * (2 * math.pi * second) ** 2))
     drain = 1 / (l1 * (2 * math.pi * first) ** 2)
-    return short_base(coil, switch=SwitchValues(1.0, 3.5, 50.0, 1e-12, 0.0, drain))
+    return short_base(
+        coil,
+        switch=SwitchValues(1.0, 3.5, 50.0, 1e-12, constant(0.0), constant(drain)),
+    )
 
 
 def off_code(engine):
-    return engine.network.code(OFF, (1,) * len(engine.network.elements), 0)
+    return engine.network.code(OFF, (1,) * len(engine.network.elements) + (0, 0), 0)
 
 
 def test_mode_frequencies_of_coupled_resonators(short_base, reference, figure):
@@ -55,7 +61,7 @@ def secondary_share(engine, circuit):
     drain = engine.values()[Monitor.DRAIN] - circuit.supply_voltage
     coil = circuit.coil
     second = coil.secondary_capacitance * top**2 + coil.secondary_inductance * base**2
-    first = circuit.switch.drain_source_capacitance * drain**2
+    first = circuit.switch.drain_source_capacitance.farads[0] * drain**2
     first += coil.primary_inductance * primary**2
     return second / (first + second)
 
@@ -111,7 +117,7 @@ def test_current_ramp_into_the_primary(short_base):
     coil = CoilValues(20e-6, 12e-3, 1e-7, 0.4, 300.0, 14e-12)
     circuit = short_base(coil, shunt_resistance=0.6, supply_voltage=10.0)
     engine = Engine(circuit)
-    level_up = engine.network.code(OHMIC, (1,) * len(engine.network.elements), 1)
+    level_up = engine.network.code(OHMIC, (1,) * len(engine.network.elements) + (0, 0), 1)
     # The drive is raised by hand, the coil's feedback being too weak to speak.
     engine.set_state(state_for_closed(engine, level_up), level_up)
     resistance = 0.4 + 0.6 + circuit.switch.on_resistance
@@ -150,12 +156,12 @@ def test_avalanche_energy_of_a_dumped_inductor(short_base, state_of, reference):
         coil = CoilValues(float(row["inductance_H"]), 12e-3, 1e-7, 0.0, 300.0, 14e-12)
         breakdown = float(row["breakdown_V"])
         switch = SwitchValues(
-            1.0, 3.5, 50.0, 1e-12, 0.0, 20e-12,
+            1.0, 3.5, 50.0, 1e-12, constant(0.0), constant(20e-12),
             avalanche_voltage=breakdown, avalanche_resistance=1e-3,
         )  # fmt: skip
         circuit = short_base(coil, switch=switch, supply_voltage=float(row["supply_V"]))
         engine = Engine(circuit)
-        code = engine.network.code(OFF, (2, 1, 1), 0)
+        code = engine.network.code(OFF, (2, 1, 1, 0, 0), 0)
         current = float(row["current_A"])
         engine.set_state(
             state_of(engine, code, primary=current, drain=breakdown + 1e-3 * current), code
@@ -173,10 +179,10 @@ def test_conduction_and_output_capacitance_losses(short_base, reference):
     row = rows["H-COND-1"]
     current, hot = float(row["first"]), float(row["second"]) * float(row["third"])
     coil = CoilValues(1e-6, 12e-3, 1e-7, 1.0, 300.0, 14e-12)
-    switch = SwitchValues(hot, 3.5, 50.0, 1e-12, 0.0, 1e-12)
+    switch = SwitchValues(hot, 3.5, 50.0, 1e-12, constant(0.0), constant(1e-12))
     circuit = short_base(coil, switch=switch, supply_voltage=current * (1.0 + hot))
     engine = Engine(circuit)
-    code = engine.network.code(OHMIC, (1, 1, 1), 1)
+    code = engine.network.code(OHMIC, (1, 1, 1, 0, 0), 1)
     engine.set_state(state_for_closed(engine, code), code)
     engine.run(30e-6)
     engine.close_books(engine.stored)
@@ -187,11 +193,11 @@ def test_conduction_and_output_capacitance_losses(short_base, reference):
     row = rows["H-COSS-1"]
     capacitance, volts = float(row["first"]), float(row["second"])
     coil = CoilValues(1e-3, 12e-3, 1e-7, 1.0, 300.0, 14e-12)
-    switch = SwitchValues(1.0, 3.5, 50.0, 1e-12, 0.0, capacitance)
+    switch = SwitchValues(1.0, 3.5, 50.0, 1e-12, constant(0.0), constant(capacitance))
     engine = Engine(short_base(coil, switch=switch, supply_voltage=volts))
     shut = engine.network.rest_state(0)[0]
     # The driver's output goes up with the drain still charged.
-    engine.set_state(shut, engine.network.code(OFF, (1, 1, 1), 1))
+    engine.set_state(shut, engine.network.code(OFF, (1, 1, 1, 0, 0), 1))
     before = engine.stored
     engine.run(20e-9)
     energy = engine.close_books(before).lost["channel"]

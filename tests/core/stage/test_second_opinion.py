@@ -162,9 +162,9 @@ def test_second_model_balances_its_own_energy(circuits, nodal):
             magnetic = values.l1 * i1**2 + values.l2 * i2**2 + 2 * values.m * i1 * i2
             electric = (
                 coil.secondary_capacitance * top**2
-                + switch.drain_source_capacitance * v_ds**2
+                + switch.drain_source_capacitance.farads[0] * v_ds**2
                 + switch.gate_source_capacitance * v_gs**2
-                + switch.gate_drain_capacitance * (v_gs - v_ds) ** 2
+                + switch.gate_drain_capacitance.farads[0] * (v_gs - v_ds) ** 2
                 + (values.c_in * v_in**2 if values.gated else 0.0)
             )
             return 0.5 * (magnetic + electric)
