@@ -36,14 +36,10 @@ def _coil(circuit: StageCircuit, **values: float) -> StageCircuit:
     return replace(circuit, coil=replace(circuit.coil, **values))
 
 
-def _switch(circuit: StageCircuit, **values: float) -> StageCircuit:
-    return replace(circuit, switch=replace(circuit.switch, **values))
-
-
 def _threshold(circuit: StageCircuit, ratio: float) -> StageCircuit:
     """Other threshold; the bias of a direct stage is set for the part at hand."""
     threshold = circuit.switch.threshold * ratio
-    moved = _switch(circuit, threshold=threshold)
+    moved = replace(circuit, switch=replace(circuit.switch, threshold=threshold))
     if not isinstance(circuit.feed, DirectFeed):
         return moved
     bias = circuit.feed.bias_voltage + threshold - circuit.switch.threshold

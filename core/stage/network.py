@@ -127,7 +127,10 @@ class Network:
             *((element.low, element.high) for element in self.elements),
             *(charge.law.knots for charge in self.charges),
         )
-        self.columns = tuple(part.monitor for part in (*self.elements, *self.charges))
+        self.columns = (
+            *(element.monitor for element in self.elements),
+            *(charge.monitor for charge in self.charges),
+        )
         self._counts = [len(borders) + 1 for borders in self.borders]
         self.region_count = CHANNEL_SEGMENTS * math.prod(self._counts) * LEVELS
         self._basis, self._null = self._coordinates()

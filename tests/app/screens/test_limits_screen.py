@@ -64,7 +64,7 @@ def test_before_the_first_evaluation(screen, qtbot):
 def test_ratings_first_to_break_on_top(ready, session):
     rows = ready.ratings.table.texts()
     assert rows[0][0] == "Peak drain voltage"
-    assert "−12 %" in rows[0][4]
+    assert "−13 %" in rows[0][4]
     assert ready.ratings.sentence.text().startswith(session.latest.results.first_limit.text)
 
 
