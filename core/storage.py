@@ -31,7 +31,17 @@ def _from_format_0(data: dict[str, Any]) -> dict[str, Any]:
     return moved
 
 
-MIGRATIONS: Final[Mapping[int, Migration]] = {0: _from_format_0}
+def _from_format_1(data: dict[str, Any]) -> dict[str, Any]:
+    """Format 1 knew one constant output capacitance, related to the stored energy."""
+    moved = dict(data)
+    device = moved.get("device", {})
+    if isinstance(device, dict):
+        moved["device"] = {"capacitance_law": "constant", **device}
+    moved["format"] = 2
+    return moved
+
+
+MIGRATIONS: Final[Mapping[int, Migration]] = {0: _from_format_0, 1: _from_format_1}
 """Step from each older format to the next; add one whenever FORMAT goes up."""
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
@@ -24,7 +24,7 @@ class ImpedancePoint(Section):
 
 
 class CapacitancePoint(Section):
-    """One point of a datasheet's curve of output capacitance against voltage."""
+    """One point of a datasheet's curve of a capacitance against voltage."""
 
     voltage: Annotated[float, *quantity_field("V", 0, 4500, "Drain-source voltage")]
     capacitance: Annotated[float, *quantity_field("F", 1e-13, 1e-6, "Capacitance")]
@@ -36,6 +36,10 @@ class SafePoint(Section):
     pulse_length: Annotated[float, *quantity_field("s", 1e-7, 100, "Pulse length")]
     voltage: Annotated[float, *quantity_field("V", 0.1, 4500, "Drain-source voltage")]
     current: Annotated[float, *quantity_field("A", 1e-4, 5000, "Drain current allowed")]
+
+
+CapacitanceKind = Literal["constant", "junction", "knee", "curve"]
+"""Constant; planar junction; superjunction with a knee; points of the datasheet's curve."""
 
 
 class Device(Section):
@@ -87,8 +91,24 @@ class Device(Section):
         float, *quantity_field("F", 5e-12, 1e-7, "Input capacitance Ciss")
     ] = 640e-12
     output_capacitance: Annotated[
-        float, *quantity_field("F", 2e-12, 1e-7, "Output capacitance Coss, energy related")
+        float, *quantity_field("F", 2e-12, 1e-7, "Output capacitance Coss")
     ] = 80e-12
+    capacitance_law: Annotated[
+        CapacitanceKind, Field(title="How the capacitances fall with voltage")
+    ] = "junction"
+    output_capacitance_is: Annotated[
+        Literal["at test voltage", "energy related"],
+        Field(title="What the figure of Coss is"),
+    ] = "at test voltage"
+    time_related_capacitance: Annotated[
+        float | None, *quantity_field("F", 2e-12, 1e-6, "Output capacitance, time related")
+    ] = None
+    capacitance_voltage: Annotated[
+        float, *quantity_field("V", 0.5, 3300, "Test voltage of the capacitances")
+    ] = 25.0
+    effective_voltage: Annotated[
+        float | None, *quantity_field("V", 1, 3300, "Voltage of the effective capacitances")
+    ] = None
     reverse_capacitance: Annotated[
         float, *quantity_field("F", 1e-13, 5e-8, "Reverse transfer capacitance Crss")
     ] = 8e-12
@@ -122,6 +142,10 @@ class Device(Section):
     capacitance_curve: Annotated[
         tuple[CapacitancePoint, ...],
         Field(title="Output capacitance against voltage", max_length=60),
+    ] = ()
+    reverse_curve: Annotated[
+        tuple[CapacitancePoint, ...],
+        Field(title="Reverse transfer capacitance against voltage", max_length=60),
     ] = ()
     safe_area: Annotated[
         tuple[SafePoint, ...], Field(title="Safe operating area, 25 °C case", max_length=120)

@@ -18,14 +18,14 @@ from core.design.supply import Cooling, Supply
 from core.design.variants import Variant
 from core.errors import InputError
 
-FORMAT: Final = 1
+FORMAT: Final = 2
 """Number of the file format that this version writes."""
 
 
 class Design(Section):
     """One whole design: what `core.evaluate` needs and what a file holds."""
 
-    format: Literal[1] = FORMAT
+    format: Literal[2] = FORMAT
     name: Annotated[str, Field(title="Name", min_length=1, max_length=120)] = "New design"
     notes: Annotated[str, Field(title="Notes", max_length=4000)] = ""
     coil: Coil

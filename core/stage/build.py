@@ -8,7 +8,6 @@ from core.coil.resolve import ResolvedCoil
 from core.design.device import Device
 from core.design.document import Design
 from core.design.drive import Drive, Protection
-from core.stage.charge import ChargeSegments
 from core.stage.circuit import (
     ClampValues,
     CoilValues,
@@ -17,6 +16,7 @@ from core.stage.circuit import (
     StageCircuit,
     SwitchValues,
 )
+from core.stage.device_charges import device_charges
 
 _COLD_KELVIN = 298.15
 _HOT_KELVIN = 423.15
@@ -80,15 +80,14 @@ def stage_circuit(
 
 def switch_values(device: Device, junction_c: float) -> SwitchValues:
     """Piecewise-linear device of a datasheet at a junction temperature."""
+    charges = device_charges(device)
     return SwitchValues(
         on_resistance=on_resistance_at(device, junction_c),
         threshold=device.threshold_voltage,
         transconductance=device.transconductance,
         gate_source_capacitance=device.input_capacitance - device.reverse_capacitance,
-        gate_drain_capacitance=ChargeSegments.constant(device.reverse_capacitance),
-        drain_source_capacitance=ChargeSegments.constant(
-            device.output_capacitance - device.reverse_capacitance
-        ),
+        gate_drain_capacitance=charges.gate_drain,
+        drain_source_capacitance=charges.drain_source,
         diode_voltage=device.body_diode_voltage,
         diode_resistance=device.body_diode_resistance,
         avalanche_voltage=device.avalanche_voltage,

@@ -59,6 +59,23 @@ class ChargeSegments:
         """Number of the segment that holds at a voltage; at a knot the one below it."""
         return int(np.searchsorted(self.knots, voltage))
 
+    def surplus(self, segment: int) -> float:
+        """What a voltage of a segment stores beyond ``C v^2 / 2`` of that segment [J].
+
+        The energy of the segments between zero volts and it, less what its own capacitance would
+        hold up to where it begins.
+        """
+        at_zero = self.segment(0.0)
+        if segment == at_zero:
+            return 0.0
+        low, high = min(segment, at_zero), max(segment, at_zero)
+        total = 0.0
+        # Continuity at each knot between them.
+        for place in range(low, high):
+            step = 0.5 * (self.farads[place] - self.farads[place + 1]) * self.knots[place] ** 2
+            total += step
+        return total if segment > at_zero else -total
+
     def capacitance(self, voltage: ArrayLike) -> NDArray[np.float64]:
         """Capacitance at a voltage [F]; at a knot that of the segment below it."""
         found: NDArray[np.float64] = np.asarray(self.farads)[np.searchsorted(self.knots, voltage)]

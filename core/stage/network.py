@@ -219,11 +219,10 @@ class Network:
     def stored(self, state: Array, code: int) -> float:
         """Energy stored at a state (n coordinates and a 1) in a region [J]."""
         segments = self.decode(code)[1][len(self.elements) :]
-        energy = 0.5 * state[:-1] @ self._metrics[self._combination_of(segments)] @ state[:-1]
-        for charge, segment, row in zip(self.charges, segments, self.across, strict=True):
-            # What the segments below hold more or less than this one carried on to zero volts.
-            volts = float(row @ state[:-1])
-            energy += float(charge.law.energy(volts)) - 0.5 * charge.law.farads[segment] * volts**2
+        inner = state[:-1]
+        energy = 0.5 * inner @ self._metrics[self._combination_of(segments)] @ inner
+        for charge, segment in zip(self.charges, segments, strict=True):
+            energy += charge.law.surplus(segment)
         return float(energy)
 
     def rest_state(self, level: int) -> tuple[Array, int]:

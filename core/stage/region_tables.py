@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 
 STEPS_PER_RING: Final = 16
 """Longest step as a part of the fastest weakly damped mode of a region."""
-_SLOTS: Final = 64
+_SLOTS: Final = 192
 
 
 class RegionTables:
