@@ -108,10 +108,10 @@ def figures_of(run: Carrier, *, diode_voltage: float) -> Figures:
     return Figures(
         oscillates=float(run.oscillates),
         frequency=run.frequency,
-        drain_voltage_peak=run.drain_voltage_peak,
-        gate_peak=float(run.peaks[Monitor.GATE]),
-        gate_valley=float(run.valleys[Monitor.GATE]),
-        drain_current_peak=run.drain_current_peak,
+        drain_voltage_peak=run.drain_voltage_worst,
+        gate_peak=run.gate_highest,
+        gate_valley=run.gate_lowest,
+        drain_current_peak=run.drain_current_worst,
         drain_current_rms=run.drain_current_rms,
         supply_current_mean=run.supply_current_mean,
         supply_current_rms=run.supply_current_rms,
@@ -125,20 +125,21 @@ def figures_of(run: Carrier, *, diode_voltage: float) -> Figures:
     )
 
 
-_TABLED: Final = (
-    "oscillates",
-    "frequency",
-    "drain_voltage_peak",
-    "gate_peak",
-    "gate_valley",
-    "drain_current_peak",
-    "drain_current_rms",
-    "supply_current_mean",
-    "supply_current_rms",
-    "top_voltage_peak",
-    "auxiliary_power",
-    "clamp_power",
-)
+_TABLED: Final = {
+    "oscillates": "oscillates",
+    "frequency": "frequency",
+    "drain_voltage_peak": "drain_voltage_worst",
+    "gate_peak": "gate_highest",
+    "gate_valley": "gate_lowest",
+    "drain_current_peak": "drain_current_worst",
+    "drain_current_rms": "drain_current_rms",
+    "supply_current_mean": "supply_current_mean",
+    "supply_current_rms": "supply_current_rms",
+    "top_voltage_peak": "top_voltage_peak",
+    "auxiliary_power": "auxiliary_power",
+    "clamp_power": "clamp_power",
+}
+"""Figures that a table has, and under which name."""
 
 
 def figures_between(ready: StageTable, voltage: Array, resistance: Array) -> Figures:
@@ -153,7 +154,7 @@ def figures_between(ready: StageTable, voltage: Array, resistance: Array) -> Fig
     """
     table = ready.table
     part = table.at(voltage)
-    known = {name: table.along(part.rows(name), resistance) for name in _TABLED}
+    known = {name: table.along(part.rows(tabled), resistance) for name, tabled in _TABLED.items()}
     inside = np.clip(voltage, table.voltages[0], table.voltages[-1])
     rows = ready.losses(inside) * (voltage**2)[..., None, None]
 

@@ -149,7 +149,11 @@ def carrier_figures(ready: StageTable, voltage: float, resistance: float) -> tup
     run = near[int(np.argmin(np.abs(table.resistances - resistance)))]
     scale = voltage / run.circuit.supply_voltage
     peaks, valleys = run.peaks * scale, run.valleys * scale
-    peaks[Monitor.GATE], valleys[Monitor.GATE] = scalars["gate_peak"], scalars["gate_valley"]
+    worst, lowest = run.worst_peaks * scale, run.worst_valleys * scale
+    peaks[Monitor.GATE], valleys[Monitor.GATE] = run.gate_peak, run.gate_valley
+    worst[Monitor.GATE], lowest[Monitor.GATE] = scalars["gate_highest"], scalars["gate_lowest"]
+    worst[Monitor.DRAIN] = scalars["drain_voltage_worst"]
+    worst[Monitor.DRAIN_CURRENT] = scalars["drain_current_worst"]
     peaks[Monitor.DRAIN] = scalars["drain_voltage_peak"]
     peaks[Monitor.DRAIN_CURRENT] = scalars["drain_current_peak"]
     peaks[Monitor.TOP] = scalars["top_voltage_peak"]
@@ -164,6 +168,8 @@ def carrier_figures(ready: StageTable, voltage: float, resistance: float) -> tup
         drain_current_rms=scalars["drain_current_rms"],
         peaks=peaks,
         valleys=valleys,
+        worst_peaks=worst,
+        worst_valleys=lowest,
         input_power=scalars["input_power"],
         auxiliary_power=scalars["auxiliary_power"],
         losses=losses,

@@ -64,6 +64,8 @@ def _carrier(results: Results) -> dict[str, Any]:
         "drain_current_peak_A": run.drain_current_peak,
         "drain_current_rms_A": run.drain_current_rms,
         "drain_voltage_peak_V": run.drain_voltage_peak,
+        "drain_voltage_worst_V": run.drain_voltage_worst,
+        "drain_current_worst_A": run.drain_current_worst,
         "top_voltage_peak_V": run.top_voltage_peak,
         "input_power_W": run.input_power,
         "auxiliary_power_W": run.auxiliary_power,

@@ -31,13 +31,13 @@ ADDED: Final = 4
 """Lines added in one round of refinement at most."""
 _APART: Final = 0.04
 _WATCHED: Final = (
-    "drain_voltage_peak",
-    "drain_current_peak",
+    "drain_voltage_worst",
+    "drain_current_worst",
     "top_voltage_peak",
     "supply_current_rms",
     "drain_current_rms",
     "device_power",
-    "gate_peak",
+    "gate_highest",
 )
 _WATCHED_ORDERS: Final = np.array([1.0, 1.0, 1.0, 1.0, 1.0, 2.0, 0.0])
 _GOOD: Final = np.array([4e-3, 4e-3, 4e-3, 4e-3, 4e-3, 4e-3, 16e-3])

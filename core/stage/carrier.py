@@ -24,14 +24,27 @@ from core.stage.circuit import StageCircuit
 from core.stage.elements import Monitor
 from core.stage.engine import SLACK_TICKS, STEPS_PER_CYCLE, Engine, Stop, Trace, common_regions
 from core.stage.kernel import MONITORS
-from core.units import percent
+from core.units import percent, shown
 
 Array = NDArray[np.float64]
 
 MARKS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512, 768, 1024, 1536)
 """Carrier cycles at which the books of the ring-up are closed."""
+SLOW_MARKS = (2048, 3072, 4096, 5632)
+"""Further marks for what is slow, such as a reservoir that is still being filled."""
 SETTLED = 3e-4
-"""Steady when the peak top voltage moved by less than this between two marks."""
+"""Steady when the peak top voltage moved by less than this between two marks, and"""
+REPEATED = 1e-3
+"""every monitor, in parts of its swing, and stored energy, in parts of what was supplied."""
+CUT_PHASES = 8
+"""Instants of a carrier cycle at which the drive of an interrupted stage is cut off."""
+CUT_PERIODS = 3
+"""Carrier periods looked at behind such a cut."""
+PATIENCE = 10.0
+"""Slowest time constants of the resting network that a start is given, up to"""
+LONGEST_WAIT = 3000.0
+"""carrier periods."""
+_COMPARED = (Monitor.DRAIN, Monitor.DRAIN_CURRENT)
 STEADY_CYCLES = 24
 """Carrier cycles booked in the steady state."""
 CROSSINGS_PER_CYCLE = 400
@@ -99,32 +112,76 @@ class _Session:
         kept = self._one_cycle() if trace else None
         step_error = 0.0
         if verify and alive and settled:
-            step_error = self._half_step(state, code, comparator, books)
+            step_error = self._half_step(state, code, comparator, books, extremes)
+        worst = _extremes(engine.cycles, engine.values())
+        if alive and engine.circuit.interrupted:
+            worst = self._cut_off(worst)
         ring_down = self._ring_down()
         spread = _spread(amplitude, settled)
-        return self._gather(alive, books, rows, extremes, kept, step_error, ring_down, spread)
+        return self._gather(
+            alive, books, rows, (extremes, worst), kept, step_error, ring_down, spread
+        )
 
     def _ring_up(self) -> bool:
         engine = self.engine
-        previous = 0.0
-        for count in MARKS:
+        previous, levels = 0.0, engine.values()
+        for count in (*MARKS, *SLOW_MARKS):
             before = engine.stored
             done = len(engine.cycles)
             # A stage that does not start is given three times the time that a cycle takes.
             reach = (3.0 * (count - done) + 20.0) * self.period
+            if not done:
+                reach += min(PATIENCE * engine.network.slowest(), LONGEST_WAIT * self.period)
             crossings = CROSSINGS_PER_CYCLE * (count - done + 10)
             result = engine.run(reach, cycle=count, switch_limit=crossings)
-            self._account(engine.close_books(before))
+            books = engine.close_books(before)
+            self._account(books)
             if result is not Stop.SECTION:
                 self.unbroken = False
                 self._broken(result)
                 return False
             top = float(_amplitudes(engine.cycles)[-1])
             self._mark(top)
-            if count >= 16 and abs(top - previous) <= SETTLED * top:
+            now, swing = engine.values(), _swings(engine.cycles[-1])
+            moved = float(np.max(np.abs(now - levels) / swing))
+            held = abs(books.stored_change) / max(abs(sum(books.supplied.values())), 1e-30)
+            steady = count >= 16 and abs(top - previous) <= SETTLED * top
+            if steady and moved <= REPEATED and held <= REPEATED:
                 return True
-            previous = top
-        return False
+            if count >= MARKS[-1] and not steady:
+                return False
+            previous, levels = top, now
+        self._still_moving(held)
+        return True
+
+    def _still_moving(self, held: float) -> None:
+        """Told when the oscillation repeats but something slow behind it does not yet."""
+        self.findings.append(
+            caution(
+                "not-settled",
+                "carrier",
+                f"After {SLOW_MARKS[-1]} carrier cycles ({shown(self.engine.time, 's', digits=3)}) "
+                f"something slow still moves: {percent(held, decimals=1)} of the supplied energy "
+                "went into storage at the end. Figures are those at that time.",
+            )
+        )
+
+    def _cut_off(self, worst: tuple[Array, Array]) -> tuple[Array, Array]:
+        """Extremes with those added that follow when the drive is cut off at any instant."""
+        engine = self.engine
+        kept = engine.snapshot()
+        # What is booked and marked beside the run itself is put back as well.
+        for _ in range(CUT_PHASES):
+            engine.run(self.period / CUT_PHASES, book=False)
+            here = engine.snapshot()
+            engine.forget_extremes()
+            engine.enable(False)
+            engine.run(CUT_PERIODS * self.period, book=False)
+            peaks, valleys = engine.extremes()
+            worst = np.maximum(worst[0], peaks), np.minimum(worst[1], valleys)
+            engine.restore(here)
+        engine.restore(kept)
+        return worst
 
     def _account(self, books: Books) -> None:
         self.worst = max(self.worst, books.residual)
@@ -132,7 +189,7 @@ class _Session:
 
     def _mark(self, top: float) -> None:
         assert self.total is not None
-        heat = sum(self.total.lost.get(name, 0.0) for name in DEVICE_LOSSES)
+        heat = _device_heat(self.total)
         self.marks.append(
             (
                 self.engine.time,
@@ -209,9 +266,17 @@ class _Session:
         engine.close_books(before)
         return engine.trace()
 
-    def _half_step(self, state: Array, code: int, comparator: int, books: Books) -> float:
-        """Relative change of input power over the steady window on halving the step.
+    def _half_step(
+        self,
+        state: Array,
+        code: int,
+        comparator: int,
+        books: Books,
+        extremes: tuple[Array, Array],
+    ) -> float:
+        """Largest relative change on halving the step, over the steady window.
 
+        Input power, the device's heat, and the peaks of drain voltage and current are compared.
         Only a pending driver delay is lost at the hand-over; one cycle is run to forget it.
         """
         finer = Engine(
@@ -229,8 +294,15 @@ class _Session:
         if finer.run(60 * self.period, cycle=3 + STEADY_CYCLES) is not Stop.SECTION:
             return math.inf
         again = finer.close_books(before)
-        power = books.supplied["main"] / books.duration
-        return abs(again.supplied["main"] / again.duration - power) / max(abs(power), 1e-12)
+        peaks = _extremes(finer.cycles[3:], finer.values())[0]
+        pairs = [
+            (again.supplied["main"] / again.duration, books.supplied["main"] / books.duration),
+            *((float(peaks[m]), float(extremes[0][m])) for m in _COMPARED),
+        ]
+        whole = max(abs(pairs[0][1]), 1e-12)
+        heats = (_device_heat(again) / again.duration, _device_heat(books) / books.duration)
+        changes = [abs(a - b) / max(abs(b), 1e-12) for a, b in pairs]
+        return max(*changes, abs(heats[0] - heats[1]) / whole)
 
     def _ring_down(self) -> RingDown:
         engine = self.engine
@@ -242,13 +314,15 @@ class _Session:
         engine.run(cycles * self.period)
         books = engine.close_books(before)
         released = before - engine.stored
-        heat = sum(books.lost.get(name, 0.0) for name in DEVICE_LOSSES)
+        heat, supplied = _device_heat(books), books.supplied["main"]
         # What is still stored goes the way that the first part went.
-        share = heat / released if released > 0 else 0.0
-        heat += max(engine.stored - self.start_stored, 0.0) * min(max(share, 0.0), 1.0)
+        left = max(engine.stored - self.start_stored, 0.0)
+        if released > 0:
+            heat += left * min(max(heat / released, 0.0), 1.0)
+            supplied += left * min(max(supplied / released, -1.0), 1.0)
         rows = engine.cycles[first:]
         top = _amplitudes(rows) if len(rows) else np.zeros(0)
-        return RingDown(heat, self._decay(rows, top), rows[:, 0] - start, top)
+        return RingDown(heat, supplied, self._decay(rows, top), rows[:, 0] - start, top)
 
     def _decay(self, rows: Array, top: Array) -> float:
         coil = self.engine.circuit.coil
@@ -263,7 +337,7 @@ class _Session:
         alive: bool,
         books: Books,
         rows: Array,
-        extremes: tuple[Array, Array],
+        extremes: tuple[tuple[Array, Array], tuple[Array, Array]],
         kept: Trace | None,
         step_error: float,
         ring_down: RingDown,
@@ -283,8 +357,10 @@ class _Session:
             supply_current_mean=books.charge / time,
             supply_current_rms=_root_mean(books, Monitor.PRIMARY_CURRENT),
             drain_current_rms=_root_mean(books, Monitor.DRAIN_CURRENT),
-            peaks=extremes[0],
-            valleys=extremes[1],
+            peaks=extremes[0][0],
+            valleys=extremes[0][1],
+            worst_peaks=extremes[1][0],
+            worst_valleys=extremes[1][1],
             input_power=books.supplied["main"] / time,
             auxiliary_power=books.supplied["auxiliary"] / time,
             losses={name: energy / time for name, energy in books.lost.items()},
@@ -316,10 +392,21 @@ class _Session:
                 note(
                     "step-sensitive",
                     "carrier.input_power_W",
-                    f"Input power moves by {percent(step_error, decimals=1)} when the solver's "
-                    "step is halved: the waveform is sensitive, read the figures with that margin.",
+                    f"Power, heat or a peak moves by {percent(step_error, decimals=1)} when the "
+                    "solver's step is halved: the waveform is sensitive, read the figures with "
+                    "that margin.",
                 )
             )
+
+
+def _device_heat(books: Books) -> float:
+    return sum(books.lost.get(name, 0.0) for name in DEVICE_LOSSES)
+
+
+def _swings(row: Array) -> Array:
+    """Swing of each monitor in one cycle; one that rests counts as a volt or an ampere."""
+    swing = row[1 : 1 + MONITORS] - row[1 + MONITORS :]
+    return np.where(swing > 1e-6, swing, 1.0)
 
 
 def _amplitudes(rows: Array) -> Array:

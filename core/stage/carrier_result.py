@@ -52,6 +52,8 @@ class RingDown:
     ----------
     device_heat : float
         Heat in the device until all stored energy is gone [J].
+    supplied : float
+        Energy from the main supply meanwhile [J]; below zero where it is given back.
     time_constant : float
         Time constant of the amplitude, from the envelope [s].
     time, top : Array (cycles,)
@@ -59,6 +61,7 @@ class RingDown:
     """
 
     device_heat: float
+    supplied: float
     time_constant: float
     time: Array
     top: Array
@@ -69,7 +72,9 @@ class Carrier:
     """Steady state of one operating point, with ring-up and ring-down.
 
     Currents in A, voltages in V, powers in W, times in s, energies in J. `peaks` and `valleys`
-    are the extremes of each monitor over the steady window, in the order of `Monitor`.
+    are the extremes of each monitor over the steady window, in the order of `Monitor`;
+    `worst_peaks` and `worst_valleys` over the whole burst, from the cold start on and, where the
+    stage is interrupted, with the drive cut off at any instant of a cycle.
     """
 
     circuit: StageCircuit
@@ -80,6 +85,8 @@ class Carrier:
     drain_current_rms: float
     peaks: Array
     valleys: Array
+    worst_peaks: Array
+    worst_valleys: Array
     input_power: float
     auxiliary_power: float
     losses: dict[str, float]
@@ -104,6 +111,26 @@ class Carrier:
     def drain_voltage_peak(self) -> float:
         """Peak drain-source voltage [V]."""
         return float(self.peaks[Monitor.DRAIN])
+
+    @property
+    def drain_current_worst(self) -> float:
+        """Highest drain current of the whole burst [A]."""
+        return float(self.worst_peaks[Monitor.DRAIN_CURRENT])
+
+    @property
+    def drain_voltage_worst(self) -> float:
+        """Highest drain-source voltage of the whole burst [V]."""
+        return float(self.worst_peaks[Monitor.DRAIN])
+
+    @property
+    def gate_highest(self) -> float:
+        """Highest gate-source voltage of the whole burst [V]."""
+        return float(self.worst_peaks[Monitor.GATE])
+
+    @property
+    def gate_lowest(self) -> float:
+        """Lowest gate-source voltage of the whole burst [V]."""
+        return float(self.worst_valleys[Monitor.GATE])
 
     @property
     def gate_peak(self) -> float:

@@ -247,6 +247,16 @@ class Network:
             segments = found
         raise ArithmeticError("no rest point with the channel off")
 
+    def slowest(self) -> float:
+        """Slowest time constant of the network with the drive released and the channel off [s].
+
+        Modes that a voltage source alone holds, which do not decay at all, are left out.
+        """
+        segments = self.segments_at(np.zeros(len(Monitor)))
+        values = np.linalg.eigvals(self.region(self.code(OFF, segments, 1)).matrix[:-1, :-1])
+        rates = -values.real[-values.real > 1e-9 * np.abs(values).max()]
+        return float(1.0 / rates.min()) if len(rates) else 0.0
+
     def shifts(self) -> Array:
         """How coordinates move where one capacitance gives way to its neighbour.
 
