@@ -13,12 +13,25 @@ from typing import Final
 from core.findings import Finding, caution, note, stop
 from core.stage.carrier import Carrier, carrier
 from core.stage.circuit import GatedFeed, StageCircuit
-from core.units import percent
+from core.units import percent, shown
 
 OFF_RESONANCE: Final = 0.12
 """Departure from the coupled band beyond which the loop's mode is doubted."""
+ABOVE_THRESHOLD: Final = 0.6
+"""Bias over the threshold with which a direct stage is tried [V]."""
 BETTER: Final = 1.3
 """Gain of top voltage that makes the other winding sense the right one."""
+FEW_CYCLES: Final = 16
+"""Cycles over which the frequency of a swing is told."""
+HEATED: Final = {
+    "snubber": "the snubber's resistor",
+    "drain_clamp": "the drain clamp",
+    "reservoir_bleed": "the reservoir's resistor",
+    "pull_down": "the pull-down",
+}
+"""Losses outside the device that may take most of a dead stage's power."""
+FIRE_POWER: Final = 10.0
+"""Heat in one of them above which the risk of fire is told [W]; common practice, no source."""
 WASTE: Final = 0.85
 """Part of the input power lost in the device beyond which the loop's mode is doubted."""
 
@@ -30,7 +43,7 @@ class Remedy:
     change: Callable[[StageCircuit], StageCircuit | None]
     code: str
     field: str
-    text: str
+    text: str | Callable[[StageCircuit], str]
 
 
 def diagnose(result: Carrier) -> tuple[Finding, ...]:
@@ -63,7 +76,8 @@ def diagnose(result: Carrier) -> tuple[Finding, ...]:
     for remedy in REMEDIES:
         changed = remedy.change(circuit)
         if changed is not None and _works(carrier(changed, hint=result.regions)):
-            found.append(stop(remedy.code, remedy.field, remedy.text))
+            text = remedy.text if isinstance(remedy.text, str) else remedy.text(circuit)
+            found.append(stop(remedy.code, remedy.field, text))
             return tuple(found)
     found.append(
         stop(
@@ -90,19 +104,43 @@ def _band(circuit: StageCircuit) -> tuple[float, float]:
 
 def _what_it_does(result: Carrier) -> Finding:
     power, current = result.input_power, result.supply_current_mean
+    swings = _swing(result)
+    if swings is not None:
+        does = f"it swings at {shown(swings, 'Hz', digits=3)} with no more than "
+        does += f"{shown(result.top_voltage_peak, 'V', digits=2)} on top"
+    elif power > 0.05:
+        does = f"it sits at {shown(current, 'A', digits=3)}"
+    else:
+        does = "the device stays off and no current flows"
+    text = f"The stage does not oscillate on its secondary: {does}."
     if power > 0.05:
-        return stop(
-            "no-oscillation",
-            "carrier.oscillates",
-            f"The stage does not oscillate: it sits at {current:.2f} A and turns "
-            f"{result.device_power:.0f} W into heat in the device by plain conduction. "
-            "Do not power it like this.",
-        )
-    return stop(
-        "no-oscillation",
-        "carrier.oscillates",
-        "The stage does not oscillate: the device stays off and no current flows.",
-    )
+        text += f" Of {shown(power, 'W', digits=2)} taken in, {_where_heat_goes(result)}."
+        text += " Do not power it like this."
+    return stop("no-oscillation", "carrier.oscillates", text)
+
+
+def _swing(result: Carrier) -> float | None:
+    """Frequency at which the top swings without building up [Hz]; None where it rests."""
+    times = result.envelope[-FEW_CYCLES - 1 :, 0] if len(result.envelope) else ()
+    if len(times) <= FEW_CYCLES or result.top_voltage_peak < 0.02 * result.circuit.supply_voltage:
+        return None
+    return float(FEW_CYCLES / (times[-1] - times[0]))
+
+
+def _where_heat_goes(result: Carrier) -> str:
+    """The largest losses in words."""
+    device = result.device_power
+    shares = {"the device": device}
+    for name, place in HEATED.items():
+        shares[place] = result.losses.get(name, 0.0)
+    parts = [
+        f"{shown(watts, 'W', digits=2)} heat {place}"
+        for place, watts in sorted(shares.items(), key=lambda item: -item[1])
+        if watts > 0.1 * result.input_power
+    ]
+    told = " and ".join(parts[:2]) or "most heats the windings and leads"
+    burns = max(shares[place] for place in HEATED.values()) > FIRE_POWER
+    return told + ("; a resistor so overloaded is a risk of fire" if burns else "")
 
 
 def _poor_mode(result: Carrier) -> tuple[Finding, ...]:
@@ -161,7 +199,21 @@ def _biased(circuit: StageCircuit) -> StageCircuit | None:
     if isinstance(feed, GatedFeed):
         rest = 0.0 if feed.inverting else 1.5 * feed.threshold_high
         return replace(circuit, feed=replace(feed, bias_voltage=rest))
-    return replace(circuit, feed=replace(feed, bias_voltage=circuit.switch.threshold + 0.6))
+    return replace(
+        circuit, feed=replace(feed, bias_voltage=circuit.switch.threshold + ABOVE_THRESHOLD)
+    )
+
+
+def _bias_text(circuit: StageCircuit) -> str:
+    feed = circuit.feed
+    if isinstance(feed, GatedFeed):
+        return "It starts with another bias: a driver's input must rest where its output is high."
+    wanted = circuit.switch.threshold + ABOVE_THRESHOLD
+    change = "more" if wanted > feed.bias_voltage else "less"
+    return (
+        f"It starts with {change} bias: {shown(wanted, 'V')} instead of "
+        f"{shown(feed.bias_voltage, 'V')}. A direct stage wants its gate just above the threshold."
+    )
 
 
 def _prompt(circuit: StageCircuit) -> StageCircuit | None:
@@ -191,10 +243,9 @@ REMEDIES: Final[tuple[Remedy, ...]] = (
     ),
     Remedy(
         _biased,
-        "bias-too-low",
+        "wrong-bias",
         "drive",
-        "It starts with more bias: a direct stage wants its gate just above the threshold, a "
-        "driver's input must rest where its output is high.",
+        _bias_text,
     ),
     Remedy(
         _closer,
