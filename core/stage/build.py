@@ -75,7 +75,6 @@ def stage_circuit(
         reversed_sense=design.drive.feedback_sense == "reversed",
         shunt_resistance=design.drive.shunt_resistance,
         clamps=clamp_values(design.protection),
-        interrupted=design.interrupter.enabled,
     )
 
 

@@ -36,10 +36,6 @@ SETTLED = 3e-4
 """Steady when the peak top voltage moved by less than this between two marks, and"""
 REPEATED = 1e-3
 """every monitor, in parts of its swing, and stored energy, in parts of what was supplied."""
-CUT_PHASES = 8
-"""Instants of a carrier cycle at which the drive of an interrupted stage is cut off."""
-CUT_PERIODS = 3
-"""Carrier periods looked at behind such a cut."""
 PATIENCE = 10.0
 """Slowest time constants of the resting network that a start is given, up to"""
 LONGEST_WAIT = 3000.0
@@ -114,8 +110,6 @@ class _Session:
         if verify and alive and settled:
             step_error = self._half_step(state, code, comparator, books, extremes)
         worst = _extremes(engine.cycles, engine.values())
-        if alive and engine.circuit.interrupted:
-            worst = self._cut_off(worst)
         ring_down = self._ring_down()
         spread = _spread(amplitude, settled)
         return self._gather(
@@ -165,23 +159,6 @@ class _Session:
                 "went into storage at the end. Figures are those at that time.",
             )
         )
-
-    def _cut_off(self, worst: tuple[Array, Array]) -> tuple[Array, Array]:
-        """Extremes with those added that follow when the drive is cut off at any instant."""
-        engine = self.engine
-        kept = engine.snapshot()
-        # What is booked and marked beside the run itself is put back as well.
-        for _ in range(CUT_PHASES):
-            engine.run(self.period / CUT_PHASES, book=False)
-            here = engine.snapshot()
-            engine.forget_extremes()
-            engine.enable(False)
-            engine.run(CUT_PERIODS * self.period, book=False)
-            peaks, valleys = engine.extremes()
-            worst = np.maximum(worst[0], peaks), np.minimum(worst[1], valleys)
-            engine.restore(here)
-        engine.restore(kept)
-        return worst
 
     def _account(self, books: Books) -> None:
         self.worst = max(self.worst, books.residual)

@@ -73,8 +73,7 @@ class Carrier:
 
     Currents in A, voltages in V, powers in W, times in s, energies in J. `peaks` and `valleys`
     are the extremes of each monitor over the steady window, in the order of `Monitor`;
-    `worst_peaks` and `worst_valleys` over the whole burst, from the cold start on and, where the
-    stage is interrupted, with the drive cut off at any instant of a cycle.
+    `worst_peaks` and `worst_valleys` over the whole burst, from the cold start on.
     """
 
     circuit: StageCircuit

@@ -149,8 +149,6 @@ class StageCircuit:
         Shunt in the source lead [ohm]; 0 for none.
     clamps : ClampValues
         Protection at the drain.
-    interrupted : bool
-        Whether the drive is cut off again and again, at any instant of a carrier cycle.
     """
 
     supply_voltage: float
@@ -160,7 +158,6 @@ class StageCircuit:
     reversed_sense: bool = False
     shunt_resistance: float = 0.0
     clamps: ClampValues = field(default_factory=ClampValues)
-    interrupted: bool = False
 
     @property
     def gated(self) -> bool:

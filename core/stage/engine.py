@@ -11,7 +11,6 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -107,7 +106,6 @@ class Engine:
         self.regions = RegionTables(self.network, self.tick)
         self._law = self._element_law(circuit, slack)
         self._machine = self._new_machine(cycle_room)
-        self._cycles_noted = 0
         self.regions.build(hint)
         self.reset()
 
@@ -238,36 +236,6 @@ class Engine:
             if reason != kernel.NEEDS_REGION:
                 return Stop(reason)
             self.regions.build([int(numbers[kernel.CODE])])
-
-    def snapshot(self) -> tuple[NDArray[Any], ...]:
-        """Copy of the run's state, to go back to with `restore`."""
-        machine = self._machine
-        return tuple(
-            part.copy() for part in (machine.numbers, machine.point, machine.events, machine.peaks)
-        )
-
-    def restore(self, kept: tuple[NDArray[Any], ...]) -> None:
-        """Go back to a state of this run; what was booked since stays booked."""
-        machine = self._machine
-        now = (machine.numbers, machine.point, machine.events, machine.peaks)
-        for part, copy in zip(now, kept, strict=True):
-            part[:] = copy
-
-    def forget_extremes(self) -> None:
-        """Start anew to note the extremes of the monitors."""
-        self._machine.peaks[0] = -np.inf
-        self._machine.peaks[1] = np.inf
-        self._cycles_noted = int(self._machine.numbers[kernel.CYCLES])
-
-    def extremes(self) -> tuple[Array, Array]:
-        """Highest and lowest monitors since they were last forgotten."""
-        rows, count = self._machine.cycles[self._cycles_noted :], kernel.MONITORS
-        rows = rows[: self._machine.numbers[kernel.CYCLES] - self._cycles_noted]
-        peaks, valleys = self._machine.peaks
-        return (
-            np.maximum(rows[:, 1 : 1 + count].max(axis=0, initial=-np.inf), peaks),
-            np.minimum(rows[:, 1 + count :].min(axis=0, initial=np.inf), valleys),
-        )
 
     def _longer_trace(self) -> None:
         old = self._machine
