@@ -1,0 +1,197 @@
+"""The engine against a circuit simulator from outside, on the same netlist.
+
+Run with ``python tests/benchmarks/compare_simulator.py [--designs 60] [--simulator ngspice]``.
+Prints the differences of a burst from rest for the examples and for random designs, the parts of
+each, and the cause of each difference above a percent; with ``--times`` also how long either takes
+to the steady state at the same error.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib.util
+import os
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from types import ModuleType
+
+os.environ["OPENBLAS_NUM_THREADS"] = "1"
+
+from core.coil.resolve import resolved_coil
+from core.design.document import Design
+from core.stage.build import stage_circuit
+from core.stage.carrier import Carrier, carrier
+from core.stage.circuit import StageCircuit
+from core.stage.netlist import STEPS_PER_CYCLE, netlist_of
+from core.storage import load
+
+TESTS = Path(__file__).parents[1]
+EXAMPLES = TESTS.parent / "resources" / "examples"
+LIMIT = 0.01
+MOST_CYCLES = 150
+FINER = 4.0
+
+
+def module(path: Path) -> ModuleType:
+    """Module of a test file."""
+    spec = importlib.util.spec_from_file_location(path.stem, path)
+    assert spec is not None
+    assert spec.loader is not None
+    made = importlib.util.module_from_spec(spec)
+    sys.modules[path.stem] = made
+    spec.loader.exec_module(made)
+    return made
+
+
+RUNNER = module(TESTS / "core" / "stage" / "spice_runner.py")
+FIGURES = module(TESTS / "core" / "stage" / "spice_figures.py")
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Differences of one burst, and the cause where one is large."""
+
+    name: str
+    parts: str
+    cycles: int
+    differences: dict[str, float]
+    cause: str
+
+
+def circuit_of(design: Design) -> StageCircuit:
+    """Stage circuit of a design, cold."""
+    return stage_circuit(design, resolved_coil(design.coil))
+
+
+def parts_of(circuit: StageCircuit) -> str:
+    """Letters of the parts that are fitted."""
+    marks = {
+        "gated": circuit.gated,
+        "shunt": circuit.shunted,
+        "snubber": circuit.snubbed,
+        "clamp": circuit.clamps.drain_voltage < 1e9,
+        "reservoir": circuit.has_reservoir,
+        "reversed": circuit.reversed_sense,
+    }
+    return " ".join(name for name, there in marks.items() if there) or "direct, bare"
+
+
+def simulated(circuit: StageCircuit, run: object, simulator: str, steps: float) -> object:
+    """Figures of the simulator for the burst that the engine ran."""
+    text = netlist_of(
+        circuit,
+        duration=run.duration,
+        on_time=run.on_time,
+        steps_per_cycle=steps,
+        title="compared",
+    )
+    signals = RUNNER.run(text, simulator)
+    return FIGURES.of_signals(signals, circuit, run.on_time), float(signals["seconds"])
+
+
+def cycles_to_settle(found: Carrier) -> int:
+    """Cycles of the ring-up, and the window."""
+    settled = int((found.envelope[:, 0] <= found.ring_up.time[-1]).sum())
+    return min(settled + FIGURES.WINDOW, MOST_CYCLES)
+
+
+def compared(name: str, circuit: StageCircuit, cycles: int, simulator: str) -> Compared:
+    """One burst by both, and a second look at it where they differ by more than a percent."""
+    run = FIGURES.of_engine(circuit, cycles)
+    figures, _ = simulated(circuit, run, simulator, STEPS_PER_CYCLE)
+    differences = figures.differences(run.figures)
+    cause = ""
+    if max(differences.values()) > LIMIT:
+        finer = FIGURES.of_engine(circuit, cycles, steps_per_cycle=40 * FINER)
+        again, _ = simulated(circuit, finer, simulator, STEPS_PER_CYCLE * FINER)
+        own = finer.figures.differences(run.figures)
+        theirs = again.differences(figures)
+        left = again.differences(finer.figures)
+        worst = max(differences, key=differences.__getitem__)
+        cause = (
+            f"{worst} {differences[worst]:.1%}; with {FINER:g} times finer steps the engine moves "
+            f"{own[worst]:.2%}, the simulator {theirs[worst]:.2%}, between them {left[worst]:.2%}"
+        )
+    return Compared(name, parts_of(circuit), cycles, differences, cause)
+
+
+def shown(row: Compared) -> str:
+    """One line of the table."""
+    values = " ".join(f"{100 * value:9.3f}" for value in row.differences.values())
+    return f"{row.name:30} {row.cycles:4} {values}  {row.parts}"
+
+
+def head() -> str:
+    """Head of the table."""
+    names = [part.name.replace("_", " ")[:9] for part in FIGURES.fields(FIGURES.Figures)]
+    return f"{'differences in percent':30} {'n':>4} " + " ".join(f"{name:>9}" for name in names)
+
+
+def show_examples(simulator: str) -> None:
+    """Steady state of the example designs."""
+    print(head())
+    for file in sorted(EXAMPLES.glob("*.burstwise")):
+        circuit = circuit_of(load(file))
+        row = compared(file.stem, circuit, cycles_to_settle(carrier(circuit)), simulator)
+        print(shown(row), flush=True)
+        if row.cause:
+            print(f"    {row.cause}")
+
+
+def show_random(wanted: int, simulator: str) -> None:
+    """Random designs that oscillate, until enough of them are found."""
+    random_design = module(TESTS / "end2end" / "conftest.py")._random_design
+    print(head())
+    rows: list[Compared] = []
+    silent = failed = 0
+    seed = 0
+    while len(rows) + failed < wanted:
+        design, seed = random_design(seed), seed + 1
+        circuit = circuit_of(design)
+        found = carrier(circuit)
+        if not found.oscillates or not found.trusted:
+            silent += 1
+            continue
+        try:
+            row = compared(design.name, circuit, cycles_to_settle(found), simulator)
+        except (RuntimeError, ArithmeticError) as error:
+            failed += 1
+            print(f"{design.name:30} {parts_of(circuit)}: {str(error)[-160:]!r}", flush=True)
+            continue
+        rows.append(row)
+        print(shown(row), flush=True)
+        if row.cause:
+            print(f"    {row.cause}", flush=True)
+    close = sum(max(row.differences.values()) <= LIMIT for row in rows)
+    print(
+        f"{seed} designs drawn: {silent} do not oscillate or are refused, {failed} not run, "
+        f"{len(rows)} compared, {close} within {LIMIT:.0%} in every figure"
+    )
+    for name in rows[0].differences:
+        values = sorted(row.differences[name] for row in rows)
+        print(
+            f"  {name:14} median {100 * values[len(values) // 2]:.3f} %, "
+            f"nine in ten below {100 * values[int(0.9 * len(values))]:.3f} %, "
+            f"worst {100 * values[-1]:.3f} %"
+        )
+
+
+def main() -> int:
+    """Print what the arguments ask for."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--designs", type=int, default=60, help="random designs to compare")
+    parser.add_argument("--simulator", choices=("ngspice", "neospice"), default="ngspice")
+    told = parser.parse_args()
+    reason = RUNNER.missing(told.simulator)
+    if reason:
+        print(f"cannot compare: {reason}", file=sys.stderr)
+        return 1
+    show_examples(told.simulator)
+    if told.designs:
+        show_random(told.designs, told.simulator)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
