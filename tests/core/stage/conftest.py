@@ -83,6 +83,12 @@ def nodal() -> ModuleType:
 
 
 @pytest.fixture(scope="session")
+def bending_laws() -> ModuleType:
+    """Smooth capacitances that fall with voltage."""
+    return _module("bending_laws")
+
+
+@pytest.fixture(scope="session")
 def spice_runner() -> ModuleType:
     """Simulators from outside the project."""
     return _module("spice_runner")
