@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import math
+import sys
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from core.stage.charge import ChargeSegments
 
+sys.path.insert(0, str(Path(__file__).parent))  # tests are no package
+
+from nodal_equations import JUNCTION, KNEE, STEP
+
 Array = NDArray[np.float64]
 
-STEP, JUNCTION, KNEE = 0, 1, 2
 BUILT_IN = 0.7
 """Built-in voltage of the planar junction [V]."""
 KNEE_VOLTAGE = 15.0

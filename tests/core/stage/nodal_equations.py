@@ -1,8 +1,8 @@
 """Equations of the stage written out by hand, a second opinion on the engine.
 
 States are i1, i2 (lumped current out of the secondary), v_top, v_ds, v_gs, v_input, the snubber's
-capacitor and the reservoir, followed by the energies. Kirchhoff's laws are solved on paper for drain
-and gate; the shunt's voltage follows from the sum of the currents into the device. Capacitances of
+capacitor and the reservoir, then the energies. Kirchhoff's laws are solved on paper for drain and
+gate; the shunt's voltage follows from the sum of the currents into the device. Capacitances of
 the device are functions of voltage, straight pieces of charge or smooth: a sum of the terms of
 `TERMS`. Nothing of core.stage.network is used.
 """

@@ -1,6 +1,6 @@
 """Engine with straight pieces of charge against CVODE with the smooth law itself.
 
-Two usual laws in the example designs: a planar junction with the design's capacitance at 25 V, and a
+Two usual laws in the example designs: a planar junction with the design's capacitance at 25 V, a
 superjunction whose capacitance falls 80 times around 15 V. The capacitance that the engine takes is
 that of `bending_laws.segments`; the second model knows nothing of pieces.
 """
