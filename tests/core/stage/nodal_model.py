@@ -21,12 +21,21 @@ from nodal_equations import (
     STATES,
     Values,
     capacitance,
+    channel_current,
     packed_rates,
     terms_of,
     values,
 )
 
-__all__ = ["ENERGIES", "STATES", "Reference", "capacitance", "terms_of"]
+__all__ = [
+    "ENERGIES",
+    "STATES",
+    "Reference",
+    "capacitance",
+    "channel_current",
+    "terms_of",
+    "values",
+]
 
 Array = NDArray[np.float64]
 

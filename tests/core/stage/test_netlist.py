@@ -12,6 +12,7 @@ import pytest
 
 from core.stage.charge import ChargeSegments
 from core.stage.circuit import StageCircuit
+from core.stage.engine import Engine
 from core.stage.netlist import netlist_of
 
 LETTERS = "RCLKVBEFST"
@@ -25,6 +26,12 @@ def _parts(text: str) -> dict[str, list[str]]:
     names = [words[0] for words in parts]
     assert len({name.lower() for name in names}) == len(names)
     return {words[0]: words[1:] for words in parts}
+
+
+def _value(formula: str, volts: dict[str, float]) -> float:
+    for name, value in volts.items():
+        formula = formula.replace(name, f"({float(value)!r})")
+    return eval(formula, {"min": min, "max": max, "__builtins__": {}})
 
 
 def _everything(circuits) -> StageCircuit:
@@ -89,11 +96,46 @@ def test_charge_in_the_text_is_the_law(circuits) -> None:
     volts = np.linspace(-30.0, 60.0, 91)
 
     def charge(v: float) -> float:
-        text = formula.replace("v(device,source)", f"({v!r})")
-        return own * v + size * eval(text, {"min": min, "__builtins__": {}})
+        return own * v + size * _value(formula, {"v(device,source)": v})
 
     found = np.array([charge(float(v)) for v in volts]) - charge(0.0)
     assert found == pytest.approx(law.charge(volts), rel=1e-9, abs=1e-18)
+
+
+def test_channel_in_the_text_is_the_law(circuits, nodal) -> None:
+    """In all four segments, by the second model's law."""
+    circuit = circuits.gated
+    parts = _parts(netlist_of(circuit, duration=1e-5, title="stage"))
+    formula = parts["Bchannel"][2].removeprefix("I=")
+    law = nodal.values(circuit)
+    for v_ds in np.linspace(-20.0, 60.0, 33):
+        for v_gs in np.linspace(-15.0, 15.0, 31):
+            volts = {
+                "v(device,source)": v_ds,
+                "v(gate,source)": v_gs,
+                "v(gate,device)": v_gs - v_ds,
+            }
+            expected = nodal.channel_current(v_ds, v_gs, law)
+            assert _value(formula, volts) == pytest.approx(expected, rel=1e-9, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("bias", "clamp_high", "word"),
+    [(1.7, 5.6, "ON"), (1.6, 5.6, "OFF"), (12.0, 1.0, "ON")],
+)
+def test_driver_input_starts_as_in_the_engine(circuits, bias, clamp_high, word) -> None:
+    """Inside the hysteresis the nearer threshold counts; a clamp may hold the bias down."""
+    feed = replace(
+        circuits.gated.feed,
+        bias_voltage=bias,
+        bias_resistance=1e3,
+        clamp_high=clamp_high,
+        clamp_resistance=200.0,
+    )
+    circuit = replace(circuits.gated, feed=feed)
+    parts = _parts(netlist_of(circuit, duration=1e-5, title="stage"))
+    assert parts["Scompare"][-1] == word
+    assert Engine(circuit).comparator == int(word == "ON")
 
 
 def test_words_of_the_user_stay_comment(circuits) -> None:

@@ -109,3 +109,8 @@ def test_driver_that_is_locked_out_stays_low(circuits, simulator: str, spice_run
     signals = spice_runner.run(text, simulator)
     assert np.abs(signals["vgs"]).max() < 1e-3
     assert signals["vds"] == pytest.approx(gated.supply_voltage, rel=1e-6)
+
+
+def test_simulator_that_cannot_run_the_text_says_so(simulator: str, spice_runner) -> None:
+    with pytest.raises(RuntimeError, match=simulator):
+        spice_runner.run("* nothing\nR1 a 0 1\n.tran 1n 1u\n.end\n", simulator)
