@@ -1,6 +1,6 @@
 """Engine with straight pieces of charge against CVODE with the smooth law itself.
 
-Two usual laws in the example designs: a planar junction with the design's capacitance at 25 V, a
+Two usual laws in two stages: a planar junction with the constant's capacitance at 25 V, a
 superjunction whose capacitance falls 80 times around 15 V. The capacitance that the engine takes is
 that of `bending_laws.segments`; the second model knows nothing of pieces.
 """
@@ -8,25 +8,28 @@ that of `bending_laws.segments`; the second model knows nothing of pieces.
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cache
-from pathlib import Path
 from types import ModuleType
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from core.coil.resolve import resolved_coil
-from core.stage.build import stage_circuit
 from core.stage.carrier import Carrier, carrier
 from core.stage.charge import ChargeSegments
-from core.stage.circuit import StageCircuit
-from core.storage import load
+from core.stage.circuit import (
+    ClampValues,
+    CoilValues,
+    DirectFeed,
+    GatedFeed,
+    StageCircuit,
+    SwitchValues,
+)
+
+constant = ChargeSegments.constant
 
 Array = NDArray[np.float64]
 
-EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
-GATED, DIRECT = "classroom-gated-interrupted", "classroom-direct-continuous"
+GATED, DIRECT = "gated", "direct"
 SUPERJUNCTION = {GATED: (4240e-12, 53e-12), DIRECT: (2880e-12, 36e-12)}
 """Capacitance at zero volts and far above, whose energy is that of a device of this size [F]."""
 PLANAR_VOLTS = 25.0
@@ -37,14 +40,37 @@ POINTS = 1500
 CASES = [(name, law) for name in (GATED, DIRECT) for law in ("planar", "superjunction")]
 
 
-@cache
 def _circuit(name: str) -> StageCircuit:
-    design = load(EXAMPLES / f"{name}.burstwise")
-    circuit = stage_circuit(design, resolved_coil(design.coil))
-    constant = ChargeSegments.constant(
-        design.device.output_capacitance - design.device.reverse_capacitance
+    """Stage at 940 kHz with a device of 650 V, 13 A behind a driver, or of 600 V, 4 A by itself."""
+    coil = CoilValues(
+        primary_inductance=3.5063293e-6,
+        secondary_inductance=7.53865953e-3,
+        coupling=0.32009242,
+        primary_resistance=0.11391458,
+        secondary_resistance=143.58339,
+        secondary_capacitance=4.0812036e-12,
+        breakout_voltage=9e3,
+        breakout_resistance=300e3,
+        base_current_ratio=1.0875166,
     )
-    return circuit.with_drain_source(constant)
+    if name == DIRECT:
+        return StageCircuit(
+            20.0,
+            coil,
+            SwitchValues(1.8, 3.5, 2.5, 632e-12, constant(8e-12), constant(72e-12)),
+            DirectFeed(3.9, 2200.0, 12.0, 0.7, 3.0, 5.0),
+            shunt_resistance=0.1,
+        )
+    return StageCircuit(
+        36.0,
+        coil,
+        SwitchValues(
+            0.28, 3.2, 9.0, 896e-12, constant(4e-12), constant(106e-12), diode_resistance=0.05
+        ),
+        GatedFeed(12.0, 9.7, 9.2, 40e-9, False, 2.1, 1.2, 30e-12, 5.6, 0.6, 2.0, 5.0, 10e3),
+        shunt_resistance=0.1,
+        clamps=ClampValues(snubber_resistance=22.0, snubber_capacitance=330e-12),
+    )
 
 
 @pytest.fixture(scope="module")
