@@ -142,15 +142,32 @@ def compared(name: str, circuit: StageCircuit, cycles: int, simulator: str) -> C
     if max(differences.values()) > LIMIT:
         finer = FIGURES.of_engine(circuit, cycles, steps_per_cycle=40 * FINER)
         again, _ = simulated(circuit, finer, simulator, STEPS_PER_CYCLE * FINER)
-        own = finer.figures.differences(run.figures)
-        theirs = again.differences(figures)
-        left = again.differences(finer.figures)
-        worst = max(differences, key=differences.__getitem__)
-        cause = (
-            f"{worst} {differences[worst]:.1%}; with {FINER:g} times finer steps the engine moves "
-            f"{own[worst]:.2%}, the simulator {theirs[worst]:.2%}, between them {left[worst]:.2%}"
+        cause = _cause(
+            differences,
+            own=finer.figures.differences(run.figures),
+            theirs=again.differences(figures),
+            left=again.differences(finer.figures),
         )
     return Compared(name, parts_of(circuit), cycles, differences, cause)
+
+
+def _cause(
+    differences: dict[str, float],
+    *,
+    own: dict[str, float],
+    theirs: dict[str, float],
+    left: dict[str, float],
+) -> str:
+    """What finer steps of either do to the figure that is farthest off."""
+    worst = max(differences, key=differences.__getitem__)
+    if left[worst] > LIMIT:
+        whose = "not settled by finer steps"
+    else:
+        whose = "engine's step" if own[worst] > theirs[worst] else "simulator's step"
+    return (
+        f"{whose}: {worst} {differences[worst]:.1%}; with {FINER:g} times finer steps the engine "
+        f"moves {own[worst]:.2%}, the simulator {theirs[worst]:.2%}, left {left[worst]:.2%}"
+    )
 
 
 def shown(row: Compared) -> str:
@@ -235,7 +252,7 @@ def show_times(simulator: str) -> None:
                 break
         print(
             f"{file.stem:30} {cycles:7} {1e3 * took:10.2f}  {mine:.1e} {theirs:12.2f} {steps:6}"
-            f"  {error:.1e} {theirs / took:8.0f}",
+            f"  {error:.1e} {'>' if error > mine else ' '}{theirs / took:7.0f}",
             flush=True,
         )
 
