@@ -6,6 +6,7 @@ with the reason where a simulator is not to be had.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -13,7 +14,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from core.assembly.netlist import stage_netlist
 from core.coil.resolve import resolved_coil
+from core.evaluate import evaluate
 from core.stage.build import stage_circuit
 from core.stage.charge import ChargeSegments
 from core.stage.circuit import ClampValues, StageCircuit
@@ -100,6 +103,24 @@ def test_every_part_at_work(circuits, simulator: str, compare) -> None:
     feed = replace(gated.feed, inverting=True, bias_voltage=0.0)
     everything = replace(gated, coil=coil, clamps=clamps, feed=feed, reversed_sense=True)
     compare("every part at work", everything, simulator, 60)
+
+
+def test_saved_file_shows_the_figures_that_the_program_gives(
+    simulator: str, spice_runner, spice_figures
+) -> None:
+    """A design as it is saved by a user, hot on-resistance, sagging bus and all."""
+    results = evaluate(load(EXAMPLES / "classroom-direct-continuous.burstwise"))
+    text = stage_netlist(results)
+    on_time = float(re.search(r"PWL\((.*)\)", text)[1].split()[4])
+    run = results.carrier
+    found = spice_figures.of_signals(spice_runner.run(text, simulator), run.circuit, on_time)
+    assert run.circuit.switch.on_resistance > 1.2 * results.design.device.on_resistance
+    assert found.frequency == pytest.approx(run.frequency, rel=LIMITS["frequency"])
+    assert found.power == pytest.approx(run.input_power, rel=LIMITS["power"])
+    assert found.device_power == pytest.approx(run.device_power, rel=LIMITS["device_power"])
+    assert found.drain_peak == pytest.approx(run.drain_voltage_peak, rel=LIMITS["drain_peak"])
+    assert found.current_peak == pytest.approx(run.drain_current_peak, rel=LIMITS["current_peak"])
+    assert found.top_peak == pytest.approx(run.top_voltage_peak, rel=LIMITS["top_peak"])
 
 
 def test_driver_that_is_locked_out_stays_low(circuits, simulator: str, spice_runner) -> None:
