@@ -3,8 +3,8 @@
 Run with ``python tests/benchmarks/compare_simulator.py [--designs 60] [--simulator ngspice]``.
 Prints the differences of a burst from rest for the examples and for random designs, the parts of
 each, and what was seen with finer steps where a difference is above a percent; then how long either
-takes to the steady state of the examples at the same error. Half of the random designs are given
-capacitances that fall with voltage.
+takes to the steady state of the examples at the same error. A third of the random designs keeps
+the charges of its device, a third has constant capacitances, a third falling ones as drawn.
 """
 
 from __future__ import annotations
@@ -69,29 +69,31 @@ def circuit_of(design: Design) -> StageCircuit:
     return stage_circuit(design, resolved_coil(design.coil))
 
 
-def bent(circuit: StageCircuit, seed: int) -> StageCircuit:
-    """Same stage with both charges of the device falling with voltage, as drawn."""
+def random_circuit(design: Design, seed: int) -> StageCircuit:
+    """Stage of a random design with the charges that its turn has."""
+    circuit, device = circuit_of(design), design.device
+    if seed % 3 == 0:
+        return circuit
+    reverse = device.reverse_capacitance
+    constants = (device.output_capacitance - reverse, reverse)
     draw = np.random.default_rng(seed)
-
-    def law(constant: ChargeSegments) -> ChargeSegments:
-        farad = constant.farads[-1]
-        knee, fall, order = draw.uniform(2, 40), draw.uniform(3, 60), draw.uniform(0.5, 2)
-        knots = np.geomspace(0.2 * knee, 20 * knee, int(draw.integers(3, 9)))
-        middles = np.sqrt(knots[:-1] * knots[1:])
-        farads = farad * (1 + (fall - 1) / (1 + np.append(middles, 2 * knots[-1]) / knee) ** order)
-        return ChargeSegments(
-            tuple(map(float, knots)), (fall * farad, *(float(value) for value in farads))
-        )
-
-    switch = circuit.switch
-    return replace(
-        circuit,
-        switch=replace(
-            switch,
-            drain_source_capacitance=law(switch.drain_source_capacitance),
-            gate_drain_capacitance=law(switch.gate_drain_capacitance),
-        ),
+    laws = [
+        ChargeSegments.constant(farad) if seed % 3 == 1 else falling(farad, draw)
+        for farad in constants
+    ]
+    switch = replace(
+        circuit.switch, drain_source_capacitance=laws[0], gate_drain_capacitance=laws[1]
     )
+    return replace(circuit, switch=switch)
+
+
+def falling(farad: float, draw: np.random.Generator) -> ChargeSegments:
+    """Charge with a knee somewhere, down to a capacitance far above it."""
+    knee, fall, order = draw.uniform(2, 40), draw.uniform(3, 60), draw.uniform(0.5, 2)
+    knots = np.geomspace(0.2 * knee, 20 * knee, int(draw.integers(3, 9)))
+    middles = np.append(np.sqrt(knots[:-1] * knots[1:]), 2 * knots[-1])
+    farads = farad * (1 + (fall - 1) / (1 + middles / knee) ** order)
+    return ChargeSegments(tuple(knots.tolist()), (fall * farad, *farads.tolist()))
 
 
 def parts_of(circuit: StageCircuit) -> str:
@@ -202,9 +204,7 @@ def show_random(wanted: int, simulator: str) -> None:
     seed = 0
     while len(rows) + failed < wanted:
         design, seed = random_design(seed), seed + 1
-        circuit = circuit_of(design)
-        if seed % 2:
-            circuit = bent(circuit, seed)
+        circuit = random_circuit(design, seed)
         found = carrier(circuit)
         if not found.oscillates or not found.trusted:
             silent += 1
