@@ -205,11 +205,11 @@ def show_random(wanted: int, simulator: str) -> None:
     while len(rows) + failed < wanted:
         design, seed = random_design(seed), seed + 1
         circuit = random_circuit(design, seed)
-        found = carrier(circuit)
-        if not found.oscillates or not found.trusted:
-            silent += 1
-            continue
         try:
+            found = carrier(circuit)
+            if not found.oscillates or not found.trusted:
+                silent += 1
+                continue
             row = compared(design.name, circuit, cycles_to_settle(found), simulator)
         except (RuntimeError, ArithmeticError) as error:
             failed += 1

@@ -8,6 +8,7 @@ that of `bending_laws.segments`; the second model knows nothing of pieces.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from types import ModuleType
 
 import numpy as np
@@ -99,7 +100,13 @@ def _figures(run: Carrier) -> dict[str, float]:
     }
 
 
-def _true_figures(nodal: ModuleType, circuit: StageCircuit, terms: Array) -> dict[str, float]:
+@pytest.fixture(scope="module")
+def true_figures(nodal: ModuleType, terms_of) -> Callable[[str, str], dict[str, float]]:
+    """Steady state of the second model with a smooth law."""
+    return cache(lambda name, law: _steady(nodal, _circuit(name), terms_of(name, law)))
+
+
+def _steady(nodal: ModuleType, circuit: StageCircuit, terms: Array) -> dict[str, float]:
     """Steady state of the second model; the snubber takes its current past the device."""
     period = 1.0 / circuit.coil.resonance
     start, end = CYCLES * period, (CYCLES + WINDOW) * period
@@ -123,10 +130,9 @@ def _true_figures(nodal: ModuleType, circuit: StageCircuit, terms: Array) -> dic
 
 @pytest.mark.parametrize(("name", "law"), CASES)
 def test_steady_state_is_that_of_the_smooth_law(
-    name: str, law: str, nodal, bending_laws, terms_of, figure
+    name: str, law: str, true_figures, bending_laws, terms_of, figure
 ) -> None:
-    circuit, terms = _circuit(name), terms_of(name, law)
-    true = _true_figures(nodal, circuit, terms)
+    circuit, terms, true = _circuit(name), terms_of(name, law), true_figures(name, law)
     found = _figures(carrier(circuit.with_drain_source(_pieces(bending_laws, terms, 16))))
     for what, value in true.items():
         error = abs(found[what] / value - 1.0)
