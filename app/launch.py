@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 THREADS: Final = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 """Settings of the threads of linear algebra; the engine's matrices are far too small for any."""
-COMMANDS: Final = frozenset({"evaluate", "timer", "forecast", "sheet"})
+COMMANDS: Final = frozenset({"evaluate", "timer", "forecast", "netlist", "sheet"})
 NO_WINDOW_STATUS: Final = 3
 _SWITCH_INTERVAL: Final = 0.001
 """Longest turn of the computing thread while the window waits for the interpreter [s]."""

@@ -1,4 +1,4 @@
-"""Headless commands: `burstwise evaluate`, `timer` and `forecast`.
+"""Headless commands: `burstwise evaluate`, `timer`, `forecast` and `netlist`.
 
 Exit status 0 done, 1 the result carries a stop finding, 2 bad input (one line on standard error).
 Nothing here needs a display.
@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, Final, NoReturn
 
 from core import storage
+from core.assembly.netlist import stage_netlist
 from core.bench.derived import BenchSetup
 from core.bench.instruments import Shunt
 from core.bench.reached import Rating
@@ -77,14 +78,19 @@ def parser() -> argparse.ArgumentParser:
     _add_evaluate(commands.add_parser("evaluate", help="results of a design file"))
     _add_timer(commands.add_parser("timer", help="timer parts for a wanted frequency and duty"))
     _add_forecast(commands.add_parser("forecast", help="from readings to the first rating reached"))
+    _add_netlist(commands.add_parser("netlist", help="the stage as a SPICE netlist"))
     return whole
 
 
-def _add_evaluate(part: argparse.ArgumentParser) -> None:
+def _add_design(part: argparse.ArgumentParser) -> None:
     part.add_argument("file", type=Path, help="design file")
     part.add_argument(
         "--set", action="append", default=[], metavar="PATH=VALUE", help="change a field first"
     )
+
+
+def _add_evaluate(part: argparse.ArgumentParser) -> None:
+    _add_design(part)
     part.add_argument("--json", action="store_true", help="print one JSON object")
     part.set_defaults(action=_evaluate)
 
@@ -109,6 +115,14 @@ def _add_forecast(part: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     part.add_argument("--json", action="store_true", help="print one JSON object")
     part.set_defaults(action=_forecast)
+
+
+def _add_netlist(part: argparse.ArgumentParser) -> None:
+    _add_design(part)
+    part.add_argument(
+        "-o", "--output", type=Path, required=True, help="file to write, ending in .cir"
+    )
+    part.set_defaults(action=_netlist)
 
 
 def changed(design: Design, settings: Sequence[str]) -> Design:
@@ -197,6 +211,14 @@ def _forecast(arguments: argparse.Namespace) -> int:
         )
     _print_findings(told.findings)
     return _status(told.findings)
+
+
+def _netlist(arguments: argparse.Namespace) -> int:
+    if arguments.output.suffix.lower() != ".cir":
+        raise InputError("--output", arguments.output, "a file ending in .cir")
+    results = evaluate(changed(storage.load(arguments.file), arguments.set))
+    storage.write_whole(arguments.output, stage_netlist(results).encode("ascii"))
+    return _status(results.findings)
 
 
 def _range(text: str, unit: str, field: str) -> tuple[float, float]:

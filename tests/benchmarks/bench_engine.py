@@ -111,7 +111,7 @@ def engine_rows(circuit: StageCircuit, hint: tuple[int, ...], times: object) -> 
     rows = np.zeros((len(times), 6))
     for place, when in enumerate(times):
         engine.run(when - engine.time, book=False)
-        gate, drain, top, _, _, primary, _ = engine.values()
+        gate, drain, top, _, _, primary, *_ = engine.values()
         rows[place, [0, 2, 3, 4]] = primary, top, drain, gate
     return rows
 

@@ -99,3 +99,38 @@ def test_headless_work_needs_neither_qt_nor_a_display(example_folder: Path) -> N
     )
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["carrier"]["oscillates"] is True
+
+
+def test_netlist_is_written_with_the_figures_to_expect(
+    example_folder: Path, tmp_path: Path
+) -> None:
+    file = str(example_folder / "classroom-direct-continuous.burstwise")
+    out = tmp_path / "stage.cir"
+    assert run(["netlist", file, "--set", "supply.voltage=20V", "-o", str(out)]) == 0
+    text = out.read_text(encoding="ascii")
+    assert "Carrier frequency 935." in text
+    assert "None is a permission" in text
+    supply = next(line for line in text.splitlines() if line.startswith("Vsupply"))
+    assert 19.0 < float(supply.split()[-1]) <= 20.0
+    assert text.rstrip().endswith(".end")
+
+
+def test_netlist_of_a_stage_that_must_not_be_built_says_so_by_its_status(
+    example_folder: Path, tmp_path: Path
+) -> None:
+    file = str(example_folder / "classroom-direct-continuous.burstwise")
+    out = tmp_path / "stage.cir"
+    settings = ["--set", "drive.feedback_sense=reversed"]
+    assert run(["netlist", file, *settings, "-o", str(out)]) == 1
+    assert "does not oscillate" in out.read_text(encoding="ascii")
+
+
+def test_netlist_goes_to_a_netlist_file_only(
+    example_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = str(example_folder / "classroom-direct-continuous.burstwise")
+    assert run(["netlist", file, "-o", str(tmp_path / "stage.txt")]) == 2
+    assert ".cir" in capsys.readouterr().err
+    assert run(["netlist", file]) == 2
+    assert run(["netlist", file, "-o", str(tmp_path / "no" / "such" / "stage.cir")]) == 2
+    assert not list(tmp_path.iterdir())

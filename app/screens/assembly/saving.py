@@ -1,4 +1,4 @@
-"""Files that leave the build screen: sheet, circuit, parts, results."""
+"""Files that leave the build screen: sheet, circuit, netlist, parts, results."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from app.screens.assembly.circuit_view import png_of
 from core.assembly.circuit import combined_svg
 from core.assembly.command import html_bytes
 from core.assembly.export import results_csv, results_json
+from core.assembly.netlist import stage_netlist
 from core.assembly.parts import parts_csv
 from core.assembly.powerup import PowerupPlan
 from core.assembly.sheet_content import build_sheet
@@ -21,6 +22,7 @@ from core.storage import write_whole
 
 SHEET: Final = "Build sheet (*.pdf);;Build sheet for the browser (*.html)"
 CIRCUIT: Final = "Drawing (*.svg);;Picture (*.png)"
+NETLIST: Final = "Netlist (*.cir)"
 PARTS: Final = "Table (*.csv)"
 RESULTS: Final = "Whole result set (*.json);;Table (*.csv)"
 
@@ -61,6 +63,19 @@ def save_circuit(results: Results, file: Path) -> None:
         write_whole(file, svg.encode("utf-8"))
     elif file.suffix.lower() != ".png" or not png_of(svg).save(str(file)):
         raise FileError(file, file.suffix or "no suffix", "a writable file, .svg or .png")
+
+
+def save_netlist(results: Results, file: Path) -> None:
+    """Write the stage as a netlist for a circuit simulator.
+
+    Raises
+    ------
+    FileError
+        Another suffix, or the file cannot be written.
+    """
+    if file.suffix.lower() != ".cir":
+        raise FileError(file, file.suffix or "no suffix", "a file ending in .cir")
+    write_whole(file, stage_netlist(results).encode("ascii"))
 
 
 def save_parts(results: Results, file: Path) -> None:

@@ -15,11 +15,13 @@ from app.screens.assembly.parts_table import PartsTable
 from app.screens.assembly.powerup_page import PowerupPage
 from app.screens.assembly.saving import (
     CIRCUIT,
+    NETLIST,
     PARTS,
     RESULTS,
     SHEET,
     ask_and_save,
     save_circuit,
+    save_netlist,
     save_parts,
     save_results,
     save_sheet,
@@ -71,8 +73,9 @@ class BuildScreen(QWidget):
         self.powerup = PowerupPage(session.document, self)
         self.numbers = NumbersPage(session, self)
         self.tabs = QTabWidget(self)
+        self.circuit_page = QWidget(self)
         for page, title in (
-            (self.circuit, "Circuit"), (self.parts, "Parts"),
+            (self.circuit_page, "Circuit"), (self.parts, "Parts"),
             (self.powerup, "First power-up"), (self.numbers, "Numbers explained"),
         ):  # fmt: skip
             self.tabs.addTab(page, title)
@@ -100,21 +103,36 @@ class BuildScreen(QWidget):
         heading = QLabel("Build", self)
         set_style_property(heading, "role", "heading")
         row = QHBoxLayout()
-        row.addWidget(heading)
-        row.addWidget(self.status, 1)
-        for name, text in (
-            ("sheet", "Save build s&heet…"), ("circuit", "Save c&ircuit…"),
-            ("parts", "Save &parts list…"), ("results", "Save &results…"),
-        ):  # fmt: skip
-            button = QPushButton(text, self)
+        row.addWidget(heading, 1)
+        self._add_buttons(
+            row,
+            self,
+            sheet="Save build s&heet…",
+            parts="Save &parts list…",
+            results="Save &results…",
+        )
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(20, 12, 20, 12)
+        layout.addLayout(row)
+        layout.addWidget(self.status)
+        layout.addWidget(self.tabs, 1)
+        of_circuit = QHBoxLayout()
+        of_circuit.addStretch(1)
+        self._add_buttons(
+            of_circuit, self.circuit_page, circuit="Save c&ircuit…", netlist="Save &netlist…"
+        )
+        page = QVBoxLayout(self.circuit_page)
+        page.setContentsMargins(0, 6, 0, 0)
+        page.addLayout(of_circuit)
+        page.addWidget(self.circuit, 1)
+
+    def _add_buttons(self, row: QHBoxLayout, parent: QWidget, **texts: str) -> None:
+        for name, text in texts.items():
+            button = QPushButton(text, parent)
             button.setEnabled(False)
             button.clicked.connect(partial(self._save, name))
             self.buttons[name] = button
             row.addWidget(button)
-        layout = QVBoxLayout(self)
-        layout.setContentsMargins(20, 12, 20, 12)
-        layout.addLayout(row)
-        layout.addWidget(self.tabs, 1)
 
     def _follow(self, evaluated: Evaluated) -> None:
         results, made = evaluated.results, self._made
@@ -135,6 +153,7 @@ class BuildScreen(QWidget):
     def _take(self, outcome: Outcome) -> None:
         if outcome.error is not None:
             self.status.setText(f"■ Not made: {outcome.error}")
+            self.status.show()
             return
         before, made = self._made, outcome.value
         self._made = made
@@ -143,6 +162,7 @@ class BuildScreen(QWidget):
             if made.results.stopped
             else ""
         )
+        self.status.setVisible(bool(self.status.text()))
         set_style_property(self.status, "severity", "stop" if made.results.stopped else "ok")
         if before is None or before.plan is not made.plan:
             self.circuit.show_sheets(made.sheets)
@@ -161,6 +181,7 @@ class BuildScreen(QWidget):
             "sheet": ("Save build sheet", SHEET, ".pdf",
                       partial(save_sheet, made.results, made.plan)),
             "circuit": ("Save circuit", CIRCUIT, ".svg", partial(save_circuit, made.results)),
+            "netlist": ("Save netlist", NETLIST, ".cir", partial(save_netlist, made.results)),
             "parts": ("Save parts list", PARTS, ".csv", partial(save_parts, made.results)),
             "results": ("Save results", RESULTS, ".json", partial(save_results, made.results)),
         }[name]  # fmt: skip

@@ -17,6 +17,7 @@ from app.session import Session
 from app.widgets.words import plain
 from app.wiring import design_job
 from core.assembly.circuit import circuit
+from core.assembly.netlist import stage_netlist
 from core.assembly.parts import parts_list
 from core.assembly.result_rows import RESULT_ROWS
 from core.explain.explain import explain
@@ -160,7 +161,7 @@ def test_everything_is_saved_by_its_button(
 ) -> None:
     for name, file in (
         ("sheet", "a.pdf"), ("sheet", "a.html"), ("circuit", "c.svg"), ("circuit", "c.png"),
-        ("parts", "p.csv"), ("results", "r.json"), ("results", "r.csv"),
+        ("netlist", "n.cir"), ("parts", "p.csv"), ("results", "r.json"), ("results", "r.csv"),
     ):  # fmt: skip
         target = tmp_path / file
 
@@ -171,6 +172,7 @@ def test_everything_is_saved_by_its_button(
         qtbot.mouseClick(screen.buttons[name], Qt.MouseButton.LeftButton)
         assert target.stat().st_size > 500, file
     assert (tmp_path / "a.pdf").read_bytes().startswith(b"%PDF-")
+    assert (tmp_path / "n.cir").read_text(encoding="ascii") == stage_netlist(session.latest.results)
     whole = json.loads((tmp_path / "r.json").read_text(encoding="utf-8"))
     assert whole["results"]["burst"]["average_power_W"] == session.latest.results.average_power
     with (tmp_path / "p.csv").open(encoding="utf-8") as stream:
@@ -185,6 +187,16 @@ def test_a_design_that_must_not_be_built_says_so(
         lambda: screen.ready and session.latest.design is session.document.design, timeout=PATIENCE
     )
     assert "do not build it" in screen.status.text()
+    assert screen.status.isVisible()
+
+
+def test_no_word_of_the_buttons_is_cut_off_in_the_narrowest_window(
+    qtbot, screen: BuildScreen, session: Session
+) -> None:
+    screen.resize(960 - 252, 500)  # the window's least width but for the list of screens
+    QApplication.processEvents()
+    for button in screen.buttons.values():
+        assert button.width() >= button.sizeHint().width(), button.text()
 
 
 def test_no_word_of_the_power_up_is_cut_off(qtbot, screen: BuildScreen) -> None:

@@ -63,18 +63,41 @@ def circuits() -> Circuits:
     return Circuits(gated, direct, clamps)
 
 
-@pytest.fixture(scope="session")
-def nodal() -> ModuleType:
-    """Second model of the stage, written by hand and solved by general-purpose solvers."""
-    name = "stage_nodal_model"
+def _module(file: str) -> ModuleType:
+    """Module beside the tests, loaded once."""
+    name = f"stage_{file}"
     if name not in sys.modules:
-        spec = importlib.util.spec_from_file_location(name, _HERE / "nodal_model.py")
+        spec = importlib.util.spec_from_file_location(name, _HERE / f"{file}.py")
         assert spec is not None
         assert spec.loader is not None
         module = importlib.util.module_from_spec(spec)
         sys.modules[name] = module
         spec.loader.exec_module(module)
     return sys.modules[name]
+
+
+@pytest.fixture(scope="session")
+def nodal() -> ModuleType:
+    """Second model of the stage, written by hand and solved by general-purpose solvers."""
+    return _module("nodal_model")
+
+
+@pytest.fixture(scope="session")
+def bending_laws() -> ModuleType:
+    """Smooth capacitances that fall with voltage."""
+    return _module("bending_laws")
+
+
+@pytest.fixture(scope="session")
+def spice_runner() -> ModuleType:
+    """Simulators from outside the project."""
+    return _module("spice_runner")
+
+
+@pytest.fixture(scope="session")
+def spice_figures() -> ModuleType:
+    """Figures of a burst from the engine and from a simulator's signals."""
+    return _module("spice_figures")
 
 
 @pytest.fixture(scope="session")

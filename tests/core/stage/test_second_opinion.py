@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from core.stage.charge import ChargeSegments
 from core.stage.circuit import ClampValues
 from core.stage.elements import Monitor
 from core.stage.engine import Engine
@@ -26,6 +27,9 @@ LOSSES = {
     "gate_feed": ("gate_drive", "pull_down"),
     "bias": "bias",
     "drain_clamp": "drain_clamp",
+    "snubber": "snubber",
+    "reservoir_diode": "reservoir_diode",
+    "reservoir_bleed": "reservoir_bleed",
 }
 
 
@@ -50,6 +54,21 @@ def variants(circuits):
             feed=replace(gated.feed, inverting=True, bias_voltage=0.0),
             reversed_sense=True,
         ),
+        "gated, everything fitted": replace(
+            gated,
+            coil=replace(low, base_current_ratio=1.09),
+            clamps=replace(circuits.clamps, drain_voltage=150.0, reservoir_resistance=2.2e3),
+        ),
+        "direct, bending charges, reservoir": replace(
+            direct,
+            coil=replace(direct.coil, base_current_ratio=1.09),
+            clamps=replace(circuits.clamps, reservoir_resistance=2.2e3),
+            switch=replace(
+                direct.switch,
+                drain_source_capacitance=ChargeSegments((5.0, 20.0), (1e-9, 3e-10, 5e-11)),
+                gate_drain_capacitance=ChargeSegments((0.0, 10.0), (2e-10, 3e-11, 5e-12)),
+            ),
+        ),
     }
 
 
@@ -59,6 +78,8 @@ NAMES = (
     "gated without shunt, breakout, drain clamp",
     "direct with large shunt, breakout, avalanche",
     "gated inverting, swapped",
+    "gated, everything fitted",
+    "direct, bending charges, reservoir",
 )
 
 
@@ -131,7 +152,8 @@ def test_waveforms_and_losses_agree_with_cvode(circuits, nodal, name, figure):
         limit="1e-4",
         source="second model by hand; CVODE of scikit-sundae, rtol 1e-10",
     )
-    assert books.residual < 1e-8
+    # Where a capacitance jumps the state is moved by what lies between step end and border.
+    assert books.residual < (1e-6 if "bending" in name else 1e-8)
 
 
 @pytest.mark.parametrize("drive", ["gated", "direct"])
@@ -158,7 +180,7 @@ def test_second_model_balances_its_own_energy(circuits, nodal):
         coil, switch = circuit.coil, circuit.switch
 
         def stored(x, coil=coil, switch=switch, values=run.values):
-            i1, i2, top, v_ds, v_gs, v_in = x[:6]
+            i1, i2, top, v_ds, v_gs, v_in = x[:6]  # nothing else is fitted
             magnetic = values.l1 * i1**2 + values.l2 * i2**2 + 2 * values.m * i1 * i2
             electric = (
                 coil.secondary_capacitance * top**2
@@ -169,7 +191,7 @@ def test_second_model_balances_its_own_energy(circuits, nodal):
             )
             return 0.5 * (magnetic + electric)
 
-        energy = dict(zip(nodal.ENERGIES, rows[-1, 6:], strict=True))
+        energy = dict(zip(nodal.ENERGIES, rows[-1, nodal.STATES :], strict=True))
         lost = sum(energy[name] for name in LOSSES)
         change = stored(rows[-1]) - stored(run.rest())
         # Bias and driver give a little on top of the main supply.
