@@ -28,7 +28,7 @@ from core.stage.capacitance_law import (
 from core.stage.charge import ChargeSegments
 from core.stage.charge_fit import fitted_segments
 
-OUTPUT_PIECES: Final = 6
+OUTPUT_PIECES: Final = 8
 REVERSE_PIECES: Final = 4
 """Straight pieces of the drain-source and the gate-drain charge."""
 EFFECTIVE_PART: Final = 0.8

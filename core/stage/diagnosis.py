@@ -121,7 +121,7 @@ def _what_it_does(result: Carrier) -> Finding:
 
 def _swing(result: Carrier) -> float | None:
     """Frequency at which the top swings without building up [Hz]; None where it rests."""
-    times = result.envelope[-FEW_CYCLES - 1 :, 0] if len(result.envelope) else ()
+    times = result.envelope[-FEW_CYCLES - 1 :, 0]
     if len(times) <= FEW_CYCLES or result.top_voltage_peak < 0.02 * result.circuit.supply_voltage:
         return None
     return float(FEW_CYCLES / (times[-1] - times[0]))

@@ -234,16 +234,19 @@ class Network:
             The network has no rest point with the channel off (the bias itself turns it on).
         """
         segments = self.segments_at(np.zeros(len(Monitor)))
+        tried: set[tuple[int, ...]] = set()
         for _ in range(12):
             region = self.region(self.code(OFF, segments, level))
             inner = region.matrix[:-1, :-1]
             state = np.append(np.linalg.lstsq(inner, -region.matrix[:-1, -1], rcond=None)[0], 1.0)
             levels = region.monitors @ state
             found = self.segments_at(levels)
-            if found == segments:
+            # At rest on a border, rounding sends it from one side to the other and back.
+            if found == segments or found in tried:
                 if levels[Monitor.GATE] > self.circuit.switch.threshold:
                     break
                 return state, region.code
+            tried.add(segments)
             segments = found
         raise ArithmeticError("no rest point with the channel off")
 

@@ -166,11 +166,11 @@ def _first_crossing(
 
     Where the straight line back from the later point meets the crossing within `near` ticks, that
     is the answer; else the root of the cubic between both points, `span` ticks apart. The second
-    value is how many ticks a step may end behind it: at most `near`, and less where the quantity
-    that crosses is quick. `one` and `two` are the channel's segments at both points.
+    value is how many ticks a step may end behind it: at most `near`, and less where it or another
+    quantity that crosses is quick. `one` and `two` are the channel's segments at both points.
     """
     earliest = 0.0
-    allowed = near
+    room = near
     if one != two:
         for border in range(2):
             # Off and ohmic have one border for each sign of the drain voltage.
@@ -187,11 +187,9 @@ def _first_crossing(
                 y0 = on_gate * before[GATE] + on_drain * before[DRAIN] + constant
                 m0 = on_gate * before[GATE + RATE] + on_drain * before[DRAIN + RATE]
                 ago = span - span * _root(y0, m0 * span, y1, m1 * span)
-            if ago > earliest:
-                earliest = ago
-                allowed = min(
-                    near, PAST * channel[0] * max(abs(on_gate), 1.0) / max(abs(m1), 1e-300)
-                )
+            earliest = max(earliest, ago)
+            past = PAST * channel[0] * max(abs(on_gate), 1.0)
+            room = min(room, min(near, past / max(abs(m1), 1e-300)) - ago)
     lowest, highest = 2 * slot * MONITORS, (2 * slot + 1) * MONITORS
     for place in range(MONITORS + 2):
         watched = FIRST + place
@@ -217,13 +215,70 @@ def _first_crossing(
         if not 0.0 <= ago <= near:
             m0 = before[watched + RATE]
             ago = span - span * _root(before[watched] - level, m0 * span, y1, m1 * span)
-        if ago > earliest:
-            earliest = ago
-            past = PAST * channel[0] + PAST_PART * abs(level)
-            allowed = min(near, past / max(abs(m1), 1e-300))
-            if place > MONITORS:
-                allowed = min(near, float(SECTION_SLACK))
-    return earliest, allowed
+        earliest = max(earliest, ago)
+        past = PAST * channel[0] + PAST_PART * abs(level)
+        allowed = float(SECTION_SLACK) if place > MONITORS else past / max(abs(m1), 1e-300)
+        room = min(room, min(near, allowed) - ago)
+    return earliest, earliest + room
+
+
+@inlined
+def _turn(y0: float, m0: float, y1: float, m1: float) -> float:
+    """Place in 0..1 where a quantity that is below zero at both ends may lie above it; 0 for none.
+
+    It rises at the start and falls at the end, and the lines along both slopes meet above zero;
+    where the cubic's slope is zero it is looked for.
+    """
+    if not m0 > 0.0 > m1:
+        return 0.0
+    meet = min(max((y1 - y0 - m1) / (m0 - m1), 0.0), 1.0)
+    if y0 + m0 * meet <= 0.0:
+        return 0.0
+    c2 = 3.0 * (y1 - y0) - 2.0 * m0 - m1
+    c3 = 2.0 * (y0 - y1) + m0 + m1
+    root = np.sqrt(max(c2 * c2 - 3.0 * c3 * m0, 0.0))
+    u = m0 / (root - c2) if root > c2 else meet
+    if not 0.0 < u < 1.0:
+        u = meet
+    # A quick rise whose decay no cubic follows passes where the line along it does, or soon after.
+    return u if y0 + u * (m0 + u * (c2 + u * c3)) > 0.0 else min(u, -y0 / m0)
+
+
+@inlined
+def turning(
+    slot: int, ticks: int, start: Floats, end: Floats, segment: int, bounds: Floats, channel: Floats
+) -> int:
+    """Ticks after which a step that ends in its own region may be outside of it; 0 where not."""
+    span = float(ticks)
+    lowest, highest = 2 * slot * MONITORS, (2 * slot + 1) * MONITORS
+    earliest = 1.0
+    for m in range(MONITORS):
+        here = FIRST + m
+        m0, m1 = start[here + RATE] * span, end[here + RATE] * span
+        if m0 > 0.0 > m1:
+            border = bounds[highest + m]
+            u = _turn(start[here] - border, m0, end[here] - border, m1)
+        elif m0 < 0.0 < m1:
+            border = bounds[lowest + m]
+            u = _turn(border - start[here], -m0, border - end[here], -m1)
+        else:
+            continue
+        if u > 0.0:
+            earliest = min(earliest, u)
+    for border in range(2):
+        side = 1.0 - 2.0 * border
+        if segment < 2 and side * start[DRAIN] < 0.0 and side * end[DRAIN] < 0.0:
+            continue
+        on_gate, on_drain, constant = _border(segment, border, channel)
+        m0 = on_gate * start[GATE + RATE] + on_drain * start[DRAIN + RATE]
+        m1 = on_gate * end[GATE + RATE] + on_drain * end[DRAIN + RATE]
+        y0 = on_gate * start[GATE] + on_drain * start[DRAIN] + constant
+        y1 = on_gate * end[GATE] + on_drain * end[DRAIN] + constant
+        if y0 < 0.0 and y1 < 0.0:
+            u = _turn(y0, m0 * span, y1, m1 * span)
+            if u > 0.0:
+                earliest = min(earliest, u)
+    return int(earliest * span) if earliest < 1.0 else 0
 
 
 @inlined
@@ -333,7 +388,7 @@ def locate(
             channel,
             comparator,
         )
-        limit = int(allowed)
+        limit = max(int(allowed), 0)
         if span <= 1 or ago <= max(allowed, 1.0):
             return b, b - ago, found, toggled
         tries += 1

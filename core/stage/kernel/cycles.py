@@ -25,7 +25,7 @@ PEAK_TRIES = 8
 """Looks at most for one extreme value inside a step."""
 PEAK_GAIN = 1e-5
 """Part of an extreme value that is not looked for."""
-FLAT = 2e-3
+FLAT = 1e-4
 """Part of a value by which the cubic through both ends of a step may rise and be believed."""
 
 

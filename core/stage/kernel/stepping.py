@@ -4,7 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.stage.kernel.crossings import input_toggles, inside, keep_charge, locate, region_code
+from core.stage.kernel.crossings import (
+    input_toggles,
+    inside,
+    keep_charge,
+    locate,
+    region_code,
+    turning,
+)
 from core.stage.kernel.cycles import (
     driver_delay,
     mark_cycle,
@@ -119,9 +126,26 @@ def advance(
         if not inside(bounds, slot, code & 3, end, channel):
             found = region_code(end, level, borders, first, column, channel)
         toggled = input_toggles(end[INPUT], state, comparator)
-        rising = point[TOP] <= 0.0 < end[TOP]
         crossing = float(ticks)
-        if found != code or toggled or (rising and last):
+        switched = False
+        # Once over the whole step and once over what a crossing left of it.
+        for _ in range(2):
+            # Out of the region and back again within the step: look where it may be outside.
+            turn = turning(slot, ticks, point, end, code & 3, bounds, channel)
+            if turn > 0:
+                numbers[PRODUCTS] += move(slot, turn, point, trial, spare, steps)
+                look(views, slot, trial)
+                there = code
+                if not inside(bounds, slot, code & 3, trial, channel):
+                    there = region_code(trial, level, borders, first, column, channel)
+                if there != code:
+                    ticks, found, switched = turn, there, False
+                    toggled = input_toggles(trial[INPUT], state, comparator)
+                    for j in range(point.shape[0]):
+                        end[j] = trial[j]
+            rising = point[TOP] <= 0.0 < end[TOP]
+            if switched or not (found != code or toggled or (rising and last)):
+                break
             ticks, crossing, found, toggled = locate(
                 slot,
                 ticks,
@@ -145,6 +169,8 @@ def advance(
                 channel,
                 comparator,
             )
+            switched = True
+        if switched:
             if (code & 3) + (found & 3) == 5:
                 # From saturated to saturated in reverse the way leads through ohmic, however
                 # quickly; leaving it out would make a tiny device swing to and fro for ever.
