@@ -22,6 +22,7 @@ from core.interrupter.resolve import resolved_interrupter
 from core.stage.build import stage_circuit
 from core.stage.carrier import carrier
 from core.stage.circuit import StageCircuit
+from core.stage.engine import NOTHING_VISITED
 
 CURRENT_FLOOR: Final = 0.005
 """What the model itself is worth for a current, as a part of it [-]."""
@@ -129,7 +130,7 @@ class BenchModel:
         self._design, self._prior, self._check = design, dict(prior), check
         self._reverse = design.device.reverse_capacitance
         self._frequency = resolved_interrupter(design).frequency
-        self._regions: tuple[int, ...] = ()
+        self._regions = NOTHING_VISITED
         self.runs = 0
         self._rows: list[_Row] = []
         self.observations: list[Observation] = []

@@ -13,6 +13,7 @@ from core.bench.symptoms import FIGURES, Figure, Symptoms, symptoms_of_run
 from core.errors import InputError
 from core.stage.carrier import carrier
 from core.stage.circuit import StageCircuit
+from core.stage.engine import NOTHING_VISITED
 from core.units import shown
 
 SOUND_ODDS: Final = 3.0
@@ -102,7 +103,7 @@ def signatures(
     check : callable
         Called before each run; may raise to stop.
     """
-    regions: tuple[int, ...] = ()
+    regions = NOTHING_VISITED
 
     def run(changed: StageCircuit, supply: float) -> Symptoms:
         nonlocal regions

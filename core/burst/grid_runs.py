@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from core.stage.carrier import Carrier, carrier
 from core.stage.circuit import StageCircuit
+from core.stage.engine import NOTHING_VISITED
 
 Array = NDArray[np.float64]
 
@@ -46,7 +47,7 @@ class GridRuns:
         self._circuit, self._ohms, self._progress = circuit, resistances, progress
         self._expected, self._done = expected * len(resistances), 0
         self._trace, self._workers = trace, workers
-        self._hint: tuple[int, ...] = ()
+        self._hint = NOTHING_VISITED
 
     def rows(self, volts: Array) -> list[tuple[Carrier, ...]]:
         """One row of runs per supply voltage [V].
@@ -58,7 +59,7 @@ class GridRuns:
         """
         jobs = [(float(v), float(r)) for v in volts[::-1] for r in self._ohms]
         found = []
-        if not self._hint:
+        if not self._hint.codes:
             # The regions of the strongest run are built at once for all others.
             found.append(self._run(jobs.pop(0)))
             self._hint = found[0].regions

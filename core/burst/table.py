@@ -150,7 +150,10 @@ class CarrierTable:
         index = low.reshape(*low.shape[: R.ndim - extra], -1)
         near = np.take_along_axis(rows, index, axis=-1).reshape(R.shape)
         far = np.take_along_axis(rows, index + 1, axis=-1).reshape(R.shape)
-        return np.asarray(near + (far - near) * share)
+        found = near + (far - near) * share
+        # Behind the last line a straight one must not turn what cannot be negative.
+        same = (near >= 0) & (far >= 0)
+        return np.asarray(np.where(same, np.maximum(found, 0.0), found))
 
     def value(self, name: str, voltage: ArrayLike, resistance: ArrayLike) -> Array:
         """Quantity `name` at supply voltages and on-resistances, broadcast together."""

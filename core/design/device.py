@@ -101,14 +101,15 @@ class Device(Section):
         Field(title="What the figure of Coss is"),
     ] = "at test voltage"
     time_related_capacitance: Annotated[
-        float | None, *quantity_field("F", 2e-12, 1e-6, "Output capacitance, time related")
-    ] = None
+        float, *quantity_field("F", 0, 1e-6, "Output capacitance, time related; 0: not given")
+    ] = 0.0
     capacitance_voltage: Annotated[
         float, *quantity_field("V", 0.5, 3300, "Test voltage of the capacitances")
     ] = 25.0
     effective_voltage: Annotated[
-        float | None, *quantity_field("V", 1, 3300, "Voltage of the effective capacitances")
-    ] = None
+        float,
+        *quantity_field("V", 0, 3300, "Voltage of the effective ones; 0: 80 % of the rating"),
+    ] = 0.0
     reverse_capacitance: Annotated[
         float, *quantity_field("F", 1e-13, 5e-8, "Reverse transfer capacitance Crss")
     ] = 8e-12

@@ -20,6 +20,8 @@ from core.evaluate.load import SLOPE, diode_slope
 from core.evaluate.spread import FURTHEST, Spread, ratio
 from core.stage.carrier import Carrier, carrier
 from core.stage.circuit import DirectFeed, StageCircuit
+from core.stage.engine import NOTHING_VISITED
+from core.stage.network import Visited
 
 Array = NDArray[np.float64]
 Change = Callable[[StageCircuit, float], StageCircuit]
@@ -100,7 +102,7 @@ def response(
     *,
     loss_names: Sequence[str],
     runs: int = RUNS,
-    hint: tuple[int, ...] = (),
+    hint: Visited = NOTHING_VISITED,
     ask: Callable[[float], bool] | None = None,
 ) -> Response:
     """Response of a stage to its inputs, fitted to engine runs of evenly scattered builds.
@@ -115,7 +117,7 @@ def response(
         Losses of interest.
     runs : int
         Engine runs, more than the parabola has coefficients.
-    hint : tuple of int
+    hint : Visited
         Regions of a neighbouring run.
     ask : callable
         Told the share done; answers whether to go on.

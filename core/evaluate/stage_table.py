@@ -27,7 +27,7 @@ LOWEST: Final = 0.03
 """Lowest supply of a table over its highest; below it figures are scaled."""
 REACH_LINES: Final = (LOWEST, 0.07, 0.12, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
 """Supply voltages that a table for maps starts with, over its upper end."""
-ADDED: Final = 4
+ADDED: Final = 6
 """Lines added in one round of refinement at most."""
 _APART: Final = 0.04
 _WATCHED: Final = (
@@ -91,7 +91,7 @@ def stage_table(
     lines: Sequence[float] = REACH_LINES,
     coil: ResolvedCoil | None = None,
     ohms: Sequence[float] | None = None,
-    refine: int = 3,
+    refine: int = 5,
     progress: Callable[[float], bool] | None = None,
 ) -> StageTable:
     """Table of a design's stage up to a supply voltage.

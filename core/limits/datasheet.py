@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from scipy.optimize import nnls
 
-from core.design.device import CapacitancePoint, Device, ImpedancePoint, ThermalElement
+from core.design.device import Device, ImpedancePoint, ThermalElement
 from core.errors import InputError
 from core.findings import Finding, caution
 from core.units import shown
@@ -56,47 +56,6 @@ def fitted_network(points: Sequence[ImpedancePoint]) -> tuple[ThermalElement, ..
         ThermalElement(resistance=max(float(r), 1e-4), time_constant=float(c))
         for r, c in zip(found[kept].tolist(), tau[kept].tolist(), strict=True)
     )
-
-
-def energy_capacitance(points: Sequence[CapacitancePoint], voltage: float) -> float:
-    """Capacitance that stores at a voltage what the real one does [F].
-
-    ``C = 2/V^2 integral of v C(v) dv`` from 0 to V, C(v) in straight lines between the points.
-
-    Parameters
-    ----------
-    points : sequence of CapacitancePoint
-        At least two.
-    voltage : float
-        [V], above zero.
-
-    Raises
-    ------
-    InputError
-        Too few points or no voltage.
-
-    Examples
-    --------
-    >>> flat = [CapacitancePoint(voltage=v, capacitance=1e-10) for v in (0, 100)]
-    >>> round(energy_capacitance(flat, 50.0) * 1e12, 6)
-    100.0
-    """
-    if len(points) < 2:
-        raise InputError("device.capacitance_curve", f"{len(points)} points", "at least two points")
-    if voltage <= 0:
-        raise InputError("voltage", voltage, "above zero")
-    ordered = sorted(points, key=lambda point: point.voltage)
-    volts = np.array([point.voltage for point in ordered])
-    farads = np.array([point.capacitance for point in ordered])
-    grid = np.unique(np.concatenate([[0.0, voltage], volts[(volts > 0) & (volts < voltage)]]))
-    curve = np.interp(grid, volts, farads)
-    low, high = grid[:-1], grid[1:]
-    slope = np.diff(curve) / np.diff(grid)
-    # v (c0 + s (v - v0)) integrates to (c0 - s v0) v^2/2 + s v^3/3.
-    energy = np.sum(
-        (curve[:-1] - slope * low) * (high**2 - low**2) / 2 + slope * (high**3 - low**3) / 3
-    )
-    return float(2.0 * energy / voltage**2)
 
 
 def plausibility(device: Device) -> tuple[Finding, ...]:

@@ -7,9 +7,7 @@ energy of a short burst is not duty times steady power.
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +20,17 @@ from core.stage.carrier_result import Carrier as Carrier
 from core.stage.carrier_result import RingDown, RingUp
 from core.stage.circuit import StageCircuit
 from core.stage.elements import Monitor
-from core.stage.engine import SLACK_TICKS, STEPS_PER_CYCLE, Engine, Stop, Trace, common_regions
+from core.stage.engine import (
+    NOTHING_VISITED,
+    SLACK_TICKS,
+    STEPS_PER_CYCLE,
+    Engine,
+    Stop,
+    Trace,
+    common_regions,
+)
 from core.stage.kernel import MONITORS
+from core.stage.network import Visited
 from core.units import percent, shown
 
 Array = NDArray[np.float64]
@@ -43,7 +50,7 @@ LONGEST_WAIT = 3000.0
 _COMPARED = (Monitor.DRAIN, Monitor.DRAIN_CURRENT)
 STEADY_CYCLES = 24
 """Carrier cycles booked in the steady state."""
-CROSSINGS_PER_CYCLE = 400
+CROSSINGS_PER_CYCLE = 1600
 """Region changes in one carrier cycle above which a run is stopped."""
 BEATING_CYCLES = 256
 """Carrier cycles booked when the envelope does not settle."""
@@ -54,7 +61,7 @@ STEP_LIMIT = 3e-3
 def carrier(
     circuit: StageCircuit,
     *,
-    hint: Iterable[int] = (),
+    hint: Visited = NOTHING_VISITED,
     trace: bool = False,
     verify: bool = False,
     steps_per_cycle: float = STEPS_PER_CYCLE,
@@ -65,8 +72,8 @@ def carrier(
     ----------
     circuit : StageCircuit
         The stage.
-    hint : iterable of int
-        Region codes of a neighbouring point, to build their tables in one go.
+    hint : Visited
+        Regions of a neighbouring point, to build their tables in one go.
     trace : bool
         Keep one steady carrier cycle.
     verify : bool
@@ -75,7 +82,8 @@ def carrier(
         Longest step as a part of the secondary's period.
     """
     engine = Engine(circuit, steps_per_cycle=steps_per_cycle)
-    engine.regions.build(itertools.chain(common_regions(engine.network), hint))
+    engine.regions.build(common_regions(engine.network))
+    engine.regions.prepare(hint)
     return _Session(engine).summary(trace=trace, verify=verify)
 
 
@@ -260,7 +268,7 @@ class _Session:
             self.engine.circuit,
             steps_per_cycle=2.0 / (self.engine.step * self.engine.circuit.coil.resonance),
             slack=SLACK_TICKS // 2,
-            hint=self.engine.regions.codes,
+            hint=self.engine.regions.visited,
         )
         finer.set_state(state, code, comparator=comparator)
         finer.enable(True)
@@ -349,7 +357,7 @@ class _Session:
             ring_up=RingUp(*marks.T),
             ring_down=ring_down,
             envelope=np.column_stack(envelope),
-            regions=engine.regions.codes,
+            regions=engine.regions.visited,
             findings=tuple(self.findings),
             trace=kept,
         )

@@ -12,6 +12,7 @@ from core.findings import Finding
 from core.stage.circuit import StageCircuit
 from core.stage.elements import Monitor
 from core.stage.engine import Trace
+from core.stage.network import Visited
 
 Array = NDArray[np.float64]
 
@@ -97,7 +98,7 @@ class Carrier:
     ring_up: RingUp
     ring_down: RingDown
     envelope: Array
-    regions: tuple[int, ...]
+    regions: Visited
     findings: tuple[Finding, ...]
     trace: Trace | None = None
 

@@ -34,7 +34,7 @@ REVERSE_PIECES: Final = 4
 EFFECTIVE_PART: Final = 0.8
 """Voltage of effective values over the rating; common practice of datasheets, no source."""
 _GRADINGS: Final = (0.15, 0.95)
-_KNEES: Final = (1.0, 200.0)
+_KNEE_RATIOS: Final = (1.0, 3000.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +45,15 @@ class DeviceCharges:
     ----------
     output, reverse : CapacitanceLaw
         Coss over v_ds and Crss over v_dg.
+    smooth : CapacitanceLaw
+        Their difference, which the drain-source pieces are fitted to.
     drain_source, gate_drain : ChargeSegments
         What the stage takes: Coss - Crss over v_ds, and Crss over v_dg.
     """
 
     output: CapacitanceLaw
     reverse: CapacitanceLaw
+    smooth: CapacitanceLaw
     drain_source: ChargeSegments
     gate_drain: ChargeSegments
 
@@ -112,6 +115,7 @@ def _charges(device: Device, finer: int) -> DeviceCharges:
     return DeviceCharges(
         output,
         reverse,
+        difference,
         fitted_segments(difference, highest, finer * OUTPUT_PIECES),
         fitted_segments(reverse, highest, finer * REVERSE_PIECES),
     )
@@ -152,18 +156,17 @@ def _anchor(shape: CapacitanceLaw, device: Device) -> float:
 
 def _grading(device: Device) -> float:
     """Exponent of a junction law at which its time-related capacitance is that given."""
-    if device.time_related_capacitance is None:
+    if device.time_related_capacitance == 0.0:
         return GRADING
     return _fitted(device, *_GRADINGS, lambda grading: JunctionLaw(1.0, grading))
 
 
 def _knee(device: Device) -> CapacitanceLaw:
-    """Law with a knee where the time-related capacitance given wants it."""
-    if device.time_related_capacitance is None:
+    """Law with a knee, as high at zero volts as the time-related capacitance given wants it."""
+    if device.time_related_capacitance == 0.0:
         return KneeLaw(KNEE_RATIO, 1.0, KNEE_VOLTAGE)
-    return KneeLaw(
-        KNEE_RATIO, 1.0, _fitted(device, *_KNEES, lambda knee: KneeLaw(KNEE_RATIO, 1.0, knee))
-    )
+    ratio = _fitted(device, *_KNEE_RATIOS, lambda low: KneeLaw(low, 1.0, KNEE_VOLTAGE))
+    return KneeLaw(ratio, 1.0, KNEE_VOLTAGE)
 
 
 def _fitted(
@@ -171,7 +174,6 @@ def _fitted(
 ) -> float:
     """Parameter of a law at which time-related and given capacitance have the ratio given."""
     volts = effective_voltage(device)
-    assert device.time_related_capacitance is not None
     wanted = device.time_related_capacitance / device.output_capacitance
 
     def miss(value: float) -> float:

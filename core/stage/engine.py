@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 
@@ -19,7 +18,7 @@ from core.stage import kernel
 from core.stage.books import Books
 from core.stage.circuit import GatedFeed, StageCircuit
 from core.stage.elements import Monitor
-from core.stage.network import Network
+from core.stage.network import Network, Visited
 from core.stage.region_tables import RegionTables, doubled, lined_up
 from core.stage.stamps import LEVELS, OFF, OHMIC, SATURATED
 
@@ -27,6 +26,7 @@ Array = NDArray[np.float64]
 
 STEPS_PER_CYCLE = 40
 """Longest step as a part of the secondary's period; convergence is tested in tests/core/stage."""
+NOTHING_VISITED = Visited()
 SLACK_TICKS = 128
 """How far behind a crossing a step may land, in ticks of h/65536."""
 
@@ -77,8 +77,8 @@ class Engine:
         Longest step as a part of the secondary's period.
     slack : int
         Ticks (of h/65536) that a step may land behind a crossing.
-    hint : iterable of int
-        Region codes to build at once, e.g. those that a neighbouring run visited.
+    hint : Visited
+        Regions to build at once, those that a neighbouring run visited.
     cycle_room : int
         Carrier cycles that one run may record.
 
@@ -96,7 +96,7 @@ class Engine:
         *,
         steps_per_cycle: float = STEPS_PER_CYCLE,
         slack: int = SLACK_TICKS,
-        hint: Iterable[int] = (),
+        hint: Visited = NOTHING_VISITED,
         cycle_room: int = 6000,
     ) -> None:
         self.network = Network(circuit)
@@ -106,7 +106,7 @@ class Engine:
         self.regions = RegionTables(self.network, self.tick)
         self._law = self._element_law(circuit, slack)
         self._machine = self._new_machine(cycle_room)
-        self.regions.build(hint)
+        self.regions.prepare(hint)
         self.reset()
 
     def _element_law(self, circuit: StageCircuit, slack: int) -> kernel.Law:

@@ -20,6 +20,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,6 +78,16 @@ class Region:
         """Rows of all monitors, shape (len(Monitor), n+1)."""
         rows: Array = self.read_outs[FIRST_MONITOR:FIRST_LOSS]
         return rows
+
+
+class Visited(NamedTuple):
+    """Regions that a run has entered, with the layout of the codes that they belong to.
+
+    A run of another network takes no hint from them, since its codes mean something else.
+    """
+
+    layout: tuple[tuple[str, int], ...] = ()
+    codes: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +155,15 @@ class Network:
         self._inners = np.linalg.solve(self._metrics, self._basis.T[None])
 
     # Region codes
+
+    @property
+    def layout(self) -> tuple[tuple[str, int], ...]:
+        """What the digits of a code stand for: names of the parts and their segments."""
+        names = [
+            *(element.name for element in self.elements),
+            *(f"{charge.start} {charge.end}" for charge in self.charges),
+        ]
+        return tuple(zip(names, self._counts, strict=True))
 
     def code(self, channel: int, segments: tuple[int, ...], level: int) -> int:
         """Region code of channel segment, segments of elements and charges, and drive level."""

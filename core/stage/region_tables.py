@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from core.stage import kernel
 from core.stage.books import Books, Ledger
-from core.stage.network import Network
+from core.stage.network import Network, Visited
 from core.stage.stamps import FIRST_MONITOR
 
 Array = NDArray[np.float64]
@@ -96,9 +96,14 @@ class RegionTables:
         self._base_ticks[slots] = kernel.TICKS >> halvings
 
     @property
-    def codes(self) -> tuple[int, ...]:
-        """Codes of the regions built so far."""
-        return tuple(self._codes)
+    def visited(self) -> Visited:
+        """Regions built so far."""
+        return Visited(self.network.layout, tuple(self._codes))
+
+    def prepare(self, hint: Visited) -> None:
+        """Build the regions that a run of a network of the same layout entered."""
+        if hint.layout == self.network.layout:
+            self.build(hint.codes)
 
     def _grow(self) -> None:
         self._steps = _doubled_lined_up(self._steps)

@@ -37,7 +37,7 @@ def test_a_design_survives_text_and_back() -> None:
 
 def test_the_strip_says_what_happens_and_how_far_the_first_limit_is(results) -> None:
     summary = summary_of(results)
-    assert "Oscillates at 940 kHz" in summary.now
+    assert "Oscillates at 941" in summary.now
     assert "W on average" in summary.now
     first = results.first_limit
     assert summary.first_limit.startswith(first.title)

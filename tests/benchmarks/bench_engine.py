@@ -35,6 +35,7 @@ from core.stage.circuit import (
     SwitchValues,
 )
 from core.stage.engine import Engine
+from core.stage.network import Visited
 
 constant = ChargeSegments.constant
 
@@ -92,7 +93,7 @@ def bare_products(steps, places, one, two, rounds):
             kernel.apply_step(steps, places[2 * i + 1], two, one)
 
 
-def ready(circuit: StageCircuit, hint: tuple[int, ...], **options: float) -> Engine:
+def ready(circuit: StageCircuit, hint: Visited, **options: float) -> Engine:
     """Engine with its tables built, drive just released."""
     engine = Engine(circuit, hint=hint, **options)
     engine.enable(True)
@@ -105,7 +106,7 @@ def state_error(nodal: ModuleType, circuit: StageCircuit, found: object, true: o
     return float(max(abs(found[-1, k] - true[-1, k]) / swings[k] for k in _SCALES))
 
 
-def engine_rows(circuit: StageCircuit, hint: tuple[int, ...], times: object) -> object:
+def engine_rows(circuit: StageCircuit, hint: Visited, times: object) -> object:
     """States of the engine at the given times in the order of the second model."""
     engine = ready(circuit, hint)
     rows = np.zeros((len(times), 6))
@@ -116,7 +117,7 @@ def engine_rows(circuit: StageCircuit, hint: tuple[int, ...], times: object) -> 
     return rows
 
 
-def run_time(circuit: StageCircuit, hint: tuple[int, ...], span: float, *, book: bool) -> float:
+def run_time(circuit: StageCircuit, hint: Visited, span: float, *, book: bool) -> float:
     """Time of an engine run of `span` seconds from the cold start, tables built [s]."""
     engine = ready(circuit, hint)
     return seconds(lambda: engine.run(span, book=book))
@@ -222,7 +223,7 @@ def operating_point() -> None:
             warm.append(seconds(partial(carrier, circuit, hint=result.regions)))
         cycles = len(result.envelope) + len(result.ring_down.time)
         print(
-            f"{name:18s} {cycles:7d} {len(result.regions):8d}"
+            f"{name:18s} {cycles:7d} {len(result.regions.codes):8d}"
             f"   {min(cold) * 1e3:6.1f} (median {statistics.median(cold) * 1e3:.1f})"
             f"   {min(warm) * 1e3:6.1f} (median {statistics.median(warm) * 1e3:.1f})"
         )

@@ -62,7 +62,15 @@ def test_older_format_is_lifted() -> None:
     old = {"format": 0, "coil": COIL, "interrupter": {"duty_percent": 35}}
     design = storage.design_from_text(json.dumps(old))
     assert design.interrupter.duty == pytest.approx(0.35)
-    assert design.format == 1
+    assert design.format == 2
+    # What the first formats knew of the output capacitance was one constant.
+    assert design.device.capacitance_law == "constant"
+
+
+def test_a_file_of_the_first_format_keeps_its_device() -> None:
+    old = {"format": 1, "coil": COIL, "device": {"output_capacitance": 9e-11}}
+    device = storage.design_from_text(json.dumps(old)).device
+    assert (device.capacitance_law, device.output_capacitance) == ("constant", 9e-11)
 
 
 @pytest.mark.parametrize(

@@ -77,11 +77,11 @@ def test_half_duty_is_half_the_power_with_the_same_breakout(
     ratio = half["burst"]["average_power_W"] / full["burst"]["average_power_W"]
     top = half["carrier"]["top_voltage_peak_V"] / full["carrier"]["top_voltage_peak_V"]
     assert ratio == pytest.approx(0.51, rel=0.08)
-    assert top == pytest.approx(1.0, abs=0.03)
+    assert top == pytest.approx(1.0, abs=0.04)
     source = "common practice, no source"
     figure(f"power at duty 0.5 over 0.98, {example.stem}", ratio, limit="0.51 ± 8 %", source=source)
     figure(
-        f"top voltage at duty 0.5 over 0.98, {example.stem}", top, limit="1 ± 3 %", source=source
+        f"top voltage at duty 0.5 over 0.98, {example.stem}", top, limit="1 ± 4 %", source=source
     )
 
 

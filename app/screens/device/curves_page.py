@@ -9,12 +9,15 @@ from app.session import Session
 from app.widgets.restyle import set_style_property
 from core.design.device import Device
 from core.errors import InputError
-from core.limits.datasheet import energy_capacitance, fitted_network
-from core.units import shown
+from core.limits.datasheet import fitted_network
+from core.stage.capacitance_law import charge_related, energy_related
+from core.stage.charge_fit import ring_error
+from core.stage.device_charges import device_charges, effective_voltage
+from core.units import percent, shown
 
 
 class CurvesPage(QWidget):
-    """Thermal impedance, output capacitance and safe operating area side by side.
+    """Thermal impedance, capacitances and safe operating area side by side.
 
     Parameters
     ----------
@@ -41,6 +44,13 @@ class CurvesPage(QWidget):
             "points where it falls steeply.",
             columns=(Column("voltage", "Voltage", "V"), Column("capacitance", "C(oss)", "F")),
         )
+        self.reverse = CurveTable(
+            self._document,
+            "device.reverse_curve",
+            title="Reverse transfer capacitance",
+            where="The same picture, the line C(rss); left empty it takes the shape of C(oss).",
+            columns=(Column("voltage", "Voltage", "V"), Column("capacitance", "C(rss)", "F")),
+        )
         self.area = CurveTable(
             self._document,
             "device.safe_area",
@@ -56,14 +66,14 @@ class CurvesPage(QWidget):
         self.fit = QPushButton("Use as thermal &network", self)
         self.fit.clicked.connect(self.use_impedance)
         self.impedance.lines.addWidget(self.fit)
-        self.use = QPushButton("Use as &output capacitance", self)
+        self.use = QPushButton("Use &points as the law", self)
         self.use.clicked.connect(self.use_capacitance)
         self.capacitance.lines.addWidget(self.use)
         self.note = QLabel(self)
         self.note.setWordWrap(True)
         set_style_property(self.note, "role", "muted")
         across = QHBoxLayout()
-        for table in (self.impedance, self.capacitance, self.area):
+        for table in (self.impedance, self.capacitance, self.reverse, self.area):
             across.addWidget(table, 1)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)
@@ -82,18 +92,30 @@ class CurvesPage(QWidget):
             self.note.setText(str(error))
 
     def use_capacitance(self) -> None:
-        """Put the energy-related capacitance at half the rating into the design."""
+        """Take the points of the curve as the law of the output capacitance."""
         device: Device = self._document.value("device")
         try:
-            value = energy_capacitance(device.capacitance_curve, self._working_voltage(device))
-            self._document.edit(
-                "device.output_capacitance", float(f"{value:.3g}"), text="Output capacitance fitted"
-            )
+            device_charges(device.model_copy(update={"capacitance_law": "curve"}))
+            self._document.edit("device.capacitance_law", "curve", text="Capacitance by its curve")
         except InputError as error:
             self.note.setText(str(error))
 
-    def _working_voltage(self, device: Device) -> float:
-        return 0.5 * device.drain_voltage_rating
+    def _capacitance_in_use(self, device: Device) -> str:
+        """Charge, energy and equivalents of the law in use, and how well its pieces fit."""
+        try:
+            charges = device_charges(device)
+        except InputError as error:
+            return str(error)
+        law, volts = charges.output, effective_voltage(device)
+        miss = ring_error(charges.drain_source, charges.smooth, device.avalanche_voltage)
+        return (
+            f"Output capacitance in use at {shown(volts, 'V')}: charge "
+            f"{shown(float(law.charge(volts)), 'C', digits=3)}, energy "
+            f"{shown(float(law.energy(volts)), 'J', digits=3)}; energy related "
+            f"{shown(energy_related(law, volts), 'F', digits=3)}, time related "
+            f"{shown(charge_related(law, volts), 'F', digits=3)}. Its straight pieces keep a "
+            f"ring's peak to {percent(miss, decimals=1)}."
+        )
 
     def _tell(self, _changed: object = None) -> None:
         device: Device = self._document.value("device")
@@ -102,14 +124,7 @@ class CurvesPage(QWidget):
             f"Thermal network in use: {len(network)} elements, "
             f"{shown(device.junction_to_case, 'K/W', digits=3)} from junction to case."
         ]
-        if len(device.capacitance_curve) > 1:
-            volts = self._working_voltage(device)
-            value = energy_capacitance(device.capacitance_curve, volts)
-            parts.append(
-                f"The points store the energy of {shown(value, 'F', digits=3)} at "
-                f"{shown(volts, 'V')} (half the rating); in use: "
-                f"{shown(device.output_capacitance, 'F', digits=3)}."
-            )
+        parts.append(self._capacitance_in_use(device))
         if device.safe_area:
             parts.append("Points of the safe area are checked at the bus voltage and on-time.")
         self.note.setText(" ".join(parts))

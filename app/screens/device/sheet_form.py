@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.binding import bind_text, bind_value
+from app.binding import bind_choice, bind_text, bind_value
 from app.screens.device.datasheet import SHEET, Section
 from app.session import Session
 from app.theme import Theme, mark
@@ -30,6 +30,13 @@ from core.limits.datasheet import plausibility
 from core.limits.device_classes import device_classes
 
 _FIELD_WIDTH = 170
+_WORDS = {
+    "constant": "constant",
+    "junction": "planar junction",
+    "knee": "superjunction, a knee",
+    "curve": "points of the curve",
+}
+"""Kinds of capacitance law in words."""
 
 
 class SheetForm(QScrollArea):
@@ -46,6 +53,7 @@ class SheetForm(QScrollArea):
         self.setWidgetResizable(True)
         self._document = session.document
         self.fields: dict[str, QuantityField] = {}
+        self.choices: dict[str, QComboBox] = {}
         inner = QWidget()
         layout = QVBoxLayout(inner)
         layout.setContentsMargins(0, 8, 10, 8)
@@ -116,18 +124,24 @@ class SheetForm(QScrollArea):
         for row, entry in enumerate(section.entries):
             info = field_info(entry.path)
             title = str(info["title"])
-            unit = str(info["unit"]) or ("%" if entry.name == "voltage_use" else "")
-            field = QuantityField(
-                unit,
-                name=title,
-                low=info.get("low", -math.inf),
-                high=info.get("high", math.inf),
-                parent=box,
-            )
+            unit = str(info.get("unit", "")) or ("%" if entry.name == "voltage_use" else "")
+            field: QWidget
+            if "choices" in info:
+                field = self.choices[entry.path] = QComboBox(box)
+                field.setAccessibleName(title)
+                choices = {choice: _WORDS.get(choice, choice) for choice in info["choices"]}
+                bind_choice(self._document, entry.path, field, choices, text=title)
+            else:
+                field = self.fields[entry.path] = QuantityField(
+                    unit,
+                    name=title,
+                    low=info.get("low", -math.inf),
+                    high=info.get("high", math.inf),
+                    parent=box,
+                )
+                bind_value(self._document, entry.path, field, text=title)
             field.setFixedWidth(_FIELD_WIDTH)
             field.setToolTip(entry.where)
-            bind_value(self._document, entry.path, field, text=title)
-            self.fields[entry.path] = field
             where = QLabel(entry.where, box)
             where.setWordWrap(True)
             set_style_property(where, "role", "muted")

@@ -32,7 +32,8 @@ def type_into(qtbot, line, text: str) -> None:
 def test_every_figure_has_its_place_in_a_datasheet():
     named = {entry.name for section in SHEET for entry in section.entries}
     plain = set(Device.model_fields) - {
-        "name", "thermal_network", "impedance_curve", "capacitance_curve", "safe_area",
+        "name", "thermal_network", "impedance_curve", "capacitance_curve",
+        "reverse_curve", "safe_area",
     }  # fmt: skip
     assert named == plain
     assert all(entry.where for section in SHEET for entry in section.entries)
@@ -94,9 +95,12 @@ def test_an_incomplete_row_waits(qtbot, screen, session):
 
 def test_capacitance_from_its_curve(qtbot, screen, session):
     screen.tabs.setCurrentWidget(screen.curves)
+    qtbot.mouseClick(screen.curves.use, Qt.MouseButton.LeftButton)
+    assert "at least two points" in screen.curves.note.text()
     screen.curves.capacitance.paste("0 1n\n600 1n")
     qtbot.mouseClick(screen.curves.use, Qt.MouseButton.LeftButton)
-    assert session.document.design.device.output_capacitance == 1e-9
+    assert session.document.design.device.capacitance_law == "curve"
+    assert "energy related 1 nF" in screen.curves.note.text().replace("\u00a0", " ")
 
 
 def test_rows_are_removed(qtbot, screen, session):

@@ -33,7 +33,8 @@ from core.interrupter.resolve import resolved_interrupter
 from core.interrupter.sizing import size_timer
 from core.interrupter.tolerance import temperature_drift
 from core.interrupter.wish import timer_wish
-from core.limits.datasheet import energy_capacitance, fitted_network, plausibility
+from core.limits.datasheet import fitted_network, plausibility
+from core.stage.device_charges import device_charges
 from core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
@@ -52,6 +53,9 @@ _CURVES = {
     ],
     "device.capacitance_curve": [
         {"voltage": v, "capacitance": c} for v, c in ((0, 9e-10), (25, 3e-10), (100, 1.2e-10))
+    ],
+    "device.reverse_curve": [
+        {"voltage": v, "capacitance": c} for v, c in ((0, 3e-11), (25, 8e-12), (100, 2e-12))
     ],
     "device.safe_area": [
         {"pulse_length": t, "voltage": v, "current": c * share}
@@ -92,6 +96,11 @@ BASES: Mapping[str, tuple[str, Mapping[str, object]]] = {
     "gated": (_SPIKING, _FITTED),
     "bare": (_SPIKING, _MEASURED),
     "sound": (_SOUND, {}),
+    "curved": (_SPIKING, _FITTED | {"device.capacitance_law": "curve"}),
+    "kneed": (
+        _LARGE,
+        _CURVES | {"device.time_related_capacitance": 6e-10, "device.effective_voltage": 400},
+    ),
     "direct": (_DIRECT, _MEASURED | {"interrupter.enabled": True}),
     "switched": (_SPIKING, _FITTED | {"interrupter.chain.gating": "supply"}),
     "inductive": (_SPIKING, _FITTED | {"interrupter.chain.loop_inductance": 1e-7}),
@@ -229,7 +238,8 @@ def _datasheet(name: str, design: Design) -> Iterator[tuple[str, object]]:
         yield f"datasheet.{item.code}", True
     for number, element in enumerate(fitted_network(device.impedance_curve)):
         yield f"datasheet.network.{number}", tuple(element.model_dump().values())
-    yield "datasheet.capacitance", energy_capacitance(device.capacitance_curve, 50.0)
+    charges = device_charges(device)
+    yield "datasheet.charges", (charges.drain_source, charges.gate_drain)
 
 
 def _sheet(name: str, design: Design) -> Iterator[tuple[str, object]]:

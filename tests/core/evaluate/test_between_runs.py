@@ -44,7 +44,7 @@ def departures(table: CarrierTable) -> np.ndarray:
 
 
 def few_resistances() -> list[float]:
-    return table_resistances(DIRECT)[::3]
+    return table_resistances(DIRECT)[::6]
 
 
 def test_device_power_of_a_direct_stage_between_its_on_resistances(figure):

@@ -36,8 +36,9 @@ QUIET = MEASURED | {
     "coil.measured": MEASURED["coil.measured"] | {"breakout_voltage": 3e6},
     "protection.snubber": None,
     "supply.voltage": 10.0,
+    "device.capacitance_law": "constant",
 }
-"""Far below breakout and avalanche, where the stage is close to a linear one."""
+"""Far below breakout and avalanche, with capacitances that do not bend: close to a linear one."""
 BRIEF = {"interrupter.frequency": 500.0, "interrupter.duty": 0.05}
 """Bursts that end long before the source has refilled the bulk capacitor."""
 BASES: Mapping[str, tuple[str, Mapping[str, object]]] = {

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.integrate import quad
 
 from core.burst.foster import transient_impedance
-from core.design.device import CapacitancePoint, Device, ImpedancePoint, SafePoint
+from core.design.device import Device, ImpedancePoint, SafePoint
 from core.errors import InputError
-from core.limits.datasheet import energy_capacitance, fitted_network, plausibility
+from core.limits.datasheet import fitted_network, plausibility
 from core.limits.derating import junction_network
 from core.limits.device_classes import device_classes, devices_by_name
 
@@ -36,20 +35,6 @@ def test_fitted_network_gives_the_curve_back(name):
 def test_too_few_points():
     with pytest.raises(InputError, match="at least three"):
         fitted_network([ImpedancePoint(time=1e-3, impedance=0.1)])
-    with pytest.raises(InputError, match="at least two"):
-        energy_capacitance([], 100.0)
-
-
-def test_energy_capacitance_against_quadrature():
-    volts = np.array([0.0, 5.0, 25.0, 100.0, 400.0])
-    farads = np.array([1.5e-9, 6e-10, 1.5e-10, 6e-11, 5e-11])
-    points = [
-        CapacitancePoint(voltage=v, capacitance=c) for v, c in zip(volts, farads, strict=True)
-    ]
-    for V in (3.0, 60.0, 400.0):
-        energy, _ = quad(lambda v: v * np.interp(v, volts, farads), 0, V, limit=200,
-                         points=volts[(volts > 0) & (volts < V)])  # fmt: skip
-        assert energy_capacitance(points, V) == pytest.approx(2 * energy / V**2, rel=1e-9)
 
 
 @pytest.mark.parametrize(

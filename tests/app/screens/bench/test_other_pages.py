@@ -173,6 +173,7 @@ def test_forecast_ranks_ratings_and_marks_extrapolation(qtbot, screen, session):
 
 
 def test_calibration_is_fitted_taken_over_switched_off_and_undone(qtbot, screen, session):
+    session.document.edit("device.capacitance_law", "constant")
     design = session.document.design
     truth = sound_stage(design)
     truth = replace(truth, coil=replace(truth.coil, coupling=1.15 * truth.coil.coupling))
@@ -241,6 +242,7 @@ def test_fit_can_be_stopped(qtbot, screen, session):
 
 
 def test_diagnosis_names_the_cause_and_the_next_measurement(qtbot, screen, session):
+    session.document.edit("device.capacitance_law", "constant")
     broken = with_fault(sound_stage(session.document.design), Fault.SLIPPED_COUPLING, 0.6)
     session.document.edit("readings.rows", _cells(broken, (18.0, 30.0)))
     page = screen.diagnosis
