@@ -9,7 +9,7 @@ from typing import Final, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.integrate import cumulative_simpson
+from scipy.integrate import cumulative_trapezoid
 from scipy.interpolate import PchipInterpolator
 
 from core.errors import InputError
@@ -24,7 +24,7 @@ KNEE_RATIO: Final = 80.0
 """Capacitance at zero volts over that far above the knee, superjunction; from memory."""
 KNEE_VOLTAGE: Final = 15.0
 """Voltage of the knee of a superjunction [V]; from memory."""
-_GRID: Final = 4001
+_GRID: Final = 20001
 
 
 class CapacitanceLaw(Protocol):
@@ -187,8 +187,8 @@ class CurveLaw:
         last = max(self.points[-1][0], 1e-3)
         grid = last * np.linspace(0.0, 1.0, _GRID) ** 2
         farads = self.capacitance(grid)
-        charge = cumulative_simpson(farads, x=grid, initial=0.0)
-        return grid, charge, cumulative_simpson(grid * farads, x=grid, initial=0.0)
+        charge = cumulative_trapezoid(farads, x=grid, initial=0.0)
+        return grid, charge, cumulative_trapezoid(grid * farads, x=grid, initial=0.0)
 
     def _integral(self, voltage: ArrayLike, power: int) -> Array:
         v = np.asarray(voltage, dtype=float)
