@@ -154,7 +154,8 @@ def burst_energy(part: Slice, on_time: Array, off_time: Array) -> BurstEnergy:
     """Energy per burst with ring-up and ring-down, starting from what the last burst left.
 
     A burst that starts from the amplitude part ``a`` begins that far along the ring-up; the
-    ring-down's heat goes with the energy stored at the end of the burst.
+    ring-down's heat, and what it gives back to the supply, go with the energy stored at the end of
+    the burst. Energies are net.
 
     Parameters
     ----------
@@ -180,8 +181,11 @@ def burst_energy(part: Slice, on_time: Array, off_time: Array) -> BurstEnergy:
         left = np.sqrt(filled) * fall
         ahead = -np.log1p(-np.minimum(left, 0.95)) * pace
     spent = part.energies(on + ahead)[..., :2] - part.energies(ahead)[..., :2]
-    heat = spent[..., 1] + part.rows("ring_down_heat") * filled * (1.0 - fall**2)
-    return BurstEnergy(spent[..., 0], heat, left)
+    rung_down = filled * (1.0 - fall**2)
+    heat = spent[..., 1] + part.rows("ring_down_heat") * rung_down
+    # What the ring-down gives back through the body diode is less than nothing supplied.
+    supplied = spent[..., 0] + part.rows("ring_down_supplied") * rung_down
+    return BurstEnergy(supplied, heat, left)
 
 
 def operation(

@@ -38,6 +38,7 @@ ORDERS: Final[dict[str, int]] = {
     "frequency": 0,
     "time_to_90_percent": 0,
     "ring_down_heat": 2,
+    "ring_down_supplied": 2,
     "ring_down_time": 0,
     "stored": 2,
     "oscillates": 0,
@@ -228,6 +229,7 @@ def table_of(volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]
 def _scalar(item: Carrier, name: str) -> float:
     from_lists = {
         "ring_down_heat": lambda: item.ring_down.device_heat,
+        "ring_down_supplied": lambda: item.ring_down.supplied,
         "ring_down_time": lambda: item.ring_down.time_constant,
         "stored": lambda: float(item.ring_up.stored[-1]),
         "oscillates": lambda: float(item.oscillates),
