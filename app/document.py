@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from PySide6.QtCore import QObject, Signal
-from PySide6.QtGui import QUndoCommand, QUndoStack
+from PySide6.QtGui import QUndoCommand, QUndoGroup, QUndoStack
 
 T = TypeVar("T")
 WithValues = Callable[[T, Mapping[str, object]], T]
@@ -42,6 +42,9 @@ class Document(QObject, Generic[T]):
 
     A drag sends many live edits of one path; they merge into one undo step until `close_step`.
 
+    A lesson is a guest: it has a design, an undo history and no file of its own, and when it leaves
+    the user's design, history, file and saved mark are as they were.
+
     Parameters
     ----------
     design : T
@@ -55,6 +58,7 @@ class Document(QObject, Generic[T]):
     changed = Signal(object)
     unsaved_changed = Signal(bool)
     file_changed = Signal()
+    guest_left = Signal()
 
     def __init__(
         self, design: T, *, with_values: WithValues[T], value_at: Callable[[T, str], Any]
@@ -64,10 +68,16 @@ class Document(QObject, Generic[T]):
         self._with_values = with_values
         self._value_at = value_at
         self._open_edit: _Edit | None = None
-        self.file: Path | None = None
-        self.undo_stack = QUndoStack(self)
-        self.undo_stack.cleanChanged.connect(self._tell_unsaved)
-        self.undo_stack.indexChanged.connect(self.close_step)
+        self._file: Path | None = None
+        self._kept: T | None = None
+        self.guest: str | None = None
+        self.undo_group = QUndoGroup(self)
+        self._own_steps, self._guest_steps = QUndoStack(self), QUndoStack(self)
+        for stack in (self._own_steps, self._guest_steps):
+            self.undo_group.addStack(stack)
+            stack.cleanChanged.connect(self._tell_unsaved)
+            stack.indexChanged.connect(self.close_step)
+        self.undo_group.setActiveStack(self._own_steps)
 
     @property
     def design(self) -> T:
@@ -75,9 +85,29 @@ class Document(QObject, Generic[T]):
         return self._design
 
     @property
+    def undo_stack(self) -> QUndoStack:
+        """Steps of the design in hand, the user's or a guest's."""
+        return self._own_steps if self.guest is None else self._guest_steps
+
+    @property
+    def file(self) -> Path | None:
+        """File of the design in hand; a guest has none."""
+        return self._file if self.guest is None else None
+
+    @property
+    def own_design(self) -> T:
+        """The user's design, also while a guest is in hand."""
+        return self._design if self._kept is None else self._kept
+
+    @property
+    def own_file(self) -> Path | None:
+        """File of the user's design."""
+        return self._file
+
+    @property
     def unsaved(self) -> bool:
-        """Whether there are edits that no file holds."""
-        return not self.undo_stack.isClean()
+        """Whether the user's design has edits that no file holds."""
+        return not self._own_steps.isClean()
 
     def value(self, path: str) -> Any:
         """Field of the design by dotted path."""
@@ -134,22 +164,56 @@ class Document(QObject, Generic[T]):
         """Do the step again that was taken back."""
         self.undo_stack.redo()
 
-    def open(self, design: T, file: Path | None, *, unsaved: bool = False) -> None:
-        """Hold another design from here on, with a fresh undo history."""
+    def receive(self, guest: str, design: T) -> None:
+        """Take a guest's design in hand, the user's own aside; another guest's is replaced."""
         self.close_step()
-        self.undo_stack.clear()
-        self.file = file
-        if unsaved:
-            self.undo_stack.resetClean()
-        else:
-            self.undo_stack.setClean()
+        if self._kept is None:
+            self._kept = self._design
+        self.guest = guest
+        self._guest_steps.clear()
+        self.undo_group.setActiveStack(self._guest_steps)
         self._show(design)
         self.file_changed.emit()
 
-    def mark_saved(self, file: Path) -> None:
-        """Note that `file` now holds the design."""
+    def send_off(self) -> None:
+        """Let the guest go: the user's design is in hand again as it was."""
+        if self._kept is None:
+            return
         self.close_step()
-        self.file = file
+        own = self._end_visit()
+        self._show(own)
+        self.file_changed.emit()
+        self.guest_left.emit()
+
+    def _end_visit(self) -> T:
+        assert self._kept is not None
+        own, self._kept, self.guest = self._kept, None, None
+        self._guest_steps.clear()
+        self.undo_group.setActiveStack(self._own_steps)
+        return own
+
+    def open(self, design: T, file: Path | None, *, unsaved: bool = False) -> None:
+        """Hold another design from here on, with a fresh undo history."""
+        self.close_step()
+        visited = self._kept is not None
+        if visited:
+            self._end_visit()
+        self._own_steps.clear()
+        self._file = file
+        if unsaved:
+            self._own_steps.resetClean()
+        else:
+            self._own_steps.setClean()
+        self._show(design)
+        self.file_changed.emit()
+        if visited:
+            self.guest_left.emit()
+
+    def mark_saved(self, file: Path) -> None:
+        """Note that `file` now holds the design in hand; a guest keeps no file."""
+        self.close_step()
+        if self.guest is None:
+            self._file = file
         self.undo_stack.setClean()
         self.file_changed.emit()
 
@@ -157,5 +221,5 @@ class Document(QObject, Generic[T]):
         self._design = design
         self.changed.emit(design)
 
-    def _tell_unsaved(self, clean: bool) -> None:
-        self.unsaved_changed.emit(not clean)
+    def _tell_unsaved(self, _clean: bool) -> None:
+        self.unsaved_changed.emit(self.unsaved)

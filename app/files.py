@@ -69,7 +69,11 @@ class Files(QObject):
         return self._store_under(Path(name))
 
     def may_leave(self) -> bool:
-        """Whether the design may be given up: saved, or the user agrees to lose the edits."""
+        """Whether the design may be given up: saved, or the user agrees to lose the edits.
+
+        A lesson ends here: what is asked about, and saved, is the user's own design.
+        """
+        self._session.document.send_off()
         if not self._session.document.unsaved:
             return True
         answer = QMessageBox.question(

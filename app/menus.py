@@ -76,7 +76,7 @@ class _StepAction(QAction):
 def edit_menu(window: QMainWindow, document: Document[Any]) -> QMenu:
     """Edit menu: undo and redo name the step."""
     menu = window.menuBar().addMenu("&Edit")
-    stack = document.undo_stack
+    stack = document.undo_group
     undo, redo = _StepAction("&Undo", menu), _StepAction("&Redo", menu)
     undo.setShortcut(QKeySequence("Ctrl+Z"))
     redo.setShortcut(QKeySequence("Ctrl+Shift+Z"))

@@ -81,11 +81,11 @@ class Autosave(QObject):
         if not self._document.unsaved:
             self.copy.unlink(missing_ok=True)
             return
-        origin = self._document.file
+        origin = self._document.own_file
         content = json.dumps(
             {
                 "origin": None if origin is None else str(origin),
-                "design": self._to_text(self._document.design),
+                "design": self._to_text(self._document.own_design),
             }
         )
         file = QSaveFile(str(self.copy))

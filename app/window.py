@@ -203,5 +203,7 @@ class MainWindow(QMainWindow):
     def _write_title(self, _design: object = None) -> None:
         document = self.session.document
         name = document.file.name if document.file else str(document.value("name"))
+        if document.guest is not None:
+            name = document.guest
         self.setWindowTitle(f"{name}[*] — Burstwise")
         self.setWindowModified(document.unsaved)

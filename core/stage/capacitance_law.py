@@ -187,8 +187,8 @@ class CurveLaw:
         last = max(self.points[-1][0], 1e-3)
         grid = last * np.linspace(0.0, 1.0, _GRID) ** 2
         farads = self.capacitance(grid)
-        charge = cumulative_trapezoid(farads, x=grid, initial=0.0)
-        return grid, charge, cumulative_trapezoid(grid * farads, x=grid, initial=0.0)
+        charge = cumulative_trapezoid(farads, x=grid, initial=0)
+        return grid, charge, cumulative_trapezoid(grid * farads, x=grid, initial=0)
 
     def _integral(self, voltage: ArrayLike, power: int) -> Array:
         v = np.asarray(voltage, dtype=float)

@@ -53,7 +53,7 @@ from app.document import Document
 from app.recovery import Autosave
 application = QCoreApplication([])
 document = Document("old", with_values=lambda design, values: values["x"], value_at=getattr)
-document.file = Path("mine.json")
+document.open("old", Path("mine.json"))
 autosave = Autosave(document, Path(sys.argv[1]), to_text=str)
 document.edit("x", "new work")
 autosave.flush()

@@ -15,6 +15,7 @@ from app.widgets.slider_field import SliderField
 from app.widgets.words import plain
 from app.window import MainWindow
 from app.worker import Progress
+from core.design.document import with_values
 
 Button = QMessageBox.StandardButton
 
@@ -153,6 +154,60 @@ def test_save_open_recent_and_example(window: MainWindow, qtbot, monkeypatch, tm
     qtbot.keyClick(window, Qt.Key.Key_O, Qt.KeyboardModifier.ControlModifier)
     assert window.session.document.value("supply.voltage") == 48.0
     assert RecentFiles(window.places.open_settings()).files == (saved.resolve(),)
+
+
+def test_saving_within_a_lesson_leaves_the_users_file_alone(
+    window: MainWindow, qtbot, monkeypatch, tmp_path
+) -> None:
+    """Ctrl+S in a lesson asks where to; the design, its file, steps and mark come back."""
+    own = tmp_path / "own.burstwise"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *rest: (str(own), ""))
+    document = window.session.document
+    set_voltage(window, qtbot, "48")
+    window.screen_list.setFocus()
+    qtbot.keyClick(window, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
+    kept = own.read_bytes()
+    set_voltage(window, qtbot, "44")
+    assert window.isWindowModified()
+    document.receive("Lesson: ring-up", with_values(document.design, {"supply.voltage": 20.0}))
+    assert window.windowTitle().startswith("Lesson: ring-up")
+    asked: list[str] = []
+
+    def elsewhere(*rest: object) -> tuple[str, str]:
+        asked.append("where")
+        return str(tmp_path / "lesson.burstwise"), ""
+
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", elsewhere)
+    window.screen_list.setFocus()
+    qtbot.keyClick(window, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
+    assert asked == ["where"]
+    assert own.read_bytes() == kept
+    assert json.loads((tmp_path / "lesson.burstwise").read_text())["supply"]["voltage"] == 20.0
+    document.send_off()
+    assert (document.file, document.value("supply.voltage")) == (own, 44.0)
+    assert window.isWindowModified()
+    assert window.windowTitle().startswith("own.burstwise")
+    document.undo()
+    assert document.value("supply.voltage") == 48.0
+    assert not window.isWindowModified()
+
+
+def test_closing_within_a_lesson_asks_about_the_users_design(
+    window: MainWindow, qtbot, monkeypatch, tmp_path
+) -> None:
+    own = tmp_path / "own.burstwise"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *rest: (str(own), ""))
+    document = window.session.document
+    set_voltage(window, qtbot, "48")
+    document.receive("Lesson", with_values(document.design, {"supply.voltage": 20.0}))
+    window.autosave.flush()
+    assert json.loads(json.loads(window.autosave.copy.read_text())["design"])["supply"][
+        "voltage"
+    ] == 48.0  # fmt: skip
+    answer(monkeypatch, Button.Save)
+    assert window.files.may_leave()
+    assert json.loads(own.read_text())["supply"]["voltage"] == 48.0
+    assert document.guest is None
 
 
 @pytest.mark.parametrize(

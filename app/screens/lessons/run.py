@@ -14,8 +14,6 @@ from core.design.document import Design
 from core.evaluate import results_object
 from core.lessons.lesson import Answer, Lesson, answered, reached, start_design
 
-_PARTS = ("name", "coil", "device", "drive", "protection", "interrupter", "supply", "cooling")
-
 
 class Step(IntEnum):
     """Where the learner is."""
@@ -28,8 +26,8 @@ class Step(IntEnum):
 class LessonRun(QObject):
     """State of a lesson; tells `changed` whenever something to show has changed.
 
-    Beginning puts the lesson's design in hand as one undo step, so undo brings the learner's own
-    design back.
+    The lesson's design is a guest of the document: it has no file and its own undo history, and
+    the learner's design comes back as it was left.
 
     Parameters
     ----------
@@ -42,7 +40,6 @@ class LessonRun(QObject):
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._session = session
-        self._own: Design | None = None
         self._start: dict[str, Any] = {}
         self.lesson: Lesson | None = None
         self.step = Step.PREDICT
@@ -51,6 +48,7 @@ class LessonRun(QObject):
         self.latest: Evaluated | None = None
         self.answer: Answer | None = None
         session.evaluated.connect(self._follow)
+        session.document.guest_left.connect(self._end)
 
     def begin(self, lesson: Lesson, example: Design) -> None:
         """Put the lesson's design in hand and ask for a prediction.
@@ -61,13 +59,11 @@ class LessonRun(QObject):
             The lesson does not fit the example.
         """
         document = self._session.document
-        if self._own is None:
-            self._own = document.design
         start = start_design(lesson, example)
         self.lesson, self.step, self.chosen = lesson, Step.PREDICT, None
         self.before = self.answer = self.latest = None
         self._start = compared(start)
-        self._put(start, f"lesson: {lesson.title}")
+        document.receive(f"Lesson: {lesson.title}", start)
         if document.design == start or compared(document.design) == self._start:
             latest = self._session.latest
             if latest is not None and latest.design == document.design:
@@ -85,15 +81,11 @@ class LessonRun(QObject):
 
     def give_back(self) -> None:
         """Put the learner's own design back in hand."""
-        if self._own is not None:
-            self._put(self._own, "end of the lesson")
-        self._own, self.lesson = None, None
-        self.changed.emit()
+        self._session.document.send_off()
 
-    def _put(self, design: Design, text: str) -> None:
-        self._session.document.edit_many(
-            {part: getattr(design, part) for part in _PARTS}, text=text
-        )
+    def _end(self) -> None:
+        self.lesson = None
+        self.changed.emit()
 
     def _follow(self, evaluated: Evaluated) -> None:
         lesson = self.lesson

@@ -105,9 +105,13 @@ def test_the_learners_own_design_comes_back(qtbot, screen: LessonsScreen, sessio
     assert session.document.design.name.startswith("Lesson")
     qtbot.mouseClick(screen.back, Qt.MouseButton.LeftButton)
     assert session.document.design == own
+    assert session.document.undo_stack.undoText() == "supply.voltage"
     begin(qtbot, screen, "slow-ripple")
     session.document.undo()
-    assert session.document.design == own
+    assert session.document.design.name.startswith("Lesson")
+    qtbot.mouseClick(screen.back, Qt.MouseButton.LeftButton)
+    session.document.undo()
+    assert session.document.design.supply.voltage != 31.0
 
 
 def test_numbers_before_and_now_are_those_of_the_results(
