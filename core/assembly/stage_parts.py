@@ -45,7 +45,7 @@ def _supply(book: PartsBook, results: Results) -> None:
             "fuse", "Fuse in the main supply", fuse, "A",
             kind="time lag, d.c. breaking capacity",
             needs=[_above("d.c. voltage", supply.voltage, "V")],
-            why=f"Carries {shown(float(load.supply_current_mean), 'A')} on average; a fuse "
+            why=f"Carries {shown(float(load.fuse_current), 'A')} RMS; a fuse "
             "protects the wiring, not the transistor.",
         )  # fmt: skip
     if supply.bulk_fitted:

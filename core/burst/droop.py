@@ -20,6 +20,9 @@ class BusVoltage:
         At the start and the end of the on-time, and its mean over the on-time.
     source_peak : Array
         Highest current from the source.
+    source_square : Array
+        Integral of the square of the source's current over one period [A^2 s]; over one second
+        where it is drawn without pause.
     capacitor_rms : Array
         RMS current in the bulk capacitor at the interrupter's frequency.
     """
@@ -28,6 +31,7 @@ class BusVoltage:
     end: Array
     mean: Array
     source_peak: Array
+    source_square: Array
     capacitor_rms: Array
 
 
@@ -90,7 +94,34 @@ def bus_voltage(
     stiff = source_resistance <= 0
     source_peak = current.copy() if stiff else (Vs - bus_end) / source_resistance
     rms = _capacitor_rms(Vs, start, floor, on, off, tau, total)
-    return BusVoltage(bus_start, bus_end, bus_mean, source_peak, np.where(steady, 0.0, rms))
+    square = np.where(
+        steady, current**2, _source_square(Vs, current, start, floor, on, off, tau, total)
+    )
+    return BusVoltage(bus_start, bus_end, bus_mean, source_peak, square, np.where(steady, 0.0, rms))
+
+
+def _source_square(
+    Vs: Array,
+    current: Array,
+    start: Array,
+    floor: Array,
+    on: Array,
+    off: Array,
+    tau: float,
+    total: float,
+) -> Array:
+    """Integral of the square of the source's current over a period [A^2 s].
+
+    While on it is the load's less what the capacitor gives, ``I - a e^(-t/tau)``; then it fills the
+    capacitor, ``b e^(-t/tau)``.
+    """
+    if total <= 0:
+        return np.asarray(current**2 * on)
+    a = (start - floor) / total
+    b = (Vs - floor - (start - floor) * np.exp(-on / tau)) / total
+    once, twice = -tau * np.expm1(-on / tau), -0.5 * tau * np.expm1(-2 * on / tau)
+    filling = -0.5 * tau * np.expm1(-2 * off / tau)
+    return np.asarray(current**2 * on - 2 * current * a * once + a**2 * twice + b**2 * filling)
 
 
 def _capacitor_rms(

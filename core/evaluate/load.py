@@ -14,6 +14,7 @@ from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.document import Design
 from core.interrupter.resolve import resolved_interrupter
 from core.limits.avalanche import avalanche_energy
+from core.limits.fuse import heating_current
 from core.limits.insulation import Insulation, insulation
 from core.limits.load import Load, Value
 from core.stage.carrier import Carrier
@@ -238,6 +239,11 @@ def load_from(
         on_time=point.on_time,
         period=np.broadcast_to(1.0 / np.asarray(between), duty.shape),
         source_current_peak=point.bus.source_peak,
+        fuse_current=heating_current(
+            point.bus.source_square,
+            np.where(np.isfinite(point.on_time), 1.0 / np.asarray(between), 1.0),
+            point.bus.source_peak,
+        ),
         supply_current_mean=point.average_power / point.voltage,
         bulk_ripple=np.sqrt(point.bus.capacitor_rms**2 + share * carrier_ripple),
         avalanche_energy=np.where(runs, figures.avalanche_power, 0.0) / cycles,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Final
 
 import numpy as np
 
@@ -16,19 +15,12 @@ from core.evaluate.sizing_bench import (
     power_rating_for,
 )
 from core.findings import Finding, caution
+from core.limits.fuse import CARRIED, OPENS_AT, RATED_CURRENTS, fuse_for
 from core.series import value_below
 from core.stage.carrier import Carrier
 from core.stage.circuit import DirectFeed, StageCircuit
 from core.stage.elements import Monitor
 from core.units import shown
-
-FUSES: Final = (
-    0.1, 0.16, 0.25, 0.315, 0.5, 0.63, 0.8, 1.0, 1.25, 1.6,
-    2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0, 10.0, 16.0,
-)  # fmt: skip
-"""Rated currents of miniature fuses [A]; after IEC 60127 (from memory)."""
-FUSE_USE: Final = 0.75
-"""Part of its rating that a fuse carries for good; common practice, no source."""
 
 
 def gate_clamp(bench: Bench) -> Proposal:
@@ -113,22 +105,47 @@ def base_clamps(bench: Bench) -> Proposal:
 def fuse(bench: Bench) -> Proposal:
     """Fuse in the main supply: next rating that carries the RMS source current for good.
 
-    A burst's current heats a fuse by its square: the RMS over the period counts, not the mean.
+    A burst's current heats a fuse by its square: the RMS counts, not the mean; it is that of the
+    fuse's rating.
     """
-    point = bench.results.operation
-    mean = bench.results.load.supply_current_mean
-    peak = float(point.bus.source_peak[0])
-    rms = float(np.sqrt(max(float(mean) * peak, float(mean) ** 2)))
-    rating = next((size for size in FUSES if rms <= FUSE_USE * size), FUSES[-1])
+    rms = float(bench.results.load.fuse_current)
+    rating = fuse_for(rms * (1.0 + bench.tolerances.supply))
+    if rating is None:
+        return Proposal(
+            kind="fuse",
+            title="Fuse in the main supply",
+            parts=(),
+            edits={},
+            quantity="RMS current",
+            unit="A",
+            peak=rms,
+            worst_peak=rms * (1.0 + bench.tolerances.supply),
+            limit=CARRIED * RATED_CURRENTS[-1],
+            heat=0.0,
+            worst_heat=0.0,
+            holds=False,
+            findings=(
+                caution(
+                    "no-fuse-carries",
+                    "protection.fuse_rating",
+                    f"No miniature fuse carries {shown(rms, 'A')} RMS for good: the largest of "
+                    f"{shown(RATED_CURRENTS[-1], 'A')} does "
+                    f"{shown(CARRIED * RATED_CURRENTS[-1], 'A')}. A larger kind of fuse, by its "
+                    "own datasheet, is needed.",
+                ),
+            ),
+        )
     supply = bench.design.supply.current_limit
     found: tuple[Finding, ...] = ()
-    if rating > supply:
+    if OPENS_AT * rating > supply:
         found = (
             caution(
                 "fuse-above-supply",
                 "protection.fuse_rating",
-                f"A fuse of {shown(rating, 'A')} does not blow on a supply that limits at "
-                f"{shown(supply, 'A')}; the supply's limit protects instead.",
+                f"A time-lag fuse of {shown(rating, 'A')} opens above about "
+                f"{shown(OPENS_AT * rating, 'A')}; on a supply that limits at "
+                f"{shown(supply, 'A')} it may never blow. The supply's limit protects instead, "
+                "or a supply that gives more.",
             ),
         )
     return Proposal(
@@ -143,9 +160,9 @@ def fuse(bench: Bench) -> Proposal:
         unit="A",
         peak=rms,
         worst_peak=rms * (1.0 + bench.tolerances.supply),
-        limit=FUSE_USE * rating,
+        limit=CARRIED * rating,
         heat=0.0,
         worst_heat=0.0,
-        holds=rms * (1.0 + bench.tolerances.supply) <= rating,
+        holds=rms * (1.0 + bench.tolerances.supply) <= CARRIED * rating,
         findings=found,
     )

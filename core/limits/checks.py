@@ -17,6 +17,7 @@ from core.limits.derating import (
     junction_network,
     safe_area_current,
 )
+from core.limits.fuse import CARRIED
 from core.limits.load import Load, Value
 from core.limits.rating import Rating
 from core.limits.thermal import repeated_pulse_power, single_pulse_power
@@ -293,10 +294,10 @@ RATINGS: tuple[Rating, ...] = (
     ),
     Rating(
         "fuse",
-        "Mean current through the fuse",
+        "RMS current through the fuse",
         "A",
-        lambda d, x: x.supply_current_mean,
-        _fixed(lambda d: d.protection.fuse_rating),
+        lambda d, x: x.fuse_current,
+        _fixed(lambda d: CARRIED * (d.protection.fuse_rating or 0.0)),
         applies=lambda d, x: d.protection.fuse_rating is not None,
     ),
     Rating(

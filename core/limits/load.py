@@ -33,6 +33,8 @@ class Load:
         Of the interrupter [s]; an on-time of inf means no pause.
     source_current_peak, supply_current_mean, bulk_ripple : Value
         [A].
+    fuse_current : Value
+        RMS current that heats a fuse in the supply's lead [A].
     avalanche_energy : Value
         Per carrier cycle [J].
     turn_off_energy : Value
@@ -64,6 +66,7 @@ class Load:
     on_time: Value
     period: Value
     source_current_peak: Value
+    fuse_current: Value
     supply_current_mean: Value
     bulk_ripple: Value
     avalanche_energy: Value
