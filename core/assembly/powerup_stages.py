@@ -13,6 +13,7 @@ from core.design.document import Design, with_values
 from core.evaluate import evaluate
 from core.evaluate.evaluation import table_for
 from core.evaluate.results import Results
+from core.interrupter.resolve import resolved_interrupter
 from core.units import shown
 
 LOW_SUPPLY: Final = 0.3
@@ -52,7 +53,8 @@ def _points(design: Design) -> list[tuple[str, float, float | None]]:
     """Names, shares of the supply, and duties of the stages with the coil."""
     if not design.interrupter.enabled:
         return [("low", LOW_SUPPLY, None), ("middle", MIDDLE_SUPPLY, None), ("full", 1.0, None)]
-    low, full = min(LOW_DUTY, design.interrupter.duty), design.interrupter.duty
+    full = resolved_interrupter(design).duty
+    low = min(LOW_DUTY, full)
     points = [
         ("low", LOW_SUPPLY, low),
         ("middle", MIDDLE_SUPPLY, low),
@@ -203,6 +205,7 @@ def stage_design(design: Design, share: float, duty: float | None) -> Design:
     values: dict[str, object] = {"supply.voltage": round(share * design.supply.voltage, 3)}
     if duty is not None:
         values["interrupter.given_by"] = "numbers"
+        values["interrupter.frequency"] = resolved_interrupter(design).frequency
         values["interrupter.duty"] = duty
     return with_values(design, values)
 

@@ -33,6 +33,8 @@ ORDERS: Final[dict[str, int]] = {
     "drain_voltage_worst": 1,
     "drain_current_worst": 1,
     "top_voltage_peak": 1,
+    "gate_peak": 0,
+    "gate_valley": 0,
     "gate_highest": 0,
     "gate_lowest": 0,
     "frequency": 0,

@@ -24,6 +24,7 @@ from core.evaluate.response import CHANGES, Response, builds_table, response
 from core.evaluate.results import Results
 from core.evaluate.spread import SPREADS, Spread, draws, ratio
 from core.evaluate.stage_table import StageTable, stage_table
+from core.interrupter.resolve import resolved_interrupter
 from core.limits.ratings import Margins, margins, title_of
 from core.stage.build import stage_circuit
 
@@ -204,7 +205,7 @@ def build_margins(
         design.supply,
         _paths(design, ratios, numbers, spreads, count),
         duty=duties,
-        frequency=design.interrupter.frequency,
+        frequency=resolved_interrupter(design).frequency,
         source_voltage=volts,
     )
     extra = found.factors(numbers)[:, len(ORDERS) :]
@@ -213,7 +214,9 @@ def build_margins(
         return np.asarray(ready.losses(voltage) * extra[:, None, :])
 
     many = replace(ready, table=table, losses=losses)
-    figures = figures_between(many, point.voltage, point.on_resistance)
+    figures = figures_between(
+        many, point.voltage, point.on_resistance, bursts=design.interrupter.enabled
+    )
     load = load_from(design, ready.coil, figures, point, source_voltage=volts)
     return margins(design, load)
 

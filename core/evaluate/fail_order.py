@@ -266,5 +266,5 @@ def mode_of(design: Design, ready: StageTable) -> Mode:
 
 
 def _top(found: Field, ready: StageTable) -> float:
-    figures = figures_between(ready, found.point.voltage, found.point.on_resistance)
+    figures = figures_between(ready, found.point.voltage, found.point.on_resistance, bursts=False)
     return float(np.ravel(figures.top_voltage_peak)[0])

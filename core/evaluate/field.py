@@ -12,6 +12,7 @@ from core.design.document import Design
 from core.evaluate.evaluation import effective_duty
 from core.evaluate.load import figures_between, load_from
 from core.evaluate.stage_table import StageTable
+from core.interrupter.resolve import resolved_interrupter
 from core.limits.load import Load
 from core.limits.ratings import RATINGS, Margins, margins
 
@@ -48,7 +49,7 @@ def field_of(
     """
     supply = design.supply.voltage if voltage is None else voltage
     share = effective_duty(design) if duty is None else duty
-    rate = design.interrupter.frequency if frequency is None else frequency
+    rate = resolved_interrupter(design).frequency if frequency is None else frequency
     V, D, f = (
         np.atleast_1d(x)
         for x in np.broadcast_arrays(
@@ -64,7 +65,9 @@ def field_of(
         frequency=f,
         source_voltage=V,
     )
-    figures = figures_between(ready, point.voltage, point.on_resistance)
+    figures = figures_between(
+        ready, point.voltage, point.on_resistance, bursts=design.interrupter.enabled
+    )
     load = load_from(design, ready.coil, figures, point, source_voltage=V, frequency=f)
     return Field(point, load, margins(design, load))
 

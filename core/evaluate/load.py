@@ -104,15 +104,19 @@ def diode_slope(trace: Trace | None, *, frequency: float, diode_voltage: float) 
     return worst
 
 
-def figures_of(run: Carrier, *, diode_voltage: float) -> Figures:
-    """Figures of one engine run."""
+def figures_of(run: Carrier, *, diode_voltage: float, bursts: bool) -> Figures:
+    """Figures of one engine run.
+
+    With an interrupter every burst is a cold start at the full supply, so the highest values of the
+    whole burst count; a continuous stage is taken as brought up slowly, and the steady ones do.
+    """
     return Figures(
         oscillates=float(run.oscillates),
         frequency=run.frequency,
-        drain_voltage_peak=run.drain_voltage_worst,
-        gate_peak=run.gate_highest,
-        gate_valley=run.gate_lowest,
-        drain_current_peak=run.drain_current_worst,
+        drain_voltage_peak=run.drain_voltage_worst if bursts else run.drain_voltage_peak,
+        gate_peak=run.gate_highest if bursts else run.gate_peak,
+        gate_valley=run.gate_lowest if bursts else run.gate_valley,
+        drain_current_peak=run.drain_current_worst if bursts else run.drain_current_peak,
         drain_current_rms=run.drain_current_rms,
         supply_current_mean=run.supply_current_mean,
         supply_current_rms=run.supply_current_rms,
@@ -129,10 +133,10 @@ def figures_of(run: Carrier, *, diode_voltage: float) -> Figures:
 _TABLED: Final = {
     "oscillates": "oscillates",
     "frequency": "frequency",
-    "drain_voltage_peak": "drain_voltage_worst",
-    "gate_peak": "gate_highest",
-    "gate_valley": "gate_lowest",
-    "drain_current_peak": "drain_current_worst",
+    "drain_voltage_peak": "drain_voltage_peak",
+    "gate_peak": "gate_peak",
+    "gate_valley": "gate_valley",
+    "drain_current_peak": "drain_current_peak",
     "drain_current_rms": "drain_current_rms",
     "supply_current_mean": "supply_current_mean",
     "supply_current_rms": "supply_current_rms",
@@ -141,10 +145,18 @@ _TABLED: Final = {
     "clamp_power": "clamp_power",
 }
 """Figures that a table has, and under which name."""
+_IN_BURSTS: Final = _TABLED | {
+    "drain_voltage_peak": "drain_voltage_worst",
+    "gate_peak": "gate_highest",
+    "gate_valley": "gate_lowest",
+    "drain_current_peak": "drain_current_worst",
+}
 
 
-def figures_between(ready: StageTable, voltage: Array, resistance: Array) -> Figures:
-    """Figures interpolated from a table.
+def figures_between(
+    ready: StageTable, voltage: Array, resistance: Array, *, bursts: bool
+) -> Figures:
+    """Figures interpolated from a table; `bursts` as in `figures_of`.
 
     Parameters
     ----------
@@ -155,7 +167,8 @@ def figures_between(ready: StageTable, voltage: Array, resistance: Array) -> Fig
     """
     table = ready.table
     part = table.at(voltage)
-    known = {name: table.along(part.rows(tabled), resistance) for name, tabled in _TABLED.items()}
+    names = _IN_BURSTS if bursts else _TABLED
+    known = {name: table.along(part.rows(tabled), resistance) for name, tabled in names.items()}
     inside = np.clip(voltage, table.voltages[0], table.voltages[-1])
     rows = ready.losses(inside) * (voltage**2)[..., None, None]
 
@@ -176,7 +189,11 @@ def figures_between(ready: StageTable, voltage: Array, resistance: Array) -> Fig
 def load_of(design: Design, run: Carrier, point: Operation) -> Load:
     """What one operating point asks of the parts."""
     coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
-    figures = figures_of(run, diode_voltage=design.device.body_diode_voltage)
+    figures = figures_of(
+        run,
+        diode_voltage=design.device.body_diode_voltage,
+        bursts=design.interrupter.enabled,
+    )
     many = load_from(design, coil, figures, point, source_voltage=design.supply.voltage)
     return Load(
         **{item.name: float(np.ravel(getattr(many, item.name))[0]) for item in fields(Load)}

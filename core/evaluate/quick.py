@@ -150,7 +150,7 @@ def carrier_figures(ready: StageTable, voltage: float, resistance: float) -> tup
     scale = voltage / run.circuit.supply_voltage
     peaks, valleys = run.peaks * scale, run.valleys * scale
     worst, lowest = run.worst_peaks * scale, run.worst_valleys * scale
-    peaks[Monitor.GATE], valleys[Monitor.GATE] = run.gate_peak, run.gate_valley
+    peaks[Monitor.GATE], valleys[Monitor.GATE] = scalars["gate_peak"], scalars["gate_valley"]
     worst[Monitor.GATE], lowest[Monitor.GATE] = scalars["gate_highest"], scalars["gate_lowest"]
     worst[Monitor.DRAIN] = scalars["drain_voltage_worst"]
     worst[Monitor.DRAIN_CURRENT] = scalars["drain_current_worst"]
@@ -211,7 +211,12 @@ def _load(
     frequency: float,
 ) -> Load:
     figures = replace(
-        figures_of(run, diode_voltage=design.device.body_diode_voltage), diode_slope=slope
+        figures_of(
+            run,
+            diode_voltage=design.device.body_diode_voltage,
+            bursts=design.interrupter.enabled,
+        ),
+        diode_slope=slope,
     )
     many = load_from(
         design, coil, figures, point, source_voltage=design.supply.voltage, frequency=frequency

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.design.device import Device
-from core.design.document import Design, value_at
+from core.design.document import Design, value_at, with_values
+from core.interrupter.resolve import duty_edits, resolved_interrupter
 from core.units import shown
 
 Edits = Mapping[str, object]
@@ -41,18 +42,18 @@ def _scaled(
 
 
 def _lower_duty(design: Design) -> Iterator[tuple[str, Edits]]:
-    now = design.interrupter.duty if design.interrupter.enabled else 1.0
+    now = resolved_interrupter(design).duty
     start = "continuous" if not design.interrupter.enabled else shown(now, "%")
     for factor in (0.8, 0.6, 0.45, 0.3, 0.2, 0.1):
-        new = round(now * factor, 3)
-        yield (
-            f"Duty {start} → {shown(new, '%')}",
-            {"interrupter.enabled": True, "interrupter.duty": new},
-        )
+        edits = duty_edits(design, round(now * factor, 3))
+        reached = resolved_interrupter(with_values(design, edits)).duty
+        if reached < now:
+            yield f"Duty {start} → {shown(reached, '%')}", edits
 
 
 def _higher_frequency(design: Design) -> Iterator[tuple[str, Edits]]:
-    if not design.interrupter.enabled:
+    # With timer parts the frequency is theirs; a typed one would do nothing.
+    if not design.interrupter.enabled or design.interrupter.given_by == "parts":
         return
     yield from _scaled(
         "interrupter.frequency", (1.5, 2.0, 4.0, 8.0), "Interrupter frequency", "Hz"

@@ -253,6 +253,25 @@ def travel_for_duty(chosen: TimerSet, duty: float) -> float:
     return float(brentq(above, 0.0, 1.0, xtol=1e-12))
 
 
+def duty_edits(design: Design, duty: float) -> dict[str, object]:
+    """Edits that bring the interrupter to a duty: the typed number, or the knob of its parts.
+
+    Where the parts do not reach the duty the knob goes to its end stop.
+
+    Parameters
+    ----------
+    design : Design
+        Design with an interrupter, or one that gets one.
+    duty : float
+        Wanted duty [1].
+    """
+    part = design.interrupter
+    if part.given_by == "numbers":
+        return {"interrupter.enabled": True, "interrupter.duty": duty}
+    travel = travel_for_duty(timer_set(part.parts), duty)
+    return {"interrupter.enabled": True, "interrupter.parts.travel": travel}
+
+
 def _exactly(value: float) -> Band:
     return Band(value, value, value)
 

@@ -233,7 +233,7 @@ def test_capture_of_a_continuous_shunt_becomes_a_row() -> None:
     assert row.duty is None
     # 96 samples a period of a current with the steep edges of a bending capacitance.
     assert row.shunt_mean == pytest.approx(run.supply_current_mean * shunt, rel=0.02)
-    assert row.shunt_rms == pytest.approx(run.supply_current_rms * shunt, rel=0.01)
+    assert row.shunt_rms == pytest.approx(run.supply_current_rms * shunt, rel=0.03)
     assert row.note == "scope"
     with pytest.raises(InputError, match="signal"):
         reading_of_capture(capture_measures(steady, "shunt"), signal=Signal.GATE, supply=24.0)

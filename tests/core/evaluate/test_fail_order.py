@@ -60,7 +60,8 @@ def test_interruption_spares_heat_not_voltage(hot_direct):
     assert two.top_voltage == pytest.approx(one.top_voltage, rel=0.05)
     assert one.breaks_out == two.breaks_out
     assert two.junction_mean < one.junction_mean
-    assert two.highest_supply > 1.1 * one.highest_supply
+    # Every burst is a cold start at the full supply: its spike comes first, not the heat.
+    assert two.reached_title == "Peak drain voltage"
 
 
 SMALL = {

@@ -17,12 +17,14 @@ def test_edge_by_hand() -> None:
 
 
 def test_what_lies_below_holds_and_what_lies_above_does_not(spiking) -> None:
-    found = frontier(spiking.design)
+    # A snubber tames the spike of each start, which bends too sharply over the lowest supplies.
+    calm = with_values(spiking.design, {"protection.snubber": {}})
+    found = frontier(calm)
     place = len(found.duty) // 2
     duty, supply = float(found.duty[place]), float(found.supply[place])
     for part, holds in ((0.85, True), (1.15, False)):
         design = with_values(
-            spiking.design,
+            calm,
             {
                 "supply.voltage": part * supply,
                 "interrupter.duty": duty,
