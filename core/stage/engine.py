@@ -27,7 +27,7 @@ Array = NDArray[np.float64]
 STEPS_PER_CYCLE = 40
 """Longest step as a part of the secondary's period; convergence is tested in tests/core/stage."""
 NOTHING_VISITED = Visited()
-SLACK_TICKS = 128
+SLACK_TICKS = 16
 """How far behind a crossing a step may land, in ticks of h/65536."""
 
 
