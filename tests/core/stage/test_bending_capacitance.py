@@ -15,8 +15,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from core.stage.capacitance_law import CapacitanceLaw, JunctionLaw, KneeLaw
 from core.stage.carrier import Carrier, carrier
 from core.stage.charge import ChargeSegments
+from core.stage.charge_fit import fitted_segments
 from core.stage.circuit import (
     ClampValues,
     CoilValues,
@@ -25,6 +27,7 @@ from core.stage.circuit import (
     StageCircuit,
     SwitchValues,
 )
+from core.stage.device_charges import OUTPUT_PIECES
 
 constant = ChargeSegments.constant
 
@@ -33,6 +36,8 @@ Array = NDArray[np.float64]
 GATED, DIRECT = "gated", "direct"
 SUPERJUNCTION = {GATED: (4240e-12, 53e-12), DIRECT: (2880e-12, 36e-12)}
 """Capacitance at zero volts and far above, whose energy is that of a device of this size [F]."""
+AVALANCHE = {GATED: 720.0, DIRECT: 690.0}
+"""Voltage that the pieces are fitted up to [V]."""
 PLANAR_VOLTS = 25.0
 CYCLES = 88
 WINDOW = 24
@@ -137,12 +142,37 @@ def test_steady_state_is_that_of_the_smooth_law(
     for what, value in true.items():
         error = abs(found[what] / value - 1.0)
         figure(
-            f"{what} with a {law} law in 16 pieces, {name}",
+            f"{what} with a {law} law in 16 pieces, {name} stage",
             error,
             limit="0.01",
             source="second model by hand with the smooth law; CVODE of scikit-sundae, rtol 1e-8",
         )
         assert error < 0.01, (what, found[what], value)
+
+
+@pytest.mark.parametrize(("name", "law"), CASES)
+def test_pieces_as_the_program_fits_them_are_close_enough(
+    name: str, law: str, true_figures, figure
+) -> None:
+    """As many pieces as a device is given, up to its avalanche."""
+    circuit = _circuit(name)
+    smooth: CapacitanceLaw
+    if law == "superjunction":
+        smooth = KneeLaw(*SUPERJUNCTION[name], knee=15.0)
+    else:
+        farad = circuit.switch.drain_source_capacitance.farads[0]
+        smooth = JunctionLaw(farad * (1.0 + PLANAR_VOLTS / 0.7) ** 0.5, grading=0.5, built_in=0.7)
+    pieces = fitted_segments(smooth, AVALANCHE[name], OUTPUT_PIECES)
+    found = _figures(carrier(circuit.with_drain_source(pieces)))
+    for what, value in true_figures(name, law).items():
+        error = abs(found[what] / value - 1.0)
+        figure(
+            f"{what} with a {law} law as fitted, {name} stage",
+            error,
+            limit="0.02",
+            source="second model by hand with the smooth law; CVODE of scikit-sundae, rtol 1e-8",
+        )
+        assert error < 0.02, (what, found[what], value)
 
 
 @pytest.mark.parametrize(("name", "law"), CASES)
@@ -165,7 +195,7 @@ def test_more_pieces_come_closer(name: str, law: str, bending_laws, terms_of, fi
     errors = [abs(peak / peaks[-1] - 1.0) for peak in peaks[:-1]]
     for count, error in zip((4, 8, 16), errors, strict=True):
         figure(
-            f"drain peak in {count} pieces of a {law} law, {name}",
+            f"drain peak in {count} pieces of a {law} law, {name} stage",
             error,
             limit="0.01 with 16",
             source="the same law in 32 pieces",
