@@ -107,6 +107,7 @@ class Session(QObject):
         self.worker = Worker(name="evaluate")
         self.preparer = Worker(overtake=Overtake.CANCEL, name="prepare")
         self.latest: Evaluated | None = None
+        self._asked: dict[int, Any] = {}
         self._settle = QTimer(self)
         self._settle.setSingleShot(True)
         self._settle.setInterval(SETTLE_MS)
@@ -153,12 +154,17 @@ class Session(QObject):
             results = job.evaluate(design, task)
             return Evaluated(design, results, job.summarise(results))
 
-        self.worker.submit(work)
+        self._asked[self.worker.submit(work)] = design
 
     def _take(self, outcome: Outcome) -> None:
+        # Work that was overtaken has no outcome of its own.
+        design = self._asked[outcome.number]
+        self._asked = {n: each for n, each in self._asked.items() if n > outcome.number}
+        if design != self.document.design:
+            return
         if outcome.error is not None:
             self._tell(outcome.error)
-        elif not self.settling:
+        else:
             self.latest = outcome.value
             self._prepare(outcome.value.design)
             self.evaluated.emit(outcome.value)

@@ -159,6 +159,8 @@ class Worker(QObject):
         self._ended.emit(outcome, task.cancelled)
 
     def _when_ended(self, outcome: Outcome, cancelled: bool) -> None:
+        # Stopped or overtaken after the work was done, but before this was delivered.
+        cancelled = cancelled or (self._running is not None and self._running.cancelled)
         self._running = None
         if self._closed:
             return

@@ -133,3 +133,24 @@ def test_an_edit_that_no_glimpse_serves_stops_the_preparation_for_the_design_bef
     finally:
         hold.set()
         made.close()
+
+
+def test_results_of_a_design_that_has_moved_on_are_never_told(qapp, toy_job, qtbot) -> None:
+    """An evaluation that began before an edit and ends long after it has settled."""
+    gates = {36.0: threading.Event(), 48.0: threading.Event()}
+
+    def evaluate(design, task):
+        gates[design.supply.voltage].wait(20.0)
+        return toy_job.evaluate(design, task)
+
+    session = Session(replace(toy_job, evaluate=evaluate))
+    told = []
+    session.evaluated.connect(lambda item: told.append(item.design.supply.voltage))
+    session.refresh()
+    session.document.edit("supply.voltage", 48.0)
+    qtbot.waitUntil(lambda: not session.settling, timeout=20_000)
+    gates[36.0].set()
+    gates[48.0].set()
+    qtbot.waitUntil(lambda: told != [], timeout=20_000)
+    assert told == [48.0]
+    session.close()

@@ -3,7 +3,7 @@ from __future__ import annotations
 import threading
 
 import pytest
-from PySide6.QtCore import QThread
+from PySide6.QtCore import Qt, QThread
 
 from app.worker import Outcome, Overtake, Progress, Task, Worker
 
@@ -134,4 +134,18 @@ def test_close_ends_the_thread_and_delivers_nothing(make_worker, qtbot) -> None:
     assert not any("closing" in thread.name for thread in threading.enumerate())
     worker.submit(lambda task: "late")
     qtbot.wait(20)
+    assert outcomes == []
+
+
+def test_what_is_stopped_after_its_work_is_done_is_not_delivered(make_worker, qtbot) -> None:
+    """The work has ended in its thread, its outcome still waits for this one."""
+    worker = make_worker()
+    outcomes = []
+    worker.finished.connect(outcomes.append)
+    ended = threading.Event()
+    worker._ended.connect(lambda *_: ended.set(), Qt.ConnectionType.DirectConnection)
+    worker.submit(lambda task: "old")
+    assert ended.wait(20.0)
+    worker.stop()
+    qtbot.waitUntil(lambda: not worker.busy, timeout=20_000)
     assert outcomes == []
