@@ -19,6 +19,9 @@ HEAD = """# Validation
 Made by `python docs/make_validation.py` from the figures that the tests measure; do not edit.
 Each row is one test: what it compares, what it measured, the limit it holds, and where the
 reference comes from. 'From memory' means that the source was remembered and not re-read.
+
+No figure was compared with a measured coil. Parts are piecewise linear, capacitances follow a law
+through datasheet figures, and the discharge is a voltage law.
 """
 
 

@@ -13,7 +13,7 @@ from core.stage.stamps import AUXILIARY, CHARGE, CONSTANT, FIRST_LOSS, FIRST_MON
 
 Array = NDArray[np.float64]
 
-AT_REST = 1e-5
+AT_REST = 5e-2
 """Part of the stored energy below which a turnover counts as none."""
 
 _MONITORS = len(Monitor)
@@ -57,8 +57,8 @@ class Books:
     def residual(self) -> float:
         """Open balance over energy turned over: |supplied - stored - lost| / throughput [1].
 
-        Where next to nothing is turned over, the hundred-thousandth part of the stored energy
-        stands in, since its rounding is all that is left to compare.
+        Where next to nothing is turned over, the twentieth part of the stored energy stands in,
+        since its rounding, which grows with the time at rest, is all that is left to compare.
         """
         supplied, lost = sum(self.supplied.values()), sum(self.lost.values())
         throughput = max(abs(supplied), lost, abs(self.stored_change), AT_REST * self.stored)

@@ -16,29 +16,36 @@ from core.stage.carrier import RESIDUAL_LIMIT, carrier
 from core.stage.diagnosis import diagnose
 
 BLOCK = 50
+UNSOLVED = {"driver-chatter", "too-quick-to-solve"}
+MOST_STOPPED = 2
 
 
 @pytest.mark.parametrize("first", range(0, 1000, BLOCK))
-def test_a_thousand_designs_have_closed_books_or_a_finding(
+def test_a_thousand_designs_have_closed_books_or_are_stopped(
     first: int, random_design: Callable[[int], Design], figure: Callable[..., None]
 ) -> None:
-    worst = 0.0
+    """Books are open only where a solve was stopped; those are few, counted and said to be so."""
+    residuals, stopped, oscillating = [], 0, 0
     for seed in range(first, first + BLOCK):
         design = random_design(seed)
         run = carrier(stage_circuit(design, resolved_coil(design.coil)))
-        stops = [item for item in run.findings if item.severity is Severity.STOP]
-        assert run.residual <= RESIDUAL_LIMIT or stops, seed
-        assert math.isfinite(run.input_power) or stops, seed
-        if not run.residual > RESIDUAL_LIMIT:
-            worst = max(worst, run.residual)
+        oscillating += run.oscillates
+        codes = {item.code for item in run.findings if item.severity is Severity.STOP}
+        if codes & UNSOLVED:
+            stopped += 1
+            continue
+        residuals.append(run.residual)
+        assert math.isfinite(run.input_power), seed
         if not run.oscillates and seed % 10 == 0:
             assert any(item.severity is Severity.STOP for item in diagnose(run)), seed
-    figure(
-        f"energy books of random designs {first} to {first + BLOCK - 1}, worst open part",
-        worst,
-        limit="1e-4",
-        source="conservation of energy",
-    )
+    block = f"random designs {first} to {first + BLOCK - 1}"
+    source = "conservation of energy"
+    figure(f"energy books of {block}, worst open part", max(residuals), limit="1e-4", source=source)
+    figure(f"solves stopped, {block}", stopped, limit=f"at most {MOST_STOPPED}", source="count")
+    figure(f"oscillating, {block}", oscillating, limit="at least 5", source="count")
+    assert max(residuals) <= RESIDUAL_LIMIT
+    assert stopped <= MOST_STOPPED
+    assert oscillating >= 5
 
 
 @pytest.mark.parametrize("seed", range(2000, 2024))
