@@ -33,8 +33,8 @@ LOSS_NAMES: Final = {
 }
 IN_DEVICE: Final = frozenset({"channel", "body_diode", "avalanche"})
 _RATED_KEYS: Final = {
-    "drain_voltage": "carrier.drain_voltage_peak_V",
-    "pulsed_current": "carrier.drain_current_peak_A",
+    "drain_voltage": "limits.drain_voltage",
+    "pulsed_current": "limits.pulsed_current",
     "supply_current": "limits.supply_current",
     "junction_peak": "thermal.junction_peak_C",
     "heat_sink": "thermal.heat_sink_C",
@@ -53,8 +53,7 @@ def figure_groups(results: Results) -> tuple[Group, ...]:
             _text(run.frequency, "Hz", 4) if run.oscillates else "none",
             "carrier.frequency_Hz",
         ),
-        _rated("Peak drain voltage", run.drain_voltage_peak, "V", results, "drain_voltage"),
-        _rated("Peak drain current", run.drain_current_peak, "A", results, "pulsed_current"),
+        *_drain(results),
         _plain("Peak top voltage", _text(run.top_voltage_peak, "V"), "carrier.top_voltage_peak_V"),
         _plain(
             "Ring-up to 90 %",
@@ -93,6 +92,23 @@ def figure_groups(results: Results) -> tuple[Group, ...]:
         Group("Carrier, while on", carrier),
         Group("Bursts", burst),
         Group("Heat", heat),
+    )
+
+
+def _drain(results: Results) -> tuple[Figure, ...]:
+    """Peaks at the drain: the steady ones, and those of each burst's start where there is one."""
+    run, load = results.carrier, results.load
+    volts, amperes = float(load.drain_voltage_peak), float(load.drain_current_peak)
+    if not results.design.interrupter.enabled:
+        return (
+            _rated("Peak drain voltage", volts, "V", results, "drain_voltage"),
+            _rated("Peak drain current", amperes, "A", results, "pulsed_current"),
+        )
+    steady = _text(run.drain_voltage_peak, "V")
+    return (
+        _plain("Peak drain voltage, steady", steady, "carrier.drain_voltage_peak_V"),
+        _rated("Highest in each burst", volts, "V", results, "drain_voltage"),
+        _rated("Peak drain current in a burst", amperes, "A", results, "pulsed_current"),
     )
 
 
