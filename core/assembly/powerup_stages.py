@@ -230,7 +230,8 @@ def _with_coil(results: Results, name: str, share: float, duty: float | None) ->
     if duty is not None:
         title += f", duty {shown(at.duty, '%', digits=3)}"
     actions = [
-        "Clear the table; everybody further away than the longest discharge ever seen.",
+        "Clear the table; a fixed barrier at least 1 m away, and three times the discharge that is "
+        "expected; everybody behind it, a second person at the switch.",
         f"Limit the supply's current to "
         f"{shown(max(1.5 * float(at.load.source_current_peak), 0.2), 'A', digits=2)}, set "
         f"{shown(voltage, 'V', digits=3)}"
