@@ -112,9 +112,9 @@ class Engine:
     def _element_law(self, circuit: StageCircuit, slack: int) -> kernel.Law:
         network = self.network
         switch, feed = circuit.switch, circuit.feed
-        comparator = np.zeros(8)
+        comparator = np.zeros(5)
         if isinstance(feed, GatedFeed):
-            comparator[:5] = (
+            comparator[:] = (
                 feed.threshold_low,
                 feed.threshold_high,
                 feed.delay / self.tick,

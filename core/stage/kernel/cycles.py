@@ -170,31 +170,14 @@ def wanted_level(numbers: Integers, comparator: Floats) -> int:
     return int(numbers[ENABLED] * (numbers[COMPARATOR] ^ inverts))
 
 
-@inlined
-def driver_delay(rise: float, comparator: Floats) -> float:
-    """Delay in ticks of a driver whose input crosses with `rise` volts per tick.
-
-    Between a slow and a quick edge the delay is a straight line over the time per volt.
-    """
-    extra = comparator[5]
-    if extra == 0.0:
-        return comparator[2]
-    slow, quick = comparator[6], comparator[7]
-    pace = 1.0 / max(abs(rise), 1e-300)
-    share = (pace - quick) / (slow - quick)
-    return comparator[2] + extra * min(max(share, 0.0), 1.0)
-
-
 @compiled
 def schedule(when: int, level: int, numbers: Integers, events: Integers) -> bool:
     """Queue a change of the drive level; False when the queue is full."""
     count = numbers[QUEUED]
     if count == events.shape[0]:
         return False
-    place = count
-    # Delays may differ from edge to edge: a later edge does not overtake an earlier one.
-    events[place, 0] = when if count == 0 else max(when, events[count - 1, 0])
-    events[place, 1] = level
+    events[count, 0] = when
+    events[count, 1] = level
     numbers[QUEUED] = count + 1
     return True
 

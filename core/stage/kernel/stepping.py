@@ -13,7 +13,6 @@ from core.stage.kernel.crossings import (
     turning,
 )
 from core.stage.kernel.cycles import (
-    driver_delay,
     mark_cycle,
     note_ends,
     note_inside,
@@ -40,7 +39,6 @@ from core.stage.kernel.layout import (
     PRODUCTS,
     QUEUE_FULL,
     QUEUED,
-    RATE,
     REACHED,
     STEPS,
     SWITCHES,
@@ -200,8 +198,7 @@ def advance(
             numbers[COMPARATOR] = state
             numbers[TOGGLES] += 1
             if numbers[ENABLED] == 1:
-                delay = driver_delay(point[INPUT + RATE], comparator)
-                when = max(began + int(np.round(crossing + delay)), now)
+                when = max(began + int(np.round(crossing + comparator[2])), now)
                 queued = schedule(when, wanted_level(numbers, comparator), numbers, events)
                 due = events[0, 0]
         if found != code:
