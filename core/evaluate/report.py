@@ -46,6 +46,7 @@ def _coil(results: Results) -> dict[str, Any]:
         "coupling": coil.coupling,
         "resonance_Hz": coil.resonance,
         "quality_factor": coil.quality_factor,
+        "base_current_ratio": coil.base_current_ratio,
         "primary_resistance_ohm": coil.primary_resistance,
         "secondary_resistance_ohm": coil.secondary_resistance,
         "breakout_voltage_V": coil.breakout_voltage,

@@ -45,7 +45,7 @@ def test_books_are_closed_and_every_key_of_the_contract_is_there(
     )
     keys = {
         "coil": "primary_inductance_H secondary_inductance_H secondary_capacitance_F "
-        "mutual_inductance_H coupling resonance_Hz quality_factor",
+        "mutual_inductance_H coupling resonance_Hz quality_factor base_current_ratio",
         "carrier": "oscillates frequency_Hz supply_current_mean_A supply_current_rms_A "
         "drain_current_peak_A drain_current_rms_A drain_voltage_peak_V top_voltage_peak_V "
         "input_power_W cycles_to_90_percent losses_W energy_residual",
