@@ -93,53 +93,18 @@ def bus_voltage(
     )
     stiff = source_resistance <= 0
     source_peak = current.copy() if stiff else (Vs - bus_end) / source_resistance
-    rms = _capacitor_rms(Vs, start, floor, on, off, tau, total)
-    square = np.where(
-        steady, current**2, _source_square(Vs, current, start, floor, on, off, tau, total)
+    # The capacitor gives `gives e^(-t/tau)` in the on-time and takes `takes e^(-t/tau)` after it.
+    gives, takes = (np.zeros_like(Vs),) * 2
+    if total > 0:
+        gives, takes = (start - floor) / total, (Vs - end) / total
+    held = -0.5 * tau * (gives**2 * np.expm1(-2 * on / tau) + takes**2 * np.expm1(-2 * off / tau))
+    # The source gives the load's current less the capacitor's.
+    square = current**2 * on + 2 * current * gives * tau * np.expm1(-on / tau) + held
+    return BusVoltage(
+        bus_start,
+        bus_end,
+        bus_mean,
+        source_peak,
+        np.where(steady, current**2, square),
+        np.where(steady, 0.0, np.sqrt(held / np.maximum(on + off, 1e-30))),
     )
-    return BusVoltage(bus_start, bus_end, bus_mean, source_peak, square, np.where(steady, 0.0, rms))
-
-
-def _source_square(
-    Vs: Array,
-    current: Array,
-    start: Array,
-    floor: Array,
-    on: Array,
-    off: Array,
-    tau: float,
-    total: float,
-) -> Array:
-    """Integral of the square of the source's current over a period [A^2 s].
-
-    While on it is the load's less what the capacitor gives, ``I - a e^(-t/tau)``; then it fills the
-    capacitor, ``b e^(-t/tau)``.
-    """
-    if total <= 0:
-        return np.asarray(current**2 * on)
-    a = (start - floor) / total
-    b = (Vs - floor - (start - floor) * np.exp(-on / tau)) / total
-    once, twice = -tau * np.expm1(-on / tau), -0.5 * tau * np.expm1(-2 * on / tau)
-    filling = -0.5 * tau * np.expm1(-2 * off / tau)
-    return np.asarray(current**2 * on - 2 * current * a * once + a**2 * twice + b**2 * filling)
-
-
-def _capacitor_rms(
-    Vs: Array,
-    start: Array,
-    floor: Array,
-    on: Array,
-    off: Array,
-    tau: float,
-    total: float,
-) -> Array:
-    """RMS of the two exponential pieces of the capacitor current."""
-    if total <= 0:
-        return np.zeros_like(Vs)
-    end = floor + (start - floor) * np.exp(-on / tau)
-    first = (start - floor) / total
-    second = (Vs - end) / total
-    energy = (
-        0.5 * tau * (first**2 * -np.expm1(-2 * on / tau) + second**2 * -np.expm1(-2 * off / tau))
-    )
-    return np.sqrt(energy / np.maximum(on + off, 1e-30))

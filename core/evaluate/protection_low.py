@@ -109,60 +109,53 @@ def fuse(bench: Bench) -> Proposal:
     fuse's rating.
     """
     rms = float(bench.results.load.fuse_current)
-    rating = fuse_for(rms * (1.0 + bench.tolerances.supply))
-    if rating is None:
-        return Proposal(
-            kind="fuse",
-            title="Fuse in the main supply",
-            parts=(),
-            edits={},
-            quantity="RMS current",
-            unit="A",
-            peak=rms,
-            worst_peak=rms * (1.0 + bench.tolerances.supply),
-            limit=CARRIED * RATED_CURRENTS[-1],
-            heat=0.0,
-            worst_heat=0.0,
-            holds=False,
-            findings=(
-                caution(
-                    "no-fuse-carries",
-                    "protection.fuse_rating",
-                    f"No miniature fuse carries {shown(rms, 'A')} RMS for good: the largest of "
-                    f"{shown(RATED_CURRENTS[-1], 'A')} does "
-                    f"{shown(CARRIED * RATED_CURRENTS[-1], 'A')}. A larger kind of fuse, by its "
-                    "own datasheet, is needed.",
-                ),
-            ),
-        )
-    supply = bench.design.supply.current_limit
-    found: tuple[Finding, ...] = ()
-    if OPENS_AT * rating > supply:
-        found = (
-            caution(
-                "fuse-above-supply",
-                "protection.fuse_rating",
-                f"A time-lag fuse of {shown(rating, 'A')} opens above about "
-                f"{shown(OPENS_AT * rating, 'A')}; on a supply that limits at "
-                f"{shown(supply, 'A')} it may never blow. The supply's limit protects instead, "
-                "or a supply that gives more.",
-            ),
+    worst = rms * (1.0 + bench.tolerances.supply)
+    rating = fuse_for(worst)
+    parts: tuple[Part, ...] = ()
+    if rating is not None:
+        parts = (
+            Part("rated current", rating, "A"),
+            Part("rated voltage at least", bench.design.supply.voltage, "V"),
         )
     return Proposal(
         kind="fuse",
-        title="Fuse in the main supply, time-lag",
-        parts=(
-            Part("rated current", rating, "A"),
-            Part("rated voltage at least", bench.design.supply.voltage, "V"),
-        ),
-        edits={"protection.fuse_rating": rating},
+        title="Fuse in the main supply" + ("" if rating is None else ", time-lag"),
+        parts=parts,
+        edits={} if rating is None else {"protection.fuse_rating": rating},
         quantity="RMS current",
         unit="A",
         peak=rms,
-        worst_peak=rms * (1.0 + bench.tolerances.supply),
-        limit=CARRIED * rating,
+        worst_peak=worst,
+        limit=CARRIED * (rating or RATED_CURRENTS[-1]),
         heat=0.0,
         worst_heat=0.0,
-        holds=rms * (1.0 + bench.tolerances.supply) <= CARRIED * rating,
-        findings=found,
+        holds=rating is not None,
+        findings=_fuse_findings(rms, rating, bench.design.supply.current_limit),
+    )
+
+
+def _fuse_findings(rms: float, rating: float | None, supply: float) -> tuple[Finding, ...]:
+    """What a fuse cannot do: carry the current, or blow on a supply that limits first [A]."""
+    if rating is None:
+        return (
+            caution(
+                "no-fuse-carries",
+                "protection.fuse_rating",
+                f"No miniature fuse carries {shown(rms, 'A')} RMS for good: the largest of "
+                f"{shown(RATED_CURRENTS[-1], 'A')} does "
+                f"{shown(CARRIED * RATED_CURRENTS[-1], 'A')}. A larger kind of fuse, by its "
+                "own datasheet, is needed.",
+            ),
+        )
+    if OPENS_AT * rating <= supply:
+        return ()
+    return (
+        caution(
+            "fuse-above-supply",
+            "protection.fuse_rating",
+            f"A time-lag fuse of {shown(rating, 'A')} opens above about "
+            f"{shown(OPENS_AT * rating, 'A')}; on a supply that limits at "
+            f"{shown(supply, 'A')} it may never blow. The supply's limit protects instead, "
+            "or a supply that gives more.",
+        ),
     )

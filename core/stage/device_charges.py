@@ -58,15 +58,13 @@ class DeviceCharges:
     gate_drain: ChargeSegments
 
 
-def device_charges(device: Device, *, finer: int = 1) -> DeviceCharges:
+def device_charges(device: Device) -> DeviceCharges:
     """Charges of a device.
 
     Parameters
     ----------
     device : Device
         Figures of its datasheet.
-    finer : int
-        How many times the usual number of pieces.
 
     Raises
     ------
@@ -74,7 +72,7 @@ def device_charges(device: Device, *, finer: int = 1) -> DeviceCharges:
         Curves of too few points, a Crss that is not below Coss at every voltage, or a time-related
         capacitance that the kind of law cannot have.
     """
-    return _charges(_figures(device), finer)
+    return _charges(_figures(device))
 
 
 def _figures(device: Device) -> Device:
@@ -99,7 +97,7 @@ _NAMES: Final = (
 
 
 @lru_cache(maxsize=64)
-def _charges(device: Device, finer: int) -> DeviceCharges:
+def _charges(device: Device) -> DeviceCharges:
     output = output_law(device)
     reverse = reverse_law(device, output)
     highest = device.avalanche_voltage
@@ -116,8 +114,8 @@ def _charges(device: Device, finer: int) -> DeviceCharges:
         output,
         reverse,
         difference,
-        fitted_segments(difference, highest, finer * OUTPUT_PIECES),
-        fitted_segments(reverse, highest, finer * REVERSE_PIECES),
+        fitted_segments(difference, highest, OUTPUT_PIECES),
+        fitted_segments(reverse, highest, REVERSE_PIECES),
     )
 
 

@@ -150,8 +150,10 @@ class Network:
         self._signals[:-1, :-1] = self._basis
         self._signals[-1, -1] = 1.0
         self.across = np.array([self._voltage_row(charge) for charge in self.charges])
-        farads = itertools.product(*(charge.law.farads for charge in self.charges))
-        self._metrics = np.array([self._metric(values) for values in farads])
+        # The first charge's segment counts fastest, as in the codes.
+        counts = [range(len(charge.law.farads)) for charge in self.charges]
+        self._combinations = [found[::-1] for found in itertools.product(*counts[::-1])]
+        self._metrics = np.array([self._metric(segments) for segments in self._combinations])
         self._inners = np.linalg.solve(self._metrics, self._basis.T[None])
 
     # Region codes
@@ -205,7 +207,7 @@ class Network:
                 monitor = charge.monitor
                 lowest[row, monitor] = max(lowest[row, monitor], knots[segment])
                 highest[row, monitor] = min(highest[row, monitor], knots[segment + 1])
-        combinations = [self._combination(parts) for _, parts, _ in decoded]
+        combinations = [self._combination(parts[elements:]) for _, parts, _ in decoded]
         count, wide = len(codes), self.order + 1
         systems = np.empty((count, wide, wide))
         signals = np.empty((count, len(self._signals), wide))
@@ -240,7 +242,7 @@ class Network:
         """Energy stored at a state (n coordinates and a 1) in a region [J]."""
         segments = self.decode(code)[1][len(self.elements) :]
         inner = state[:-1]
-        energy = 0.5 * inner @ self._metrics[self._combination_of(segments)] @ inner
+        energy = 0.5 * inner @ self._metrics[self._combination(segments)] @ inner
         for charge, segment in zip(self.charges, segments, strict=True):
             energy += charge.law.surplus(segment)
         return float(energy)
@@ -290,35 +292,28 @@ class Network:
             ``y - w (v - v_k)``, see `core.stage.kernel.crossings.keep_charge`. The first charge's
             segment counts fastest.
         """
-        counts = [len(charge.law.farads) for charge in self.charges]
-        found = np.zeros((math.prod(counts), len(counts), 2, self.order))
-        for segments in itertools.product(*(range(count) for count in counts)):
-            place, weight = 0, 1
-            for segment, count in zip(segments, counts, strict=True):
-                place += weight * segment
-                weight *= count
+        found = np.zeros((len(self._combinations), len(self.charges), 2, self.order))
+        for place, segments in enumerate(self._combinations):
             for number, charge in enumerate(self.charges):
                 for up, step in enumerate((-1, 1)):
                     there = segments[number] + step
-                    if not 0 <= there < counts[number]:
-                        continue
                     farads = charge.law.farads
+                    if not 0 <= there < len(farads):
+                        continue
                     change = farads[there] - farads[segments[number]]
                     target = (*segments[:number], there, *segments[number + 1 :])
-                    metric = self._metrics[self._combination_of(target)]
+                    metric = self._metrics[self._combination(target)]
                     found[place, number, up] = change * np.linalg.solve(metric, self.across[number])
         return found
 
     # Coordinates
 
     def _combination(self, segments: tuple[int, ...]) -> int:
-        return self._combination_of(segments[len(self.elements) :])
-
-    def _combination_of(self, segments: tuple[int, ...]) -> int:
-        """Place of the charges' segments in the order of `itertools.product`."""
-        place = 0
+        """Place of the charges' segments among their combinations."""
+        place, weight = 0, 1
         for segment, charge in zip(segments, self.charges, strict=True):
-            place = place * len(charge.law.farads) + segment
+            place += weight * segment
+            weight *= len(charge.law.farads)
         return place
 
     def _voltage_row(self, charge: Charge) -> Array:
@@ -329,12 +324,12 @@ class Network:
         found: Array = row @ self._basis
         return found
 
-    def _metric(self, farads: tuple[float, ...]) -> Array:
-        """``B^T E B`` with given values of the charges' capacitances."""
-        smallest = [min(charge.law.farads) for charge in self.charges]
+    def _metric(self, segments: tuple[int, ...]) -> Array:
+        """``B^T E B`` on given segments of the charges."""
         metric = np.eye(self.order)
-        for row, value, base in zip(self.across, farads, smallest, strict=True):
-            metric += (value - base) * np.outer(row, row)
+        for row, charge, segment in zip(self.across, self.charges, segments, strict=True):
+            farads = charge.law.farads
+            metric += (farads[segment] - min(farads)) * np.outer(row, row)
         return metric
 
     def _coordinates(self) -> tuple[Array, Array]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from core.stage.kernel.cubics import cubic_extreme, cubic_root
 from core.stage.kernel.layout import (
     COLUMNS,
     COMPARATOR,
@@ -20,7 +21,7 @@ from core.stage.kernel.layout import (
     TOP,
     Floats,
     Integers,
-    Law,
+    Tables,
     inlined,
 )
 from core.stage.kernel.products import look, move
@@ -94,36 +95,21 @@ def inside(bounds: Floats, slot: int, segment: int, point: Floats, channel: Floa
 
 
 @inlined
-def _root(y0: float, m0: float, y1: float, m1: float) -> float:
-    """Zero in 0..1 of the cubic with values `y0`, `y1` of opposite sign and slopes `m0`, `m1`.
-
-    Newton's rule from the straight line, or from the end where the zero is close to it; a step
-    that leaves the bracket is replaced by its middle.
-    """
-    if y0 == y1 or (y0 > 0.0) == (y1 > 0.0):
-        return 0.0
-    u = y0 / (y0 - y1)
-    back = y1 / m1 if m1 != 0.0 else 1.0
-    if 0.0 < back < 0.1:
-        u = 1.0 - back
-    left, right = 0.0, 1.0
-    c2 = 3.0 * (y1 - y0) - 2.0 * m0 - m1
-    c3 = 2.0 * (y0 - y1) + m0 + m1
-    for _ in range(12):
-        value = y0 + u * (m0 + u * (c2 + u * c3))
-        slope = m0 + u * (2.0 * c2 + 3.0 * u * c3)
-        if (value > 0.0) == (y0 > 0.0):
-            left = u
-        else:
-            right = u
-        following = u - value / slope
-        if not left <= following <= right:
-            following = 0.5 * (left + right)
-        moved = abs(following - u)
-        u = following
-        if moved < 1e-4:
-            break
-    return u
+def region_at(
+    slot: int,
+    code: int,
+    point: Floats,
+    level: int,
+    bounds: Floats,
+    borders: Floats,
+    first: Integers,
+    column: Integers,
+    channel: Floats,
+) -> int:
+    """Region that a point lies in, most likely still the one of its slot."""
+    if inside(bounds, slot, code & 3, point, channel):
+        return code
+    return region_code(point, level, borders, first, column, channel)
 
 
 @inlined
@@ -186,7 +172,7 @@ def _first_crossing(
             if not 0.0 <= ago <= near:
                 y0 = on_gate * before[GATE] + on_drain * before[DRAIN] + constant
                 m0 = on_gate * before[GATE + RATE] + on_drain * before[DRAIN + RATE]
-                ago = span - span * _root(y0, m0 * span, y1, m1 * span)
+                ago = span - span * cubic_root(y0, m0 * span, y1, m1 * span)
             earliest = max(earliest, ago)
             past = PAST * channel[0] * max(abs(on_gate), 1.0)
             room = min(room, min(near, past / max(abs(m1), 1e-300)) - ago)
@@ -214,7 +200,7 @@ def _first_crossing(
         ago = y1 / m1
         if not 0.0 <= ago <= near:
             m0 = before[watched + RATE]
-            ago = span - span * _root(before[watched] - level, m0 * span, y1, m1 * span)
+            ago = span - span * cubic_root(before[watched] - level, m0 * span, y1, m1 * span)
         earliest = max(earliest, ago)
         past = PAST * channel[0] + PAST_PART * abs(level)
         allowed = float(SECTION_SLACK) if place > MONITORS else past / max(abs(m1), 1e-300)
@@ -234,14 +220,9 @@ def _turn(y0: float, m0: float, y1: float, m1: float) -> float:
     meet = min(max((y1 - y0 - m1) / (m0 - m1), 0.0), 1.0)
     if y0 + m0 * meet <= 0.0:
         return 0.0
-    c2 = 3.0 * (y1 - y0) - 2.0 * m0 - m1
-    c3 = 2.0 * (y0 - y1) + m0 + m1
-    root = np.sqrt(max(c2 * c2 - 3.0 * c3 * m0, 0.0))
-    u = m0 / (root - c2) if root > c2 else meet
-    if not 0.0 < u < 1.0:
-        u = meet
+    u, value = cubic_extreme(y0, m0, y1, m1)
     # A quick rise whose decay no cubic follows passes where the line along it does, or soon after.
-    return u if y0 + u * (m0 + u * (c2 + u * c3)) > 0.0 else min(u, -y0 / m0)
+    return u if value > 0.0 else min(u, -y0 / m0)
 
 
 @inlined
@@ -292,7 +273,7 @@ def input_toggles(value: float, state: int, comparator: Floats) -> bool:
 
 
 @inlined
-def keep_charge(found: int, code: int, point: Floats, law: Law) -> None:
+def keep_charge(found: int, code: int, point: Floats, tables: Tables) -> None:
     """Move a point's coordinates so that charge, not voltage, is kept where a capacitance changes.
 
     A step ends a little behind the knot at which one capacitance gives way to the next. What flowed
@@ -301,8 +282,8 @@ def keep_charge(found: int, code: int, point: Floats, law: Law) -> None:
     pair of neighbours, ``y - w (v - v_k)`` with ``w = (C' - C) E'^-1 c`` and v = c y; see
     `core.stage.network.Network.shifts`.
     """
-    borders, first = law.borders, law.first
-    charged = law.charged[0]
+    borders, first = tables.borders, tables.first
+    charged = tables.charged[0]
     rest_before, rest_after = code // 4, found // 4
     for digit in range(charged):
         count = first[digit + 1] - first[digit] + 1
@@ -326,10 +307,10 @@ def keep_charge(found: int, code: int, point: Floats, law: Law) -> None:
             knot = borders[first[charged + number] + (one if up == 1 else one - 1)]
             volts = 0.0
             for k in range(INNER):
-                volts += law.across[number, k] * point[k]
+                volts += tables.across[number, k] * point[k]
             past = volts - knot
             for k in range(INNER):
-                point[k] -= law.shifts[combination, number, up, k] * past
+                point[k] -= tables.shifts[combination, number, up, k] * past
             step = 1 if up == 1 else -1
             one += step
             combination += step * weight
@@ -406,9 +387,7 @@ def locate(
         length = max(a + 1, min(length, b - 1))
         numbers[PRODUCTS] += move(slot, length, start, trial, spare, steps)
         look(views, slot, trial)
-        there = code
-        if not inside(bounds, slot, code & 3, trial, channel):
-            there = region_code(trial, level, borders, first, column, channel)
+        there = region_at(slot, code, trial, level, bounds, borders, first, column, channel)
         toggles = input_toggles(trial[INPUT], state, comparator)
         rises = last_cycle and start[TOP] <= 0.0 < trial[TOP]
         if there != code or toggles or rises:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from core.stage.kernel.cubics import cubic_extreme
 from core.stage.kernel.layout import (
     COMPARATOR,
     CYCLES,
@@ -39,24 +40,6 @@ def note_ends(point: Floats, peaks: Floats) -> None:
 
 
 @inlined
-def _cubic_extreme(y0: float, m0: float, y1: float, m1: float) -> tuple[float, float]:
-    """Place in 0..1 and value of the extreme of the cubic with slopes of opposite sign."""
-    c2 = 3.0 * (y1 - y0) - 2.0 * m0 - m1
-    c3 = 2.0 * (y0 - y1) + m0 + m1
-    # The slope m0 + 2 c2 u + 3 c3 u^2 changes its sign just once between 0 and 1.
-    root = np.sqrt(max(c2 * c2 - 3.0 * c3 * m0, 0.0))
-    lower = -c2 - root if c2 > 0.0 else -c2 + root
-    u = -1.0
-    if lower != 0.0:
-        u = m0 / lower
-    if not 0.0 <= u <= 1.0 and c3 != 0.0:
-        u = lower / (3.0 * c3)
-    if not 0.0 <= u <= 1.0:
-        u = m0 / (m0 - m1)
-    return u, y0 + u * (m0 + u * (c2 + u * c3))
-
-
-@inlined
 def _sharpened(
     m: int,
     sign: float,
@@ -83,7 +66,7 @@ def _sharpened(
     best = max(known, max(ya, yb))
     for count in range(PEAK_TRIES):
         span = float(b - a)
-        u, value = _cubic_extreme(ya, ma * span, yb, mb * span)
+        u, value = cubic_extreme(ya, ma * span, yb, mb * span)
         if value - max(ya, yb) <= FLAT * abs(value):
             best = max(best, value)
             break

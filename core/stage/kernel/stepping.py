@@ -4,14 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.stage.kernel.crossings import (
-    input_toggles,
-    inside,
-    keep_charge,
-    locate,
-    region_code,
-    turning,
-)
+from core.stage.kernel.crossings import input_toggles, keep_charge, locate, region_at, turning
 from core.stage.kernel.cycles import (
     mark_cycle,
     note_ends,
@@ -46,7 +39,6 @@ from core.stage.kernel.layout import (
     TOP,
     TRACE_FULL,
     TRACED,
-    Law,
     Machine,
     Tables,
     compiled,
@@ -75,17 +67,6 @@ def advance(
     slot_of, base_ticks, slack = tables.slot_of, tables.base_ticks, tables.slack[0]
     borders, first, column = tables.borders, tables.first, tables.column
     channel, comparator = tables.channel, tables.comparator
-    law = Law(
-        borders,
-        first,
-        column,
-        channel,
-        comparator,
-        tables.slack,
-        tables.charged,
-        tables.across,
-        tables.shifts,
-    )
     end, spare, here, trial = machine.end, machine.spare, machine.here, machine.trial
     regions = slot_of.shape[0] // 2
     # Codes that differ beyond this differ in a capacitance or in the drive level.
@@ -120,9 +101,7 @@ def advance(
         taken += 1
         numbers[PRODUCTS] += move(slot, ticks, point, end, spare, steps)
         look(views, slot, end)
-        found = code
-        if not inside(bounds, slot, code & 3, end, channel):
-            found = region_code(end, level, borders, first, column, channel)
+        found = region_at(slot, code, end, level, bounds, borders, first, column, channel)
         toggled = input_toggles(end[INPUT], state, comparator)
         crossing = float(ticks)
         switched = False
@@ -133,9 +112,7 @@ def advance(
             if turn > 0:
                 numbers[PRODUCTS] += move(slot, turn, point, trial, spare, steps)
                 look(views, slot, trial)
-                there = code
-                if not inside(bounds, slot, code & 3, trial, channel):
-                    there = region_code(trial, level, borders, first, column, channel)
+                there = region_at(slot, code, trial, level, bounds, borders, first, column, channel)
                 if there != code:
                     ticks, found, switched = turn, there, False
                     toggled = input_toggles(trial[INPUT], state, comparator)
@@ -203,7 +180,7 @@ def advance(
                 due = events[0, 0]
         if found != code:
             if found // charges != code // charges:
-                keep_charge(found, code, point, law)
+                keep_charge(found, code, point, tables)
             code = found
             slot = slot_of[found]
             if slot >= 0:
