@@ -36,7 +36,11 @@ def _from_format_1(data: dict[str, Any]) -> dict[str, Any]:
     moved = dict(data)
     device = moved.get("device", {})
     if isinstance(device, dict):
-        moved["device"] = {"capacitance_law": "constant", **device}
+        moved["device"] = {
+            "capacitance_law": "constant",
+            "output_capacitance_is": "energy related",
+            **device,
+        }
     moved["format"] = 2
     return moved
 

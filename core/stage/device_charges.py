@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -69,7 +70,7 @@ def device_charges(device: Device) -> DeviceCharges:
     Raises
     ------
     InputError
-        Curves of too few points, a Crss that is not below Coss at every voltage, or a time-related
+        Curves of too few points or with two at one voltage, a Crss that is not below Coss at every voltage, or a time-related
         capacitance that the kind of law cannot have.
     """
     return _charges(_figures(device))
@@ -193,4 +194,7 @@ def _curve(field: str, points: Sequence[CapacitancePoint]) -> CurveLaw:
     if len(points) < 2:
         raise InputError(field, f"{len(points)} points", "at least two points")
     ordered = sorted(points, key=lambda point: point.voltage)
+    for one, other in itertools.pairwise(ordered):
+        if one.voltage == other.voltage:
+            raise InputError(field, f"two points at {one.voltage:g} V", "one point per voltage")
     return CurveLaw(tuple((point.voltage, point.capacitance) for point in ordered))

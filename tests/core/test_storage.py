@@ -71,6 +71,8 @@ def test_a_file_of_the_first_format_keeps_its_device() -> None:
     old = {"format": 1, "coil": COIL, "device": {"output_capacitance": 9e-11}}
     device = storage.design_from_text(json.dumps(old)).device
     assert (device.capacitance_law, device.output_capacitance) == ("constant", 9e-11)
+    # What was related to the stored energy stays so when the user takes a law.
+    assert device.output_capacitance_is == "energy related"
 
 
 @pytest.mark.parametrize(

@@ -159,3 +159,10 @@ def test_reverse_capacitance_above_the_output_is_refused():
     device = Device(capacitance_law="curve", capacitance_curve=points, reverse_curve=high)
     with pytest.raises(InputError, match="below Coss"):
         device_charges(device)
+
+
+def test_two_points_at_one_voltage_are_refused():
+    points = [CapacitancePoint(voltage=v, capacitance=c) for v, c in ((0, 3e-10), (9, 1e-10))]
+    twice = [*points, CapacitancePoint(voltage=9, capacitance=9e-11)]
+    with pytest.raises(InputError, match="capacitance_curve must be one point per voltage"):
+        device_charges(Device(capacitance_law="curve", capacitance_curve=twice))
