@@ -70,8 +70,8 @@ def device_charges(device: Device) -> DeviceCharges:
     Raises
     ------
     InputError
-        Curves of too few points or with two at one voltage, a Crss that is not below Coss at every voltage, or a time-related
-        capacitance that the kind of law cannot have.
+        Curves of too few points or with two at one voltage, a Crss that is not below Coss at every
+        voltage, or a time-related capacitance that the kind of law cannot have.
     """
     return _charges(_figures(device))
 
