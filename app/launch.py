@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
+import traceback
 from collections.abc import Sequence
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from app.display_check import no_window_reason
+from app.log_file import log_file
 
 if TYPE_CHECKING:
     from app.window import MainWindow
@@ -17,6 +20,10 @@ THREADS: Final = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 """Settings of the threads of linear algebra; the engine's matrices are far too small for any."""
 COMMANDS: Final = frozenset({"evaluate", "timer", "forecast", "netlist", "sheet"})
 NO_WINDOW_STATUS: Final = 3
+UNEXPECTED: Final = 70
+"""Exit status of an error that nobody foresaw."""
+INTERRUPTED: Final = 130
+"""Exit status after Ctrl+C, as a shell has it."""
 _SWITCH_INTERVAL: Final = 0.001
 """Longest turn of the computing thread while the window waits for the interpreter [s]."""
 
@@ -34,19 +41,48 @@ def main(argv: Sequence[str] | None = None) -> int:
         os.environ.setdefault(name, "1")  # slower on a machine with two busy cores
     # The drawing library asks for the plotting library's backend, which on a desktop would be Qt.
     os.environ.setdefault("MPLBACKEND", "agg")
-    if arguments[:1] == ["sheet"]:
-        from app.sheet_command import run as run_sheet
-
-        return run_sheet(arguments[1:])
     if is_headless(arguments):
-        from core.command import run
-
-        return run(arguments)
+        return _headless(arguments)
     reason = no_window_reason(os.environ)
     if reason is not None:
         print(f"burstwise: {reason}", file=sys.stderr)
         return NO_WINDOW_STATUS
     return open_window(Path(arguments[0]) if arguments else None)
+
+
+def _headless(arguments: list[str]) -> int:
+    """Run a command; an error that nobody foresaw is one line and a page in the log file."""
+    try:
+        if arguments[:1] == ["sheet"]:
+            from app.sheet_command import run as run_sheet
+
+            return run_sheet(arguments[1:])
+        from core.command import run
+
+        return run(arguments)
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except Exception as error:
+        file = _logged(error)
+        what = " ".join(str(error).split())[:80]
+        print(
+            f"burstwise: unexpected error ({type(error).__name__}: {what}); {file} holds the rest",
+            file=sys.stderr,
+        )
+        return UNEXPECTED
+
+
+def _logged(error: Exception) -> str:
+    """Write an error to the log file; its path, or why there is none."""
+    file = log_file(os.environ)
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        with file.open("a", encoding="utf-8", errors="replace") as log:
+            log.write(f"{datetime.now().isoformat(timespec='seconds')} ERROR headless\n")
+            log.writelines(traceback.format_exception(error))
+    except OSError as refused:
+        return f"the log file {file} cannot be written ({refused.strerror}), so nothing"
+    return str(file)
 
 
 def is_headless(arguments: Sequence[str]) -> bool:

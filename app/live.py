@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 REACHES: Final = (12.0, 24.0, 40.0, 60.0, 100.0, 160.0, 250.0, 400.0)
 """Upper ends that the supply's slider may have [V]."""
 _ROOM: Final = 1.5
+AHEAD: Final = 24
+"""Supplies looked at on each side of the present one for what breaks first."""
 
 
 def supply_reach(voltage: float) -> float:
@@ -73,6 +75,19 @@ class LiveModel:
         except InputError:  # told by the full evaluation
             return None
         return quick(design, live) if reaches(live, design) else None
+
+    def ahead(self, results: Results) -> str:
+        """What breaks first as the supply rises, in words; empty while no table knows."""
+        wide = self._wide
+        design = results.design
+        if wide is None or not results.carrier.oscillates:
+            return ""
+        from core.evaluate.first_break import break_words, first_break
+
+        if not wide.serves(design, highest=design.supply.voltage):
+            return ""
+        highest = float(wide.table.voltages[-1])
+        return break_words(first_break(design, wide, points=AHEAD), design, highest=highest)
 
     def prepare(self, design: Design, task: Task) -> None:
         """Make the wide table of a design unless one stands that serves it.

@@ -8,6 +8,8 @@ from typing import Final
 
 from PySide6.QtCore import QObject, QSettings, QStandardPaths, Signal
 
+from app.log_file import NAME
+
 MOST_RECENT: Final = 8
 """Files kept in the list of recent ones."""
 
@@ -27,7 +29,7 @@ class Places:
     @property
     def log(self) -> Path:
         """Log file."""
-        return self.data / "burstwise.log"
+        return self.data / NAME
 
     def open_settings(self) -> QSettings:
         """Settings as a file in the settings directory."""

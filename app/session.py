@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -22,10 +22,10 @@ _log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """What the standing strip says: state now, first limit to break, distance to it.
+    """What the standing strip says: state now, first rating to break, smallest margin.
 
-    `severity` is that of the first limit's verdict, None while all is well. `stopped` tells of a
-    stop finding that is no limit, so that a green limit does not pass for a sound design.
+    `severity` is that of the smallest margin's verdict, None while all is well. `stopped` tells of
+    a stop finding that is no limit; nothing beside it may look sound.
     """
 
     now: str
@@ -34,6 +34,7 @@ class Summary:
     severity: Severity | None
     findings: tuple[Finding, ...]
     stopped: bool = False
+    first_break: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +92,13 @@ class Session(QObject):
     `evaluated` carries an `Evaluated`; `failed` a finding when an evaluation ended with an error,
     in which case the last good results stay. `glimpsed` carries an `Evaluated` with quick results
     that are there at once; the full ones follow when no edit has come for `SETTLE_MS`, and those
-    of a design that has moved on since are not told.
+    of a design that has moved on since are not told. `looked_ahead` carries the latest results
+    again with a summary that knows what breaks first.
     """
 
     evaluated = Signal(object)
     glimpsed = Signal(object)
+    looked_ahead = Signal(object)
     failed = Signal(object)
 
     def __init__(self, job: Job) -> None:
@@ -177,6 +180,10 @@ class Session(QObject):
     def _prepared(self, outcome: Outcome) -> None:
         if outcome.error is not None and not isinstance(outcome.error, InputError):
             _log.error("quick pictures not prepared", exc_info=outcome.error)
+        latest = self.latest
+        if outcome.error is None and latest is not None and latest.design == self.document.design:
+            summary = self.job.summarise(latest.results)
+            self.looked_ahead.emit(replace(latest, summary=summary))
 
     def _tell(self, error: Exception) -> None:
         if isinstance(error, InputError):

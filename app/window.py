@@ -122,6 +122,7 @@ class MainWindow(QMainWindow):
         self.strip.stop_asked.connect(session.worker.stop)
         session.evaluated.connect(self._show_results)
         session.glimpsed.connect(self._show_glimpse)
+        session.looked_ahead.connect(self._show_ahead)
         session.failed.connect(self._show_failure)
         session.worker.busy_changed.connect(self.strip.set_busy)
         session.worker.progressed.connect(self.strip.show_progress)
@@ -195,8 +196,13 @@ class MainWindow(QMainWindow):
         stopped = latest is not None and latest.summary.stopped
         self.strip.show_summary(replace(evaluated.summary, stopped=stopped))
 
+    def _show_ahead(self, evaluated: Evaluated) -> None:
+        if not self.session.settling:
+            self.strip.show_summary(evaluated.summary)
+
     def _show_failure(self, failure: Finding) -> None:
         latest = self.session.latest
+        self.strip.show_stale(failure.text)
         known = latest.summary.findings if latest is not None else ()
         self.findings.show_findings((failure, *known))
 

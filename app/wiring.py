@@ -41,7 +41,7 @@ def design_job() -> Job:
         with_values=with_values,
         value_at=value_at,
         evaluate=evaluate,
-        summarise=summary_of,
+        summarise=lambda results: summary_of(results, ahead=live.ahead(results)),
         examples=examples,
         glimpse=live.glimpse,
         prepare=live.prepare,
@@ -70,8 +70,16 @@ def examples() -> Mapping[str, Path]:
     return found
 
 
-def summary_of(results: Results) -> Summary:
-    """What the standing strip says about some results."""
+def summary_of(results: Results, *, ahead: str = "") -> Summary:
+    """What the standing strip says about some results.
+
+    Parameters
+    ----------
+    results : Results
+        The results.
+    ahead : str
+        What breaks first, in words; empty while that is not known.
+    """
     first = results.first_limit
     severity = _severity(first)
     stopped = any(finding.severity is Severity.STOP for finding in results.findings)
@@ -81,7 +89,8 @@ def summary_of(results: Results) -> Summary:
         margin=_distance(first),
         severity=severity,
         findings=results.findings,
-        stopped=stopped and severity is not Severity.STOP,
+        stopped=stopped and (severity is not Severity.STOP or not results.carrier.oscillates),
+        first_break=ahead,
     )
 
 

@@ -1,6 +1,7 @@
 """Headless commands: `burstwise evaluate`, `timer`, `forecast` and `netlist`.
 
-Exit status 0 done, 1 the result carries a stop finding, 2 bad input (one line on standard error).
+Exit status 0 done, 1 the result carries a stop finding, 2 bad input (one line on standard error);
+an unexpected error ends with 70 in `app.launch`, whose log file holds the rest.
 Nothing here needs a display.
 """
 
@@ -22,6 +23,7 @@ from core.bench.report import forecast_of_file, forecast_report, rating_from_tex
 from core.design.document import Design, with_values
 from core.errors import InputError
 from core.evaluate import evaluate, results_object
+from core.evaluate.first_break import break_object, break_words, first_break_by_engine
 from core.findings import Finding, Severity
 from core.interrupter.circuits import CIRCUITS
 from core.interrupter.report import sets_report
@@ -144,8 +146,9 @@ def changed(design: Design, settings: Sequence[str]) -> Design:
 
 def _evaluate(arguments: argparse.Namespace) -> int:
     results = evaluate(changed(storage.load(arguments.file), arguments.set))
+    found = first_break_by_engine(results.design) if results.carrier.oscillates else None
     if arguments.json:
-        _print_json(results_object(results))
+        _print_json({**results_object(results), "first_break": break_object(found)})
         return _status(results.findings)
     first, run_ = results.first_limit, results.carrier
     print(results.design.name)
@@ -154,12 +157,14 @@ def _evaluate(arguments: argparse.Namespace) -> int:
             f"  carrier {shown(run_.frequency, 'Hz')}, {shown(run_.input_power, 'W')} while on, "
             f"top {shown(run_.top_voltage_peak, 'V')}, drain {shown(run_.drain_voltage_peak, 'V')}"
         )
-    print(
-        f"  duty {shown(results.duty, '%')}, {shown(results.average_power, 'W')} on average, "
-        f"junction {shown(results.junction_mean, '°C')} mean, "
-        f"{shown(results.junction_peak, '°C')} peak"
-    )
-    print(f"  first limit: {first.text} Margin {shown(first.margin, '%', digits=3)}.")
+    if run_.oscillates:
+        print(
+            f"  duty {shown(results.duty, '%')}, {shown(results.average_power, 'W')} on average, "
+            f"junction {shown(results.junction_mean, '°C')} mean, "
+            f"{shown(results.junction_peak, '°C')} peak"
+        )
+        print(f"  smallest margin: {first.text} Margin {shown(first.margin, '%', digits=3)}.")
+        print(f"  first to break as the supply rises: {break_words(found, results.design)}")
     _print_findings(results.findings)
     return _status(results.findings)
 

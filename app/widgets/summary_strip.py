@@ -1,4 +1,4 @@
-"""The strip that always stands: what the stage does now, the first limit, how far away it is."""
+"""The strip that always stands: what the stage does, what breaks first, the smallest margin."""
 
 from __future__ import annotations
 
@@ -24,6 +24,9 @@ from core.findings import Severity
 
 BUSY_DELAY_MS: Final = 300
 """Work that ends sooner than this shows no sign of being busy [ms]."""
+
+
+_BEFORE: Final = "Last good design: "
 
 
 class _Cell(QWidget):
@@ -62,8 +65,8 @@ class SummaryStrip(QFrame):
         super().__init__(parent)
         set_style_property(self, "role", "strip")
         self.now = _Cell("Now", self)
-        self.first_limit = _Cell("First limit", self)
-        self.margin = _Cell("Distance to it", self)
+        self.first_break = _Cell("First to break as the supply rises", self)
+        self.margin = _Cell("Smallest margin now", self)
         self.progress = QProgressBar(self)
         self.progress.setTextVisible(False)
         self.progress.setAccessibleName("Progress")
@@ -85,7 +88,7 @@ class SummaryStrip(QFrame):
         layout = QHBoxLayout(self)
         layout.setContentsMargins(16, 6, 16, 6)
         layout.setSpacing(24)
-        for cell, stretch in ((self.now, 5), (self.first_limit, 4), (self.margin, 4)):
+        for cell, stretch in ((self.now, 5), (self.first_break, 4), (self.margin, 5)):
             layout.addWidget(cell, stretch)
         layout.addWidget(self._work)
         self.setFixedHeight(self.now.two_lines + 14)
@@ -96,15 +99,35 @@ class SummaryStrip(QFrame):
         self._keep_room()
 
     def show_summary(self, summary: Summary) -> None:
-        """Show the three statements."""
+        """Show the three statements of a design that was evaluated."""
         shape = mark(summary.severity)
         stop = mark(Severity.STOP)
         told = f"{stop.glyph} {stop.word}, see findings. " if summary.stopped else ""
         self.now.write(told + summary.now)
         set_style_property(self.now.figure, "severity", stop.word if summary.stopped else "")
-        self.first_limit.write(f"{shape.glyph} {shape.word}: {summary.first_limit}")
-        self.margin.write(summary.margin)
-        set_style_property(self.first_limit.figure, "severity", shape.word)
+        severity = summary.severity
+        if summary.stopped and severity is None:  # nothing beside a stop looks sound
+            self.margin.write(f"{summary.first_limit}; {summary.margin}")
+            set_style_property(self.margin.figure, "severity", "note")
+        else:
+            self.margin.write(
+                f"{shape.glyph} {shape.word}: {summary.first_limit}; {summary.margin}"
+            )
+            set_style_property(self.margin.figure, "severity", shape.word)
+        self.first_break.write(summary.first_break or "—")
+        quiet = "note" if summary.stopped else ""
+        set_style_property(self.first_break.figure, "severity", quiet)
+
+    def show_stale(self, reason: str) -> None:
+        """The design on screen has no results; what else stands here is the last good one's."""
+        stop = mark(Severity.STOP)
+        self.now.write(f"{stop.glyph} {stop.word}, the design cannot be evaluated: {reason}")
+        set_style_property(self.now.figure, "severity", stop.word)
+        for cell in (self.first_break, self.margin):
+            text = cell.figure.toolTip()
+            if text and not text.startswith(_BEFORE):
+                cell.write(_BEFORE + text.removeprefix(mark(None).glyph).strip())
+            set_style_property(cell.figure, "severity", "note")
 
     def set_busy(self, busy: bool) -> None:
         """Work began or ended."""

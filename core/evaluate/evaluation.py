@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.burst.operation import Operation, ThermalPath, operation, thermal_path
+from core.burst.operation import Operation, ThermalPath, operation, thermal_path, void
 from core.burst.table import CarrierTable, carrier_table
 from core.burst.warmup import period_course
 from core.coil.resolve import ResolvedCoil, resolved_coil
@@ -31,6 +31,8 @@ _JUNCTIONS: Final = {
     "direct": (0.0, 35.0, 70.0, 105.0, 140.0, 180.0, 220.0),
 }
 """Junction temperatures of the table's on-resistances [C]; see docs/theory_burst.md."""
+_APART: Final = (0.98, 1.0, 1.02)
+"""On-resistances of the table over the device's own where the junction does not move it."""
 NEAR: Final = (0.6, 0.8, 0.92, 1.0)
 """Supply voltages of a table around one operating point, over the design's own."""
 DUTIES: Final = np.unique(np.concatenate([np.geomspace(0.002, 0.1, 24), np.linspace(0.1, 1.0, 73)]))
@@ -68,8 +70,10 @@ def evaluate(
     duty, frequency = timer.duty, timer.frequency
     point, curves = point_and_curves(design, table, path)
     run = _exact(design, coil, point, table, verify=verify)
-    load = load_of(design, run, point)
     chain = chain_findings(design, run, point, path, curves)
+    if not run.oscillates:
+        point, curves = void(point), curves.void()
+    load = load_of(design, run, point)
     return Results(
         design=design,
         coil=coil,
@@ -115,7 +119,10 @@ def table_resistances(design: Design) -> list[float]:
     Straight lines between three are good for a gated stage. In a direct stage the channel times
     the gate as well, and its losses bend with the on-resistance.
     """
-    return [on_resistance_at(design.device, celsius) for celsius in _JUNCTIONS[design.drive.kind]]
+    device = design.device
+    if device.hot_resistance_ratio == 1.0:  # a table needs lines apart
+        return [part * device.on_resistance for part in _APART]
+    return [on_resistance_at(device, celsius) for celsius in _JUNCTIONS[design.drive.kind]]
 
 
 def point_and_curves(

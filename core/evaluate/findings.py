@@ -37,6 +37,7 @@ def findings_of(
             *run.findings,
             *diagnose(run),
             *slow_driver_note(run),
+            *_never_off(design, run),
             *_thermal(point),
             *_burst(design, run, point),
             *_table(table),
@@ -46,6 +47,19 @@ def findings_of(
             *_breakout(run, coil),
         ]
     )
+
+
+def _never_off(design: Design, run: Carrier) -> Iterator[Finding]:
+    """The interrupter holds the gate down, and the bias wins."""
+    if design.interrupter.enabled and not run.held_off:
+        yield stop(
+            "never-off",
+            "drive.direct.pull_down_resistance",
+            "With the interrupter's pull-down on, the bias still holds the gate above the "
+            f"device's threshold of {shown(run.circuit.switch.threshold, 'V', digits=3)}: the "
+            "device never turns off and heats up between the bursts. Lower the pull-down's "
+            "resistance or raise the bias resistor.",
+        )
 
 
 def _between_runs(run: Carrier, point: Operation, table: CarrierTable) -> Iterator[Finding]:
@@ -78,8 +92,10 @@ def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
     if float(point.duty[0]) <= 0.0:
         yield note("duty-zero", "interrupter.duty", "At zero duty the drive is never on.")
         return
+    if not run.oscillates:
+        return
     on, reach = float(point.on_time[0]), run.time_to_90_percent
-    if np.isfinite(on) and run.oscillates and on < _SHORT_BURST * reach:
+    if np.isfinite(on) and on < _SHORT_BURST * reach:
         yield caution(
             "short-burst",
             "interrupter.duty",

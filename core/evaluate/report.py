@@ -88,11 +88,11 @@ def _burst(results: Results) -> dict[str, Any]:
         "frequency_Hz": results.frequency,
         "on_time_s": _number(float(point.on_time[0])),
         "energy_per_burst_J": _number(float(point.energy_per_burst[0])),
-        "average_power_W": results.average_power,
-        "device_power_W": float(point.device_power[0]),
-        "supply_droop_V": results.droop,
-        "top_voltage_reached_V": results.top_voltage_reached,
-        "warm_start": float(point.warm_start[0]),
+        "average_power_W": _number(results.average_power),
+        "device_power_W": _number(float(point.device_power[0])),
+        "supply_droop_V": _number(results.droop),
+        "top_voltage_reached_V": _number(results.top_voltage_reached),
+        "warm_start": _number(float(point.warm_start[0])),
     }
 
 
@@ -104,5 +104,5 @@ def _thermal(results: Results) -> dict[str, Any]:
         "junction_ripple_K": _number(results.junction_ripple),
         "case_C": _number(float(point.case[0])),
         "heat_sink_C": _number(float(point.heat_sink[0])),
-        "on_resistance_ohm": float(point.on_resistance[0]),
+        "on_resistance_ohm": _number(float(point.on_resistance[0])),
     }

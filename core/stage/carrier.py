@@ -350,6 +350,7 @@ class _Session:
             auxiliary_power=books.supplied["auxiliary"] / time,
             losses={name: energy / time for name, energy in books.lost.items()},
             residual=self.worst,
+            held_off=engine.held_off,
             step_error=step_error,
             cycles_to_90_percent=float(to_90),
             time_to_90_percent=float(envelope[0][int(to_90) - 1]) if to_90 else 0.0,

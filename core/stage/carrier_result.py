@@ -91,6 +91,7 @@ class Carrier:
     auxiliary_power: float
     losses: dict[str, float]
     residual: float
+    held_off: bool
     step_error: float
     cycles_to_90_percent: float
     time_to_90_percent: float

@@ -88,6 +88,8 @@ class Engine:
         Longest step h [s].
     regions : RegionTables
         Tables of the regions entered so far.
+    held_off : bool
+        Whether the device rests off while the drive is held down.
     """
 
     def __init__(
@@ -168,9 +170,10 @@ class Engine:
         Raises
         ------
         ArithmeticError
-            The network has no rest point with the drive off.
+            The network has no rest point with the drive held.
         """
         state, code = self.network.rest_state(0)
+        self.held_off = self.network.decode(code)[0] == OFF
         self.set_state(state, code)
 
     def set_state(self, state: Array, code: int, *, comparator: int | None = None) -> None:

@@ -41,6 +41,8 @@ from core.stage.stamps import (
     FIRST_MONITOR,
     LEVELS,
     OFF,
+    OHMIC,
+    SATURATED,
     node_names,
     stamps_of,
 )
@@ -248,29 +250,53 @@ class Network:
         return float(energy)
 
     def rest_state(self, level: int) -> tuple[Array, int]:
-        """Coordinates at rest with the drive at `level` and the channel off, and the region.
+        """Coordinates at rest with the drive at `level`, and the region.
+
+        The channel is off unless the bias alone turns it on; `holds_off` tells which.
 
         Raises
         ------
         ArithmeticError
-            The network has no rest point with the channel off (the bias itself turns it on).
+            The network has no rest point at all.
         """
+        for channel in (OFF, OHMIC, SATURATED):
+            found = self._rest_with(channel, level)
+            if found is not None:
+                return found
+        raise ArithmeticError("no rest point with the drive held")
+
+    def holds_off(self, level: int) -> bool:
+        """Whether the channel rests off with the drive at `level`."""
+        return self._rest_with(OFF, level) is not None
+
+    def _rest_with(self, channel: int, level: int) -> tuple[Array, int] | None:
+        """Rest point with the channel in one of its segments; None where it cannot stay there."""
         segments = self.segments_at(np.zeros(len(Monitor)))
         tried: set[tuple[int, ...]] = set()
         for _ in range(12):
-            region = self.region(self.code(OFF, segments, level))
+            region = self.region(self.code(channel, segments, level))
             inner = region.matrix[:-1, :-1]
             state = np.append(np.linalg.lstsq(inner, -region.matrix[:-1, -1], rcond=None)[0], 1.0)
             levels = region.monitors @ state
             found = self.segments_at(levels)
             # At rest on a border, rounding sends it from one side to the other and back.
             if found == segments or found in tried:
-                if levels[Monitor.GATE] > self.circuit.switch.threshold:
-                    break
-                return state, region.code
+                agrees = self._channel_at(levels) == channel
+                return (state, region.code) if agrees else None
             tried.add(segments)
             segments = found
-        raise ArithmeticError("no rest point with the channel off")
+        return None
+
+    def _channel_at(self, levels: Array) -> int:
+        """Segment of the channel at given monitors, with the drain above the source."""
+        switch = self.circuit.switch
+        over = float(levels[Monitor.GATE]) - switch.threshold
+        if over <= 0.0:
+            return OFF
+        pinched = float(levels[Monitor.DRAIN]) > switch.transconductance * over * (
+            switch.on_resistance
+        )
+        return SATURATED if pinched else OHMIC
 
     def slowest(self) -> float:
         """Slowest time constant of the network with the drive released and the channel off [s].

@@ -88,12 +88,12 @@ def test_an_edit_reaches_strip_and_findings(window: MainWindow, qtbot) -> None:
     with qtbot.waitSignal(window.session.evaluated):
         set_voltage(window, qtbot, "100")
     assert "30.0 W" in window.strip.now.figure.toolTip()
-    assert window.strip.first_limit.figure.text().startswith("■ stop: junction")
+    assert window.strip.margin.figure.text().startswith("■ stop: junction")
     assert window.findings.heading.text() == "Findings (2)"
     assert plain(window.findings.items.item(0).text()) == "■ stop: More than 20 W is too much."
     with qtbot.waitSignal(window.session.evaluated):
         set_voltage(window, qtbot, "24 V")
-    assert window.strip.first_limit.figure.text().startswith("● ok: junction")
+    assert window.strip.margin.figure.text().startswith("● ok: junction")
     assert window.findings.heading.text() == "Findings (1)"
 
 
@@ -111,10 +111,13 @@ def test_a_failed_evaluation_is_a_finding_and_keeps_the_strip(
 ) -> None:
     with qtbot.waitSignal(window.session.evaluated):
         set_voltage(window, qtbot, "24")
-    before = window.strip.now.figure.text()
+    margin = window.strip.margin.figure.toolTip()
     with qtbot.waitSignal(window.session.failed):
         set_voltage(window, qtbot, "13")
-    assert window.strip.now.figure.text() == before
+    assert "cannot be evaluated" in window.strip.now.figure.toolTip()
+    assert window.strip.now.figure.property("severity") == "stop"
+    assert window.strip.margin.figure.toolTip() == "Last good design: " + margin.lstrip("● ")
+    assert window.strip.margin.figure.property("severity") == "note"
     assert "evaluation failed" in window.findings.items.item(0).text()
     caplog.clear()
 

@@ -1,0 +1,71 @@
+"""The first rating to break: the exact evaluation at its supply must find it on the edge."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from core.design.document import Design, with_values
+from core.evaluate import evaluate
+from core.evaluate.first_break import (
+    FirstBreak,
+    break_object,
+    break_words,
+    first_break,
+    first_break_by_engine,
+)
+from core.evaluate.stage_table import stage_table
+
+EXAMPLES = (
+    "classroom-direct-continuous",
+    "classroom-gated-interrupted",
+    "demonstration-gated-large",
+)
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_it_breaks_there_and_nothing_breaks_before(
+    example: Callable[[str], Design], name: str
+) -> None:
+    design = example(name)
+    found = first_break_by_engine(design)
+    assert found is not None
+    at = evaluate(with_values(design, {"supply.voltage": found.supply}), verify=False)
+    margin = {item.rating: item.margin for item in at.limits}
+    assert margin[found.rating] == pytest.approx(0.0, abs=0.015)
+    assert min(margin.values()) >= -0.015
+    below = evaluate(with_values(design, {"supply.voltage": 0.97 * found.supply}), verify=False)
+    assert below.limits[0].margin > 0.0
+    above = evaluate(with_values(design, {"supply.voltage": 1.03 * found.supply}), verify=False)
+    assert above.limits[0].margin < 0.0
+
+
+def test_from_above_it_is_the_same_supply(example: Callable[[str], Design]) -> None:
+    design = example("classroom-gated-interrupted")
+    low = first_break_by_engine(design)
+    high = first_break_by_engine(with_values(design, {"supply.voltage": 60.0}))
+    assert low is not None
+    assert high is not None
+    assert high.rating == low.rating
+    assert high.supply == pytest.approx(low.supply, rel=2e-3)
+    assert "broken since" in break_words(high, with_values(design, {"supply.voltage": 60.0}))
+
+
+def test_the_standing_table_says_the_same(example: Callable[[str], Design]) -> None:
+    design = example("classroom-gated-interrupted")
+    quick = first_break(design, stage_table(design, 60.0), points=24)
+    exact = first_break_by_engine(design)
+    assert quick is not None
+    assert exact is not None
+    assert quick.rating == exact.rating
+    assert quick.supply == pytest.approx(exact.supply, rel=5e-3)
+
+
+def test_words(example: Callable[[str], Design]) -> None:
+    design = with_values(example("classroom-gated-interrupted"), {"supply.voltage": 21.0})
+    found = FirstBreak("safe_area_repeated", "Heat in repeated bursts", 35.4)
+    assert break_words(found, design) == "Heat in repeated bursts at 35.4 V, 14 V above"
+    assert break_words(None, design, highest=40.0) == "none up to 40 V"
+    assert break_object(found) == {"rating": "safe_area_repeated", "supply_V": 35.4}
+    assert break_object(None) is None
