@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 THREADS: Final = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 """Settings of the threads of linear algebra; the engine's matrices are far too small for any."""
-COMMANDS: Final = frozenset({"evaluate", "timer", "forecast", "netlist", "sheet"})
+COMMANDS: Final = frozenset({"evaluate", "timer", "forecast", "netlist", "search", "sheet"})
 NO_WINDOW_STATUS: Final = 3
 UNEXPECTED: Final = 70
 """Exit status of an error that nobody foresaw."""

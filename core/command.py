@@ -1,4 +1,4 @@
-"""Headless commands: `burstwise evaluate`, `timer`, `forecast` and `netlist`.
+"""Headless commands: `burstwise evaluate`, `timer`, `forecast`, `search` and `netlist`.
 
 Exit status 0 done, 1 the result carries a stop finding, 2 bad input (one line on standard error);
 an unexpected error ends with 70 in `app.launch`, whose log file holds the rest.
@@ -29,6 +29,10 @@ from core.interrupter.circuits import CIRCUITS
 from core.interrupter.report import sets_report
 from core.interrupter.sets import TimerWish
 from core.interrupter.sizing import size_timer
+from core.search import Objective, Wish, search
+from core.search.report import answer_object
+from core.search.space import free_from_text
+from core.search.wish import in_words, keep_from_text, name_in_words
 from core.units import quantity, shown
 
 DONE: Final = 0
@@ -80,6 +84,7 @@ def parser() -> argparse.ArgumentParser:
     _add_evaluate(commands.add_parser("evaluate", help="results of a design file"))
     _add_timer(commands.add_parser("timer", help="timer parts for a wanted frequency and duty"))
     _add_forecast(commands.add_parser("forecast", help="from readings to the first rating reached"))
+    _add_search(commands.add_parser("search", help="designs that fulfil a wish best"))
     _add_netlist(commands.add_parser("netlist", help="the stage as a SPICE netlist"))
     return whole
 
@@ -125,6 +130,27 @@ def _add_netlist(part: argparse.ArgumentParser) -> None:
         "-o", "--output", type=Path, required=True, help="file to write, ending in .cir"
     )
     part.set_defaults(action=_netlist)
+
+
+def _add_search(part: argparse.ArgumentParser) -> None:
+    _add_design(part)
+    aim = part.add_mutually_exclusive_group(required=True)
+    aim.add_argument("--maximise", metavar="NAME", help="figure of evaluate --json, or margin")
+    aim.add_argument("--minimise", metavar="NAME", help="the same, as low as can be")
+    part.add_argument(
+        "--free", action="append", nargs="+", required=True, metavar="PATH=LOW:HIGH",
+        help="field that may move, in a range or as PATH=VALUE,VALUE",
+    )  # fmt: skip
+    part.add_argument(
+        "--keep", action="append", nargs="+", default=[], metavar="NAME=VALUE",
+        help="margin=20%%, margin.RATING=30%% or a figure as burst.average_power_W<100",
+    )  # fmt: skip
+    part.add_argument("--seed", type=int, default=1, help="of the random numbers")
+    part.add_argument("--seconds", type=float, help="time it may take, 30 by default")
+    part.add_argument("--evaluations", type=int, help="trials it may take")
+    part.add_argument("-o", "--output", type=Path, help="design file for the best")
+    part.add_argument("--json", action="store_true", help="print one JSON object")
+    part.set_defaults(action=_search)
 
 
 def changed(design: Design, settings: Sequence[str]) -> Design:
@@ -216,6 +242,39 @@ def _forecast(arguments: argparse.Namespace) -> int:
         )
     _print_findings(told.findings)
     return _status(told.findings)
+
+
+def _search(arguments: argparse.Namespace) -> int:
+    design = changed(storage.load(arguments.file), arguments.set)
+    name = arguments.maximise or arguments.minimise
+    wish = Wish(
+        Objective(name, highest=arguments.maximise is not None),
+        tuple(keep_from_text(text) for group in arguments.keep for text in group),
+    )
+    free = [free_from_text(design, text) for group in arguments.free for text in group]
+    if arguments.output is not None and arguments.output.suffix != storage.SUFFIX:
+        raise InputError("--output", arguments.output, f"a file ending in {storage.SUFFIX}")
+    answer = search(
+        design,
+        wish,
+        free,
+        seed=arguments.seed,
+        seconds=arguments.seconds,
+        evaluations=arguments.evaluations,
+    )
+    if arguments.output is not None and answer.found:
+        storage.save(answer.found[0].design, arguments.output)
+    if arguments.json:
+        _print_json(answer_object(answer))
+        return _status(answer.findings)
+    for number, item in enumerate(answer.found, start=1):
+        values = ", ".join(f"{one.path} {one.text(item.values[one.path])}" for one in free)
+        print(f"{number}. {name_in_words(name)} {in_words(name, item.objective)}: {values}")
+    for reason in answer.limited_by:
+        print(f"  held back by: {reason.text}")
+    print(f"  {answer.evaluations} evaluations in {answer.seconds:.1f} s")
+    _print_findings(answer.findings)
+    return _status(answer.findings)
 
 
 def _netlist(arguments: argparse.Namespace) -> int:

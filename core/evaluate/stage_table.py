@@ -92,6 +92,7 @@ def stage_table(
     coil: ResolvedCoil | None = None,
     ohms: Sequence[float] | None = None,
     refine: int = 5,
+    workers: int = 2,
     progress: Callable[[float], bool] | None = None,
 ) -> StageTable:
     """Table of a design's stage up to a supply voltage.
@@ -110,6 +111,8 @@ def stage_table(
         On-resistances, rising [ohm]; those of `table_resistances` if not given.
     refine : int
         Rounds in which lines are added where the table bends most.
+    workers : int
+        Threads for the engine's runs.
     progress : callable
         Told the share done; answers whether to go on.
 
@@ -124,7 +127,12 @@ def stage_table(
     resistances = np.array(table_resistances(design) if ohms is None else ohms)
     marks = _with_mark(np.array(lines) * highest, design.supply.voltage)
     runs = GridRuns(
-        circuit, resistances, progress, expected=len(marks) + refine * ADDED, trace=True
+        circuit,
+        resistances,
+        progress,
+        expected=len(marks) + refine * ADDED,
+        workers=workers,
+        trace=True,
     )
     rows = runs.rows(marks)
     for _ in range(refine):

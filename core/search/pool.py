@@ -1,0 +1,125 @@
+"""Trials side by side in processes of their own, so that a window stays live meanwhile."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+from multiprocessing import get_context
+from types import TracebackType
+from typing import Any, Final
+
+from core.search.trial import Ground, Trial, confirmed, tried
+
+_LOOK: Final = 0.05
+"""Time between two looks whether to go on [s]."""
+_ground: Ground | None = None
+
+
+def _take_ground(ground: Ground) -> None:
+    global _ground
+    _ground = ground
+
+
+def _tried(values: Mapping[str, Any]) -> Trial:
+    assert _ground is not None
+    return tried(_ground, values)
+
+
+def _confirmed(values: Mapping[str, Any]) -> tuple[Trial, Any]:
+    assert _ground is not None
+    return confirmed(_ground, values)
+
+
+class StopAskedError(Exception):
+    """Somebody asked to stop."""
+
+
+class Pool:
+    """Processes that try designs.
+
+    Parameters
+    ----------
+    ground : Ground
+        What all trials share.
+    processes : int
+        Number of processes; with 0 everything runs here.
+    go_on : callable
+        Answers whether to go on.
+    """
+
+    def __init__(self, ground: Ground, processes: int, go_on: Callable[[], bool]) -> None:
+        self._ground = ground
+        self._go_on = go_on
+        self._executor = (
+            ProcessPoolExecutor(
+                processes,
+                mp_context=get_context("spawn"),
+                initializer=_take_ground,
+                initargs=(ground,),
+            )
+            if processes
+            else None
+        )
+
+    def __enter__(self) -> Pool:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        executor = self._executor
+        if executor is None:
+            return
+        running = list((executor._processes or {}).values())
+        executor.shutdown(wait=False, cancel_futures=True)
+        for process in running:
+            process.terminate()
+
+    def tried(self, many: Sequence[Mapping[str, Any]]) -> list[Trial]:
+        """Trials of several combinations, in their order.
+
+        Raises
+        ------
+        StopAskedError
+            Asked to stop meanwhile.
+        """
+        if self._executor is None:
+            return list(self._here(tried, many))
+        return self._gathered([self._executor.submit(_tried, values) for values in many])
+
+    def confirmed(self, many: Sequence[Mapping[str, Any]]) -> list[tuple[Trial, Any]]:
+        """Full evaluations of several combinations, in their order.
+
+        Raises
+        ------
+        StopAskedError
+            Asked to stop meanwhile.
+        """
+        if self._executor is None:
+            return list(self._here(confirmed, many))
+        return self._gathered([self._executor.submit(_confirmed, values) for values in many])
+
+    def _here(
+        self, function: Callable[[Ground, Mapping[str, Any]], Any], many: Iterable[Any]
+    ) -> Iterable[Any]:
+        for values in many:
+            if not self._go_on():
+                raise StopAskedError
+            yield function(self._ground, values)
+
+    def _gathered(self, futures: list[Future[Any]]) -> list[Any]:
+        left = set(futures)
+        while left:
+            if not self._go_on():
+                for future in left:
+                    future.cancel()
+                raise StopAskedError
+            left = wait(left, timeout=_LOOK, return_when=FIRST_COMPLETED).not_done
+        try:
+            return [future.result() for future in futures]
+        except BrokenProcessPool as error:
+            raise RuntimeError("a process of the search ended by itself") from error

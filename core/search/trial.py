@@ -1,0 +1,202 @@
+"""One design tried: figures between few engine runs while searching, exact ones before it counts.
+
+A trial that only moves what the stage does not see (supply, duty, frequency, cooling) is read from
+one table made at the start.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from core.design.calibrated import calibrated
+from core.design.document import Design, value_at, with_values
+from core.errors import InputError
+from core.evaluate.evaluation import evaluate, table_resistances
+from core.evaluate.quick import quick
+from core.evaluate.report import results_object
+from core.evaluate.results import Results
+from core.evaluate.stage_table import StageTable, stage_table
+from core.interrupter.resolve import duty_edits
+from core.search.space import Free
+from core.search.wish import Wish
+
+INVALID: Final = 100.0
+"""Miss of a combination that is no design."""
+_LINES: Final = (0.85, 1.0)
+"""Supplies of a trial's table over its own; the bus sags below it."""
+_SEEN: Final = ("coil", "device", "drive", "protection", "cooling.ambient")
+"""Fields that the stage sees, apart from its supply."""
+_DUTY: Final = "interrupter.duty"
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What a combination of values gives.
+
+    Attributes
+    ----------
+    values : mapping
+        Values of the free fields.
+    objective : float
+        Figure wished for, in its own unit; nan where there is none.
+    miss : float
+        Sum of what is missed; 0 where everything holds.
+    kept : tuple of float
+        Figures of the wish's conditions, in their order.
+    """
+
+    values: Mapping[str, Any]
+    objective: float
+    miss: float
+    kept: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What every trial of one search shares; passed to the processes once.
+
+    Attributes
+    ----------
+    design : Design
+        Design that the search starts from.
+    wish : Wish
+        What is wanted.
+    free : tuple of Free
+        What may move.
+    ready : StageTable or None
+        Table that serves all trials, where only what the stage does not see moves.
+    """
+
+    design: Design
+    wish: Wish
+    free: tuple[Free, ...]
+    ready: StageTable | None = None
+
+
+def ground_of(design: Design, wish: Wish, free: tuple[Free, ...]) -> Ground:
+    """Ground of a search, with a table where one serves all its trials.
+
+    Raises
+    ------
+    InputError
+        The design cannot be evaluated as it stands and no free field can mend that.
+    """
+    if any(one.path == seen or one.path.startswith(f"{seen}.") for one in free for seen in _SEEN):
+        return Ground(design, wish, free)
+    highest = max([design.supply.voltage, *_ends(free, "supply.voltage")])
+    lowest = min([design.supply.voltage, *_ends(free, "supply.voltage")])
+    if any(one.path.startswith("supply.") for one in free):
+        lowest = 0.6 * lowest
+    lines = [*_between(0.8 * lowest, highest)]
+    table = stage_table(calibrated(design), highest, lines=[volts / highest for volts in lines])
+    return Ground(design, wish, free, table)
+
+
+def _ends(free: tuple[Free, ...], path: str) -> list[float]:
+    return [
+        float(x)
+        for one in free
+        if one.path == path
+        for x in (one.choices if one.choices else (one.low, one.high))
+    ]
+
+
+def _between(low: float, high: float) -> list[float]:
+    count = max(4, math.ceil(math.log(high / low) / math.log(1.25)) + 1)
+    return [low * (high / low) ** (step / (count - 1)) for step in range(count)]
+
+
+def check_names(design: Design, wish: Wish) -> None:
+    """Check the names of a wish's figures on the design itself.
+
+    Raises
+    ------
+    InputError
+        A name that results do not have, or a design that cannot be evaluated as it stands.
+    """
+    figures = results_object(_quick(Ground(design, wish, ()), calibrated(design)))
+    wish.objective.value(figures)
+    for keep in wish.conditions:
+        keep.value(figures)
+
+
+def changed(design: Design, values: Mapping[str, Any]) -> Design:
+    """Design with the values of free fields; the duty of timer parts is set by their knob.
+
+    Raises
+    ------
+    InputError
+        The combination is no valid design.
+    """
+    made = with_values(design, {path: value for path, value in values.items() if path != _DUTY})
+    if _DUTY in values:
+        made = with_values(made, duty_edits(made, float(values[_DUTY])))
+    return made
+
+
+def differing(design: Design, other: Design, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Paths and values that lead from one design to another, among those that a search moves."""
+    paths = [*values]
+    if _DUTY in paths:
+        paths += [path for path in duty_edits(other, float(values[_DUTY])) if path not in paths]
+    return {
+        path: value_at(other, path)
+        for path in paths
+        if value_at(other, path) != value_at(design, path)
+    }
+
+
+def tried(ground: Ground, values: Mapping[str, Any]) -> Trial:
+    """Trial from few engine runs, or from the shared table."""
+    try:
+        design = calibrated(changed(ground.design, values))
+        results = _quick(ground, design)
+    except (InputError, ArithmeticError):
+        none = tuple(math.nan for _ in ground.wish.conditions)
+        return Trial(dict(values), math.nan, INVALID, none)
+    return _trial(ground.wish, values, results)
+
+
+def confirmed(ground: Ground, values: Mapping[str, Any]) -> tuple[Trial, Results | None]:
+    """The same from the full evaluation with its half-step check; no stop finding is let through.
+
+    Results are None where the combination is no design.
+    """
+    try:
+        results = evaluate(changed(ground.design, values))
+    except InputError:
+        none = tuple(math.nan for _ in ground.wish.conditions)
+        return Trial(dict(values), math.nan, INVALID, none), None
+    trial = _trial(ground.wish, values, results)
+    if results.stopped and trial.miss == 0.0 and not _allowed(ground.wish, results):
+        trial = Trial(trial.values, trial.objective, 1.0, trial.kept)
+    return trial, results
+
+
+def _allowed(wish: Wish, results: Results) -> bool:
+    """Whether all stops are ratings that the wish itself lets be exceeded."""
+    lowest = min(keep.limit for keep in wish.conditions if keep.name == "margin")
+    stops = [item.code for item in results.findings if item.severity.value == "stop"]
+    return lowest < 0.0 and all(code.startswith("exceeded-") for code in stops)
+
+
+def _quick(ground: Ground, design: Design) -> Results:
+    if ground.ready is not None:
+        return quick(design, ground.ready)
+    ohms = table_resistances(design)
+    few = ohms[:2] if design.drive.kind == "gated" else [ohms[0], ohms[len(ohms) // 2], ohms[-1]]
+    ready = stage_table(design, design.supply.voltage, lines=_LINES, ohms=few, refine=0, workers=1)
+    return quick(design, ready)
+
+
+def _trial(wish: Wish, values: Mapping[str, Any], results: Results) -> Trial:
+    figures = results_object(results)
+    return Trial(
+        dict(values),
+        wish.objective.value(figures),
+        wish.miss(figures),
+        tuple(keep.value(figures) for keep in wish.conditions),
+    )

@@ -1,0 +1,181 @@
+"""The search against brute force on a grid, and what it promises against evaluations alone."""
+
+from __future__ import annotations
+
+import json
+import math
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from core.command import BAD_INPUT, DONE, STOPPED, run
+from core.design.document import Design, with_values
+from core.evaluate import evaluate, results_object
+from core.search import Answer, Free, Keep, Objective, Wish, search
+from core.search.hunt import Progress
+from core.search.space import free_from_text
+from core.search.trial import ground_of, tried
+from core.storage import load
+
+EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
+FILE = EXAMPLES / "classroom-gated-interrupted.burstwise"
+TOP = Objective("burst.top_voltage_reached_V", highest=True)
+MARGIN = Keep("margin", 0.2)
+
+
+@pytest.fixture(scope="module")
+def design() -> Design:
+    return load(FILE)
+
+
+def fields(design: Design, *texts: str) -> tuple[Free, ...]:
+    return tuple(free_from_text(design, text) for text in texts)
+
+
+def brute(design: Design, wish: Wish, free: tuple[Free, Free], count: int = 21) -> float:
+    """Best objective over a grid of both fields, every point tried."""
+    ground = ground_of(design, wish, free)
+    best = -math.inf
+    for x in np.linspace(0.0, 1.0, count):
+        for y in np.linspace(0.0, 1.0, count):
+            trial = tried(
+                ground,
+                {free[0].path: free[0].value(float(x)), free[1].path: free[1].value(float(y))},
+            )
+            if trial.miss == 0.0:
+                best = max(best, wish.objective.better(trial.objective))
+    return best
+
+
+def test_a_planted_optimum_is_found(design: Design) -> None:
+    # Highest supply that keeps margin and power; the power is limited by duty as well.
+    wish = Wish(
+        TOP,
+        (MARGIN, Keep("burst.average_power_W", 12.0, most=True)),
+    )
+    free = fields(design, "supply.voltage=12:60", "interrupter.duty=5%:60%")
+    known = brute(design, wish, (free[0], free[1]))
+    for seed in (1, 2, 3):
+        answer = search(design, wish, free, seed=seed, evaluations=150, processes=0)
+        assert answer.found[0].objective >= 0.99 * known
+
+
+def holds(answer: Answer, wish: Wish) -> None:
+    """Every design that came back, evaluated on its own, holds what was asked."""
+    assert answer.found
+    for found in answer.found:
+        alone = results_object(evaluate(found.design))
+        for keep in wish.conditions:
+            assert keep.miss(alone) == 0.0
+        assert wish.objective.value(alone) == pytest.approx(found.objective, rel=1e-9)
+        assert not any(item["severity"] == "stop" for item in alone["findings"])
+
+
+def test_promises_hold_alone_and_the_others_differ(design: Design) -> None:
+    wish = Wish(TOP, (MARGIN,))
+    free = fields(design, "supply.voltage=12:60", "coil.geometry.primary.turns=4:9")
+    answer = search(design, wish, free, seed=4, evaluations=40, processes=0)
+    holds(answer, wish)
+    assert answer.evaluations <= 60
+    assert {item.name for item in answer.limited_by} & {"margin", "supply.voltage"}
+    best = answer.found[0]
+    assert best.objective == max(item.objective for item in answer.found)
+    assert with_values(design, dict(best.changed)) == best.design
+    for other in answer.found[1:]:
+        assert other.values != best.values
+
+
+def test_the_same_seed_gives_the_same_answer(design: Design) -> None:
+    wish = Wish(Objective("thermal.junction_mean_C", highest=False), (MARGIN,))
+    free = fields(design, "supply.voltage=20:40", "interrupter.duty=5%:40%")
+    one = search(design, wish, free, seed=7, evaluations=60, processes=0)
+    again = search(design, wish, free, seed=7, evaluations=60, processes=0)
+    assert [item.values for item in one.found] == [item.values for item in again.found]
+    assert [trial.values for trial in one.trials] == [trial.values for trial in again.trials]
+    other = search(design, wish, free, seed=8, evaluations=60, processes=0)
+    assert [trial.values for trial in one.trials] != [trial.values for trial in other.trials]
+
+
+def test_a_small_space_is_tried_whole(design: Design) -> None:
+    wish = Wish(TOP, (MARGIN,))
+    free = fields(design, "supply.voltage=20,25,30,36,42", "interrupter.duty=10%,20%,30%")
+    answer = search(design, wish, free, evaluations=40, processes=0)
+    assert len(answer.trials) == 15
+    # More supply gives more voltage, so the highest that keeps 20 % must come back.
+    held = [volts for volts in (20.0, 25.0, 30.0, 36.0, 42.0) if margin_at(design, volts) >= 0.2]
+    assert answer.found[0].values["supply.voltage"] == max(held)
+
+
+def margin_at(design: Design, volts: float) -> float:
+    changed = with_values(design, {"supply.voltage": volts, "interrupter.duty": 0.1})
+    return evaluate(changed, verify=False).first_limit.margin
+
+
+def test_an_impossible_wish_says_what_contradicts(design: Design) -> None:
+    free = fields(design, "supply.voltage=12:60", "interrupter.duty=5%:60%")
+    power = Keep("burst.average_power_W", 40.0)
+    cool = Keep("thermal.junction_mean_C", 30.0, most=True)
+    told = search(design, Wish(TOP, (power, cool)), free, evaluations=120, processes=0)
+    assert not told.found
+    assert told.closest is not None
+    text = next(item.text for item in told.findings if item.code == "no-design")
+    assert "can be held alone" in text
+    never = Keep("carrier.top_voltage_peak_V", 500e3)
+    told = search(design, Wish(TOP, (never,)), free, evaluations=40, processes=0)
+    text = next(item.text for item in told.findings if item.code == "no-design")
+    assert "Not reached" in text
+    assert "500 kV" in text
+
+
+def test_a_field_that_moves_nothing_is_told(design: Design) -> None:
+    free = fields(design, "supply.voltage=20,30", "device.name=one,two")
+    told = search(design, Wish(TOP), free, evaluations=30, processes=0)
+    assert {item.field for item in told.findings if item.code == "moves-nothing"} == {"device.name"}
+
+
+def test_a_stop_is_answered_at_once_with_what_there_is(design: Design) -> None:
+    free = fields(design, "supply.voltage=12:60", "interrupter.duty=5%:60%")
+    asked: list[float] = []
+
+    def go_on(progress: Progress) -> bool:
+        if progress.best is not None:
+            asked.append(time.perf_counter())
+        return progress.best is None
+
+    answer = search(design, Wish(TOP, (MARGIN,)), free, evaluations=5000, processes=0, go_on=go_on)
+    assert answer.stopped
+    assert answer.found
+    assert answer.evaluations < 500
+
+
+def test_processes_give_the_answer_of_this_one(design: Design) -> None:
+    free = fields(design, "supply.voltage=20:40", "interrupter.duty=5%:40%")
+    here = search(design, Wish(TOP, (MARGIN,)), free, evaluations=40, processes=0)
+    beside = search(design, Wish(TOP, (MARGIN,)), free, evaluations=40, processes=2)
+    assert [item.values for item in here.found] == [item.values for item in beside.found]
+
+
+def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "best.burstwise"
+    flags = ["--free", "supply.voltage=20,30,40", "--keep", "margin=20%", "--evaluations", "20"]
+    aim = ["--maximise", "carrier.top_voltage_peak_V"]
+    assert run(["search", str(FILE), *aim, *flags, "-o", str(out), "--json"]) == DONE
+    told = json.loads(capsys.readouterr().out)
+    assert {"best", "others", "limited_by", "evaluations", "seconds", "findings"} <= set(told)
+    best = told["best"]
+    assert load(out).supply.voltage == best["values"]["supply.voltage"]
+    assert min(best["margins"].values()) >= 20.0
+    assert run(["search", str(FILE), *aim, *flags, "--keep", "margin=99%"]) == STOPPED
+    assert "Not reached" in capsys.readouterr().out
+    for bad in (
+        ["--free", "supply.nothing=1:2"],
+        ["--free", "supply.voltage=1:2", "--keep", "x"],
+        ["--free", "supply.voltage=1:2", "supply.voltage=1:3"],
+        ["--free", "supply.voltage=1:2", "--evaluations", "1"],
+    ):
+        assert run(["search", str(FILE), *aim, *bad]) == BAD_INPUT
+        assert capsys.readouterr().err.count("\n") == 1
+    assert run(["search", str(FILE), "--maximise", "carrier.nothing", *flags]) == BAD_INPUT
+    assert "carrier.nothing" in capsys.readouterr().err
