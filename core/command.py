@@ -183,13 +183,13 @@ def _evaluate(arguments: argparse.Namespace) -> int:
             f"  carrier {shown(run_.frequency, 'Hz')}, {shown(run_.input_power, 'W')} while on, "
             f"top {shown(run_.top_voltage_peak, 'V')}, drain {shown(run_.drain_voltage_peak, 'V')}"
         )
+    print(
+        f"  duty {shown(results.duty, '%')}, {shown(results.average_power, 'W')} on average, "
+        f"junction {shown(results.junction_mean, '°C')} mean, "
+        f"{shown(results.junction_peak, '°C')} peak"
+    )
+    print(f"  smallest margin: {first.text} Margin {shown(first.margin, '%', digits=3)}.")
     if run_.oscillates:
-        print(
-            f"  duty {shown(results.duty, '%')}, {shown(results.average_power, 'W')} on average, "
-            f"junction {shown(results.junction_mean, '°C')} mean, "
-            f"{shown(results.junction_peak, '°C')} peak"
-        )
-        print(f"  smallest margin: {first.text} Margin {shown(first.margin, '%', digits=3)}.")
         print(f"  first to break as the supply rises: {break_words(found, results.design)}")
     _print_findings(results.findings)
     return _status(results.findings)

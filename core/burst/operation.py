@@ -7,7 +7,7 @@ vectorised pass; where no fixed point exists the device runs away.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
@@ -139,30 +139,6 @@ class Operation:
 
         parts: dict[str, Any] = {item.name: cut(getattr(self, item.name)) for item in fields(self)}
         return Operation(**parts)
-
-
-def void(point: Operation) -> Operation:
-    """Operation without figures: powers, energies and temperatures are not a number.
-
-    For a stage that does not oscillate, of which bursts and heat cannot be told: energies along a
-    ring-up that never comes are no course of a burst.
-    """
-    none = np.full_like(point.duty, np.nan)
-    return replace(
-        point,
-        average_power=none,
-        device_power=none,
-        energy_per_burst=none,
-        bus=replace(point.bus, end=none, source_peak=none, source_square=none, capacitor_rms=none),
-        junction_mean=none,
-        junction_peak=none,
-        junction_valley=none,
-        junction_on=none,
-        case=none,
-        heat_sink=none,
-        runaway=np.zeros_like(point.runaway),
-        warm_start=none,
-    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -230,8 +230,8 @@ def table_of(volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]
 
 def _scalar(item: Carrier, name: str) -> float:
     from_lists = {
-        "ring_down_heat": lambda: item.ring_down.device_heat,
-        "ring_down_supplied": lambda: item.ring_down.supplied,
+        "ring_down_heat": lambda: item.ring_down.device_heat * item.oscillates,
+        "ring_down_supplied": lambda: item.ring_down.supplied * item.oscillates,
         "ring_down_time": lambda: item.ring_down.time_constant,
         "stored": lambda: float(item.ring_up.stored[-1]),
         "oscillates": lambda: float(item.oscillates),
@@ -247,6 +247,8 @@ def _curve(item: Carrier, name: str, time: Array) -> Array:
     marks = item.ring_up
     values = getattr(marks, name)
     power = {"supplied": item.input_power, "device_heat": item.device_power}.get(name, 0.0)
+    if not item.oscillates:  # no ring-up: the mean power of the whole run from the first moment
+        return np.asarray(power * time)
     if len(marks.time) < 3:
         return np.asarray(values[-1] + power * (time - marks.time[-1]))
     inside = PchipInterpolator(marks.time, values)(np.minimum(time, marks.time[-1]))

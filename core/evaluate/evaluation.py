@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.burst.operation import Operation, ThermalPath, operation, thermal_path, void
+from core.burst.operation import Operation, ThermalPath, operation, thermal_path
 from core.burst.table import CarrierTable, carrier_table
 from core.burst.warmup import period_course
 from core.coil.resolve import ResolvedCoil, resolved_coil
@@ -31,6 +31,8 @@ _JUNCTIONS: Final = {
     "direct": (0.0, 35.0, 70.0, 105.0, 140.0, 180.0, 220.0),
 }
 """Junction temperatures of the table's on-resistances [C]; see docs/theory_burst.md."""
+_HOT: Final = (300.0, 400.0, 500.0)
+"""Further ones, for a device that goes beyond the hottest [C]."""
 _APART: Final = (0.98, 1.0, 1.02)
 """On-resistances of the table over the device's own where the junction does not move it."""
 NEAR: Final = (0.6, 0.8, 0.92, 1.0)
@@ -63,16 +65,20 @@ def evaluate(
     """
     design = calibrated(design)
     coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
-    if table is None:
-        table = table_for(design, coil, [part * design.supply.voltage for part in NEAR])
     path = thermal_path(design.device, design.cooling)
     timer = resolved_interrupter(design)
     duty, frequency = timer.duty, timer.frequency
+    voltages = [part * design.supply.voltage for part in NEAR]
+    own = table is None
+    if table is None:
+        table = table_for(design, coil, voltages)
     point, curves = point_and_curves(design, table, path)
+    if own and float(point.on_resistance[0]) > table.resistances[-1]:
+        # What a device does that gets hotter than the table is asked of the engine, not foretold.
+        table = table_for(design, coil, voltages, ohms=hot_resistances(design))
+        point, curves = point_and_curves(design, table, path)
     run = _exact(design, coil, point, table, verify=verify)
     chain = chain_findings(design, run, point, path, curves)
-    if not run.oscillates:
-        point, curves = void(point), curves.void()
     load = load_of(design, run, point)
     return Results(
         design=design,
@@ -102,13 +108,17 @@ def table_for(
     coil: ResolvedCoil,
     voltages: list[float],
     *,
+    ohms: list[float] | None = None,
     progress: Callable[[float], bool] | None = None,
 ) -> CarrierTable:
-    """Carrier table of a design over given supply voltages [V], ascending."""
+    """Carrier table of a design over given supply voltages [V], ascending.
+
+    On-resistances are those of `table_resistances` when none are given.
+    """
     return carrier_table(
         stage_circuit(design, coil),
         voltages,
-        table_resistances(design),
+        table_resistances(design) if ohms is None else ohms,
         progress=progress,
     )
 
@@ -123,6 +133,13 @@ def table_resistances(design: Design) -> list[float]:
     if device.hot_resistance_ratio == 1.0:  # a table needs lines apart
         return [part * device.on_resistance for part in _APART]
     return [on_resistance_at(device, celsius) for celsius in _JUNCTIONS[design.drive.kind]]
+
+
+def hot_resistances(design: Design) -> list[float]:
+    """On-resistances of a table up to where no fixed point is looked for any more [ohm]."""
+    device, usual = design.device, table_resistances(design)
+    further = [on_resistance_at(device, celsius) for celsius in _HOT]
+    return usual + [ohms for ohms in further if ohms > usual[-1]]
 
 
 def point_and_curves(

@@ -92,10 +92,8 @@ def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
     if float(point.duty[0]) <= 0.0:
         yield note("duty-zero", "interrupter.duty", "At zero duty the drive is never on.")
         return
-    if not run.oscillates:
-        return
     on, reach = float(point.on_time[0]), run.time_to_90_percent
-    if np.isfinite(on) and on < _SHORT_BURST * reach:
+    if np.isfinite(on) and run.oscillates and on < _SHORT_BURST * reach:
         yield caution(
             "short-burst",
             "interrupter.duty",

@@ -7,7 +7,6 @@ table instead of run, waveforms are missing, and findings wait for the full eval
 
 from __future__ import annotations
 
-import math
 from dataclasses import fields, replace
 from typing import Final
 
@@ -15,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
-from core.burst.operation import Operation, thermal_path, void
+from core.burst.operation import Operation, thermal_path
 from core.burst.table import ORDERS, CarrierTable, table_of
 from core.burst.warmup import WarmUp, period_course, warm_up
 from core.coil.resolve import ResolvedCoil, resolved_coil
@@ -102,8 +101,6 @@ def quick(design: Design, ready: StageTable) -> Results:
     path = thermal_path(design.device, design.cooling)
     point, curves = point_and_curves(design, table, path)
     run, slope = carrier_figures(ready, float(point.voltage[0]), float(point.on_resistance[0]))
-    if not run.oscillates:
-        point, curves = void(point), curves.void()
     load = _load(design, ready.coil, run, point, slope=slope, frequency=frequency)
     return Results(
         design=design,
@@ -235,8 +232,6 @@ def _limits(design: Design, load: Load) -> tuple[Limit, ...]:
     for rating in RATINGS:
         if rating.fits(design, load):
             value, limit, margin = (float(x) for x in rating.figures(design, load))
-            if math.isnan(value + limit):
-                continue
             found.append(Limit(rating.name, rating.title, value, limit, rating.unit, margin, ""))
     return tuple(sorted(found, key=lambda item: item.margin))
 

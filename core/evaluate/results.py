@@ -38,11 +38,6 @@ class DutyCurves:
     junction_peak: Array
     top_voltage: Array
 
-    def void(self) -> DutyCurves:
-        """The same duties without figures, of a stage that does not oscillate."""
-        none = np.full_like(self.duty, np.nan)
-        return DutyCurves(self.duty, none, none, none, none, none)
-
 
 @dataclass(frozen=True, slots=True)
 class Results:
@@ -127,7 +122,7 @@ class Results:
     def junction_ripple(self) -> float:
         """Peak to peak ripple of the junction [K]; nan-free: 0 on runaway."""
         low = float(self.operation.junction_valley[0])
-        return 0.0 if np.isinf(low) else self.junction_peak - low
+        return self.junction_peak - low if np.isfinite(low) else 0.0
 
     @property
     def droop(self) -> float:

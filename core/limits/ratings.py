@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -62,18 +61,9 @@ class Margins:
 
 
 def limits(design: Design, load: Load) -> tuple[Limit, ...]:
-    """All ratings of a design under a load, the smallest margin first.
-
-    One whose value or limit is not a number, as heat is in a stage that does not oscillate, is
-    left out.
-    """
+    """All ratings of a design under a load, the smallest margin first."""
     found = [rating.limit(design, load) for rating in RATINGS if rating.fits(design, load)]
-    return tuple(
-        sorted(
-            (item for item in found if not math.isnan(item.value + item.limit)),
-            key=lambda item: item.margin,
-        )
-    )
+    return tuple(sorted(found, key=lambda item: item.margin))
 
 
 def margins(design: Design, load: Load) -> Margins:

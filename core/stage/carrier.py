@@ -237,11 +237,14 @@ class _Session:
         if cycles:
             goal = len(engine.cycles) + cycles
             engine.run(4.0 * (cycles + 5) * self.period, cycle=goal)
-        else:
-            engine.run(20 * self.period)
-        books = engine.close_books(before)
-        self.worst = max(self.worst, books.residual)
-        return books
+            books = engine.close_books(before)
+            self.worst = max(self.worst, books.residual)
+            return books
+        # What does not repeat has no cycle to average over: all since the start counts.
+        engine.run(20 * self.period)
+        self._account(engine.close_books(before))
+        assert self.total is not None
+        return self.total
 
     def _one_cycle(self) -> Trace:
         engine = self.engine
@@ -334,6 +337,9 @@ class _Session:
         envelope = engine.cycles[:, 0], _amplitudes(engine.cycles)
         to_90 = _first_reach(envelope[1], rows, alive)
         frequency = len(rows) / time if alive and len(rows) > 1 else 0.0
+        supplied = books.supplied["main"]
+        if not alive:  # from rest on, nothing but rounding can bring it below zero
+            supplied = max(supplied, 0.0)
         self._trust(step_error)
         return Carrier(
             circuit=engine.circuit,
@@ -346,7 +352,7 @@ class _Session:
             valleys=extremes[0][1],
             worst_peaks=extremes[1][0],
             worst_valleys=extremes[1][1],
-            input_power=books.supplied["main"] / time,
+            input_power=supplied / time,
             auxiliary_power=books.supplied["auxiliary"] / time,
             losses={name: energy / time for name, energy in books.lost.items()},
             residual=self.worst,

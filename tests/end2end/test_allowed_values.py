@@ -46,19 +46,23 @@ def test_a_pull_down_that_the_bias_beats(example_folder: Path, capsys) -> None:
     assert "never-off" not in {item["code"] for item in told["findings"]}
 
 
-def test_a_stage_that_does_not_oscillate_has_no_heat_to_tell(
+def test_a_stage_that_does_not_oscillate_heats_by_what_it_draws(
     example_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     file = example_folder / "classroom-gated-interrupted.burstwise"
-    told = evaluated(file, "coil.measured.coupling=0.005", capsys=capsys)
-    assert not told["carrier"]["oscillates"]
-    assert told["burst"]["average_power_W"] is None
-    assert told["thermal"]["junction_mean_C"] is None
-    assert told["first_break"] is None
-    heat = {"junction_mean", "junction_peak", "heat_sink", "safe_area_single"}
-    assert not heat & {item["rating"] for item in told["limits"]}
-    assert told["limits"], "what the engine saw itself is still judged"
-    assert "not known" not in " ".join(item["text"] for item in told["findings"])
+    for coupling in ("0.005", "0.02", "0.05"):
+        told = evaluated(file, f"coil.measured.coupling={coupling}", capsys=capsys)
+        assert not told["carrier"]["oscillates"]
+        assert told["first_break"] is None
+        # By hand: without a ring-up a burst takes the steady power from its first moment on. The
+        # bus sags and the on-resistance is another than at the point itself, hence the room.
+        plain = told["burst"]["duty"] * told["carrier"]["input_power_W"]
+        assert told["burst"]["average_power_W"] == pytest.approx(plain, rel=0.1)
+        assert told["carrier"]["input_power_W"] > 0.0
+        heat = told["burst"]["device_power_W"]
+        assert 0.0 < heat <= 1.001 * told["burst"]["average_power_W"]
+        mean = told["thermal"]["junction_mean_C"]
+        assert mean is None or mean > 25.0
 
 
 def test_extreme_measured_values_give_numbers_or_nothing(
@@ -89,7 +93,6 @@ def test_a_stop_has_its_status(example_folder: Path, capsys: pytest.CaptureFixtu
     assert run(["evaluate", str(file), "--set", "coil.measured.coupling=0.005"]) == STOPPED
     text = capsys.readouterr().out
     assert "does not oscillate" in text
-    assert "junction" not in text.splitlines()[1]
 
 
 def test_results_as_an_object_stay_the_documented_ones(example_folder: Path) -> None:
@@ -97,3 +100,24 @@ def test_results_as_an_object_stay_the_documented_ones(example_folder: Path) -> 
     assert {"coil", "carrier", "burst", "thermal", "limits", "findings"} <= set(
         results_object(results)
     )
+
+
+@pytest.mark.parametrize("kelvin_per_watt", [30.0, 59.0])
+def test_a_hot_device_is_judged_at_its_own_temperature(
+    example_folder: Path, kelvin_per_watt: float
+) -> None:
+    # A poorly cooled direct stage does not run away: its heat falls as the device gets hotter. By
+    # hand: the engine's heat at the junction's own on-resistance times the whole path to air.
+    design = with_values(
+        load(example_folder / "classroom-direct-continuous.burstwise"),
+        {"cooling.sink_resistance": kelvin_per_watt},
+    )
+    results = evaluate(design, verify=False)
+    assert "thermal-runaway" not in {item.code for item in results.findings}
+    path = sum(part.resistance for part in design.device.thermal_network)
+    path += design.cooling.interface_resistance + kelvin_per_watt
+    by_hand = design.cooling.ambient + path * results.carrier.device_power
+    assert results.junction_mean == pytest.approx(by_hand, rel=0.06)
+    exponent = math.log(design.device.hot_resistance_ratio) / math.log(423.15 / 298.15)
+    ohms = design.device.on_resistance * ((by_hand + 273.15) / 298.15) ** exponent
+    assert results.carrier.circuit.switch.on_resistance == pytest.approx(ohms, rel=0.12)

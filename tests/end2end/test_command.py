@@ -60,7 +60,7 @@ def test_plain_text_names_the_first_limit(
     example_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(["evaluate", str(example_folder / "classroom-gated-spiking.burstwise")]) == 1
-    assert "first limit: Peak drain voltage" in capsys.readouterr().out
+    assert "smallest margin: Peak drain voltage" in capsys.readouterr().out
 
 
 def test_forecast_reads_readings_and_orders_the_ratings(

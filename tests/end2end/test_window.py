@@ -119,11 +119,11 @@ def test_more_supply_brings_another_first_limit_and_a_stop(window, qtbot, exampl
     page = page_of(window)
     drag(page.controls.supply, 0.12, qtbot)
     settle(window, qtbot)
-    low = window.strip.first_limit.figure.text()
+    low = window.strip.margin.figure.text()
     drag(page.controls.supply, 0.75, qtbot)
-    during = window.strip.first_limit.figure.text()
+    during = window.strip.margin.figure.text()
     settle(window, qtbot)
-    high = window.strip.first_limit.figure.text()
+    high = window.strip.margin.figure.text()
     assert high.startswith("■ stop:")
     assert low != high
     assert during.startswith("■")
@@ -188,7 +188,7 @@ def test_reversed_winding_is_a_stop_that_names_the_swap(window, qtbot) -> None:
     texts = [window.findings.items.item(row).text() for row in range(window.findings.items.count())]
     assert any(text.startswith("■ stop") and "swap the ends" in text for text in texts)
     # All ratings hold, but a strip without a mark would pass for a sound design.
-    assert not window.strip.first_limit.figure.text().startswith("■")
+    assert not window.strip.margin.figure.text().startswith("■")
     assert window.strip.now.figure.text().startswith("■ stop, see findings")
 
 
