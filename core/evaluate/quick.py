@@ -19,7 +19,7 @@ from core.burst.table import ORDERS, CarrierTable, table_of
 from core.burst.warmup import WarmUp, period_course, warm_up
 from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.document import Design
-from core.evaluate.evaluation import point_and_curves, reached_part
+from core.evaluate.evaluation import point_and_curves, reached_part, table_resistances
 from core.evaluate.load import SLOPE, figures_of, load_from
 from core.evaluate.results import Results
 from core.evaluate.stage_table import StageTable
@@ -51,8 +51,15 @@ def reaches(ready: StageTable, design: Design) -> bool:
 
 
 def near_table(results: Results) -> StageTable:
-    """Table that a full evaluation used, good around its own supply voltage."""
+    """Table that a full evaluation used, good around its own supply voltage.
+
+    Lines for a device hotter than usual are left out: wide tables do not have them.
+    """
     table = results.table
+    usual = len(table_resistances(results.design))
+    if usual < len(table.resistances):
+        rows = tuple(row[:usual] for row in table.results)
+        table = table_of(table.voltages, table.resistances[:usual], rows)
     slope = results.load.diode_slope / results.load.supply_voltage**2
     volts = np.broadcast_to(table.voltages[:, None], (len(table.voltages), len(table.resistances)))
     return _with_slopes(results.design, results.coil, table, slope * volts**2)

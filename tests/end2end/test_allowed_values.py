@@ -50,7 +50,7 @@ def test_a_stage_that_does_not_oscillate_heats_by_what_it_draws(
     example_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     file = example_folder / "classroom-gated-interrupted.burstwise"
-    for coupling in ("0.005", "0.02", "0.05"):
+    for coupling in ("0.005", "0.01"):
         told = evaluated(file, f"coil.measured.coupling={coupling}", capsys=capsys)
         assert not told["carrier"]["oscillates"]
         assert told["first_break"] is None
