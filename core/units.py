@@ -21,6 +21,10 @@ class _Shown(Quantity):
 
 
 _Shown.set_prefs(map_sf={"u": "µ"})
+_RATES: Final = {
+    f"{one}/s": ((1e9, f"{one}/ns"), (1e6, f"{one}/µs"), (0.0, f"{one}/s")) for one in "VA"
+}
+"""Steepness as datasheets have it, by SI unit: from which value on [SI], and its unit."""
 
 
 def quantity(
@@ -141,13 +145,16 @@ def shown(value: float, unit: str, *, digits: int = 4) -> str:
     --------
     >>> shown(4700.0, "Ω"), shown(0.0015, "s"), shown(61.234, "°C")
     ('4.7 kΩ', '1.5 ms', '61.23 °C')
-    >>> shown(0.5, "%"), shown(0.0123456, "")
-    ('50 %', '0.01235')
+    >>> shown(0.5, "%"), shown(0.0123456, ""), shown(50e9, "V/s")
+    ('50 %', '0.01235', '50 V/ns')
     """
     if not math.isfinite(value):
         return ("−∞ " if value < 0 else "∞ ") + unit if math.isinf(value) else f"not known {unit}"
     if unit == "%":
         return f"{_rounded(value * 100, digits)} %"
+    if unit in _RATES:
+        scale, name = next(rate for rate in _RATES[unit] if abs(value) >= rate[0] or not rate[0])
+        return f"{_rounded(value / (scale or 1.0), digits)} {name}"
     if unit in ("°C", "K", "K/W", "", "turns", "dB"):
         return f"{_rounded(value, digits)} {unit}".rstrip()
     return str(_Shown(value, unit).render(prec=digits - 1, strip_zeros=True, form="si"))
