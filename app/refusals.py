@@ -41,7 +41,8 @@ def title_of(path: str) -> str:
         return f"{title_of('.'.join(names[:-2]))}, row {int(part) + 1}: {title}"
     if names[-1].isdecimal():
         return f"{title}, row {int(names[-1]) + 1}"
-    return title if part in _NO_PART else f"{_words(part)}: {title}"
+    known = part in _NO_PART or title.lower().startswith(_words(part).lower())
+    return title if known else f"{_words(part)}: {title}"
 
 
 def refusal(error: InputError) -> str:
