@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, QSignalBlocker, SignalInstance
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QWidget
 
 from app.document import Document
+from app.refusals import limit_of, title_of
 from app.widgets.undo_keys import UndoKeys
 from core.errors import InputError
 
@@ -71,7 +72,8 @@ class Binding(QObject):
             self._last = self._current()
         except InputError as error:
             self._show(self._current())
-            self._refuse(f"{self._text or error.field} must be {error.limit}")
+            own = error.field == self._path and self._text
+            self._refuse(f"{own or title_of(error.field)} must be {limit_of(error)}")
         finally:
             self._sending = False
 

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from app.places import Places, RecentFiles
 from app.recovery import left_behind
+from app.refusals import refusal
 from app.session import Session
 from core.errors import InputError
 from core.storage import SUFFIX
@@ -151,7 +152,7 @@ class Files(QObject):
         return True
 
     def _tell(self, title: str, error: InputError) -> None:
-        QMessageBox.warning(self._window, title, str(error))
+        QMessageBox.warning(self._window, title, refusal(error))
 
     def _folder(self) -> str:
         file = self._session.document.file

@@ -11,6 +11,7 @@ from typing import Any, Final
 from PySide6.QtCore import QElapsedTimer, QObject, QTimer, Signal
 
 from app.document import Document
+from app.refusals import refusal
 from app.worker import Outcome, Overtake, Task, Worker
 from core.errors import InputError
 from core.findings import Finding, Severity, stop
@@ -187,7 +188,7 @@ class Session(QObject):
 
     def _tell(self, error: Exception) -> None:
         if isinstance(error, InputError):
-            self.failed.emit(stop("input", error.field, str(error)))
+            self.failed.emit(stop("input", error.field, refusal(error)))
             return
         _log.error("evaluation failed", exc_info=error)
         text = f"The evaluation failed ({error!r}); the log file holds the details."

@@ -2,6 +2,28 @@
 
 from __future__ import annotations
 
+from typing import Final
+
+_LONGEST: Final = 160
+
+
+def told(value: object, *, longest: int = _LONGEST) -> str:
+    r"""Text of anything for a message of one line: control characters escaped, cut if long.
+
+    Examples
+    --------
+    >>> told("two\nlines"), told("\ud800"), len(told(10 ** 5000)) < 100
+    ('two\\nlines', '\\ud800', True)
+    """
+    try:
+        text = str(value)
+    except ValueError:  # an integer of more digits than Python writes
+        return "a number of several thousand digits"
+    plain = "".join(
+        one if one.isprintable() else one.encode("unicode_escape").decode("ascii") for one in text
+    )
+    return plain if len(plain) <= longest else f"{plain[: longest - 24]}… ({len(text)} characters)"
+
 
 class InputError(ValueError):
     """A value that a person or a file gave cannot be used.
@@ -25,7 +47,9 @@ class InputError(ValueError):
         self.field = field
         self.value = value
         self.limit = limit
-        super().__init__(f"{field} must be {limit}; instead received {value}")
+        super().__init__(
+            f"{told(field, longest=4096)} must be {limit}; instead received {told(value)}"
+        )
 
 
 class FileError(InputError):

@@ -1,19 +1,19 @@
 """Quantities in and out: what people write in a field becomes an SI number, and back.
 
-QuantiPhy reads SI scale factors and units, rkm_codes reads the IEC 60062 letter-for-point codes
-(4k7, 2n2, 0R47); this module adds the checks: right unit, finite, within limits.
+`core.written` reads the text; this module adds the checks: finite, within limits, and what may
+have been meant instead. QuantiPhy writes values with SI prefixes.
 """
 
 from __future__ import annotations
 
 import math
-import re
+from decimal import Decimal
 from typing import Final
 
-from quantiphy import QuantiPhyError, Quantity
-from rkm_codes import from_rkm
+from quantiphy import Quantity
 
 from core.errors import InputError
+from core.written import read, unit_scale
 
 
 class _Shown(Quantity):
@@ -21,20 +21,10 @@ class _Shown(Quantity):
 
 
 _Shown.set_prefs(map_sf={"u": "µ"})
-
-_UNIT_ALIASES: Final[dict[str, frozenset[str]]] = {
-    "Ω": frozenset({"Ω", "ohm", "ohms", "r"}),
-    "°C": frozenset({"°c", "c", "degc", "celsius"}),
-    "K/W": frozenset({"k/w", "°c/w", "c/w"}),
-    "s": frozenset({"s", "sec", "second", "seconds"}),
-    "m": frozenset({"m", "metre", "metres", "meter", "meters"}),
-    "Hz": frozenset({"hz", "/s"}),
+_RATES: Final = {
+    f"{one}/s": ((1e9, f"{one}/ns"), (1e6, f"{one}/µs"), (0.0, f"{one}/s")) for one in "VA"
 }
-_INCH: Final = 0.0254
-_INCH_FORM: Final = re.compile(r"^\s*([-+]?[\d.]+(?:e[-+]?\d+)?)\s*(?:in|inch|inches|\")\s*$", re.I)
-_DECIMAL_COMMA: Final = re.compile(r"(?<=\d),(?=\d)")
-_RKM_FORM: Final = re.compile(r"^[-+]?(?:\d+[a-zA-Zµμ]\d+|[RLrpnuµμm]\d+|\d+[Rr])[FHΩ]?$")
-_PLAIN: Final = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(\D.*)?$")
+"""Steepness as datasheets have it, by SI unit: from which value on [SI], and its unit."""
 
 
 def quantity(
@@ -44,14 +34,16 @@ def quantity(
     field: str = "value",
     low: float = -math.inf,
     high: float = math.inf,
+    bare: str = "",
+    near: float | None = None,
 ) -> float:
     """Number in SI units that a text or a number stands for.
 
     Parameters
     ----------
     text : str or float
-        What was written: ``"36V"``, ``"4k7"``, ``"15 Hz"``, ``"0.5"``, ``"50%"``, ``"1.5 ms"``.
-        A bare number is taken in the SI unit itself.
+        What was written: ``"36V"``, ``"4k7"``, ``"15 Hz"``, ``"0.5"``, ``"50%"``, ``"2,5 mm"``,
+        ``"50 V/ns"``. A bare number is taken in the SI unit itself unless `bare` says otherwise.
     unit : str
         Unit expected: ``"V"``, ``"Ω"``, ``"F"``, ``"°C"``, ... or ``""`` for a plain ratio, where
         a percentage is accepted too.
@@ -59,6 +51,11 @@ def quantity(
         Name used in the error.
     low, high : float
         Closed limits in the same unit.
+    bare : str
+        Unit with prefix that a number without one is in, e.g. the one that a field shows.
+    near : float, optional
+        Value in force: of several prefixes that would make a number valid, the error names the
+        one that comes nearest to it.
 
     Returns
     -------
@@ -80,12 +77,50 @@ def quantity(
     Traceback (most recent call last):
     core.errors.InputError: supply.voltage must be a quantity in V; instead received 36 A
     """
-    value = _number(text, unit, field) if isinstance(text, str) else float(text)
+    number, counted = Decimal(0), Decimal(1)
+    if isinstance(text, str):
+        written = read(text, unit, field=field, bare=bare)
+        value, number, counted = written.value, written.number, written.scale
+    else:
+        try:
+            value = float(text)
+        except OverflowError:
+            value = math.inf
+        if math.isfinite(value):
+            number = Decimal(repr(value))
     if not math.isfinite(value):
         raise InputError(field, text, "a finite number")
     if not low <= value <= high:
-        raise InputError(field, text, limits_text(low, high, unit))
+        meant = _meant(number, counted, unit, low=low, high=high, near=near)
+        raise InputError(field, text, limits_text(low, high, unit) + meant)
     return value
+
+
+_TRIED: Final = ("p", "n", "µ", "m", "", "k", "M", "G")
+_TRIED_RATIOS: Final = {"V/s": ("V/ns", "V/µs"), "A/s": ("A/ns", "A/µs")}
+
+
+def _meant(
+    number: Decimal, counted: Decimal, unit: str, *, low: float, high: float, near: float | None
+) -> str:
+    """Question whether a number within the limits was meant, empty where no prefix makes one."""
+    if not Decimal("0.1") <= abs(number) < 1000:  # nobody writes 0.01 mm for 10 µm
+        return ""
+    names = ("%",) if unit == "" else _TRIED_RATIOS.get(unit, tuple(p + unit for p in _TRIED))
+    fitting: dict[str, float] = {}
+    for name in names:
+        scale = (Decimal("0.01"), name) if name == "%" else unit_scale(name, unit)
+        if scale is not None and scale[0] != counted and low <= number * scale[0] <= high:
+            fitting[name] = float(number * scale[0])
+    if unit == "" and high > 1.0:
+        return ""
+    if near and near * float(number) > 0:
+        told = sorted(fitting, key=lambda name: abs(math.log(fitting[name] / near)))[:1]
+    else:
+        told = list(fitting)[:3]
+    if not told:
+        return ""
+    return f" (did you mean {' or '.join(f'{number.normalize():f} {name}' for name in told)}?)"
 
 
 def limits_text(low: float, high: float, unit: str) -> str:
@@ -110,16 +145,53 @@ def shown(value: float, unit: str, *, digits: int = 4) -> str:
     --------
     >>> shown(4700.0, "Ω"), shown(0.0015, "s"), shown(61.234, "°C")
     ('4.7 kΩ', '1.5 ms', '61.23 °C')
-    >>> shown(0.5, "%"), shown(0.0123456, "")
-    ('50 %', '0.01235')
+    >>> shown(0.5, "%"), shown(0.0123456, ""), shown(50e9, "V/s")
+    ('50 %', '0.01235', '50 V/ns')
     """
     if not math.isfinite(value):
         return ("−∞ " if value < 0 else "∞ ") + unit if math.isinf(value) else f"not known {unit}"
     if unit == "%":
         return f"{_rounded(value * 100, digits)} %"
+    if unit in _RATES:
+        scale, name = next(rate for rate in _RATES[unit] if abs(value) >= rate[0] or not rate[0])
+        return f"{_rounded(value / (scale or 1.0), digits)} {name}"
     if unit in ("°C", "K", "K/W", "", "turns", "dB"):
         return f"{_rounded(value, digits)} {unit}".rstrip()
     return str(_Shown(value, unit).render(prec=digits - 1, strip_zeros=True, form="si"))
+
+
+def shown_in(value: float, written_unit: str, unit: str, *, digits: int = 4) -> str:
+    """Text of a value in a unit that somebody chose, e.g. 2 m as '2000 mm'.
+
+    Parameters
+    ----------
+    value : float
+        Value in the SI unit.
+    written_unit : str
+        Unit with prefix, as `core.written.unit_scale` takes it.
+    unit : str
+        SI unit.
+
+    Examples
+    --------
+    >>> shown_in(2.0, "mm", "m"), shown_in(5e10, "V/ns", "V/s"), shown_in(0.0508, "in", "m")
+    ('2000 mm', '50 V/ns', '2 in')
+    """
+    return f"{_rounded(in_unit(value, written_unit, unit), digits)} {written_unit}"
+
+
+def in_unit(value: float, written_unit: str, unit: str) -> float:
+    """Value counted in a unit with prefix, e.g. 0.05 m in 'mm' is 50.
+
+    Raises
+    ------
+    ValueError
+        `written_unit` is none of `unit`.
+    """
+    found = unit_scale(written_unit, unit)
+    if found is None:
+        raise ValueError(f"{written_unit} is no unit of {unit}")
+    return value / float(found[0])
 
 
 def percent(ratio: float, *, decimals: int = 0, signed: bool = False) -> str:
@@ -137,54 +209,3 @@ def percent(ratio: float, *, decimals: int = 0, signed: bool = False) -> str:
 def _rounded(value: float, digits: int) -> str:
     text = f"{value:.{digits}g}"
     return f"{float(text):.0f}" if "e+" in text and abs(value) < 1e9 else text
-
-
-def _number(text: str, unit: str, field: str) -> float:
-    cleaned = _DECIMAL_COMMA.sub(".", text.strip()).replace("−", "-")
-    wanted = InputError(field, text, f"a quantity in {unit}" if unit else "a number or percentage")
-    if not cleaned:
-        raise InputError(field, "nothing", f"a quantity in {unit}" if unit else "a number")
-    if unit == "":
-        return _ratio(cleaned, wanted)
-    inches = _INCH_FORM.match(cleaned)
-    if unit == "m" and inches:
-        return float(inches[1]) * _INCH
-    plain = _PLAIN.match(cleaned)
-    if plain and _same_unit((plain[2] or "").strip(), unit):
-        return float(plain[1])
-    if _RKM_FORM.match(cleaned):
-        return _letter_for_point(cleaned, unit, wanted)
-    try:
-        read = Quantity(cleaned)
-    except QuantiPhyError as error:
-        raise wanted from error
-    if not _same_unit(read.units, unit):
-        raise wanted
-    return float(read)
-
-
-def _ratio(cleaned: str, wanted: InputError) -> float:
-    percent = cleaned.endswith("%")
-    try:
-        value = float(cleaned.rstrip("%").strip())
-    except ValueError:
-        raise wanted from None
-    return value / 100 if percent else value
-
-
-def _letter_for_point(code: str, unit: str, wanted: InputError) -> float:
-    try:
-        read = from_rkm(code.replace("µ", "u").replace("μ", "u").replace("r", "R"))
-    except ValueError as error:
-        raise wanted from error
-    if read is None or not _same_unit(read.units, unit):
-        raise wanted
-    return float(read)
-
-
-def _same_unit(found: str, unit: str) -> bool:
-    return (
-        found == ""
-        or found == unit
-        or found.lower() in _UNIT_ALIASES.get(unit, frozenset({unit.lower()}))
-    )

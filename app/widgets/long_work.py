@@ -9,6 +9,7 @@ from typing import Any
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
+from app.refusals import refusal
 from app.theme import MARKS
 from app.widgets.restyle import hide_at_rest, set_style_property
 from app.worker import Outcome, Overtake, Progress, Task, Worker
@@ -47,7 +48,7 @@ class LongWork(QWidget):
         name: str,
         beside: Sequence[QWidget] = (),
         stacked: bool = False,
-        refusal: Callable[[InputError], str] = str,
+        refusal: Callable[[InputError], str] = refusal,
         stopped: str = "Stopped.",
         parent: QWidget | None = None,
     ) -> None:

@@ -15,7 +15,8 @@ from app.widgets.undo_keys import UndoKeys
 from app.widgets.words import unbroken
 from core.errors import InputError
 from core.findings import Severity
-from core.units import limits_text, quantity, shown
+from core.units import in_unit, limits_text, quantity, shown, shown_in
+from core.written import is_bare, read
 
 _STEP_KEYS: Final = {
     Qt.Key.Key_Up: 1,
@@ -23,6 +24,8 @@ _STEP_KEYS: Final = {
     Qt.Key.Key_PageUp: 10,
     Qt.Key.Key_PageDown: -10,
 }
+_FEWEST, _MOST = 0.1, 1e4
+"""Range of the number within which a value from outside is shown in the unit that was typed."""
 _STOP: Final = MARKS[Severity.STOP]
 
 
@@ -47,8 +50,25 @@ def nudge(value: float, steps: int, *, step: float | None, low: float, high: flo
     return min(max(moved, low), high)
 
 
+def resting_unit(unit: str, high: float) -> str:
+    """Unit with prefix in which a field shows zero, and takes a bare number while it does.
+
+    A length counts in millimetres; what never reaches 1 counts in the unit of its upper limit.
+
+    Examples
+    --------
+    >>> resting_unit("m", 2.0), resting_unit("s", 5e-6), resting_unit("Ω", 10.0)
+    ('mm', 'µs', 'Ω')
+    """
+    if unit == "m":
+        return "mm"
+    if 0.0 < high < 1.0:
+        return shown(high, unit).partition(" ")[2]
+    return unit
+
+
 class _Entry(QLineEdit):
-    """Line edit that reports step keys and shows the unit while the text does not."""
+    """Line edit that reports step keys and shows the unit that a bare number would have."""
 
     stepped = Signal(int)
     step_ended = Signal()
@@ -56,7 +76,7 @@ class _Entry(QLineEdit):
 
     def __init__(self, unit: str, parent: QWidget) -> None:
         super().__init__(parent)
-        self._unit = unit
+        self.unit = unit
         self._undo_keys = UndoKeys(self)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
@@ -84,8 +104,8 @@ class _Entry(QLineEdit):
 
     @property
     def needs_unit(self) -> bool:
-        """Whether the unit is not part of the text and so is painted beside it."""
-        return bool(self._unit) and not self.text().rstrip().endswith(self._unit)
+        """Whether the text names no unit, so that the field's own is painted beside it."""
+        return bool(self.unit) and is_bare(self.text())
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
@@ -95,7 +115,7 @@ class _Entry(QLineEdit):
                 painter.drawText(
                     self.rect().adjusted(0, 0, -8, 0),
                     Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter,
-                    self._unit,
+                    self.unit,
                 )
 
 
@@ -105,6 +125,9 @@ class QuantityField(QWidget):
     A good entry is taken on Return or on leaving the field. A bad entry marks the field by border,
     glyph, text and accessible description, and the last good value stays in force. Escape goes
     back to it. Up and Down step, with Shift or by Page Up and Page Down ten times as far.
+
+    A number without unit has the unit and prefix that the field shows: 75 typed over '50 mm' is
+    75 mm. What the user types, with a prefix or without, keeps the field in that unit.
 
     Parameters
     ----------
@@ -141,6 +164,8 @@ class QuantityField(QWidget):
         self._low, self._high, self._step, self._digits = low, high, step, digits
         self._value = float(value)
         self._error = ""
+        self._shown_unit = unit
+        self._kept_unit = ""
         self.entry = _Entry(unit, self)
         self.entry.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.entry.setAccessibleName(f"{name} in per cent" if unit == "%" else name)
@@ -172,6 +197,11 @@ class QuantityField(QWidget):
         """Why the present text is not taken, empty when it is."""
         return self._error
 
+    @property
+    def shown_unit(self) -> str:
+        """Unit with prefix on display, in which a bare number is taken."""
+        return self._shown_unit
+
     def give_message(self) -> QLabel:
         """The label of what is wrong, for an owner with more room for it than the field has."""
         layout = self.layout()
@@ -182,6 +212,8 @@ class QuantityField(QWidget):
     def set_value(self, value: float) -> None:
         """Show a value from outside, without a signal; a text being typed stays untouched."""
         same = value == self._value
+        if not same and self._kept_unit and self._outgrown(value, self._kept_unit):
+            self._kept_unit = ""
         self._value = float(value)
         if not (same and self._error) and not (self.entry.hasFocus() and self.entry.isModified()):
             self._show_value()
@@ -193,7 +225,7 @@ class QuantityField(QWidget):
     def mark_bad(self, reason: str) -> None:
         """Mark the field as not taken, with the reason in words."""
         self._error = reason
-        kept = shown(self._value, self._unit, digits=self._digits)
+        kept = self._text()[0]
         text = f"{_STOP.glyph} {reason} (still using {kept})"
         self._message.setText(unbroken(text))
         set_style_property(self._message, "role", "error")
@@ -235,17 +267,29 @@ class QuantityField(QWidget):
 
     def _read(self, text: str) -> float:
         if self._unit == "%":
-            value = quantity(
-                text if text.strip().endswith("%") else f"{text}%", "", field=self._name
-            )
-        else:
-            value = quantity(text, self._unit, field=self._name)
-        if not self._low <= value <= self._high:
-            raise InputError(self._name, text, limits_text(self._low, self._high, self._unit))
+            percent = text if text.strip().endswith("%") else f"{text}%"
+            ratio = quantity(percent, "", field=self._name)
+            if not self._low <= ratio <= self._high:
+                raise InputError(self._name, text, limits_text(self._low, self._high, "%"))
+            return ratio
+        value = quantity(
+            text,
+            self._unit,
+            field=self._name,
+            low=self._low,
+            high=self._high,
+            bare=self._shown_unit,
+            near=self._value,
+        )
+        if self._unit:
+            typed = read(text, self._unit, field=self._name, bare=self._shown_unit)
+            self._kept_unit = typed.unit or self._shown_unit
         return value
 
     def _nudge(self, steps: int) -> None:
         value = nudge(self._value, steps, step=self._step, low=self._low, high=self._high)
+        if self._value != 0.0 and self._unit not in ("", "%"):
+            self._kept_unit = "" if self._outgrown(value, self._shown_unit) else self._shown_unit
         self._take(value)
 
     def _take(self, value: float) -> None:
@@ -256,13 +300,31 @@ class QuantityField(QWidget):
             self.value_changed.emit(value)
 
     def _show_value(self) -> None:
+        text, self._shown_unit = self._text()
+        self.entry.unit = self._shown_unit
         with QSignalBlocker(self.entry):
-            self.entry.setText(shown(self._value, self._unit, digits=self._digits))
+            self.entry.setText(text)
         self.entry.setModified(False)
         self.clear_mark()
         self._make_room_for_unit()
 
+    def _outgrown(self, value: float, written_unit: str) -> bool:
+        """Whether a value that nobody typed would need too many figures in a unit."""
+        count = abs(in_unit(value, written_unit, self._unit))
+        return not (count == 0.0 or _FEWEST <= count < _MOST)
+
+    def _text(self) -> tuple[str, str]:
+        """Text of the value, and the unit with prefix in it."""
+        kept = self._kept_unit
+        if kept and math.isfinite(self._value):
+            return shown_in(self._value, kept, self._unit, digits=self._digits), kept
+        if self._value == 0.0 and self._unit not in ("", "%"):
+            rest = resting_unit(self._unit, self._high)
+            return f"0 {rest}", rest
+        text = shown(self._value, self._unit, digits=self._digits)
+        return text, text.rpartition(" ")[2] if self._unit and " " in text else self._unit
+
     def _make_room_for_unit(self) -> None:
-        width = self.entry.fontMetrics().horizontalAdvance(self._unit) + 6
+        width = self.entry.fontMetrics().horizontalAdvance(self.entry.unit) + 6
         self.entry.setTextMargins(0, 0, width if self.entry.needs_unit else 0, 0)
         self.entry.update()

@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from typing import Final
 
-_UNIT: Final = r"(?:%|°C|(?:[GMkmµnp]?(?:K/W|J/K|V/s|A/s|V|A|W|Ω|F|H|Hz|s|m|K|J|g)|turns|min)\b)"
+_UNIT: Final = (
+    r"(?:%|°C|(?:[GMkmµnp]?(?:K/W|J/K|[VA]/[nµ]?s|V|A|W|Ω|F|H|Hz|s|m|K|J|g)|turns|min)\b)"
+)
 _NUMBER_AND_UNIT: Final = re.compile(rf"(?<=[\d∞]) (?={_UNIT})")
 _NEGATIVE: Final = re.compile(r"(?<!\S)-(?=\d)")
 _HARD_SPACE: Final = "\u00a0"

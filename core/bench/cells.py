@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal, InvalidOperation, Overflow
 from typing import Final
 
 from core.bench.readings import Column
@@ -82,5 +82,7 @@ def cell_value(cell: str, column: Column, *, scale: float = 1.0) -> float | None
     except InvalidOperation:
         limit = "a number with at most one decimal mark"
         raise InputError(label, f"'{cell}'", limit) from None
+    except Overflow:
+        raise InputError(label, f"'{cell}'", "a finite number") from None
     except InputError as error:
         raise InputError(label, f"'{cell}'", error.limit) from error

@@ -23,7 +23,12 @@ class RefusedPoint:
     """Value of the swept field that cannot be built, and why."""
 
     value: float
-    reason: str
+    error: InputError
+
+    @property
+    def reason(self) -> str:
+        """Why, as a sentence."""
+        return str(self.error)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,7 +112,7 @@ def geometry_sweep(
         try:
             kept.append((float(value), _constants(design, path, float(value))))
         except InputError as error:
-            refused.append(RefusedPoint(float(value), str(error)))
+            refused.append(RefusedPoint(float(value), error))
     if not kept:
         raise InputError(path, f"{low:g} to {high:g}", f"buildable; {refused[0].reason}")
     return GeometrySweep(

@@ -104,7 +104,7 @@ def value_at(design: Design, path: str) -> Any:
 def _step(here: Any, name: str, path: str) -> Any:
     if isinstance(here, BaseModel) and name in type(here).model_fields:
         return getattr(here, name)
-    if isinstance(here, (list, tuple)) and name.isdigit() and int(name) < len(here):
+    if isinstance(here, (list, tuple)) and name in map(str, range(len(here))):
         return here[int(name)]
     if isinstance(here, dict) and name in here:
         return here[name]
@@ -140,7 +140,7 @@ def input_error(error: ValidationError) -> InputError:
     if problem["type"] == "missing":
         return InputError(path, "nothing", "given")
     message = problem["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
-    return InputError(path, problem["input"], message)
+    return InputError(path or "a name in the design", problem["input"], message)
 
 
 def _from_sentence(path: str, sentence: str) -> InputError:

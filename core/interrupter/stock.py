@@ -178,6 +178,10 @@ def potentiometer_values(text: str) -> tuple[float, ...]:
     >>> potentiometer_values("10k, 47k 100 kΩ; 1M")
     (10000.0, 47000.0, 100000.0, 1000000.0)
     """
+    doubtful = re.search(r"[0-9],[0-9][0-9kMΩ]*", text)
+    if doubtful is not None:
+        limit = "separated by blanks or semicolons, with a point for decimals"
+        raise InputError("potentiometers", doubtful[0], limit)
     joined = re.sub(r"(?<=\d)\s+(?=[kMΩ])", "", text)
     found = [
         quantity(word, "Ω", field="potentiometers", low=10.0, high=1e8)

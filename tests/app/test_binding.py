@@ -66,6 +66,18 @@ def test_a_value_that_the_design_refuses_marks_the_field(document, qtbot) -> Non
     assert field.error == ""
 
 
+def test_a_refusal_names_the_field_that_breaks_its_limit(document, qtbot) -> None:
+    """Crss above Ciss: it is the input capacitance that must be the larger one."""
+    field = QuantityField("F", value=1e-12)
+    qtbot.addWidget(field)
+    bind_value(document, "device.reverse_capacitance", field, text="Reverse capacitance")
+    field.entry.selectAll()
+    qtbot.keyClicks(field.entry, "40n")
+    qtbot.keyClick(field.entry, Qt.Key.Key_Return)
+    assert field.error.startswith("Input capacitance Ciss must be above the reverse capacitance")
+    assert "device." not in field.error
+
+
 def test_a_part_that_is_not_fitted_disables_the_field(document, qtbot) -> None:
     field = QuantityField("V", value=1.0)
     qtbot.addWidget(field)

@@ -8,6 +8,7 @@ import pytest
 
 from app.session import Evaluated, Session
 from app.worker import CancelledError
+from core.errors import InputError
 
 
 def test_an_edit_is_evaluated_and_the_last_one_wins(session, qtbot) -> None:
@@ -37,6 +38,24 @@ def test_an_unexpected_error_is_logged_and_told_and_the_results_stay(
     assert session.latest is good
     assert "ZeroDivisionError" in caplog.text
     caplog.clear()
+
+
+def test_a_refused_design_is_told_by_title_and_in_the_users_units(qapp, toy_job, qtbot) -> None:
+    path = "coil.geometry.primary.inner_radius"
+
+    def refuse(design, task):
+        raise InputError(path, 0.03, "more than 0.03863 m, clear of the secondary winding")
+
+    made = Session(replace(toy_job, evaluate=refuse))
+    with qtbot.waitSignal(made.failed) as failed:
+        made.document.edit("supply.voltage", 20.0)
+    (finding,) = failed.args
+    assert finding.field == path
+    assert finding.text == (
+        "Primary: Radius of the start, to the conductor's middle must be more than 38.63 mm, "
+        "clear of the secondary winding; instead received 30 mm"
+    )
+    made.close()
 
 
 @pytest.fixture

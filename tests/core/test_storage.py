@@ -92,6 +92,41 @@ def test_broken_texts_say_what_is_wrong(text: str, part: str) -> None:
         storage.design_from_text(text)
 
 
+@pytest.mark.parametrize("digits", [309, 400, 4200, 4400, 10_000])
+def test_a_number_of_hundreds_of_digits_is_refused_in_one_line(
+    design: Design, tmp_path: Path, digits: int
+) -> None:
+    """No float holds 310 digits; Python itself reads no integer of more than 4,300."""
+    text = storage.text_of(design)
+    known = f'"voltage": {design.supply.voltage}'
+    assert text.count(known) == 1
+    file = tmp_path / "long.burstwise"
+    file.write_text(text.replace(known, f'"voltage": {"1" * digits}'))
+    with pytest.raises(InputError) as caught:
+        storage.load(file)
+    assert "\n" not in str(caught.value)
+    assert len(str(caught.value)) < 320
+
+
+@pytest.mark.parametrize(
+    ("known", "other"),
+    [
+        ('"name": "', r'"name": "\ud800'),
+        ('"notes": "', r'"notes": "\ud800'),
+        ('"supply": {', r'"supply": {"\ud800": 1,'),
+        ('"coil": {', r'"\ud800": 1, "coil": {'),
+    ],
+)
+def test_half_a_character_is_refused(design: Design, known: str, other: str) -> None:
+    """A lone surrogate, which JSON can spell and UTF-8 cannot."""
+    text = storage.text_of(design)
+    assert known in text
+    with pytest.raises(InputError) as caught:
+        storage.design_from_text(text.replace(known, other, 1))
+    str(caught.value).encode("utf-8")
+    assert not str(caught.value).startswith(" ")
+
+
 def test_other_bytes_are_refused(tmp_path: Path) -> None:
     file = tmp_path / "picture.burstwise"
     file.write_bytes(b"\x89PNG\xff\xfe")

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.errors import InputError
-from core.units import limits_text, quantity, shown
+from core.units import in_unit, limits_text, quantity, shown, shown_in
 
 
 @pytest.mark.parametrize(
@@ -42,6 +42,23 @@ from core.units import limits_text, quantity, shown
         ("110 mm", "m", 0.11),
         ("1e-3", "H", 1e-3),
         ("8 µH", "H", 8e-6),
+        ("2,5 mm", "m", 2.5e-3),
+        ("0,125 mm", "m", 0.125e-3),
+        ("1234,567 V", "V", 1234.567),
+        ("50 V/ns", "V/s", 50e9),
+        ("0.4 kV/us", "V/s", 0.4e9),
+        ("1.2 °C/W", "K/W", 1.2),
+        ("35 mK/W", "K/W", 0.035),
+        ("2 J/°C", "J/K", 2.0),
+        ("30 mJ", "J", 0.03),
+        ("12 uJ", "J", 12e-6),
+        ("23 nC", "C", 23e-9),
+        ("7 A/V", "S", 7.0),
+        ("1013 hPa", "Pa", 101.3e3),
+        ("5 cm", "m", 0.05),
+        ("4V7", "V", 4.7),
+        ("47K", "Ω", 47e3),
+        ("0,5", "", 0.5),
     ],
 )
 def test_what_people_write(text, unit, value):
@@ -57,6 +74,116 @@ def test_what_cannot_be_read_names_the_field(text, unit):
     with pytest.raises(InputError) as caught:
         quantity(text, unit, field="here")
     assert caught.value.field == "here"
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "limit"),
+    [
+        (",5", "m", "a digit before the comma, e.g. 0,5"),
+        ("5,", "m", "a digit behind the comma"),
+        ("5:6", "m", "a quantity in m"),
+        ("lambda: 1", "m", "a quantity in m"),
+        ("x = 1", "m", "a quantity in m"),
+        ("4R", "V", "a quantity in V"),
+        ("4R7", "V", "a quantity in V"),
+        ("1.2 K", "K/W", "a quantity in K/W"),
+        ("5 V/K", "V/s", "a quantity in V/s"),
+        ("5²", "m", "a quantity in m"),
+        ("\N{ARABIC-INDIC DIGIT FIVE}", "m", "a quantity in m"),
+        ("5\ud800", "m", "a quantity in m"),
+        ("1_000", "V", "a quantity in V"),
+        ("1" * 309, "V", "at most 100 characters"),
+        ("1" * 4400, "V", "at most 100 characters"),
+        ("1e400", "V", "a finite number"),
+        ("1,234,567 V", "V", "without marks between thousands"),
+        ("1,234.5 V", "V", "without marks between thousands"),
+        ("1.234,5 V", "V", "without marks between thousands"),
+        ("1m5", "m", "1.5 mm or 1.5 m"),
+    ],
+)
+def test_nothing_is_read_in_part(text, unit, limit):
+    """Refused in one line that anything can print."""
+    with pytest.raises(InputError) as caught:
+        quantity(text, unit, field="here")
+    told = str(caught.value)
+    assert limit in told
+    assert "\n" not in told
+    assert len(told) < 320
+    told.encode("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("text", "ways"),
+    [
+        ("1,234 mm", "1.234 mm or 1234 mm"),
+        ("-12,345 mm", "-12.345 mm or -12345 mm"),
+        ("123,456", "123.456 m or 123456 m"),
+        ("1,234e3 mm", "1.234e3 mm or 1234e3 mm"),
+    ],
+)
+def test_a_comma_before_three_figures_is_refused_with_both_readings(text, ways):
+    with pytest.raises(InputError, match=ways):
+        quantity(text, "m")
+
+
+def test_integers_that_no_float_holds():
+    for number in (10**309, 10**4400):
+        with pytest.raises(InputError, match="a finite number"):
+            quantity(number, "V")
+
+
+def test_a_number_without_unit_is_in_si_unless_a_unit_is_on_show():
+    assert quantity("75", "m") == 75.0
+    assert quantity("75", "m", bare="mm") == 0.075
+    assert quantity("2", "m", bare="mm") == 0.002
+    assert quantity("2 m", "m", bare="mm") == 2.0
+    assert quantity("50", "V/s", bare="V/ns") == 50e9
+    with pytest.raises(InputError, match=r"1\.234 mm or 1234 mm"):
+        quantity("1,234", "m", bare="mm")
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "low", "high", "near", "meant"),
+    [
+        ("75", "m", 0.005, 5.0, None, "did you mean 75 mm?"),
+        ("75 m", "m", 0.005, 5.0, None, "did you mean 75 mm?"),
+        (75, "m", 0.005, 5.0, None, "did you mean 75 mm?"),
+        ("2", "F", 0.0, 1e-6, 3e-9, "did you mean 2 nF?"),
+        ("2", "F", 0.0, 1e-6, None, "did you mean 2 pF or 2 nF?"),
+        ("50", "V/s", 1e6, 1e12, 60e9, "did you mean 50 V/ns?"),
+        ("50", "", 0.0, 1.0, None, "did you mean 50 %?"),
+        ("15 mHz", "Hz", 1e3, 1e8, None, "did you mean 15 kHz or 15 MHz?"),
+    ],
+)
+def test_a_refusal_names_the_prefix_that_would_do(text, unit, low, high, near, meant):
+    with pytest.raises(InputError) as caught:
+        quantity(text, unit, low=low, high=high, near=near)
+    assert meant in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "low", "high"),
+    [("8000 V", "V", 1.0, 400.0), ("7", "", 3.0, 5.0), ("-5", "A", 0.0, 1.0)],
+)
+def test_no_prefix_is_named_where_none_helps(text, unit, low, high):
+    with pytest.raises(InputError) as caught:
+        quantity(text, unit, low=low, high=high)
+    assert "did you mean" not in str(caught.value)
+
+
+def test_shown_in_a_chosen_unit():
+    assert shown_in(2.0, "mm", "m") == "2000 mm"
+    assert shown_in(0.0005, "mm", "m") == "0.5 mm"
+    assert in_unit(0.075, "mm", "m") == pytest.approx(75.0, rel=1e-15)
+    with pytest.raises(ValueError, match="no unit of"):
+        in_unit(1.0, "V", "m")
+
+
+@given(st.decimals("0.001", "999.999", places=3), st.sampled_from(["pF", "nF", "µF", "F"]))
+def test_the_float_is_the_nearest_one_to_what_was_written(number, unit):
+    """Against Python's own reading of the whole decimal: no rounding by a product of floats."""
+    power = {"pF": -12, "nF": -9, "µF": -6, "F": 0}[unit]
+    assert quantity(f"{number} {unit}", "F") == float(f"{number}e{power}")
 
 
 def test_limits_are_closed():

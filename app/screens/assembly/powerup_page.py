@@ -36,6 +36,7 @@ from core.design.readings import ReadingCells
 from core.errors import InputError
 from core.findings import Severity
 from core.units import shown
+from core.written import is_bare
 
 _OPEN = Mark("○", "open")
 _STOP = MARKS[Severity.STOP]
@@ -142,8 +143,8 @@ class PowerupPage(QWidget):
         for row, wanted in enumerate(stage.expectations, start=1):
             field = QLineEdit(self.typed.get((stage.name, wanted.name), ""), panel)
             field.setFixedWidth(96)
-            field.setPlaceholderText(wanted.unit or "ratio")
-            field.setAccessibleName(f"{wanted.title}, in {wanted.unit}")
+            field.setPlaceholderText(_shown_unit(wanted) or "ratio")
+            field.setAccessibleName(f"{wanted.title}, in {_shown_unit(wanted) or 'a ratio'}")
             verdict = _words("", panel)
             self.fields[wanted.name], self.verdicts[wanted.name] = field, verdict
             field.editingFinished.connect(partial(self._take, stage, wanted, field))
@@ -156,8 +157,14 @@ class PowerupPage(QWidget):
         return panel
 
     def _take(self, stage: Stage, wanted: Expectation, field: QLineEdit) -> None:
-        """Keep and judge what was typed; pass it on if it has a column of the bench table."""
+        """Keep and judge what was typed; pass it on if it has a column of the bench table.
+
+        A number without unit has the one that the field shows while it is empty.
+        """
         key = (stage.name, wanted.name)
+        text, unit = field.text().strip(), _shown_unit(wanted)
+        if text and unit and is_bare(text):
+            field.setText(f"{text} {unit}")
         if self.typed.get(key, "") == field.text():
             return
         self.typed[key] = field.text()
@@ -208,3 +215,9 @@ def _words(text: str, parent: QWidget) -> QLabel:
     label.setWordWrap(True)
     label.setTextFormat(Qt.TextFormat.PlainText)
     return label
+
+
+def _shown_unit(wanted: Expectation) -> str:
+    """Unit with prefix in which a reading is expected."""
+    text = shown(wanted.expected, wanted.unit, digits=3)
+    return text.rpartition(" ")[2] if wanted.unit and " " in text else wanted.unit

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.refusals import refusal
 from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, findings_html, paragraph
 from app.theme import Theme, Tokens
@@ -244,7 +245,7 @@ class CalibratePage(QWidget):
         try:
             self._state.session.document.edit(path, value, text=text)
         except InputError as error:
-            self.work.say(str(error), bad=True)
+            self.work.say(refusal(error), bad=True)
 
     def _recolour(self, _tokens: Tokens) -> None:
         if self.result is not None:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
 from app.plots.overlay import Limit
+from app.refusals import limit_of, title_of
 from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, findings_html, paragraph, side_column
 from app.theme import MARKS, Theme, Tokens
@@ -21,7 +22,7 @@ from app.worker import Outcome, Task, Worker
 from core.bench.forecast import EXTRAPOLATION, forecast
 from core.bench.reached import Forecast, Rating, Reached
 from core.bench.sheet import bench_ratings
-from core.errors import InputError
+from core.errors import InputError, told
 from core.findings import Severity
 from core.units import shown
 
@@ -129,7 +130,9 @@ class ForecastPage(QWidget):
     def _take(self, outcome: Outcome) -> None:
         if isinstance(outcome.error, InputError):
             error = outcome.error
-            self._show_refusal(f"{error.field}: {error.limit}; now {error.value}")
+            self._show_refusal(
+                f"{title_of(error.field)}: {limit_of(error)}; now {told(error.value)}"
+            )
         elif outcome.error is None:
             self.told = outcome.value
             self._show(outcome.value)

@@ -7,6 +7,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
+from app.refusals import refusal
 from app.session import Session
 from core.bench import burst_waveform
 from core.bench.capture import Capture
@@ -90,5 +91,5 @@ class BenchState(QObject):
         try:
             self.setup, self.setup_error = bench_setup(design), ""
         except InputError as error:
-            self.setup, self.setup_error = None, str(error)
+            self.setup, self.setup_error = None, refusal(error)
         self.sheet_changed.emit()

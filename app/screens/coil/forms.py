@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
 from app.binding import bind_value
 from app.document import Document
+from app.refusals import refusal
 from app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
 from app.widgets.quantity_field import QuantityField
 from core.coil.resolve import secondary_geometry
@@ -65,7 +66,7 @@ class SecondaryRows(Rows):
         try:
             self._document.edit_many(values, text="Winding given by")
         except InputError as error:
-            self.rows[f"{self.section}.given"].refuse(str(error))
+            self.rows[f"{self.section}.given"].refuse(refusal(error))
             self._follow()
 
     def _follow(self, _design: object = None) -> None:

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QCheckBox, QFormLayout, QLabel, QWidget
 
 from app.binding import bind_value
 from app.document import Document
+from app.refusals import limit_of
 from app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
@@ -124,7 +125,7 @@ class MeasuredRows(Rows):
         try:
             self._document.edit_many(values, text=f"Use measured {WORDS[name].lower()}")
         except InputError as error:
-            self.rows[f"{self.section}.{name}"].refuse(f"{WORDS[name]} must be {error.limit}")
+            self.rows[f"{self.section}.{name}"].refuse(f"{WORDS[name]} must be {limit_of(error)}")
             self._follow()
 
     def _follow(self, _design: object = None) -> None:

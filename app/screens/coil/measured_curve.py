@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
+from app.refusals import limit_of, refusal, title_of
 from app.screens.coil.measured import WORDS
 from app.screens.coil.work import CoilState
 from app.session import Session
@@ -125,7 +126,7 @@ class CurvePanel(QWidget):
         try:
             self._session.document.edit_many(values, text="Values of a measured curve")
         except InputError as error:
-            self._refuse(str(error))
+            self._refuse(refusal(error))
 
     def _lay_out(self) -> None:
         top = QHBoxLayout()
@@ -196,7 +197,7 @@ class CurvePanel(QWidget):
             text = f"To be taken: {taken}."
         except InputError as error:
             self._values = ()
-            text = f"Nothing to take: {error.field} must be {error.limit}."
+            text = f"Nothing to take: {title_of(error.field)} must be {limit_of(error)}."
         self.use.setEnabled(bool(self._values))
         self.words.setText(f"{_fitted(fit)}\n{text}")
 

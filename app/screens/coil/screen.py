@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from app.binding import bind_text
 from app.drawing.coil_drawing import Caption, CoilDrawing
+from app.refusals import limit_of, title_of
 from app.screens.coil.forms import geometry_forms
 from app.screens.coil.measured import MeasuredRows, as_measured
 from app.screens.coil.measured_curve import CurvePanel
@@ -33,6 +34,7 @@ from app.screens.coil.sweep import SweepView
 from app.screens.coil.work import FULL_RINGS, CoilState, CoilWork
 from app.session import Session
 from app.theme import Theme
+from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
 from core.errors import InputError
 from core.units import shown
@@ -190,7 +192,7 @@ class CoilScreen(QWidget):
                 document.edit("coil.given_by", "geometry", text="Coil given by")
             self.given_row.refuse("")
         except InputError as error:
-            self.given_row.refuse(f"{error.field} must be {error.limit}")
+            self.given_row.refuse(f"{title_of(error.field)} must be {limit_of(error)}")
             self._follow()
 
     def _show(self, state: CoilState) -> None:
@@ -232,7 +234,9 @@ class CoilScreen(QWidget):
                     row.refuse("")
                     continue
                 found = row
-                row.refuse(f"{form.caption(path)} must be {error.limit}")
+                field = row.widget
+                unit = field.shown_unit if isinstance(field, QuantityField) else ""
+                row.refuse(f"{form.caption(path)} must be {limit_of(error, written_unit=unit)}")
         if found is not None:
             self.scroller.ensureWidgetVisible(found)
         figures = self.drawing.caption.figures

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.refusals import refusal
 from app.screens.coil.work import CoilState
 from app.session import Session
 from app.widgets.long_work import LongWork
@@ -204,7 +205,7 @@ class SolvePanel(QWidget):
         try:
             self._session.document.edit_many(values, text=self._present.words)
         except InputError as error:
-            self.work.say(str(error), bad=True)
+            self.work.say(refusal(error), bad=True)
 
     @property
     def _present(self) -> Wish:
@@ -269,7 +270,7 @@ class SolvePanel(QWidget):
 
 
 def _refusal(error: InputError) -> str:
-    return f"No answer: {error.field} must be {error.limit} ({error.value})"
+    return f"No answer: {refusal(error)}"
 
 
 def _change(edit: Edit) -> str:

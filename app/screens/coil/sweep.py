@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
 
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
+from app.refusals import refusal
 from app.screens.coil.work import CoilState
 from app.session import Session
 from app.theme import Theme
@@ -165,7 +166,7 @@ class SweepView(QWidget):
             plot.show_all()
         text = f"{len(sweep.values)} values, from geometry alone."
         if sweep.refused:
-            text += f" {len(sweep.refused)} cannot be built: {sweep.refused[0].reason}."
+            text += f" {len(sweep.refused)} cannot be built: {refusal(sweep.refused[0].error)}."
         self.work.say(text)
         self._mark()
 

@@ -7,6 +7,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from app.refusals import refusal
 from core.design.document import Design
 from core.design.variants import variant_design
 from core.errors import InputError
@@ -57,7 +58,7 @@ def entries(design: Design, others: Mapping[Path, Design]) -> tuple[Entry, ...]:
         try:
             found.append(Entry(key, name, variant_design(design, variant), number))
         except InputError as error:
-            found.append(Entry(key, f"■ {name}", None, number, f"Does not fit: {error}."))
+            found.append(Entry(key, f"■ {name}", None, number, f"Does not fit: {refusal(error)}."))
     found += [Entry(f"file:{path}", other.name, other) for path, other in others.items()]
     return tuple(found)
 

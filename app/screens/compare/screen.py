@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.refusals import refusal
 from app.screens.assembly.saving import ask_and_save
 from app.screens.compare.curves_page import CurvesPage
 from app.screens.compare.entries import MOST, Entry, entries, free_name
@@ -183,7 +184,7 @@ class CompareScreen(QWidget):
             kept = [one.model_dump() for one in (*design.variants, variant)]
             self._document.edit_many({**back, "variants": kept}, text=f"Keep variant {name}")
         except InputError as error:
-            self._say(f"■ {error}")
+            self._say(f"■ {refusal(error)}")
             return
         if len(self._checked) < MOST:
             self._checked.add(f"variant:{len(kept) - 1}")
@@ -201,7 +202,7 @@ class CompareScreen(QWidget):
         try:
             self._document.edit("variants", kept, text=f"keep variant {name}")
         except InputError as error:
-            self._say(f"■ {error}")
+            self._say(f"■ {refusal(error)}")
             return
         self._say("")
         if len(self._checked) < MOST:
@@ -219,7 +220,7 @@ class CompareScreen(QWidget):
             self._document.edit_many(dict(variant.changes), text=f"Take variant {variant.name}")
             self._say("")
         except InputError as error:
-            self._say(f"■ {error}")
+            self._say(f"■ {refusal(error)}")
 
     def remove_entry(self) -> None:
         """Take a variant out of the design, or another file out of the list."""
@@ -261,7 +262,7 @@ class CompareScreen(QWidget):
         try:
             self.add_file(Path(name))
         except InputError as error:
-            QMessageBox.warning(self, "Not added", str(error))
+            QMessageBox.warning(self, "Not added", refusal(error))
 
     def _save(self) -> None:
         made = self.comparison

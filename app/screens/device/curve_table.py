@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Document
+from app.refusals import refusal
 from app.widgets.restyle import set_style_property
 from core.errors import InputError
 from core.units import quantity, shown
@@ -157,7 +158,12 @@ class CurveTable(QGroupBox):
             try:
                 points.append(
                     {
-                        column.name: quantity(text, column.unit, field=column.title)
+                        column.name: quantity(
+                            text,
+                            column.unit,
+                            field=column.title,
+                            bare=self._shown_unit(row, column),
+                        )
                         for column, text in zip(self._columns, texts, strict=True)
                     }
                 )
@@ -170,11 +176,18 @@ class CurveTable(QGroupBox):
         try:
             self._document.edit(self._path, points, text=self.title())
         except InputError as error:
-            self._complain(str(error))
+            self._complain(refusal(error))
             return
         self._complain("")
         self._last = None
         self._follow()
+
+    def _shown_unit(self, row: int, column: Column) -> str:
+        """Unit with prefix that a cell showed before it was typed over; SI in a new row."""
+        if self._last is None or row >= len(self._last):
+            return column.unit
+        text = shown(getattr(self._last[row], column.name), column.unit)
+        return text.rpartition(" ")[2] if " " in text else column.unit
 
     def _complain(self, text: str) -> None:
         self.error.setText(text)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from app.refusals import refusal
 from app.screens.device.curve_table import Column, CurveTable
 from app.session import Session
 from app.widgets.restyle import set_style_property
@@ -89,7 +90,7 @@ class CurvesPage(QWidget):
             network = fitted_network(device.impedance_curve)
             self._document.edit("device.thermal_network", network, text="Thermal network fitted")
         except InputError as error:
-            self.note.setText(str(error))
+            self.note.setText(refusal(error))
 
     def use_capacitance(self) -> None:
         """Take the points of the curve as the law of the output capacitance."""
@@ -98,14 +99,14 @@ class CurvesPage(QWidget):
             device_charges(device.model_copy(update={"capacitance_law": "curve"}))
             self._document.edit("device.capacitance_law", "curve", text="Capacitance by its curve")
         except InputError as error:
-            self.note.setText(str(error))
+            self.note.setText(refusal(error))
 
     def _capacitance_in_use(self, device: Device) -> str:
         """Charge, energy and equivalents of the law in use, and how well its pieces fit."""
         try:
             charges = device_charges(device)
         except InputError as error:
-            return str(error)
+            return refusal(error)
         law, volts = charges.output, effective_voltage(device)
         miss = ring_error(charges.drain_source, charges.smooth, device.avalanche_voltage)
         return (

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.document import Document
+from app.refusals import limit_of, refusal, title_of
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
 from core.design.document import field_info
@@ -286,7 +287,7 @@ class WishForm(QScrollArea):
             values: Sequence[float] = potentiometer_values(self.drawer.text())
         except InputError as error:
             set_style_property(self.drawer, "bad", "true")
-            self.refused.emit(f"{error}.")
+            self.refused.emit(f"{refusal(error)}.")
             return
         if not self._edit("potentiometers", values, "Potentiometers"):
             self._show_drawer(self.wish)
@@ -311,8 +312,8 @@ class WishForm(QScrollArea):
             self._document.edit(WISH, data, live=live, text=f"Wish: {words}")
         except InputError as error:
             self._write()
-            self.refused.emit(f"{error}.")
-            return f"{words} is not taken: {error.field.rpartition('.')[2]} must be {error.limit}"
+            self.refused.emit(f"{refusal(error)}.")
+            return f"{words} is not taken: {title_of(error.field)} must be {limit_of(error)}"
         self.refused.emit("")
         return ""
 

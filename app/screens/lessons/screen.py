@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.refusals import refusal
 from app.screens.lessons.pane import LessonPane
 from app.screens.lessons.run import LessonRun
 from app.session import Session
@@ -122,7 +123,7 @@ class LessonsScreen(QWidget):
             self.run.begin(lesson, self._session.job.load(files[lesson.example]))
             self.status.setText("")
         except InputError as error:
-            self.status.setText(f"■ {error}")
+            self.status.setText(f"■ {refusal(error)}")
         self.pane.setFocus()
 
     def show_presentation(self) -> None:

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QWidg
 from app.plots.axis import Axis as PlotAxis
 from app.plots.map_picture import Regions, pattern_swatch
 from app.plots.map_plot import MapPlot
+from app.refusals import refusal
 from app.screens.limits.panel import Panel, Tell, asker
 from app.screens.limits.stage_tables import StageTables
 from app.screens.limits.tables import margin_text
@@ -230,7 +231,7 @@ class MapPanel(Panel):
         try:
             self.session.document.edit_many(edits, text="Go to a point of the map")
         except InputError as error:
-            self.say(str(error))
+            self.say(refusal(error))
 
     def _write_key(self, _changed: object = None) -> None:
         while self._key_grid.count():

@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
+from app.refusals import refusal
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
@@ -144,7 +145,7 @@ class Panel(QWidget):
         if outcome.error is None:
             self.done(outcome.value, outcome.seconds)
         elif isinstance(outcome.error, InputError):
-            self.say(str(outcome.error))
+            self.say(refusal(outcome.error))
         else:
             _log.error("panel failed", exc_info=outcome.error)
             self.say(f"This failed ({outcome.error!r}); the log file holds the details.")

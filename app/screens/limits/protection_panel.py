@@ -6,6 +6,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QLabel, QPushButton
 
+from app.refusals import refusal
 from app.screens.limits.panel import Panel, Tell, asker
 from app.screens.limits.tables import PlainTable
 from app.session import Session
@@ -84,7 +85,7 @@ class ProtectionPanel(Panel):
         try:
             self.session.document.edit_many(self.found[row].edits, text=self.found[row].title)
         except InputError as error:
-            self.say(str(error))
+            self.say(refusal(error))
 
     def _write(self, _changed: object = None) -> None:
         tokens = self.theme.tokens

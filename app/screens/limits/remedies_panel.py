@@ -6,6 +6,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QLabel, QPushButton
 
+from app.refusals import refusal
 from app.screens.limits.panel import Panel, Tell, asker
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Session
@@ -90,7 +91,7 @@ class RemediesPanel(Panel):
         try:
             self.session.document.edit_many(chosen.edits, text=chosen.text)
         except InputError as error:
-            self.say(str(error))
+            self.say(refusal(error))
 
     def _write(self, _changed: object = None) -> None:
         tokens = self.theme.tokens

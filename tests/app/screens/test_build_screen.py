@@ -100,6 +100,23 @@ def test_a_typed_reading_is_judged_and_goes_to_the_bench_table(
     assert session.document.value("readings.rows")[0].shunt_peak == ""
 
 
+def test_a_bare_reading_has_the_unit_that_is_expected(qtbot, screen: BuildScreen) -> None:
+    page = screen.powerup
+    page.stages.setCurrentRow(page.stages.count() - 1)
+    field = page.fields["shunt_peak"]
+    wanted = next(
+        item
+        for item in page._plan.stages[page.stages.currentRow()].expectations
+        if item.name == "shunt_peak"
+    )
+    assert wanted.expected < 1.0
+    qtbot.keyClicks(field, f"{1e3 * wanted.expected:.0f}")
+    qtbot.keyClick(field, Qt.Key.Key_Return)
+    assert field.placeholderText() == "mV"
+    assert field.text().endswith(" mV")
+    assert page.verdicts["shunt_peak"].text().startswith("●")
+
+
 def test_nonsense_is_marked_and_kept_out(qtbot, screen: BuildScreen, session: Session) -> None:
     page = screen.powerup
     page.stages.setCurrentRow(page.stages.count() - 1)

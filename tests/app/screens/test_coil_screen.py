@@ -92,7 +92,7 @@ def test_an_edit_reaches_drawing_and_results(screen, qtbot) -> None:
         (f"{PRIMARY}.inner_radius", "20 mm", "clear of the secondary winding"),
         (f"{PRIMARY}.pitch", "1 mm", "at least the conductor's own size"),
         (f"{PRIMARY}.conductor.diameter", "80 mm", None),
-        (f"{PRIMARY}.start_height", "-0.2", "above the earth plane"),
+        (f"{PRIMARY}.start_height", "-0.2 m", "above the earth plane"),
         (f"{TOP}.centre_height", "-10 mm", "clear of the winding"),
         (f"{SECONDARY}.wire_diameter", "4 mm", "between"),
     ],
@@ -121,6 +121,30 @@ def test_what_only_the_computation_finds_marks_the_field_it_names(
     assert not row.message.isVisible()
     assert row.widget.entry.property("bad") == "false"
     assert not screen.drawing.caption.warning
+
+
+def test_a_height_typed_as_75_over_50_mm_is_75_mm(screen, qtbot) -> None:
+    row = screen.row("coil.geometry.base_height")
+    assert row.widget.entry.text() == "50 mm"
+    type_into(screen, qtbot, "coil.geometry.base_height", "75")
+    assert value(screen, "coil.geometry.base_height") == 0.075
+    assert row.widget.entry.text() == "75 mm"
+    type_into(screen, qtbot, "coil.geometry.base_height", "2")
+    assert value(screen, "coil.geometry.base_height") == 0.075
+    assert "between 5 mm and 5 m" in row.error
+    screen._session.document.undo()
+    assert row.widget.value == 0.05
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"), [("20 mm", "more than 26.13 mm, clear"), ("2 cm", "more than 2.613 cm")]
+)
+def test_a_refused_geometry_speaks_in_the_fields_own_unit(screen, qtbot, typed, words) -> None:
+    """By hand: former 25 mm, enamelled wire 0.226 mm, half the conductor 0.9 mm: 26.13 mm."""
+    row = type_into(screen, qtbot, f"{PRIMARY}.inner_radius", typed)
+    qtbot.waitUntil(lambda: bool(row.refusal), timeout=10_000)
+    assert row.refusal.startswith("Radius at the start must be")
+    assert words in row.refusal
 
 
 @pytest.mark.parametrize("text", ["nan", "-5 mm", "1e30 m", "inf", "four", "12 kg", "0"])

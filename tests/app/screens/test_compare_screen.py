@@ -253,7 +253,7 @@ def test_a_variant_that_no_longer_fits_says_why_and_can_be_removed(
     session.document.edit("protection.snubber", None)
     item = screen.list.item(1)
     assert item.text() == "■ Variant: soft"
-    assert "protection.snubber.resistance must be a fitted part" in item.toolTip()
+    assert "Does not fit: Snubber resistor must be a fitted part" in item.toolTip()
     screen.list.setCurrentRow(1)
     assert "Does not fit" in screen.status.text()
     qtbot.mouseClick(screen.take, Qt.MouseButton.LeftButton)

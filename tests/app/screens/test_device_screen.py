@@ -93,6 +93,20 @@ def test_an_incomplete_row_waits(qtbot, screen, session):
     assert curve.table.rowCount() == 2
 
 
+def test_a_bare_number_in_a_cell_has_the_unit_that_the_cell_showed(screen, session):
+    curve = screen.curves.capacitance
+    curve.paste("25 V\t200p")
+    assert curve.table.item(0, 1).text() == "200 pF"
+    curve.table.item(0, 1).setText("220")
+    assert session.document.design.device.capacitance_curve[0].capacitance == 220e-12
+    curve.table.item(1, 0).setText("50 V")
+    curve.table.item(1, 1).setText("180")
+    assert "Capacitance must be" in curve.error.text()
+    assert "did you mean 180 pF" in curve.error.text()
+    assert "device." not in curve.error.text()
+    assert len(session.document.design.device.capacitance_curve) == 1
+
+
 def test_capacitance_from_its_curve(qtbot, screen, session):
     screen.tabs.setCurrentWidget(screen.curves)
     qtbot.mouseClick(screen.curves.use, Qt.MouseButton.LeftButton)

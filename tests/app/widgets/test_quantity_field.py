@@ -36,7 +36,7 @@ def type_in(qtbot, field: QuantityField, text: str, *, end=Qt.Key.Key_Return) ->
         ("Ω", "4k7", 4700.0, "4.7 kΩ"),
         ("F", "2n2", 2.2e-9, "2.2 nF"),
         ("Hz", "15 Hz", 15.0, "15 Hz"),
-        ("Ω", "0R47", 0.47, "470 mΩ"),
+        ("Ω", "0R47", 0.47, "0.47 Ω"),
         ("s", "1.5 ms", 1.5e-3, "1.5 ms"),
         ("%", "50 %", 0.5, "50 %"),
         ("%", "50", 0.5, "50 %"),
@@ -79,6 +79,106 @@ def test_bad_entry_marks_says_why_and_keeps_the_value(make_field, qtbot, text, r
     assert field.entry.property("bad") == "true"
     assert field.grab().toImage() != plain
     assert field.entry.text() == text
+
+
+def test_a_bare_number_has_the_unit_and_prefix_on_show(make_field, qtbot) -> None:
+    """75 typed over '50 mm' is 75 mm; 2 is refused, and not 2 m."""
+    field = make_field("m", name="height", value=0.05, low=0.005, high=5.0)
+    assert field.entry.text() == "50 mm"
+    with qtbot.waitSignal(field.value_changed) as blocker:
+        type_in(qtbot, field, "75")
+    assert blocker.args == [0.075]
+    assert field.entry.text() == "75 mm"
+    with qtbot.assertNotEmitted(field.value_changed):
+        type_in(qtbot, field, "2")
+    assert "between 5 mm and 5 m" in field.error
+    assert field.value == 0.075
+
+
+def test_the_unit_of_a_bare_number_is_painted_while_it_is_typed(make_field, qtbot) -> None:
+    field = make_field("m", value=0.05)
+    field.entry.selectAll()
+    qtbot.keyClicks(field.entry, "75")
+    assert field.entry.needs_unit
+    assert field.entry.unit == "mm"
+    qtbot.keyClicks(field.entry, " c")
+    assert not field.entry.needs_unit
+
+
+def test_a_typed_prefix_stays_until_another_is_typed(make_field, qtbot) -> None:
+    field = make_field("m", value=0.05, low=0.005, high=5.0)
+    seen = []
+    for text in ("2000", "80", "1.5 m", "2", "30 cm", "40", "2 in", "3", "900"):
+        type_in(qtbot, field, text)
+        seen.append((field.entry.text(), field.value))
+    assert seen == [
+        ("2000 mm", 2.0),
+        ("80 mm", 0.08),
+        ("1.5 m", 1.5),
+        ("2 m", 2.0),
+        ("30 cm", 0.3),
+        ("40 cm", 0.4),
+        ("2 in", 0.0508),
+        ("3 in", 0.0762),
+        ("900", 0.0762),
+    ]
+    assert "must be between 5 mm and 5 m (did you mean 900 mm?)" in field.error
+
+
+def test_a_value_from_outside_keeps_a_typed_prefix_where_it_fits(make_field, qtbot) -> None:
+    field = make_field("Hz", value=100.0)
+    type_in(qtbot, field, "10k")
+    for value, text in ((500.0, "0.5 kHz"), (0.0, "0 kHz"), (20.0, "20 Hz"), (500e3, "500 kHz")):
+        field.set_value(value)
+        assert field.entry.text() == text
+
+
+def test_steps_stay_in_the_unit_on_show(make_field, qtbot) -> None:
+    field = make_field("m", value=0.98)
+    for _ in range(3):
+        qtbot.keyClick(field.entry, Qt.Key.Key_Up)
+    assert field.entry.text() == "1100 mm"
+    type_in(qtbot, field, "70")
+    assert field.value == 0.07
+
+
+@pytest.mark.parametrize(
+    ("unit", "high", "text", "value"),
+    [("m", 2.0, "3", 0.003), ("s", 5e-6, "2", 2e-6), ("Ω", 10.0, "3", 3.0), ("%", 1.0, "3", 0.03)],
+)
+def test_zero_shows_the_unit_that_a_bare_number_takes(
+    make_field, qtbot, unit, high, text, value
+) -> None:
+    field = make_field(unit, value=0.0, low=0.0, high=high)
+    prefixed = field.entry.text().removeprefix("0 ")
+    type_in(qtbot, field, text)
+    assert field.value == value
+    assert field.entry.text() == f"{text} {prefixed}"
+
+
+@pytest.mark.parametrize(
+    ("unit", "value", "text", "read", "display"),
+    [
+        ("V/s", 50e9, "60", 60e9, "60 V/ns"),
+        ("V/s", 50e9, "800 V/us", 0.8e9, "800 V/µs"),
+        ("K/W", 1.0, "1.2 °C/W", 1.2, "1.2 K/W"),
+        ("J", 0.1, "30 mJ", 0.03, "30 mJ"),
+        ("C", 20e-9, "23,5", 23.5e-9, "23.5 nC"),
+        ("F", 20e-12, "120", 120e-12, "120 pF"),
+    ],
+)
+def test_datasheets_own_units(make_field, qtbot, unit, value, text, read, display) -> None:
+    field = make_field(unit, value=value)
+    type_in(qtbot, field, text)
+    assert field.value == read
+    assert field.entry.text() == display
+
+
+def test_an_ambiguous_comma_is_refused_in_the_fields_own_unit(make_field, qtbot) -> None:
+    field = make_field("m", name="height", value=0.05)
+    type_in(qtbot, field, "1,234")
+    assert field.value == 0.05
+    assert "1.234 mm or 1234 mm" in field.error
 
 
 def test_good_entry_after_a_bad_one_clears_the_mark(make_field, qtbot) -> None:

@@ -58,6 +58,8 @@ def test_cells_as_people_write_them(text: str, column: Column, value: float | No
         ("12 A", Column.SUPPLY),
         ("-3", Column.SUPPLY),
         ("150 %", Column.DUTY),
+        ("1e9999999", Column.SUPPLY),
+        ("1" * 400, Column.SUPPLY),
         ("1.2.3", Column.DUTY),
     ],
 )

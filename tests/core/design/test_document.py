@@ -83,6 +83,15 @@ def test_bad_edit_names_field_value_and_limit(design, path, value, limit):
     assert caught.value.field.split(".")[0] in {path.split(".")[0], ""}
 
 
+@pytest.mark.parametrize("place", ["²", "٠", "-1", "00", "7", "", "\ud800"])
+def test_a_place_in_a_list_is_a_plain_number(design, place):
+    """Python counts superscript digits as digits and then cannot read them."""
+    for path in (f"variants.{place}.name", f"readings.rows.{place}.supply"):
+        with pytest.raises(InputError) as caught:
+            with_value(design, path, "1")
+        str(caught.value).encode("utf-8")
+
+
 def test_edits_that_only_fit_together(design):
     edited = with_values(
         design, {"device.drain_voltage_rating": 800, "device.avalanche_voltage": 900}

@@ -20,6 +20,7 @@ from core.interrupter.stock import (
     SCHOTTKY,
     PotentiometerStock,
     ResistorStock,
+    potentiometer_values,
 )
 from core.series import SERIES
 
@@ -239,6 +240,12 @@ def test_finer_series_are_searched_too_and_do_not_rank_worse():
 def test_bad_wishes_are_refused(changes):
     with pytest.raises(InputError):
         replace(WISHES["wide at 12 V"], **changes)
+
+
+@pytest.mark.parametrize("text", ["47,5k", "10k 4,7k", "100,470"])
+def test_a_comma_within_a_resistance_does_not_make_two_of_it(text):
+    with pytest.raises(InputError, match="separated by blanks or semicolons"):
+        potentiometer_values(text)
 
 
 def test_stock_is_checked():
