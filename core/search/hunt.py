@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
-from core.design.document import Design
+from core.design.document import Design, value_at
 from core.errors import InputError
 from core.evaluate.results import Results
 from core.search.found import Answer, Found
@@ -44,8 +44,13 @@ MOST_FREE: Final = 20
 ENUMERATED: Final = 400
 """Combinations up to which all of a space without values in between are tried."""
 _SPREAD_PER_FIELD: Final = 4
+_CHUNK: Final = 8
 _SIGMAS: Final = (0.25, 0.08, 0.4, 0.15)
 """First steps of the strategy and of its restarts, over the range."""
+_TIDY: Final = 2e-3
+"""Loss of the objective, relative, that a field left alone may cost."""
+_LAST: Final = 0.85
+"""Part of the time after which the last full evaluations begin."""
 _GAIN: Final = 3e-3
 """Gain of the objective, relative, from which a new best is evaluated in full at once."""
 _CONFIRMED_PER_ROUND: Final = 2
@@ -110,6 +115,9 @@ def search(
         budget.best = lambda: hunt.best
         with suppress(StopAskedError):
             hunt.run()
+        budget.last_call()
+        with suppress(StopAskedError):
+            hunt.last_word()
         return hunt.answer()
 
 
@@ -139,6 +147,7 @@ class _Budget:
         self.begun = time.perf_counter()
         self.used = 0
         self.cancelled = False
+        self._part = _LAST
         self.best: Callable[[], Found | None] = lambda: None
 
     @property
@@ -150,6 +159,10 @@ class _Budget:
         """Evaluations that are left; inf when only time counts."""
         return math.inf if self.evaluations is None else self.evaluations - self.used
 
+    def last_call(self) -> None:
+        """Let the rest of the time be used."""
+        self._part = 1.0
+
     def go_on(self) -> bool:
         share = 0.0
         if self.seconds is not None:
@@ -160,7 +173,7 @@ class _Budget:
             Progress(min(share, 1.0), self.used, self.best())
         ):
             self.cancelled = True
-        late = self.seconds is not None and self.elapsed >= self.seconds
+        late = self.seconds is not None and self.elapsed >= self._part * self.seconds
         return not (self.cancelled or late)
 
 
@@ -172,6 +185,7 @@ class _Hunt:
         self.known: dict[tuple[Any, ...], Trial] = {}
         self.exact: dict[tuple[Any, ...], tuple[Trial, Results | None]] = {}
         self.best: Found | None = None
+        self.simpler: dict[tuple[Any, ...], Trial] = {}
 
     def run(self) -> None:
         free = self.ground.free
@@ -182,9 +196,9 @@ class _Hunt:
             count = 2 ** math.ceil(math.log2(_SPREAD_PER_FIELD * len(free) + 4))
             spread = qmc.Sobol(len(free), seed=self.seed).random(count)
             spread[0] = start
-            self._round(spread)
+            for first in range(0, count, _CHUNK):
+                self._round(spread[first : first + _CHUNK])
             self._evolve()
-        self._last_word()
 
     def _evolve(self) -> None:
         restart, idle = 0, 0
@@ -234,9 +248,12 @@ class _Hunt:
         }
         if self.budget.left < len(fresh):
             fresh = dict(list(fresh.items())[: max(int(self.budget.left), 0)])
-        for key, trial in zip(fresh, self.pool.tried(list(fresh.values())), strict=True):
-            self.known[key] = trial
-            self.budget.used += 1
+        try:
+            self.pool.tried(list(fresh.values()))
+        finally:  # what was ready before a stop counts
+            for key, trial in zip(fresh, self.pool.done, strict=False):
+                self.known[key] = trial
+                self.budget.used += 1
         self._confirm_best()
         none = Trial({}, math.nan, math.inf, ())
         return [self.known.get(key, none) for key in keys]
@@ -279,12 +296,42 @@ class _Hunt:
                 self.best = self._found(exact, results)
         return True
 
-    def _last_word(self) -> None:
-        """Full evaluations of the best and of those that differ in kind."""
+    def last_word(self) -> None:
+        """Full evaluations of the best and of those that differ in kind, tidied up."""
+        self._tidy(self._different())
         for _ in range(4):
             wanted = self._different()
             if not self._confirm(wanted):
                 return
+
+    def _tidy(self, chosen: list[Trial]) -> None:
+        """Bring fields back to where they stood as far as that costs nothing.
+
+        One field after the other, all chosen designs side by side.
+        """
+        design, free = self.ground.design, self.ground.free
+        better = self.ground.wish.objective.better
+        for one in free:
+            before = value_at(design, one.path)
+            back = [
+                {**trial.values, one.path: before}
+                for trial in chosen
+                if trial.values[one.path] != before and one.holds(before)
+            ]
+            places = [[f.place(values[f.path]) for f in free] for values in back]
+            if not back:
+                continue
+            again = {_key(trial.values): trial for trial in self._round(np.array(places))}
+            for number, trial in enumerate(chosen):
+                if trial.values[one.path] == before:
+                    continue
+                simpler = again.get(_key({**trial.values, one.path: before}))
+                if simpler is None or simpler.miss > 0.0:
+                    continue
+                price = better(trial.objective) - better(simpler.objective)
+                if price <= _TIDY * abs(trial.objective):
+                    chosen[number] = simpler
+                    self.simpler[_key(trial.values)] = simpler
 
     def _different(self) -> list[Trial]:
         """The best trials that hold, each a step away from those before it."""
@@ -292,6 +339,8 @@ class _Hunt:
         for trial in self._ranked():
             if trial.miss > 0.0 or len(chosen) > OTHERS:
                 break
+            while _key(trial.values) in self.simpler:
+                trial = self.simpler[_key(trial.values)]
             if all(
                 apart(self.ground.free, trial.values, other.values) >= DIFFERENT for other in chosen
             ):
@@ -309,8 +358,11 @@ class _Hunt:
         # Squeezed between -1e3 and 1e3 without changing the order.
         return -1e3 * math.tanh(math.asinh(better) / 40.0) if math.isfinite(better) else 1e3
 
+    def _design(self, trial: Trial) -> Design:
+        return changed(self.ground.design, trial.values)
+
     def _found(self, trial: Trial, results: Results) -> Found:
-        design = changed(self.ground.design, trial.values)
+        design = self._design(trial)
         return Found(
             design,
             differing(self.ground.design, design, trial.values),
@@ -328,7 +380,11 @@ class _Hunt:
                 for trial, results in self.exact.values()
                 if results is not None and trial.miss == 0.0
             ),
-            key=lambda pair: -better(pair[0].objective),
+            key=lambda pair: (
+                -float(f"{better(pair[0].objective):.3g}"),
+                len(differing(self.ground.design, self._design(pair[0]), pair[0].values)),
+                -better(pair[0].objective),
+            ),
         )
         chosen: list[Found] = []
         for trial, results in held:
@@ -362,4 +418,4 @@ class _Hunt:
 
 
 def _key(values: Any) -> tuple[Any, ...]:
-    return tuple(values.items())
+    return tuple(map(repr, values.values()))

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from collections.abc import Callable, Mapping, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import get_context
 from types import TracebackType
@@ -85,11 +85,9 @@ class Pool:
         Raises
         ------
         StopAskedError
-            Asked to stop meanwhile.
+            Asked to stop meanwhile; `done` holds the first trials that were ready.
         """
-        if self._executor is None:
-            return list(self._here(tried, many))
-        return self._gathered([self._executor.submit(_tried, values) for values in many])
+        return self._all(_tried, tried, many)
 
     def confirmed(self, many: Sequence[Mapping[str, Any]]) -> list[tuple[Trial, Any]]:
         """Full evaluations of several combinations, in their order.
@@ -99,27 +97,31 @@ class Pool:
         StopAskedError
             Asked to stop meanwhile.
         """
+        return self._all(_confirmed, confirmed, many)
+
+    def _all(
+        self, beside: Callable[..., Any], here: Callable[..., Any], many: Sequence[Any]
+    ) -> list[Any]:
+        self.done: list[Any] = []
         if self._executor is None:
-            return list(self._here(confirmed, many))
-        return self._gathered([self._executor.submit(_confirmed, values) for values in many])
+            for values in many:
+                if not self._go_on():
+                    raise StopAskedError
+                self.done.append(here(self._ground, values))
+            return self.done
+        self._gathered([self._executor.submit(beside, values) for values in many])
+        return self.done
 
-    def _here(
-        self, function: Callable[[Ground, Mapping[str, Any]], Any], many: Iterable[Any]
-    ) -> Iterable[Any]:
-        for values in many:
-            if not self._go_on():
-                raise StopAskedError
-            yield function(self._ground, values)
-
-    def _gathered(self, futures: list[Future[Any]]) -> list[Any]:
-        left = set(futures)
-        while left:
-            if not self._go_on():
-                for future in left:
-                    future.cancel()
-                raise StopAskedError
-            left = wait(left, timeout=_LOOK, return_when=FIRST_COMPLETED).not_done
+    def _gathered(self, futures: list[Future[Any]]) -> None:
         try:
-            return [future.result() for future in futures]
+            for future in futures:
+                while not future.done():
+                    if not self._go_on():
+                        raise StopAskedError
+                    wait([future], timeout=_LOOK)
+                self.done.append(future.result())
         except BrokenProcessPool as error:
             raise RuntimeError("a process of the search ended by itself") from error
+        finally:
+            for future in futures:
+                future.cancel()

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import Any
+
+from pydantic import BaseModel
 
 from core.search.found import Answer, Found
 
@@ -26,10 +29,18 @@ def answer_object(answer: Answer) -> dict[str, Any]:
     }
 
 
+def _plain(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Values as JSON has them; a whole part as an object of its own."""
+    return {
+        path: value.model_dump(mode="json") if isinstance(value, BaseModel) else value
+        for path, value in values.items()
+    }
+
+
 def _one(found: Found) -> dict[str, Any]:
     return {
-        "values": dict(found.values),
-        "changed": dict(found.changed),
+        "values": _plain(found.values),
+        "changed": _plain(found.changed),
         "objective": found.objective if math.isfinite(found.objective) else None,
         "margins": {
             item.rating: 100.0 * item.margin if math.isfinite(item.margin) else None

@@ -16,6 +16,7 @@ from core.units import quantity, shown
 
 Array = NDArray[np.float64]
 
+DUTY: Final = "interrupter.duty"
 DIGITS: Final = 3
 """Figures that a value in between is rounded to: nobody builds to more."""
 _DECADES: Final = 8.0
@@ -82,6 +83,14 @@ class Free:
             return math.log(inside / self.low) / math.log(self.high / self.low)
         return (inside - self.low) / (self.high - self.low)
 
+    def holds(self, value: Any) -> bool:
+        """Whether a value can be reached: among the choices, or in the range and at its steps."""
+        if self.choices:
+            return value in self.choices
+        if not isinstance(value, (int, float)) or not self.low <= value <= self.high:
+            return False
+        return bool(self.value(self.place(value)) == value)
+
     def at_end(self, value: Any) -> str:
         """Which end of its range a value stands at, in words; empty for one in between."""
         if self.choices or not isinstance(value, (int, float)):
@@ -102,8 +111,10 @@ class Free:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, (int, float)):
-            return shown(float(value), str(field_info(self.path).get("unit", "")), digits=DIGITS)
-        return str(value)
+            info = field_info(self.path)
+            unit = "%" if self.path == DUTY else str(info.get("unit", ""))
+            return shown(float(value), unit, digits=DIGITS)
+        return str(getattr(value, "name", value))
 
     @property
     def _by_ratio(self) -> bool:

@@ -20,7 +20,7 @@ from core.evaluate.report import results_object
 from core.evaluate.results import Results
 from core.evaluate.stage_table import StageTable, stage_table
 from core.interrupter.resolve import duty_edits
-from core.search.space import Free
+from core.search.space import DUTY, Free
 from core.search.wish import Wish
 
 INVALID: Final = 100.0
@@ -29,7 +29,6 @@ _LINES: Final = (0.85, 1.0)
 """Supplies of a trial's table over its own; the bus sags below it."""
 _SEEN: Final = ("coil", "device", "drive", "protection", "cooling.ambient")
 """Fields that the stage sees, apart from its supply."""
-_DUTY: Final = "interrupter.duty"
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,17 +130,17 @@ def changed(design: Design, values: Mapping[str, Any]) -> Design:
     InputError
         The combination is no valid design.
     """
-    made = with_values(design, {path: value for path, value in values.items() if path != _DUTY})
-    if _DUTY in values:
-        made = with_values(made, duty_edits(made, float(values[_DUTY])))
+    made = with_values(design, {path: value for path, value in values.items() if path != DUTY})
+    if DUTY in values:
+        made = with_values(made, duty_edits(made, float(values[DUTY])))
     return made
 
 
 def differing(design: Design, other: Design, values: Mapping[str, Any]) -> dict[str, Any]:
     """Paths and values that lead from one design to another, among those that a search moves."""
     paths = [*values]
-    if _DUTY in paths:
-        paths += [path for path in duty_edits(other, float(values[_DUTY])) if path not in paths]
+    if DUTY in paths:
+        paths += [path for path in duty_edits(other, float(values[DUTY])) if path not in paths]
     return {
         path: value_at(other, path)
         for path in paths

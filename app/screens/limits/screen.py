@@ -1,10 +1,11 @@
-"""Limits screen: ratings, map, order, remedies, protection, modes, chance."""
+"""Limits screen: ratings, map, order, remedies, protection, modes, chance, goal."""
 
 from __future__ import annotations
 
 from PySide6.QtWidgets import QLabel, QTabWidget, QVBoxLayout, QWidget
 
 from app.screens.limits.chance_panel import ChancePanel
+from app.screens.limits.goal_panel import GoalPanel
 from app.screens.limits.map_panel import MapPanel
 from app.screens.limits.modes_panel import ModesPanel
 from app.screens.limits.order_panel import OrderPanel
@@ -38,6 +39,7 @@ class LimitsScreen(QWidget):
         self.protection = ProtectionPanel(session, theme)
         self.modes = ModesPanel(session, theme, tables)
         self.chance = ChancePanel(session, theme)
+        self.goal = GoalPanel(session, theme)
         self.tabs = QTabWidget(self)
         self.tabs.setUsesScrollButtons(True)
         for title, panel in (
@@ -48,6 +50,7 @@ class LimitsScreen(QWidget):
             ("&Protection", self.protection),
             ("Continuous or &interrupted", self.modes),
             ("&Chance", self.chance),
+            ("Reach a &goal", self.goal),
         ):
             self.tabs.addTab(panel, title)
         heading = QLabel("Limits", self)

@@ -1,0 +1,241 @@
+"""Form of a wish: what to reach, what must hold, what may move."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QGridLayout,
+    QLabel,
+    QScrollArea,
+    QSizePolicy,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.refusals import title_of
+from app.widgets.quantity_field import QuantityField
+from app.widgets.restyle import set_style_property
+from core.design.document import Design, field_info
+from core.errors import InputError
+from core.limits.device_classes import devices_by_name
+from core.search.proposals import Movable, Reach, movable
+from core.search.space import DUTY, Free
+from core.search.wish import Keep, Objective, Wish
+
+
+@dataclass(frozen=True, slots=True)
+class Aim:
+    """One thing that can be wished for, in words."""
+
+    text: str
+    objective: Objective
+
+
+AIMS: Final = (
+    Aim("Highest top voltage", Objective("burst.top_voltage_reached_V", True)),
+    Aim("Largest smallest margin", Objective("margin", True)),
+    Aim("Least heat in the device", Objective("burst.device_power_W", False)),
+    Aim("Least average power", Objective("burst.average_power_W", False)),
+    Aim("Lowest supply", Objective("carrier.supply_voltage_V", False)),
+    Aim("Coolest junction", Objective("thermal.junction_peak_C", False)),
+    Aim("Quietest junction", Objective("thermal.junction_ripple_K", False)),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """One condition of the form: text, figure, unit of its field, first value, which side."""
+
+    text: str
+    name: str
+    unit: str
+    value: float
+    most: bool
+    on: bool = False
+
+
+CONDITIONS: Final = (
+    Condition("Each rating keeps a margin of", "margin", "%", 0.2, most=False, on=True),
+    Condition("Top voltage at least", "burst.top_voltage_reached_V", "V", 10e3, most=False),
+    Condition("Average power at most", "burst.average_power_W", "W", 30.0, most=True),
+    Condition("Junction peak at most", "thermal.junction_peak_C", "°C", 110.0, most=True),
+    Condition("Drain peak at most", "carrier.drain_voltage_worst_V", "V", 400.0, most=True),
+    Condition("Coupling at most", "coil.coupling", "", 0.45, most=True),
+    Condition("Supply current at most", "carrier.supply_current_mean_A", "A", 5.0, most=True),
+)
+
+
+class _Row:
+    """A free field: whether it may move, and between what."""
+
+    def __init__(self, item: Movable, parent: QWidget) -> None:
+        self.item = item
+        free = item.free
+        self.title = title_of(free.path)
+        self.box = QCheckBox(parent)
+        self.box.setAccessibleName(self.title)
+        self.label = QLabel(self.title, parent)
+        self.label.setWordWrap(True)
+        self.low: QuantityField | None = None
+        self.high: QuantityField | None = None
+        self.listed = QLabel(parent)
+        if free.choices:
+            self.listed.setText(f"{len(free.choices)} values that are sold")
+            texts = [free.text(value) for value in free.choices]
+            self.listed.setToolTip("\n".join(texts))
+            set_style_property(self.listed, "role", "muted")
+            return
+        info = field_info(free.path)
+        unit = str(info.get("unit", ""))
+        if free.path == DUTY:
+            unit = "%"
+
+        def field(value: float, word: str) -> QuantityField:
+            made = QuantityField(
+                unit,
+                name=f"{self.title}, {word}",
+                value=value,
+                low=float(info.get("low", -1e12)),
+                high=float(info.get("high", 1e12)),
+                digits=3,
+                parent=parent,
+            )
+            made.entry.setMinimumWidth(_narrow(made))
+            return made
+
+        self.low, self.high = field(free.low, "from"), field(free.high, "to")
+
+    def free(self) -> Free:
+        """The field with its range.
+
+        Raises
+        ------
+        InputError
+            An empty range.
+        """
+        free = self.item.free
+        if self.low is None or self.high is None:
+            return free
+        low, high = self.low.value, self.high.value
+        if not low < high:
+            raise InputError(self.title, free.text(high), f"above {free.text(low)}")
+        return replace(free, low=low, high=high)
+
+
+class GoalForm(QScrollArea):
+    """Objective, conditions and free fields of a search."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QScrollArea.Shape.NoFrame)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._rows: list[_Row] = []
+        inside = self._inside = QWidget(self)
+        layout = QVBoxLayout(inside)
+        layout.setContentsMargins(0, 0, 8, 0)
+        self.aim = QComboBox(inside)
+        self.aim.setAccessibleName("What to reach")
+        self.aim.addItems([aim.text for aim in AIMS])
+        layout.addWidget(_head("What to reach", inside))
+        layout.addWidget(self.aim)
+        layout.addWidget(_head("What must hold", inside))
+        grid = QGridLayout()
+        grid.setColumnStretch(0, 1)
+        self.conditions: list[tuple[QCheckBox, QuantityField]] = []
+        for row, item in enumerate(CONDITIONS):
+            box = QCheckBox(item.text, inside)
+            box.setChecked(item.on)
+            field = QuantityField(item.unit, name=item.text, value=item.value, digits=3)
+            field.entry.setMinimumWidth(_narrow(field))
+            field.setEnabled(item.on)
+            box.toggled.connect(field.setEnabled)
+            grid.addWidget(box, row, 0)
+            grid.addWidget(field, row, 1)
+            self.conditions.append((box, field))
+        layout.addLayout(grid)
+        layout.addWidget(_head("What may move", inside))
+        self.reach = QComboBox(inside)
+        self.reach.setAccessibleName("How much may move")
+        self.reach.addItems([each.value.capitalize() for each in Reach])
+        self.reach.setCurrentIndex(1)
+        self.reach.currentIndexChanged.connect(self._check_boxes)
+        layout.addWidget(self.reach)
+        self._grid = QGridLayout()
+        self._grid.setColumnStretch(1, 1)
+        layout.addLayout(self._grid)
+        layout.addStretch(1)
+        self.setWidget(inside)
+        for chooser in (self.aim, self.reach):
+            chooser.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+
+    def show_design(self, design: Design) -> None:
+        """Offer what a design has; rows that are still the same keep what was typed."""
+        items = movable(design, classes=devices_by_name())
+        if tuple((item.free.path, bool(item.free.choices)) for item in items) == tuple(
+            (row.item.free.path, bool(row.item.free.choices)) for row in self._rows
+        ):
+            return
+        while self._grid.count():
+            taken = self._grid.takeAt(0)
+            widget = taken.widget() if taken is not None else None
+            if widget is not None:
+                widget.deleteLater()
+        self._rows = [_Row(item, self._inside) for item in items]
+        for place, row in enumerate(self._rows):
+            self._grid.addWidget(row.box, place, 0)
+            self._grid.addWidget(row.label, place, 1)
+            if row.low is not None and row.high is not None:
+                self._grid.addWidget(row.low, place, 2)
+                self._grid.addWidget(row.high, place, 3)
+            else:
+                self._grid.addWidget(row.listed, place, 2, 1, 2)
+        self._check_boxes()
+
+    def wish(self) -> Wish:
+        """What the form says."""
+        keeps = [
+            Keep(item.name, field.value, item.most)
+            for item, (box, field) in zip(CONDITIONS, self.conditions, strict=True)
+            if box.isChecked()
+        ]
+        return Wish(AIMS[self.aim.currentIndex()].objective, tuple(keeps))
+
+    def free(self) -> tuple[Free, ...]:
+        """Fields that may move.
+
+        Raises
+        ------
+        InputError
+            None is ticked, or a range is empty.
+        """
+        chosen = tuple(row.free() for row in self._rows if row.box.isChecked())
+        if not chosen:
+            raise InputError("What may move", "nothing ticked", "at least one field")
+        return chosen
+
+    @property
+    def rows(self) -> list[_Row]:
+        """Rows of what may move."""
+        return self._rows
+
+    def _check_boxes(self) -> None:
+        reach = tuple(Reach)[self.reach.currentIndex()]
+        for row in self._rows:
+            row.box.setChecked(row.item.within(reach))
+
+
+def _narrow(field: QuantityField) -> int:
+    """Width of an entry of three figures with prefix and unit [pixels]."""
+    return field.entry.fontMetrics().horizontalAdvance("−00.0 mm turns")
+
+
+def _head(text: str, parent: QWidget) -> QLabel:
+    label = QLabel(text, parent)
+    set_style_property(label, "role", "title")
+    return label

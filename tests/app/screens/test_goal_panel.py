@@ -1,0 +1,118 @@
+"""Reach a goal: the form offers what the design has, a found design is applied, undone, kept."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterator
+
+import pytest
+from PySide6.QtCore import Qt
+
+from app.screens.limits import goal_panel
+from app.screens.limits.goal_panel import GoalPanel
+from app.session import Session
+from app.wiring import examples_folder
+from core.evaluate import evaluate
+from core.search import search
+from core.search.proposals import Reach
+from core.storage import load
+
+PATIENCE = 120_000
+
+
+@pytest.fixture
+def panel(
+    qtbot, full_session: Session, theme, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[GoalPanel]:
+    def short(design, wish, free, *, seconds, go_on):
+        return search(design, wish, free, evaluations=40, processes=0, go_on=go_on)
+
+    monkeypatch.setattr(goal_panel, "search", functools.wraps(search)(short))
+    design = load(examples_folder() / "classroom-gated-interrupted.burstwise")
+    full_session.document.open(design, None)
+    made = GoalPanel(full_session, theme)
+    qtbot.addWidget(made)
+    made.resize(1114, 560)
+    with qtbot.waitActive(made):
+        made.show()
+    full_session.refresh()
+    qtbot.waitUntil(lambda: made.results is not None, timeout=PATIENCE)
+    yield made
+    made.worker.close()
+
+
+def choose(panel: GoalPanel, *titles: str) -> None:
+    for row in panel.form.rows:
+        row.box.setChecked(row.title in titles)
+
+
+def test_the_form_offers_what_the_design_uses(panel: GoalPanel) -> None:
+    titles = [row.title for row in panel.form.rows]
+    assert "Supply voltage" in titles
+    assert not any("Snubber" in title for title in titles) or (
+        panel.session.document.design.protection.snubber is not None
+    )
+    ticked = {row.item.free.path for row in panel.form.rows if row.box.isChecked()}
+    assert ticked == {
+        row.item.free.path for row in panel.form.rows if row.item.within(Reach.PRIMARY)
+    }
+    panel.form.reach.setCurrentIndex(len(Reach) - 1)
+    assert all(row.box.isChecked() for row in panel.form.rows)
+
+
+def test_nothing_starts_by_itself_and_a_bad_range_is_told(panel: GoalPanel, qtbot) -> None:
+    assert not panel.worker.busy
+    assert panel.table.rowCount() == 0
+    choose(panel)
+    qtbot.mouseClick(panel.begin_button, Qt.MouseButton.LeftButton)
+    assert "at least one field" in panel.status.text()
+    choose(panel, "Supply voltage")
+    row = next(row for row in panel.form.rows if row.title == "Supply voltage")
+    assert row.high is not None
+    entry = row.high.entry
+    entry.selectAll()
+    qtbot.keyClicks(entry, "3 V")
+    qtbot.keyClick(entry, Qt.Key.Key_Return)
+    qtbot.mouseClick(panel.begin_button, Qt.MouseButton.LeftButton)
+    assert "Supply voltage" in panel.status.text()
+    assert not panel.worker.busy
+
+
+def test_search_apply_undo_and_keep(panel: GoalPanel, qtbot) -> None:
+    before = panel.session.document.design
+    choose(panel, "Supply voltage", "Duty cycle")
+    qtbot.mouseClick(panel.begin_button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: panel.answer is not None, timeout=PATIENCE)
+    assert panel.answer is not None
+    assert panel.table.rowCount() == len(panel.answer.found) >= 1
+    best = panel.answer.found[0]
+    assert evaluate(best.design, verify=False).first_limit.margin >= 0.2
+    assert panel.reasons.text().startswith("Held back by")
+    qtbot.mouseClick(panel.keep_button, Qt.MouseButton.LeftButton)
+    assert "Kept as" in panel.status.text()
+    assert panel.session.document.design.variants[-1].name.startswith("Found: highest top voltage")
+    panel.session.document.undo()
+    panel.table.setCurrentCell(0, 0)
+    qtbot.mouseClick(panel.button, Qt.MouseButton.LeftButton)
+    assert panel.session.document.design.supply.voltage == best.values["supply.voltage"]
+    panel.session.document.undo()
+    assert panel.session.document.design == before
+
+
+def test_a_stop_shows_what_there_is(panel: GoalPanel, qtbot, monkeypatch) -> None:
+    monkeypatch.setattr(
+        goal_panel,
+        "search",
+        lambda design, wish, free, *, seconds, go_on: search(
+            design, wish, free, evaluations=4000, processes=0, go_on=go_on
+        ),
+    )
+    choose(panel, "Supply voltage", "Duty cycle")
+    qtbot.mouseClick(panel.begin_button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: panel.status.text().startswith("Best so far"), timeout=PATIENCE)
+    qtbot.mouseClick(panel.stop_button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: panel.answer is not None, timeout=PATIENCE)
+    assert panel.answer is not None
+    assert panel.answer.stopped
+    assert panel.status.text().startswith("stopped")
+    assert panel.table.rowCount() >= 1
