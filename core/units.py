@@ -34,7 +34,9 @@ _INCH: Final = 0.0254
 _INCH_FORM: Final = re.compile(r"^\s*([-+]?[\d.]+(?:e[-+]?\d+)?)\s*(?:in|inch|inches|\")\s*$", re.I)
 _DECIMAL_COMMA: Final = re.compile(r"(?<=\d),(?=\d)")
 _RKM_FORM: Final = re.compile(r"^[-+]?(?:\d+[a-zA-Zµμ]\d+|[RLrpnuµμm]\d+|\d+[Rr])[FHΩ]?$")
-_PLAIN: Final = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(\D.*)?$")
+_PLAIN: Final = re.compile(r"^\s*+([-+]?(?:\d++\.?\d*+|\.\d++)(?:[eE][-+]?\d++)?)\s*+(\D.*)?$")
+_LONGEST: Final = 200
+"""Longest text that is read as a quantity [characters], as a cell of the bench table holds."""
 
 
 def quantity(
@@ -144,11 +146,16 @@ def _number(text: str, unit: str, field: str) -> float:
     wanted = InputError(field, text, f"a quantity in {unit}" if unit else "a number or percentage")
     if not cleaned:
         raise InputError(field, "nothing", f"a quantity in {unit}" if unit else "a number")
+    if len(cleaned) > _LONGEST:
+        raise wanted
     if unit == "":
         return _ratio(cleaned, wanted)
     inches = _INCH_FORM.match(cleaned)
     if unit == "m" and inches:
-        return float(inches[1]) * _INCH
+        try:
+            return float(inches[1]) * _INCH
+        except ValueError:
+            raise wanted from None
     plain = _PLAIN.match(cleaned)
     if plain and _same_unit((plain[2] or "").strip(), unit):
         return float(plain[1])

@@ -11,6 +11,7 @@ from core.bench.readings import Column
 from core.bench.readings_text import Layout, text_layout
 from core.design.readings import ReadingCells
 from core.errors import FileError
+from core.table_text import table_lines
 
 NAMES: Final = (*(column.value for column in Column), "note")
 """Attributes of `ReadingCells` in the order of the table's columns."""
@@ -122,11 +123,8 @@ def _row(cells: Sequence[str], layout: Layout) -> ReadingCells:
 
 
 def _grid(text: str) -> list[list[str]]:
-    lines = text.rstrip("\r\n").splitlines()
-    mark = next((mark for mark in ("\t", ";") if any(mark in line for line in lines)), "\t")
-    return [
-        [cell.strip() for cell in cells] for cells in csv.reader(io.StringIO(text), delimiter=mark)
-    ]
+    mark = next((mark for mark in ("\t", ";") if mark in text), "\t")
+    return [line.cells for line in table_lines(text, separator=mark)]
 
 
 def cells_csv(rows: Sequence[ReadingCells]) -> str:

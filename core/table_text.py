@@ -1,0 +1,77 @@
+"""Tables as text: titles with units, lines of cells.
+
+What stands in a file or a clipboard is anybody's, so nothing here takes longer than in proportion
+to the text.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from typing import Final, NamedTuple
+
+_LONGEST_CELL: Final = 2**31 - 1
+"""Longest cell that the reader takes [characters]; left to itself it fails beyond 131,072."""
+
+
+class Title(NamedTuple):
+    """Title of a column; `unit` is None where it names none."""
+
+    name: str
+    unit: str | None
+
+
+class Line(NamedTuple):
+    """A line of cells: number of its first line in the text, source text, and cells."""
+
+    number: int
+    source: str
+    cells: list[str]
+
+
+def table_lines(text: str, *, separator: str) -> Iterator[Line]:
+    r"""Lines of cells, blanks around a cell removed; any kind of line end will do.
+
+    Examples
+    --------
+    >>> [line.cells for line in table_lines('1; "a;b" \r2;c', separator=";")]
+    [['1', '"a', 'b"'], ['2', 'c']]
+    >>> next(table_lines('1;"a;b"', separator=";"))
+    Line(number=1, source='1;"a;b"', cells=['1', 'a;b'])
+    """
+    csv.field_size_limit(_LONGEST_CELL)
+    lines = text.splitlines()
+    reader = csv.reader((f"{line}\n" for line in lines), delimiter=separator, skipinitialspace=True)
+    before = 0
+    for cells in reader:
+        source = "\n".join(lines[before : reader.line_num])
+        yield Line(before + 1, source, [cell.strip() for cell in cells])
+        before = reader.line_num
+
+
+def split_title(title: str, *, opening: str = "[(", closing: str = "])") -> Title | None:
+    """Name and unit of a column's title, None where brackets do not match.
+
+    Parameters
+    ----------
+    title : str
+        As the header has it, e.g. ``"shunt rms [mV]"``.
+    opening, closing : str
+        Marks that a unit may stand between.
+
+    Examples
+    --------
+    >>> split_title(" shunt rms [mV] "), split_title("duty"), split_title("duty [%")
+    (Title(name='shunt rms', unit='mV'), Title(name='duty', unit=None), None)
+    >>> split_title("CH1 (probe) [V]")
+    Title(name='CH1 (probe)', unit='V')
+    """
+    text = title.strip()
+    if text[-1:] not in tuple(closing):
+        return None if any(mark in text for mark in opening) else Title(text, None)
+    before = max(text.rfind(mark, 0, -1) for mark in closing)
+    places = [text.find(mark, before + 1) for mark in opening]
+    begin = min((place for place in places if place >= 0), default=-1)
+    if begin < 0:
+        return None
+    return Title(text[:begin].strip(), text[begin + 1 : -1].strip())
