@@ -34,8 +34,8 @@ def table_lines(text: str, *, separator: str) -> Iterator[Line]:
 
     Examples
     --------
-    >>> [line.cells for line in table_lines('1; "a;b" \r2;c', separator=";")]
-    [['1', '"a', 'b"'], ['2', 'c']]
+    >>> [line.cells for line in table_lines("1; 2 \r3;4", separator=";")]
+    [['1', '2'], ['3', '4']]
     >>> next(table_lines('1;"a;b"', separator=";"))
     Line(number=1, source='1;"a;b"', cells=['1', 'a;b'])
     """

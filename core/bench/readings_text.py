@@ -12,7 +12,7 @@ from typing import Final
 from core.bench.breakout_rows import length_findings
 from core.bench.cells import SCALES, cell_value, is_bare_number
 from core.bench.readings import Column, Reading, ReadingsTable
-from core.errors import FileError, InputError
+from core.errors import FileError, InputError, one_line
 from core.findings import Finding, caution
 from core.table_text import Line, split_title, table_lines
 from core.units import quantity, shown
@@ -254,9 +254,9 @@ def _reading(
 def _unknown_column(title: str) -> Finding:
     return caution(
         "column-not-known",
-        title,
-        f"Column '{title}' is not one that the table knows; its cells are kept as text and not "
-        "used.",
+        one_line(title),
+        f"Column '{one_line(title)}' is not one that the table knows; its cells are kept "
+        "as text and not used.",
     )
 
 
@@ -264,8 +264,7 @@ def _not_usable(line: int, column: Column, error: InputError) -> Finding:
     return caution(
         "reading-not-usable",
         f"line {line}, {column.label}",
-        f"Line {line}: {error.field} must be {error.limit}; instead received {error.value}. "
-        "The cell is kept as text and not used.",
+        f"Line {line}: {error}. The cell is kept as text and not used.",
     )
 
 
@@ -275,7 +274,7 @@ def _extra_cells(record: Line, cells: list[str]) -> Finding:
         "reading-extra-cells",
         f"line {line}",
         f"Line {line} has {len(cells)} more cells than the header names "
-        f"({', '.join(cells)}); they are kept as text and not used. "
+        f"({one_line(', '.join(cells))}); they are kept as text and not used. "
         "A decimal comma between comma-separated columns does this.",
     )
 

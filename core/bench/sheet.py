@@ -15,7 +15,7 @@ from core.bench.readings_text import contradictions
 from core.design.calibrated import calibrated
 from core.design.document import Design
 from core.design.readings import ReadingCells, Readings
-from core.errors import InputError
+from core.errors import InputError, one_line
 from core.findings import Finding
 from core.stage.build import on_resistance_at
 
@@ -99,7 +99,7 @@ def _row(number: int, cells: ReadingCells) -> tuple[Reading, list[CellProblem]]:
             value = cell_value(text, column)
         except InputError as error:
             name = column.label.capitalize().replace("rms", "RMS")
-            reason = f"{name} must be {error.limit}; instead received {text}."
+            reason = f"{name} must be {error.limit}; instead received {one_line(text)}."
             problems.append(CellProblem(number, column, reason))
             continue
         if value is not None:

@@ -21,7 +21,7 @@ from app.worker import Outcome, Task, Worker
 from core.bench.forecast import EXTRAPOLATION, forecast
 from core.bench.reached import Forecast, Rating, Reached
 from core.bench.sheet import bench_ratings
-from core.errors import InputError
+from core.errors import InputError, one_line
 from core.findings import Severity
 from core.units import shown
 
@@ -129,7 +129,7 @@ class ForecastPage(QWidget):
     def _take(self, outcome: Outcome) -> None:
         if isinstance(outcome.error, InputError):
             error = outcome.error
-            self._show_refusal(f"{error.field}: {error.limit}; now {error.value}")
+            self._show_refusal(f"{error.field}: {error.limit}; now {one_line(error.value)}")
         elif outcome.error is None:
             self.told = outcome.value
             self._show(outcome.value)

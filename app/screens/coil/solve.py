@@ -23,7 +23,7 @@ from app.widgets.restyle import set_style_property
 from app.worker import Task
 from core.coil.proposals import Edit, Goal, Proposal, proposal
 from core.design.document import Design, field_info
-from core.errors import InputError
+from core.errors import InputError, one_line
 from core.units import shown
 
 _STAGE_RUNS: Final = 36
@@ -269,7 +269,7 @@ class SolvePanel(QWidget):
 
 
 def _refusal(error: InputError) -> str:
-    return f"No answer: {error.field} must be {error.limit} ({error.value})"
+    return f"No answer: {error.field} must be {error.limit} ({one_line(error.value)})"
 
 
 def _change(edit: Edit) -> str:
