@@ -9,7 +9,8 @@ from typing import Final
 
 from core.bench.readings import Column
 from core.bench.readings_text import Layout, text_layout
-from core.design.readings import ReadingCells
+from core.design.fields import usable_words
+from core.design.readings import LONGEST_CELL, LONGEST_NOTE, ReadingCells
 from core.errors import FileError
 from core.table_text import table_lines
 
@@ -20,9 +21,9 @@ HEADERS: Final = (*(column.header for column in Column), "note")
 
 
 def with_cell(row: ReadingCells, column: int, text: str) -> ReadingCells:
-    """Row with another text in a column, cut to what a cell may hold."""
-    limit = 2000 if NAMES[column] == "note" else 200
-    return row.model_copy(update={NAMES[column]: text[:limit]})
+    """Row with another text in a column: cut, and freed of what a cell may not hold."""
+    longest = LONGEST_NOTE if NAMES[column] == "note" else LONGEST_CELL
+    return row.model_copy(update={NAMES[column]: usable_words(text, longest)})
 
 
 def cell_text(row: ReadingCells, column: int) -> str:
