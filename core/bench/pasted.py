@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from typing import Final
 
@@ -12,7 +10,7 @@ from core.bench.readings_text import Layout, text_layout
 from core.design.fields import usable_words
 from core.design.readings import LONGEST_CELL, LONGEST_NOTE, ReadingCells
 from core.errors import FileError
-from core.table_text import table_lines
+from core.table_text import csv_text, table_lines
 
 NAMES: Final = (*(column.value for column in Column), "note")
 """Attributes of `ReadingCells` in the order of the table's columns."""
@@ -133,19 +131,15 @@ def cells_csv(rows: Sequence[ReadingCells]) -> str:
 
     Empty rows are left out.
     """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(HEADERS)
-    for row in rows:
-        if row != ReadingCells():
-            writer.writerow([cell_text(row, column) for column in range(len(NAMES))])
-    return out.getvalue()
+    filled = (row for row in rows if row != ReadingCells())
+    lines = ([cell_text(row, column) for column in range(len(NAMES))] for row in filled)
+    return csv_text([HEADERS, *lines])
 
 
 def cells_block(rows: Sequence[ReadingCells], top: int, bottom: int, left: int, right: int) -> str:
     """Cells of a rectangle as a spreadsheet's clipboard has them, ends included."""
     lines = [
-        "\t".join(cell_text(row, column) for column in range(left, right + 1))
+        [cell_text(row, column) for column in range(left, right + 1)]
         for row in rows[top : bottom + 1]
     ]
-    return "\n".join(lines)
+    return csv_text(lines, separator="\t").removesuffix("\n")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,7 +12,7 @@ from core.bench.cells import SCALES, cell_value, is_bare_number
 from core.bench.readings import Column, Reading, ReadingsTable
 from core.errors import FileError, InputError, one_line
 from core.findings import Finding, caution
-from core.table_text import Line, split_title, table_lines
+from core.table_text import Line, csv_text, split_title, table_lines
 from core.units import quantity, shown
 
 _NOTE_NAMES: Final = frozenset({"note", "notes", "remark", "remarks", "comment", "comments"})
@@ -179,13 +177,8 @@ def readings_text(rows: Iterable[Reading]) -> str:
     """
     kept = tuple(rows)
     used = [column for column in Column if any(row.value(column) is not None for row in kept)]
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([column.header for column in used] + ["note"])
-    for row in kept:
-        numbers = [row.value(column) for column in used]
-        writer.writerow(["" if number is None else repr(number) for number in numbers] + [row.note])
-    return out.getvalue()
+    lines = [[*(row.value(column) for column in used), row.note] for row in kept]
+    return csv_text([[*(column.header for column in used), "note"], *lines])
 
 
 def _records(text: str) -> list[Line]:

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import csv
+import io
+import math
 import subprocess
 import sys
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from core.table_text import split_title, table_lines
+from core.table_text import csv_text, split_title, table_lines
 
 _LONGEST_WAIT = 120.0
 """Seconds; an expression that goes back over the text would need years for the same."""
@@ -89,3 +94,38 @@ def test_any_line_end_and_quoted_cells(end):
 def test_a_cell_may_be_longer_than_131072_characters():
     long = "x" * 400_000
     assert next(table_lines(f'1;"{long};"', separator=";")).cells == ["1", f"{long};"]
+
+
+_FORMULAS = (
+    "=1+1", "+A1", "-A1", "@SUM(A1)", "|calc", "\t=1", "\r=1", "\n=1", " =1", "＝1", "＋1",
+    "－A1", "＠a", "=cmd|' /C calc'!A0", "-2+3+cmd|' /C calc'!A0", "+", "=", "-1 A1",
+    "-1(2)", "'=1", "''=1",
+    '=HYPERLINK("http://example.org","x")',
+)  # fmt: skip
+_PLAIN = (
+    "", "a=b", "12", "-12", "+5", "-1.5e-3", "-12 mV", "-40 °C", "-0,5 V", "-", "–", "−5 %",
+    "'a", "±5 %",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("text", _FORMULAS)
+def test_no_text_begins_as_a_formula(text):
+    """What CSV readers other than ours see of the cell, by the standard library."""
+    (cell,) = next(csv.reader(io.StringIO(csv_text([[text]]), newline="")))
+    assert cell == f"'{text}".replace("\r", "\n")
+
+
+@pytest.mark.parametrize("text", _PLAIN)
+def test_numbers_and_other_texts_stay_as_they_are(text):
+    assert next(csv.reader(io.StringIO(csv_text([[text, "x"]])))) == [text, "x"]
+
+
+def test_numbers_are_written_exactly_and_nothing_as_an_empty_cell():
+    assert csv_text([[-0.1, 1e-12, -math.inf, 7, None, True]]) == "-0.1,1e-12,-inf,7,,True\n"
+
+
+@given(st.lists(st.lists(st.text("'=+-@|a1 ;\"", max_size=6), min_size=1, max_size=3), max_size=4))
+def test_what_is_written_is_read_back(rows):
+    stripped = [[cell.strip() for cell in row] for row in rows]
+    lines = table_lines(csv_text(stripped, separator=";"), separator=";")
+    assert [line.cells for line in lines] == stripped
