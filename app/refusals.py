@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from core.design.document import Design, field_info
-from core.errors import FileError, InputError, told
+from core.errors import FileError, InputError, one_line
 from core.units import shown, shown_in
 
 _NO_PART: Final = ("geometry", "measured")
@@ -61,7 +61,7 @@ def refusal(error: InputError) -> str:
     if unit is not None and isinstance(value, (int, float)) and not isinstance(value, bool):
         said = _shown(value, unit, "")
     else:
-        said = without_paths(told(value))
+        said = without_paths(one_line(value))
     return f"{title_of(error.field)} must be {limit_of(error)}; instead received {said}"
 
 

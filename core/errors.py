@@ -2,27 +2,42 @@
 
 from __future__ import annotations
 
+import unicodedata
 from typing import Final
 
-_LONGEST: Final = 160
+LONGEST_VALUE: Final = 80
+"""Most that a message shows of a value that was received [characters]."""
+_LONGEST_WORDS: Final = 400
+"""Most that it shows of a field's name, or of a limit [characters]."""
+_UNSEEN: Final = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp"})
+"""Unicode categories of what moves the cursor, turns the writing round, or shows nothing."""
 
 
-def told(value: object, *, longest: int = _LONGEST) -> str:
-    r"""Text of anything for a message of one line: control characters escaped, cut if long.
+def one_line(text: object, longest: int = LONGEST_VALUE) -> str:
+    r"""Start of a text as part of one line: control characters escaped, cut with an ellipsis.
 
     Examples
     --------
-    >>> told("two\nlines"), told("\ud800"), len(told(10 ** 5000)) < 100
-    ('two\\nlines', '\\ud800', True)
+    >>> print(one_line("12\n\x1b[2J V"))
+    12\n\x1b[2J V
+    >>> one_line("a lot of text", 8)
+    'a lot o…'
     """
     try:
-        text = str(value)
+        whole = str(text)
     except ValueError:  # an integer of more digits than Python writes
         return "a number of several thousand digits"
-    plain = "".join(
-        one if one.isprintable() else one.encode("unicode_escape").decode("ascii") for one in text
-    )
-    return plain if len(plain) <= longest else f"{plain[: longest - 24]}… ({len(text)} characters)"
+    shown: list[str] = []
+    room = longest
+    for place, mark in enumerate(whole):
+        plain = unicodedata.category(mark) not in _UNSEEN
+        piece = mark if plain else mark.encode("unicode_escape").decode("ascii")
+        last = place == len(whole) - 1
+        if len(piece) > (room if last else room - 1):
+            return "".join(shown) + "…"
+        shown.append(piece)
+        room -= len(piece)
+    return "".join(shown)
 
 
 class InputError(ValueError):
@@ -41,15 +56,16 @@ class InputError(ValueError):
     --------
     >>> print(InputError("supply.voltage", -5, "between 1 V and 1 kV"))
     supply.voltage must be between 1 V and 1 kV; instead received -5
+
+    The message is one line whatever was received; the attributes hold it as it was.
     """
 
     def __init__(self, field: str, value: object, limit: str) -> None:
         self.field = field
         self.value = value
         self.limit = limit
-        super().__init__(
-            f"{told(field, longest=4096)} must be {limit}; instead received {told(value)}"
-        )
+        name, words = one_line(field, _LONGEST_WORDS), one_line(limit, _LONGEST_WORDS)
+        super().__init__(f"{name} must be {words}; instead received {one_line(value)}")
 
 
 class FileError(InputError):

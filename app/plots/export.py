@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 from typing import Final
 
@@ -13,6 +12,7 @@ from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from app.plots.line_plot import LinePlot
 from core.errors import FileError
+from core.table_text import csv_text
 
 PNG_SCALE: Final = 2
 """Pixels of the picture per pixel on the screen."""
@@ -89,12 +89,12 @@ def _save_csv(plot: LinePlot, file: Path) -> None:
         label = f"{plot.y_axis.name}, {name}" if name else plot.y_axis.name
         columns.append((_head(label, plot.y_axis.unit), _cells(ys.tolist())))
     length = max(len(cells) for _, cells in columns)
+    lines = [
+        [cells[row] if row < len(cells) else "" for _, cells in columns] for row in range(length)
+    ]
     try:
         with file.open("w", newline="", encoding="utf-8") as stream:
-            writer = csv.writer(stream)
-            writer.writerow([head for head, _ in columns])
-            for row in range(length):
-                writer.writerow([cells[row] if row < len(cells) else "" for _, cells in columns])
+            stream.write(csv_text([[head for head, _ in columns], *lines]))
     except OSError as error:
         raise FileError(file, error.strerror, "a file that can be written") from error
 

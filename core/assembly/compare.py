@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,6 +10,7 @@ from core.assembly.result_rows import RESULT_ROWS, result_value
 from core.design.differences import Difference, differences
 from core.evaluate import results_object
 from core.evaluate.results import Results
+from core.table_text import csv_text
 from core.units import shown
 
 
@@ -89,12 +88,8 @@ def _margin(value: float) -> str:
 
 def comparison_csv(compared: Comparison) -> str:
     """Comparison as CSV text: part, key, title, then a column per design."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(["part", "key", "title", *compared.names])
-    for part, rows in (
+    parts = (
         ("design", compared.fields), ("result", compared.results), ("margin", compared.margins),
-    ):  # fmt: skip
-        for row in rows:
-            writer.writerow([part, row.key, row.title, *row.texts])
-    return stream.getvalue()
+    )  # fmt: skip
+    lines = ([part, row.key, row.title, *row.texts] for part, rows in parts for row in rows)
+    return csv_text([["part", "key", "title", *compared.names], *lines])

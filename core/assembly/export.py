@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from collections.abc import Iterator
 from typing import Any
@@ -11,6 +9,7 @@ from typing import Any
 from core.assembly.sheet import design_hash, program_version
 from core.evaluate import results_object
 from core.evaluate.results import Results
+from core.table_text import csv_text
 
 
 def whole_object(results: Results) -> dict[str, Any]:
@@ -45,18 +44,15 @@ def results_json(results: Results) -> str:
 
 def results_csv(results: Results) -> str:
     """CSV text: key, unit and value of every single result, then the curves, by position."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(["key", "unit", "value"])
     whole = whole_object(results)
     whole["results"].pop("name")
-    writer.writerow(["design_hash", "", whole["design_hash"]])
+    lines = [["key", "unit", "value"], ["design_hash", "", whole["design_hash"]]]
     for part in ("results", "curves", "period"):
         for key, value in _leaves(whole[part]):
             unit = key.rpartition("_")[2] if "_" in key else ""
             known = unit if unit in _UNITS else ""
-            writer.writerow([key, known, "" if value is None else value])
-    return stream.getvalue()
+            lines.append([key, known, value])
+    return csv_text(lines)
 
 
 _UNITS = frozenset({"H", "F", "Hz", "A", "V", "W", "J", "s", "C", "K", "ohm", "percent"})

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
@@ -13,6 +11,7 @@ from core.assembly.references import references
 from core.assembly.stage_parts import add_stage
 from core.assembly.timer_parts import add_interrupter, add_low_voltage
 from core.evaluate.results import Results
+from core.table_text import csv_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,21 +59,18 @@ COLUMNS = (
 
 def parts_csv(parts: Iterable[Part]) -> str:
     """Parts list as CSV text with a header."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for part in parts:
-        writer.writerow(
-            [
-                part.reference,
-                part.title,
-                part.value_text,
-                "" if part.value is None else repr(part.value),
-                part.unit,
-                part.kind,
-                part.tolerance_text,
-                "; ".join(need.text for need in part.requirements),
-                part.why,
-            ]
-        )
-    return stream.getvalue()
+    lines = (
+        [
+            part.reference,
+            part.title,
+            part.value_text,
+            part.value,
+            part.unit,
+            part.kind,
+            part.tolerance_text,
+            "; ".join(need.text for need in part.requirements),
+            part.why,
+        ]
+        for part in parts
+    )
+    return csv_text([COLUMNS, *lines])

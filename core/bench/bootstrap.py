@@ -21,6 +21,8 @@ LARGEST_TURN: Final = 2.0
 """Most that its exponent gains there [-]; engine runs of several stages gain 0.5 to 2 where the
 peak of the flyback overtakes that of the oscillation, see docs/theory_bench.md."""
 _SEED: Final = 20_240_229
+_NUMBERS_AT_ONCE: Final = 1_000_000
+"""Random numbers that are held at one time: 8 MB."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,32 +31,45 @@ class RowNoise:
 
     Attributes
     ----------
-    rows : ndarray, shape (DRAWS, n)
-        Scatter of each row, normal with standard deviation 1.
+    coefficients : tuple of ndarray, shape (2, DRAWS)
+        For each law, what it makes of rows that scatter by one unit of relative error each:
+        normal scatter of standard deviation 1, independent from row to row.
     drift : ndarray, shape (DRAWS,)
         Drift about its mean, normal with standard deviation 1.
     size, choice : ndarray, shape (DRAWS,)
         Uniform over 0 to 1: the first draws the size of the scatter, the second the law.
     """
 
-    rows: Array
+    coefficients: tuple[Array, ...]
     drift: Array
     size: Array
     choice: Array
 
 
-def row_noise(rows: int, *, stream: int) -> RowNoise:
-    """Random numbers for a trend through a number of rows, the same at each call.
+def row_noise(fitted: Trend, *, stream: int) -> RowNoise:
+    """Random numbers for a trend, the same at each call.
+
+    The scatter of the rows is drawn some at a time and only its effect is kept, so that a table of
+    thousands of rows needs no more room than a short one.
 
     Examples
     --------
-    >>> noise = row_noise(5, stream=0)
-    >>> noise.rows.shape, noise.size.shape
-    ((4000, 5), (4000,))
+    >>> from core.bench.trend import trend
+    >>> noise = row_noise(trend(np.array([1.0, 2.0, 3.0, 4.0]), np.ones(4)), stream=0)
+    >>> [one.shape for one in noise.coefficients], noise.size.shape
+    ([(2, 4000), (2, 4000)], (4000,))
     """
     random = np.random.default_rng([_SEED, stream])
+    effects = np.vstack([fit.solver * fit.sizes for fit in fitted.fits])
+    rows = len(fitted.supply)
+    some = max(_NUMBERS_AT_ONCE // rows, 1)
+    parts = [
+        effects @ random.standard_normal((min(some, DRAWS - begin), rows)).T
+        for begin in range(0, DRAWS, some)
+    ]
+    coefficients = np.split(np.hstack(parts), len(fitted.fits))
     return RowNoise(
-        rows=random.standard_normal((DRAWS, rows)),
+        coefficients=tuple(coefficients),
         drift=random.standard_normal(DRAWS),
         size=random.random(DRAWS),
         choice=random.random(DRAWS),
@@ -93,7 +108,7 @@ def drawn_crossings(
     targets : ndarray, shape (DRAWS,)
         Amplitude to reach in each draw, in terms of the readings.
     noise : RowNoise
-        Random numbers for as many rows as the trend has.
+        Random numbers for this trend.
 
     Returns
     -------
@@ -101,13 +116,13 @@ def drawn_crossings(
         Infinity where a redrawn trend never reaches its target.
     """
     redrawn = []
-    for fit in fitted.fits:
+    for fit, noisy in zip(fitted.fits, noise.coefficients, strict=True):
         pick = np.minimum(np.searchsorted(fit.belief, noise.size), len(fit.scatters) - 1)
         scatter = fit.scatters[pick]
         drift = fit.drift_means[pick] + fit.drift_spreads[pick] * noise.drift
-        bend = drift[:, None] * fit.shape.at(np.log(fit.supply))
-        changed = fit.target + (scatter[:, None] * noise.rows - bend) * fit.sizes
-        c0, c1 = fit.solver @ changed.T
+        plain = fit.solver @ fit.target
+        bent = fit.solver @ (fit.sizes * fit.shape.at(np.log(fit.supply)))
+        c0, c1 = plain[:, None] + scatter * noisy - bent[:, None] * drift
         redrawn.append(fit.crossing(c0, c1, drift, targets, turn=turn))
     return np.where(noise.choice < fitted.weights[0], redrawn[0], redrawn[1])
 

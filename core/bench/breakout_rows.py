@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
+from itertools import groupby
 from typing import Final
 
 from core.bench.readings import Column, Reading
@@ -10,6 +12,8 @@ from core.findings import Finding, caution, note
 from core.units import shown
 
 _SAME_DUTY: Final = 0.03
+_NONE: Final = (-1.0, 1)
+"""Below every entry of a length and the row's place, which counts downwards from 0."""
 _READ_TO: Final = 0.1
 """Part of a length that two readings of it may differ by; common practice, no source."""
 
@@ -45,11 +49,9 @@ def _below_onset(rows: Sequence[Reading]) -> list[Finding]:
 
 def _falling(rows: Sequence[Reading]) -> list[Finding]:
     said = []
-    for row in rows:
+    for row, longest in zip(rows, _longest_below(rows), strict=True):
         supply, length = _supply(row), _length(row)
-        below = [one for one in rows if _supply(one) < supply and _same_duty(one, row)]
-        longest = max(below, key=_length, default=row)
-        if length >= (1.0 - _READ_TO) * _length(longest):
+        if longest is None or length >= (1.0 - _READ_TO) * _length(longest):
             continue
         said.append(
             caution(
@@ -64,6 +66,48 @@ def _falling(rows: Sequence[Reading]) -> list[Finding]:
     return said
 
 
+def _longest_below(rows: Sequence[Reading]) -> list[Reading | None]:
+    """For each row the longest discharge at a lower supply and about the same duty.
+
+    Rows are taken in order of supply. A binary tree over the duties holds the longest discharge
+    so far in each of its branches, so that a table takes little longer than its rows.
+    """
+    duties = sorted({_duty(row) for row in rows})
+    tree: list[tuple[float, int]] = [_NONE] * (2 * len(duties))
+    longest: list[Reading | None] = [None] * len(rows)
+    by_supply = sorted(range(len(rows)), key=lambda at: _supply(rows[at]))
+    for _, group in groupby(by_supply, key=lambda at: _supply(rows[at])):
+        places = tuple(group)
+        for at in places:
+            duty = _duty(rows[at])
+            begin = bisect_left(duties, (1.0 - _SAME_DUTY) * duty)
+            end = bisect_right(duties, (1.0 + _SAME_DUTY) * duty)
+            _, first = _highest(tree, begin, end)
+            longest[at] = None if first > 0 else rows[-first]
+        for at in places:
+            entry = (_length(rows[at]), -at)
+            branch = len(duties) + bisect_left(duties, _duty(rows[at]))
+            while branch > 0 and entry > tree[branch]:
+                tree[branch] = entry
+                branch //= 2
+    return longest
+
+
+def _highest(tree: Sequence[tuple[float, int]], begin: int, end: int) -> tuple[float, int]:
+    """Highest entry of the leaves from `begin` to before `end`."""
+    found = _NONE
+    left, right = begin + len(tree) // 2, end + len(tree) // 2
+    while left < right:
+        if left % 2:
+            found = max(found, tree[left])
+            left += 1
+        if right % 2:
+            right -= 1
+            found = max(found, tree[right])
+        left, right = left // 2, right // 2
+    return found
+
+
 def _supply(row: Reading) -> float:
     return row.supply or 0.0
 
@@ -72,6 +116,5 @@ def _length(row: Reading) -> float:
     return row.breakout_length or 0.0
 
 
-def _same_duty(one: Reading, two: Reading) -> bool:
-    first, second = (1.0 if row.duty is None else row.duty for row in (one, two))
-    return abs(first - second) <= _SAME_DUTY * second
+def _duty(row: Reading) -> float:
+    return 1.0 if row.duty is None else row.duty

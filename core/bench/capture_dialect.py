@@ -10,10 +10,11 @@ from itertools import product
 from typing import Final
 
 from core.errors import FileError, InputError
+from core.table_text import split_title
 from core.units import quantity
 
 _SEPARATORS: Final = ("\t", ";", ",", None)
-_NUMBER: Final = re.compile(r"^[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?$")
+_NUMBER: Final = re.compile(r"^[-+]?(?:\d++\.?\d*+|\.\d++)(?:[eE][-+]?\d++)?$")
 _UNITS: Final[dict[str, str]] = {
     "s": "s", "sec": "s", "second": "s", "seconds": "s",
     "v": "V", "volt": "V", "volts": "V",
@@ -23,7 +24,6 @@ _UNITS: Final[dict[str, str]] = {
 _PREFIXES: Final[dict[str, float]] = {
     "": 1.0, "k": 1e3, "m": 1e-3, "u": 1e-6, "µ": 1e-6, "μ": 1e-6, "n": 1e-9, "p": 1e-12,
 }  # fmt: skip
-_BRACKETED: Final = re.compile(r"^(?P<name>.*?)\s*[\[(](?P<unit>[^\])]*)[\])]\s*$")
 _INTERVAL: Final = re.compile(
     r"^(?:x\s*)?(?:(?:sampl(?:e|ing)\s*)?(?:interval|period|increment|step)|increment|"
     r"delta\s*t|dt|time\s*(?:step|increment|interval))\b",
@@ -231,9 +231,9 @@ def _titles(
         units = [last[at].strip("()[]") for at in columns]
     names = [rows[-1][at] for at in columns] if rows else [""] * len(columns)
     for position, title in enumerate(names):
-        parts = _BRACKETED.match(title)
-        if parts and not units[position]:
-            names[position], units[position] = parts["name"], parts["unit"]
+        parts = split_title(title)
+        if parts and parts.unit is not None and not units[position]:
+            names[position], units[position] = parts.name, parts.unit
     # A preamble line of numbers above unnamed columns is no title.
     named = (title if title and not is_number(title) else "" for title in names)
     numbered = (title or f"column {at + 1}" for at, title in zip(columns, named, strict=True))
@@ -259,17 +259,16 @@ def _interval(rows: Sequence[Sequence[str]]) -> float | None:
 
 
 def _with_key_unit(key: str, written: str) -> str:
-    parts = _BRACKETED.match(key)
-    bare = is_number(written)
-    return f"{written} {parts['unit']}" if parts and bare and parts["unit"] else written
+    parts = split_title(key)
+    return f"{written} {parts.unit}" if parts and parts.unit and is_number(written) else written
 
 
 def _pairs(rows: Sequence[Sequence[str]]) -> Iterator[tuple[str, str]]:
     """Cells with what stands beside them, below them, or behind their colon or equals sign."""
     for number, row in enumerate(rows):
         for at, cell in enumerate(row):
-            key, mark, rest = re.sub(r"\s*[:=]\s*", ":", cell.lstrip("#%! ")).partition(":")
-            if mark and rest:
+            key, rest = _key_and_value(cell.lstrip("#%! "))
+            if rest:
                 yield key, rest
                 continue
             beside = row[at + 1] if at + 1 < len(row) else ""
@@ -278,3 +277,9 @@ def _pairs(rows: Sequence[Sequence[str]]) -> Iterator[tuple[str, str]]:
             below = rows[number + 1] if number + 1 < len(rows) else []
             if at < len(below):
                 yield key, below[at]
+
+
+def _key_and_value(cell: str) -> tuple[str, str]:
+    """What stands before the first colon or equals sign, and what behind it."""
+    first = min((at for mark in ":=" if (at := cell.find(mark)) >= 0), default=len(cell))
+    return cell[:first].rstrip(), cell[first + 1 :].strip()

@@ -26,7 +26,7 @@ SCALES: Final[dict[Column, dict[str, float]]] = {
     Column.BREAKOUT_LENGTH: {"cm": 0.01},
 }
 """Units of a column beside those of its SI unit, with their SI value."""
-_BARE_NUMBER: Final = re.compile(r"^[-+−]?[\d.,\s]+(?:[eE][-+]?\d+)?$")
+_BARE_NUMBER: Final = re.compile(r"^[-+−]?[\d.,\s]++(?:[eE][-+]?\d++)?$")
 
 
 def is_bare_number(text: str) -> bool:

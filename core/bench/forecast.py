@@ -137,12 +137,18 @@ def rows_at_one_duty(rows: Iterable[Reading]) -> tuple[tuple[Reading, ...], tupl
     (2, 1)
     """
     kept = tuple(rows)
-    groups = [
-        tuple(row for row in kept if abs(_duty(row) - _duty(seed)) <= _SAME_DUTY * _duty(seed))
-        for seed in kept
-    ]
-    largest = max(groups, key=len, default=())
-    return largest, tuple(row for row in kept if not any(row is one for one in largest))
+    if not kept:
+        return (), ()
+    duties = np.array([_duty(row) for row in kept])
+    rising = np.sort(duties)
+    low, high = ((1.0 + sign * _SAME_DUTY) * duties for sign in (-1, 1))
+    sizes = np.searchsorted(rising, high, "right") - np.searchsorted(rising, low, "left")
+    seed = int(np.argmax(sizes))
+    same = [bool(low[seed] <= duty <= high[seed]) for duty in duties]
+    return (
+        tuple(row for row, one in zip(kept, same, strict=True) if one),
+        tuple(row for row, one in zip(kept, same, strict=True) if not one),
+    )
 
 
 def _duty(row: Reading) -> float:
@@ -179,11 +185,10 @@ def _drawn_supplies(rating: Rating, fitted: Trend, limit: float, setup: BenchSet
     """Supplies at which a rating may be reached, one per draw [V]."""
     meters = setup.instruments
     amplitude = _amplitude(rating, limit, setup.on_resistance)
-    rows = len(fitted.supply)
     turn = turns(fitted, stream=16) if rating is Rating.VOLTAGE else None
     if rating is Rating.VOLTAGE:
         targets = column_errors(meters.drain_peak, stream=11).readings(amplitude)
-        noise = row_noise(rows, stream=1)
+        noise = row_noise(fitted, stream=1)
     else:
         shunt = column_errors(Accuracy(setup.shunt.tolerance), stream=12)
         voltage = shunt.true(np.full(DRAWS, setup.shunt.resistance)) * amplitude
@@ -192,7 +197,7 @@ def _drawn_supplies(rating: Rating, fitted: Trend, limit: float, setup: BenchSet
             voltage = voltage / np.sqrt(hot.true(np.ones(DRAWS)))
         read = column_errors(meters.shunt_rms, stream=14).readings(voltage)
         targets = read / setup.shunt.resistance
-        noise = row_noise(rows, stream=2)
+        noise = row_noise(fitted, stream=2)
     crossings = drawn_crossings(fitted, targets, noise, turn=turn)
     return column_errors(meters.supply, stream=15).true(crossings)
 

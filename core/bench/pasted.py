@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Sequence
 from typing import Final
 
 from core.bench.readings import Column
 from core.bench.readings_text import Layout, text_layout
-from core.design.readings import ReadingCells
+from core.design.fields import usable_words
+from core.design.readings import LONGEST_CELL, LONGEST_NOTE, ReadingCells
 from core.errors import FileError
+from core.table_text import csv_text, table_lines
 
 NAMES: Final = (*(column.value for column in Column), "note")
 """Attributes of `ReadingCells` in the order of the table's columns."""
@@ -19,9 +19,9 @@ HEADERS: Final = (*(column.header for column in Column), "note")
 
 
 def with_cell(row: ReadingCells, column: int, text: str) -> ReadingCells:
-    """Row with another text in a column, cut to what a cell may hold."""
-    limit = 2000 if NAMES[column] == "note" else 200
-    return row.model_copy(update={NAMES[column]: text[:limit]})
+    """Row with another text in a column: cut, and freed of what a cell may not hold."""
+    longest = LONGEST_NOTE if NAMES[column] == "note" else LONGEST_CELL
+    return row.model_copy(update={NAMES[column]: usable_words(text, longest)})
 
 
 def cell_text(row: ReadingCells, column: int) -> str:
@@ -122,11 +122,8 @@ def _row(cells: Sequence[str], layout: Layout) -> ReadingCells:
 
 
 def _grid(text: str) -> list[list[str]]:
-    lines = text.rstrip("\r\n").splitlines()
-    mark = next((mark for mark in ("\t", ";") if any(mark in line for line in lines)), "\t")
-    return [
-        [cell.strip() for cell in cells] for cells in csv.reader(io.StringIO(text), delimiter=mark)
-    ]
+    mark = next((mark for mark in ("\t", ";") if mark in text), "\t")
+    return [line.cells for line in table_lines(text, separator=mark)]
 
 
 def cells_csv(rows: Sequence[ReadingCells]) -> str:
@@ -134,19 +131,15 @@ def cells_csv(rows: Sequence[ReadingCells]) -> str:
 
     Empty rows are left out.
     """
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(HEADERS)
-    for row in rows:
-        if row != ReadingCells():
-            writer.writerow([cell_text(row, column) for column in range(len(NAMES))])
-    return out.getvalue()
+    filled = (row for row in rows if row != ReadingCells())
+    lines = ([cell_text(row, column) for column in range(len(NAMES))] for row in filled)
+    return csv_text([HEADERS, *lines])
 
 
 def cells_block(rows: Sequence[ReadingCells], top: int, bottom: int, left: int, right: int) -> str:
     """Cells of a rectangle as a spreadsheet's clipboard has them, ends included."""
     lines = [
-        "\t".join(cell_text(row, column) for column in range(left, right + 1))
+        [cell_text(row, column) for column in range(left, right + 1)]
         for row in rows[top : bottom + 1]
     ]
-    return "\n".join(lines)
+    return csv_text(lines, separator="\t").removesuffix("\n")

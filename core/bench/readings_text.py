@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,8 +10,9 @@ from typing import Final
 from core.bench.breakout_rows import length_findings
 from core.bench.cells import SCALES, cell_value, is_bare_number
 from core.bench.readings import Column, Reading, ReadingsTable
-from core.errors import FileError, InputError
+from core.errors import FileError, InputError, one_line
 from core.findings import Finding, caution
+from core.table_text import Line, csv_text, split_title, table_lines
 from core.units import quantity, shown
 
 _NOTE_NAMES: Final = frozenset({"note", "notes", "remark", "remarks", "comment", "comments"})
@@ -37,9 +35,6 @@ _NAMES: Final[dict[str, Column]] = {
     "breakout": Column.BREAKOUT_LENGTH,
     "breakout length": Column.BREAKOUT_LENGTH,
 }
-_HEADER: Final = re.compile(
-    r"^\s*(?P<name>[^\[\](]*?)\s*(?:[\[(]\s*(?P<unit>[^\])]*)\s*[\])])?\s*$"
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +74,6 @@ class Layout:
         if not is_bare_number(cell) or unit in ("", "-", column.unit):
             return cell
         return f"{cell} {unit}"
-
-
-@dataclass(frozen=True, slots=True)
-class _Record:
-    line: int
-    text: str
-    cells: list[str]
 
 
 def load_readings(path: str | Path) -> ReadingsTable:
@@ -189,74 +177,57 @@ def readings_text(rows: Iterable[Reading]) -> str:
     """
     kept = tuple(rows)
     used = [column for column in Column if any(row.value(column) is not None for row in kept)]
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([column.header for column in used] + ["note"])
-    for row in kept:
-        numbers = [row.value(column) for column in used]
-        writer.writerow(["" if number is None else repr(number) for number in numbers] + [row.note])
-    return out.getvalue()
+    lines = [[*(row.value(column) for column in used), row.note] for row in kept]
+    return csv_text([[*(column.header for column in used), "note"], *lines])
 
 
-def _records(text: str) -> list[_Record]:
-    lines = text.splitlines()
-    first = next((line for line in lines if line.strip()), "")
-    delimiter = next((mark for mark in ("\t", ";", ",") if mark in first), ";")
-    records: list[_Record] = []
-    reader = csv.reader(io.StringIO("\n".join(lines)), delimiter=delimiter)
-    before = 0
-    for cells in reader:
-        source = "\n".join(lines[before : reader.line_num])
-        stripped = [cell.strip() for cell in cells]
-        if any(stripped):
-            records.append(_Record(before + 1, source, stripped))
-        before = reader.line_num
-    return records
+def _records(text: str) -> list[Line]:
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    separator = next((mark for mark in ("\t", ";", ",") if mark in first), ";")
+    return [line for line in table_lines(text, separator=separator) if any(line.cells)]
 
 
-def _headings(
-    header: _Record, *, name: str
-) -> tuple[Mapping[int, _Heading], int | None, list[str]]:
+def _headings(header: Line, *, name: str) -> tuple[Mapping[int, _Heading], int | None, list[str]]:
     headings: dict[int, _Heading] = {}
     note_at: int | None = None
     unknown: list[str] = []
     for position, title in enumerate(header.cells):
-        parts = _HEADER.match(title)
-        plain = " ".join((parts["name"] if parts else title).lower().replace("_", " ").split())
+        parts = split_title(title)
+        plain = " ".join((parts.name if parts else title).lower().replace("_", " ").split())
         if plain in _NOTE_NAMES and note_at is None:
             note_at = position
         elif parts and plain in _NAMES:
             column = _NAMES[plain]
             if any(heading.column is column for heading in headings.values()):
                 limit = "a header that names each column once"
-                raise FileError(name, f"'{title}'", limit, line=header.line)
-            scale = _scale(column, parts["unit"], name=name, header=header, title=title)
-            headings[position] = _Heading(column, scale, (parts["unit"] or "").strip())
+                raise FileError(name, f"'{title}'", limit, line=header.number)
+            scale = _scale(column, parts.unit, name=name, header=header, title=title)
+            headings[position] = _Heading(column, scale, parts.unit or "")
         elif title:
             unknown.append(title)
     if Column.SUPPLY not in {heading.column for heading in headings.values()}:
         limit = "a header with the column 'supply [V]' and others such as 'shunt rms [V]'"
-        raise FileError(name, f"'{header.text}'", limit, line=header.line)
+        raise FileError(name, f"'{header.source}'", limit, line=header.number)
     return headings, note_at, unknown
 
 
-def _scale(column: Column, unit: str | None, *, name: str, header: _Record, title: str) -> float:
-    written = (unit or "").strip()
+def _scale(column: Column, unit: str | None, *, name: str, header: Line, title: str) -> float:
+    written = unit or ""
     if written in SCALES.get(column, {}):
         return SCALES[column][written]
     try:
         return quantity(f"1 {written}".strip(), column.unit, field=title)
     except InputError as error:
         limit = f"a unit of the column '{column.label}' such as {column.unit or '%'}"
-        raise FileError(name, f"'{title}'", limit, line=header.line) from error
+        raise FileError(name, f"'{title}'", limit, line=header.number) from error
 
 
 def _reading(
-    record: _Record, headings: Mapping[int, _Heading], *, note_at: int | None
+    record: Line, headings: Mapping[int, _Heading], *, note_at: int | None
 ) -> tuple[Reading, list[Finding]]:
     values: dict[str, float] = {}
     said: list[Finding] = []
-    cells, line = record.cells, record.line
+    cells, line = record.cells, record.number
     for position, heading in headings.items():
         cell = cells[position] if position < len(cells) else ""
         try:
@@ -270,15 +241,15 @@ def _reading(
         text = f"Line {line} has no supply voltage, so the row cannot be used; its text is kept."
         said.append(caution("reading-not-usable", where, text))
     remark = cells[note_at] if note_at is not None and note_at < len(cells) else ""
-    return Reading(**values, note=remark, line=line, text=record.text), said
+    return Reading(**values, note=remark, line=line, text=record.source), said
 
 
 def _unknown_column(title: str) -> Finding:
     return caution(
         "column-not-known",
-        title,
-        f"Column '{title}' is not one that the table knows; its cells are kept as text and not "
-        "used.",
+        one_line(title),
+        f"Column '{one_line(title)}' is not one that the table knows; its cells are kept "
+        "as text and not used.",
     )
 
 
@@ -286,18 +257,17 @@ def _not_usable(line: int, column: Column, error: InputError) -> Finding:
     return caution(
         "reading-not-usable",
         f"line {line}, {column.label}",
-        f"Line {line}: {error.field} must be {error.limit}; instead received {error.value}. "
-        "The cell is kept as text and not used.",
+        f"Line {line}: {error}. The cell is kept as text and not used.",
     )
 
 
-def _extra_cells(record: _Record, cells: list[str]) -> Finding:
-    line = record.line
+def _extra_cells(record: Line, cells: list[str]) -> Finding:
+    line = record.number
     return caution(
         "reading-extra-cells",
         f"line {line}",
         f"Line {line} has {len(cells)} more cells than the header names "
-        f"({', '.join(cells)}); they are kept as text and not used. "
+        f"({one_line(', '.join(cells))}); they are kept as text and not used. "
         "A decimal comma between comma-separated columns does this.",
     )
 

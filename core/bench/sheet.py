@@ -14,8 +14,9 @@ from core.bench.readings import Column, Reading, ReadingsTable
 from core.bench.readings_text import contradictions
 from core.design.calibrated import calibrated
 from core.design.document import Design
-from core.design.readings import ReadingCells, Readings
-from core.errors import InputError
+from core.design.fields import usable_words
+from core.design.readings import LONGEST_NOTE, ReadingCells, Readings
+from core.errors import InputError, one_line
 from core.findings import Finding
 from core.stage.build import on_resistance_at
 
@@ -99,7 +100,7 @@ def _row(number: int, cells: ReadingCells) -> tuple[Reading, list[CellProblem]]:
             value = cell_value(text, column)
         except InputError as error:
             name = column.label.capitalize().replace("rms", "RMS")
-            reason = f"{name} must be {error.limit}; instead received {text}."
+            reason = f"{name} must be {error.limit}; instead received {one_line(text)}."
             problems.append(CellProblem(number, column, reason))
             continue
         if value is not None:
@@ -124,7 +125,7 @@ def cells_of(reading: Reading) -> ReadingCells:
         for column in Column
         if (value := reading.value(column)) is not None
     }
-    return ReadingCells(**found, note=reading.note)
+    return ReadingCells(**found, note=usable_words(reading.note, LONGEST_NOTE))
 
 
 def bench_setup(design: Design) -> BenchSetup:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import math
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -14,11 +12,11 @@ import numpy as np
 
 from core.coil.arrays import Complexes, Floats
 from core.errors import FileError
+from core.table_text import split_title, table_lines
 
 _SCALES = {"HZ": 1.0, "KHZ": 1e3, "MHZ": 1e6, "GHZ": 1e9}
 _FORMATS = ("MA", "DB", "RI")
 _PARAMETERS = ("S", "Z", "Y")
-_HEADER = re.compile(r"^\s*(?P<name>[^\[\]]+?)\s*(?:\[\s*(?P<unit>[^\]]*?)\s*\])?\s*$")
 _OHMS = {"ohm": 1.0, "ohms": 1.0, "ω": 1.0, "kohm": 1e3, "kω": 1e3, "mohm": 1e-3, "mω": 1e-3}
 
 
@@ -164,7 +162,7 @@ def parse_curve_csv(lines: Iterable[str], path: object = "CSV text") -> Measured
     for number, raw in enumerate(lines, start=1):
         if not raw.strip() or raw.lstrip().startswith("#"):
             continue
-        cells = next(csv.reader([raw], skipinitialspace=True))
+        cells = next(table_lines(raw, separator=",")).cells
         if header is None:
             header = _csv_header(cells, path, number)
             continue
@@ -224,17 +222,17 @@ def _one_port_impedance(table: Floats, options: _Options, path: object) -> Compl
 
 def _csv_header(cells: list[str], path: object, line: int) -> tuple[float, CurveKind, float, bool]:
     limit = "a header such as 'frequency [kHz], impedance [ohm]' or 'frequency [Hz], response [V]'"
-    parts = [_HEADER.match(cell) for cell in cells]
-    if len(parts) != 2 or parts[0] is None or parts[1] is None:
+    parts = [split_title(cell, opening="[", closing="]") for cell in cells]
+    if len(parts) != 2 or parts[0] is None or parts[1] is None or not parts[1].name:
         raise FileError(path, ", ".join(cells), limit, line=line)
-    frequency_unit = (parts[0]["unit"] or "").upper()
-    if not parts[0]["name"].lower().startswith("freq") or frequency_unit not in _SCALES:
+    frequency_unit = (parts[0].unit or "").upper()
+    if not parts[0].name.lower().startswith("freq") or frequency_unit not in _SCALES:
         raise FileError(path, ", ".join(cells), limit, line=line)
-    unit = (parts[1]["unit"] or "").lower()
+    unit = (parts[1].unit or "").lower()
     scale = _SCALES[frequency_unit]
     if unit in _OHMS:
         return scale, CurveKind.MAGNITUDE, _OHMS[unit], False
-    if parts[1]["name"].lower().startswith("imp"):
+    if parts[1].name.lower().startswith("imp"):
         raise FileError(path, ", ".join(cells), "an impedance in [ohm] or [kohm]", line=line)
     return scale, CurveKind.RESPONSE, 1.0, unit == "db"
 

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from core.design.fields import Section, quantity_field
+from core.design.fields import Section, quantity_field, words
 
 
 class Calibration(Section):
@@ -29,7 +29,7 @@ class Calibration(Section):
     output_capacitance: Annotated[
         float | None, *quantity_field("F", 2e-12, 1e-7, "Output capacitance Coss, energy related")
     ] = None
-    source: Annotated[str, Field(title="Fitted to", max_length=400)] = ""
+    source: Annotated[str, words(), Field(title="Fitted to", max_length=400)] = ""
 
 
 COIL_NAMES = ("coupling", "quality_factor", "secondary_capacitance", "breakout_voltage")

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from core.design.fields import Section, quantity_field
+from core.design.fields import Section, quantity_field, words
 
 
 class ThermalElement(Section):
@@ -45,7 +45,7 @@ CapacitanceKind = Literal["constant", "junction", "knee", "curve"]
 class Device(Section):
     """A power MOSFET by its datasheet figures; a class of device or the user's own part."""
 
-    name: Annotated[str, Field(title="Device class")] = "600 V, 4 A planar, full-pack"
+    name: Annotated[str, words(), Field(title="Device class")] = "600 V, 4 A planar, full-pack"
     drain_voltage_rating: Annotated[
         float, *quantity_field("V", 10, 3300, "Drain-source voltage rating")
     ] = 600.0

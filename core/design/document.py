@@ -11,7 +11,7 @@ from core.design.calibration import Calibration
 from core.design.coil import Coil
 from core.design.device import Device
 from core.design.drive import Drive, Protection
-from core.design.fields import Section
+from core.design.fields import Section, words
 from core.design.interrupter import Interrupter
 from core.design.readings import Readings
 from core.design.supply import Cooling, Supply
@@ -26,8 +26,8 @@ class Design(Section):
     """One whole design: what `core.evaluate` needs and what a file holds."""
 
     format: Literal[2] = FORMAT
-    name: Annotated[str, Field(title="Name", min_length=1, max_length=120)] = "New design"
-    notes: Annotated[str, Field(title="Notes", max_length=4000)] = ""
+    name: Annotated[str, words(), Field(title="Name", min_length=1, max_length=120)] = "New design"
+    notes: Annotated[str, words(lines=True), Field(title="Notes", max_length=4000)] = ""
     coil: Coil
     device: Device = Device()
     drive: Drive = Drive()

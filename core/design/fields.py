@@ -7,11 +7,19 @@ The unit and the limits stand in the JSON schema, so that a form can be drawn fr
 from __future__ import annotations
 
 import math
-from typing import Any
+import unicodedata
+from typing import Any, Final
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
+from core.errors import InputError
 from core.units import quantity
+
+_LINE_MARKS: Final = frozenset("\n\r\t")
+_REFUSED: Final = frozenset({"Cc", "Cs", "Zl", "Zp"})
+"""Unicode categories that no line of words has: controls, half characters, line separators."""
+_NO_CHARACTERS: Final = frozenset("\ufffe\uffff")
+"""XML knows neither these nor most controls, so that a drawing with them could not be shown."""
 
 
 class Section(BaseModel):
@@ -31,6 +39,49 @@ def reading(unit: str, low: float, high: float) -> BeforeValidator:
         return quantity(value, unit, low=low, high=high)
 
     return BeforeValidator(read)
+
+
+def words(*, lines: bool = False) -> BeforeValidator:
+    """Validator of free text: no control characters; line ends and tabs only with `lines`."""
+
+    def read(value: object) -> object:
+        if isinstance(value, str):
+            check_words(value, lines=lines)
+        return value
+
+    return BeforeValidator(read)
+
+
+def check_words(text: str, *, lines: bool = False) -> None:
+    """Refuse a text with control characters; line ends and tabs may pass with `lines`.
+
+    Raises
+    ------
+    InputError
+        Names the first such character and its place.
+    """
+    for at, mark in enumerate(text):
+        if _is_control(mark, lines=lines):
+            limit = f"text without control characters (U+{ord(mark):04X} at place {at + 1})"
+            raise InputError("text", text, limit)
+
+
+def usable_words(text: str, longest: int) -> str:
+    r"""Text for a field of several lines: blanks for control characters, cut to its length.
+
+    Examples
+    --------
+    >>> usable_words("12\x00V\nhot", 100)
+    '12 V\nhot'
+    """
+    cut = text[:longest]
+    return "".join(" " if _is_control(mark, lines=True) else mark for mark in cut)
+
+
+def _is_control(mark: str, *, lines: bool) -> bool:
+    if lines and mark in _LINE_MARKS:
+        return False
+    return unicodedata.category(mark) in _REFUSED or mark in _NO_CHARACTERS
 
 
 def quantity_field(

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Final
 
 from pydantic import Field
 
-from core.design.fields import Section, quantity_field
+from core.design.fields import Section, quantity_field, words
 
-_Cell = Annotated[str, Field(max_length=200)]
+LONGEST_CELL: Final = 200
+"""Longest text of a cell [characters]."""
+LONGEST_NOTE: Final = 2000
+"""Longest note to a row [characters]."""
+MOST_ROWS: Final = 1000
+"""Most rows of the table."""
+
+_Cell = Annotated[str, words(lines=True), Field(max_length=LONGEST_CELL)]
 
 
 class ReadingCells(Section):
@@ -22,7 +29,7 @@ class ReadingCells(Section):
     drain_peak: _Cell = ""
     heat_sink_temperature: _Cell = ""
     breakout_length: _Cell = ""
-    note: Annotated[str, Field(max_length=2000)] = ""
+    note: Annotated[str, words(lines=True), Field(max_length=LONGEST_NOTE)] = ""
 
 
 class ColumnAccuracy(Section):
@@ -45,7 +52,7 @@ class CaptureProbe(Section):
 class Readings(Section):
     """Readings table with what its columns were measured with."""
 
-    rows: Annotated[tuple[ReadingCells, ...], Field(title="Rows", max_length=1000)] = ()
+    rows: Annotated[tuple[ReadingCells, ...], Field(title="Rows", max_length=MOST_ROWS)] = ()
     shunt_resistance: Annotated[float, *quantity_field("Ω", 1e-5, 1e3, "Shunt", log=True)] = 0.1
     shunt_tolerance: Annotated[float, *quantity_field("", 0, 0.4, "Tolerance")] = 0.01
     on_resistance: Annotated[

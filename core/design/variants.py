@@ -4,12 +4,30 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import Field, JsonValue, ValidationError
+from pydantic import AfterValidator, Field, JsonValue, ValidationError
 
-from core.design.fields import Section
+from core.design.fields import Section, check_words, words
 
 if TYPE_CHECKING:
     from core.design.document import Design
+
+
+def _plain_values(changes: dict[str, JsonValue]) -> dict[str, JsonValue]:
+    """Changes whose texts a file can hold; what each field takes is checked with the variant."""
+    _check_texts(changes)
+    return changes
+
+
+def _check_texts(value: JsonValue) -> None:
+    if isinstance(value, str):
+        check_words(value, lines=True)
+    elif isinstance(value, dict):
+        for name, entry in value.items():
+            check_words(name)
+            _check_texts(entry)
+    elif isinstance(value, list):
+        for entry in value:
+            _check_texts(entry)
 
 
 class Variant(Section):
@@ -20,10 +38,11 @@ class Variant(Section):
     its entries.
     """
 
-    name: Annotated[str, Field(title="Name of the variant", min_length=1, max_length=60)]
+    name: Annotated[str, words(), Field(title="Name of the variant", min_length=1, max_length=60)]
     changes: Annotated[
         dict[str, JsonValue],
         Field(title="Changed fields and parts", default_factory=dict, max_length=200),
+        AfterValidator(_plain_values),
     ]
 
 

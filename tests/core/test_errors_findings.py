@@ -6,7 +6,7 @@ import pickle
 
 import pytest
 
-from core.errors import FileError, InputError
+from core.errors import FileError, InputError, one_line
 from core.findings import Finding, Severity, caution, heaviest_first, note, stop
 
 
@@ -53,3 +53,39 @@ def test_findings_are_frozen_and_travel_between_processes():
     with pytest.raises(AttributeError):
         finding.code = "other"
     assert pickle.loads(pickle.dumps(finding)) == finding
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        "12\n24",
+        "\x1b[2J\x07",
+        "a\r\nb",
+        "\u2028x\u2029",
+        "\x85",
+        "x" * 5000,
+        "\n" * 5000,
+        "\u202etxt",
+    ],
+)
+def test_a_message_is_one_short_line_whatever_was_received(value):
+    error = InputError("name", value, "a name")
+    told = str(error)
+    assert len(told.splitlines()) == 1
+    assert told.isprintable()
+    assert len(told) <= len("name must be a name; instead received ") + 80
+    assert error.value == value
+
+
+def test_what_is_shown_of_a_value_can_be_recognised():
+    assert str(InputError("a", "x\ty", "b")).endswith(r"received x\ty")
+    assert str(InputError("a", "Ω µ – 東", "b")).endswith("received Ω µ – 東")
+    assert one_line("x" * 80) == "x" * 80
+    assert one_line("x" * 81) == "x" * 79 + "…"
+
+
+def test_names_and_limits_stay_on_the_line_too():
+    error = FileError("two\nlines.csv", "x", "one of a\x00b" + "c" * 5000, line=3)
+    assert str(error).startswith(r"two\nlines.csv, line 3 must be one of a\x00bccc")
+    assert len(str(error)) < 1000
+    assert error.path == "two\nlines.csv"

@@ -22,7 +22,7 @@ from app.worker import Outcome, Task, Worker
 from core.bench.forecast import EXTRAPOLATION, forecast
 from core.bench.reached import Forecast, Rating, Reached
 from core.bench.sheet import bench_ratings
-from core.errors import InputError, told
+from core.errors import InputError, one_line
 from core.findings import Severity
 from core.units import shown
 
@@ -131,7 +131,7 @@ class ForecastPage(QWidget):
         if isinstance(outcome.error, InputError):
             error = outcome.error
             self._show_refusal(
-                f"{title_of(error.field)}: {limit_of(error)}; now {told(error.value)}"
+                f"{title_of(error.field)}: {limit_of(error)}; now {one_line(error.value)}"
             )
         elif outcome.error is None:
             self.told = outcome.value

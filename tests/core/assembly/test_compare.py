@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable
+from dataclasses import replace
 
 from core.assembly.compare import comparison, comparison_csv
 from core.evaluate.results import Results
@@ -40,3 +41,10 @@ def test_csv_has_a_column_per_design(evaluated: Evaluated) -> None:
     rows = list(csv.reader(io.StringIO(comparison_csv(found))))
     assert rows[0] == ["part", "key", "title", *found.names]
     assert len(rows) == 1 + len(found.fields) + len(found.results) + len(found.margins)
+
+
+def test_the_name_of_a_design_is_no_formula_to_a_spreadsheet(evaluated: Evaluated) -> None:
+    items = [evaluated("classroom-direct-continuous"), evaluated("demonstration-gated-large")]
+    found = replace(comparison(items), names=("=1+cmd|' /C calc'!A0", "@plain"))
+    head = next(csv.reader(io.StringIO(comparison_csv(found))))
+    assert head[3:] == ["'=1+cmd|' /C calc'!A0", "'@plain"]

@@ -11,6 +11,7 @@ import io
 import re
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
@@ -187,6 +188,13 @@ def test_bias_divider_meets_its_source_within_the_steps_of_the_series(
     assert made.resistance == pytest.approx((open_circuit - loaded) / 1e-5, rel=1e-9)
     assert open_circuit == pytest.approx(voltage, rel=0.1)
     assert made.resistance == pytest.approx(10e3, rel=0.06)
+
+
+def test_no_part_is_a_formula_to_a_spreadsheet(evaluated: Evaluated) -> None:
+    parts = parts_list(evaluated("two-timer")).parts
+    odd = [replace(part, title="=A1", kind="+A1", value=-1e-9) for part in parts]
+    for row in csv.DictReader(io.StringIO(parts_csv(odd))):
+        assert (row["part"], row["kind"], row["value [SI]"]) == ("'=A1", "'+A1", "-1e-09")
 
 
 def test_csv_holds_every_part_with_its_si_value(evaluated: Evaluated) -> None:

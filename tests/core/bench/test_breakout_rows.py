@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from core import storage
 from core.bench.bench_model import CURRENT_PEAK_FLOOR, BenchModel, BreakoutSeen
@@ -34,6 +37,34 @@ def design() -> Design:
 
 def codes(findings: tuple) -> list[str]:
     return [item.code for item in findings]
+
+
+_ROW = st.builds(
+    Reading,
+    supply=st.sampled_from([10.0, 12.0, 15.0, 20.0, 21.0]),
+    duty=st.sampled_from([None, 1.0, 0.99, 0.98, 0.96, 0.5, 0.49, 0.2]),
+    breakout_length=st.sampled_from([0.0, 0.01, 0.02, 0.0205, 0.03]),
+)
+
+
+@given(st.lists(_ROW, max_size=14))
+def test_falling_lengths_are_those_that_a_comparison_of_all_pairs_finds(rows) -> None:
+    numbered = [replace(row, line=line) for line, row in enumerate(rows, start=2)]
+    falling = []
+    for row in numbered:
+        duty = 1.0 if row.duty is None else row.duty
+        lengths = [
+            one.breakout_length
+            for one in numbered
+            if one.supply < row.supply
+            and abs((1.0 if one.duty is None else one.duty) - duty) <= 0.03 * duty
+        ]
+        if lengths and row.breakout_length < 0.9 * max(lengths):
+            falling.append((f"line {row.line}, breakout", f"{1e3 * max(lengths):g} mm"))
+    said = [item for item in length_findings(numbered) if item.code == "breakout-falls"]
+    assert [item.field for item in said] == [field for field, _ in falling]
+    for item, (_, length) in zip(said, falling, strict=True):
+        assert f"than the {length} at" in item.text
 
 
 def test_rows_below_the_onset_are_named() -> None:

@@ -2,14 +2,18 @@
 
 import json
 import math
+import tracemalloc
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from core.bench import bootstrap
 from core.bench.bootstrap import column_errors, drawn_crossings, row_noise
 from core.bench.derived import BenchSetup
-from core.bench.forecast import forecast
+from core.bench.forecast import forecast, rows_at_one_duty
 from core.bench.forecast_findings import forecast_findings
 from core.bench.instruments import Accuracy, Instruments, Shunt
 from core.bench.law_fit import Law
@@ -162,13 +166,50 @@ def test_interval_holds_the_true_first_limit_in_85_to_95_per_cent(stage_table):
     assert 170 <= inside <= 190
 
 
+def test_scatter_drawn_some_at_a_time_is_that_of_one_draw(monkeypatch):
+    """Effects of the rows' scatter on both laws, from the whole matrix at once."""
+    supply = np.linspace(20.0, 60.0, 12)
+    fitted = trend(supply, 0.05 * supply + 0.001 * supply**2)
+    monkeypatch.setattr(bootstrap, "_NUMBERS_AT_ONCE", 1000)
+    noise = row_noise(fitted, stream=3)
+    random = np.random.default_rng([bootstrap._SEED, 3])
+    rows = random.standard_normal((4000, 12))
+    for fit, effect in zip(fitted.fits, noise.coefficients, strict=True):
+        weighed = np.column_stack([np.ones(12), np.log(supply) if fit.law is Law.POWER else supply])
+        expected = np.linalg.lstsq(weighed / fit.sizes[:, None], rows.T, rcond=None)[0]
+        np.testing.assert_allclose(effect, expected, rtol=1e-9, atol=1e-12)
+    np.testing.assert_array_equal(noise.drift, random.standard_normal(4000))
+
+
+def test_many_rows_need_no_more_room_than_few(stage_table):
+    """8 bytes for each of 4,000 draws of 3,000 rows would be 96 MB at one time."""
+    table = stage_table(np.linspace(20, 60, 3000), lambda v: 0.05 * v, lambda v: 6.0 * v)
+    tracemalloc.start()
+    try:
+        forecast(table, BenchSetup(Shunt(0.1), 2.0), {Rating.VOLTAGE: 400.0, Rating.POWER: 30.0})
+        most = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert most < 40e6
+
+
+@given(st.lists(st.sampled_from([None, 1.0, 0.98, 0.96, 0.5, 0.49, 0.2, 0.204]), max_size=12))
+def test_rows_at_one_duty_are_the_largest_of_all_groups(duties):
+    rows = [Reading(duty=duty, line=line) for line, duty in enumerate(duties)]
+    same, others = rows_at_one_duty(rows)
+    plain = [1.0 if duty is None else duty for duty in duties]
+    sizes = [sum(abs(one - seed) <= 0.03 * seed for one in plain) for seed in plain]
+    assert len(same) == max(sizes, default=0)
+    assert sorted((*same, *others), key=lambda row: row.line) == rows
+
+
 def test_interval_of_a_straight_line_agrees_with_inverse_prediction():
     """Without drift prior the draws would be Fieller's interval; with it they hold it inside."""
     supply = np.linspace(20.0, 60.0, 12)
     random = np.random.default_rng(11)
     amplitude = (0.5 + 0.05 * supply) * (1.0 + 0.01 * random.standard_normal(12))
     fitted = trend(supply, amplitude)
-    drawn = drawn_crossings(fitted, np.full(4000, 4.0), row_noise(12, stream=1))
+    drawn = drawn_crossings(fitted, np.full(4000, 4.0), row_noise(fitted, stream=1))
     weights = 1.0 / (0.5 + 0.05 * supply)
     design = np.column_stack([np.ones(12), supply]) * weights[:, None]
     best, residual, *_ = np.linalg.lstsq(design, amplitude * weights, rcond=None)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
@@ -137,6 +139,19 @@ def test_file_is_saved_and_read_back_cell_by_cell(screen, session, paste, tmp_pa
     assert screen.readings.load(file)
     assert session.document.design.readings.rows == before
     assert "2 rows added" in screen.readings.message.text()
+
+
+def test_formulas_are_saved_as_words_and_come_back_as_typed(screen, session, paste, tmp_path):
+    paste(screen, "supply [V]\tshunt mean [mV]\tnote\n24\t-12\t=HYPERLINK(1)\n36\t-\t@home\n")
+    file = tmp_path / "r.csv"
+    assert screen.readings.save(file)
+    rows = list(csv.DictReader(file.read_text(encoding="utf-8").splitlines()))
+    assert [row["note"] for row in rows] == ["'=HYPERLINK(1)", "'@home"]
+    assert [row["shunt mean [V]"] for row in rows] == ["-12 mV", "-"]
+    before = session.document.design.readings.rows
+    session.document.edit("readings.rows", ())
+    assert screen.readings.load(file)
+    assert session.document.design.readings.rows == before
 
 
 def test_file_that_cannot_be_used_is_named_and_changes_nothing(screen, session, tmp_path):
