@@ -15,7 +15,7 @@ from core.coil.charges import (
     top_load_nodes,
     winding_potential_matrix,
 )
-from core.coil.geometry import TOP_LOAD, SecondaryGeometry, TopLoad, TopLoadKind
+from core.coil.geometry import TOP_LOAD, LoopSet, SecondaryGeometry, TopLoad, TopLoadKind
 from core.coil.line import LineMode, line_modes
 from core.coil.solenoid import rosa_correction, sheet_inductance
 from core.constants import EPSILON_0
@@ -40,12 +40,16 @@ class Resonator:
         Low-frequency inductance with even current [H].
     surface_field : float
         Largest field on the top load, or on the last turn's wire without one, at 1 V [1/m].
+    charges : LoopSet
+        Rings of charge of winding and top load in the lowest mode: heights above the earth
+        plane [m], weights the charge at 1 V on top [C].
     """
 
     modes: tuple[LineMode, ...]
     ring_heights: Floats
     inductance: float
     surface_field: float
+    charges: LoopSet
 
     @property
     def fundamental(self) -> LineMode:
@@ -101,13 +105,24 @@ def secondary_resonator(
     fundamental = modes[0]
     if nodes is None:
         field = _wire_field(secondary, fundamental.charge, rings)
+        on_top = np.empty(0)
     else:
-        field = float(np.max(np.abs(nodes.field_per_charge @ (spread @ fundamental.potential))))
+        on_top = spread @ fundamental.potential
+        field = float(np.max(np.abs(nodes.field_per_charge @ on_top)))
+    ring_heights = length * (np.arange(rings) + 0.5) / rings
+    top = base_height + length + top_load.centre_height
     return Resonator(
         modes=modes,
-        ring_heights=length * (np.arange(rings) + 0.5) / rings,
+        ring_heights=ring_heights,
         inductance=float(np.sum(inductance)),
         surface_field=field,
+        charges=LoopSet(
+            radii=np.append(np.full(rings, radius), [] if nodes is None else nodes.radii),
+            heights=np.append(
+                base_height + ring_heights, [] if nodes is None else top + nodes.heights
+            ),
+            weights=np.append(fundamental.charge[:rings], on_top),
+        ),
     )
 
 
