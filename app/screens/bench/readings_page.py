@@ -26,9 +26,9 @@ from core.bench.derived import DerivedRow
 from core.bench.pasted import cells_csv, rows_from_text
 from core.bench.prediction import switching_loss
 from core.bench.series_explanation import series_explanation
+from core.disk import write_whole
 from core.errors import FileError, InputError
 from core.findings import Severity
-from core.storage import write_whole
 from core.units import shown
 
 _CSV: Final = "Readings (*.csv *.txt *.tsv);;All files (*)"

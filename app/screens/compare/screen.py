@@ -35,10 +35,11 @@ from core.design.differences import differences, differing_values
 from core.design.document import Design
 from core.design.optional_parts import PartChange
 from core.design.variants import Variant, variant_of
+from core.disk import write_whole
 from core.errors import InputError
 from core.evaluate import evaluate
 from core.evaluate.results import Results
-from core.storage import text_of, write_whole
+from core.storage import text_of
 
 _KEY = Qt.ItemDataRole.UserRole
 _LIST_LINE: Final = 23
