@@ -10,8 +10,9 @@ from typing import Final
 from PySide6.QtCore import QBuffer, QIODevice, QPoint, QSize
 from PySide6.QtGui import QImage, QPainter
 from PySide6.QtSvg import QSvgGenerator
-from PySide6.QtWidgets import QFileDialog, QMessageBox
+from PySide6.QtWidgets import QFileDialog
 
+from app.messages import warn
 from app.plots.line_plot import LinePlot
 from app.plots.picture import png_bytes
 from core.disk import write_whole
@@ -50,7 +51,7 @@ def ask_and_export(plot: LinePlot) -> None:
     try:
         export(plot, Path(name))
     except FileError as error:
-        QMessageBox.warning(plot, "Not saved", str(error))
+        warn(plot, "Not saved", str(error))
 
 
 def _png(plot: LinePlot) -> bytes:

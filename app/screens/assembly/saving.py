@@ -6,8 +6,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QFileDialog, QWidget
 
+from app.messages import warn
 from app.plots.picture import png_bytes
 from app.screens.assembly.circuit_view import png_of
 from core.assembly.circuit import combined_svg
@@ -120,4 +121,4 @@ def ask_and_save(parent: QWidget, title: str, kinds: str, name: str, save: Saver
     try:
         save(file)
     except InputError as error:
-        QMessageBox.warning(parent, "Not saved", str(error))
+        warn(parent, "Not saved", str(error))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
@@ -59,6 +60,7 @@ class ReadingsPage(QWidget):
         self.paste_button = QPushButton("Paste", self)
         self.remove_button = QPushButton("Remove rows", self)
         self.message = QLabel(self)
+        self.message.setTextFormat(Qt.TextFormat.PlainText)
         self.problems = paragraph(self)
         self.explanation = paragraph(self, role="plain")
         self.instruments = self._instruments()

@@ -14,13 +14,13 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QListWidget,
     QListWidgetItem,
-    QMessageBox,
     QPushButton,
     QTabWidget,
     QVBoxLayout,
     QWidget,
 )
 
+from app.messages import warn
 from app.screens.assembly.saving import ask_and_save
 from app.screens.compare.curves_page import CurvesPage
 from app.screens.compare.entries import MOST, Entry, entries, free_name
@@ -109,6 +109,7 @@ class CompareScreen(QWidget):
         self.save = QPushButton("&Save comparison…", self)
         self.save.clicked.connect(self._save)
         self.status = QLabel(self)
+        self.status.setTextFormat(Qt.TextFormat.PlainText)
         self.status.setWordWrap(True)
         left = QVBoxLayout()
         left.setContentsMargins(0, 0, 0, 0)
@@ -262,7 +263,7 @@ class CompareScreen(QWidget):
         try:
             self.add_file(Path(name))
         except InputError as error:
-            QMessageBox.warning(self, "Not added", str(error))
+            warn(self, "Not added", str(error))
 
     def _save(self) -> None:
         made = self.comparison
