@@ -20,6 +20,8 @@ from core.units import shown
 if sys.platform != "win32":
     import fcntl
 
+LARGEST_TEXT: Final = 20_000_000
+"""Most bytes of a design or a table [B]."""
 _PART: Final = re.compile(r"\.burstwise-[0-9a-f]{16}\.part")
 _PRIVATE: Final = 0o600
 _USUAL: Final = 0o666
@@ -79,7 +81,7 @@ def read_bytes(path: str | os.PathLike[str], *, largest: int) -> bytes:
     return content
 
 
-def read_text(path: str | os.PathLike[str], *, largest: int, encoding: str = "utf-8-sig") -> str:
+def read_text(path: str | os.PathLike[str], *, largest: int = LARGEST_TEXT) -> str:
     """Text of an ordinary file in UTF-8, with or without a byte order mark.
 
     Raises
@@ -89,7 +91,7 @@ def read_text(path: str | os.PathLike[str], *, largest: int, encoding: str = "ut
     """
     content = read_bytes(path, largest=largest)
     try:
-        text = content.decode(encoding)
+        text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = content[: error.start].count(b"\n") + 1
         raise FileError(path, "bytes that are no text", "text in UTF-8", line=line) from error

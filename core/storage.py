@@ -15,8 +15,6 @@ from core.errors import FileError, InputError
 
 SUFFIX: Final = ".burstwise"
 """Usual ending of a design file."""
-LARGEST: Final = 20_000_000
-"""Most bytes of a design file."""
 
 Migration = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -62,7 +60,7 @@ def load(path: str | os.PathLike[str]) -> Design:
         A field in it cannot be used.
     """
     file = Path(path)
-    text = read_text(file, largest=LARGEST)
+    text = read_text(file)
     whole = whole_copy(file)
     try:
         return design_from_text(text, source=file)

@@ -72,6 +72,29 @@ def small_design() -> Design:
     )
 
 
+@pytest.fixture
+def odd_files(tmp_path: Path) -> Iterator[dict[str, Path]]:
+    """What may stand where a file should, by the words that name it; a wait ends after 20 s."""
+    if os.name != "posix":
+        pytest.skip("pipes and devices as POSIX has them")
+    import signal
+
+    def end_wait(*_: object) -> None:
+        raise AssertionError("waits for a pipe or a device")
+
+    pipe, huge = tmp_path / "pipe", tmp_path / "huge"
+    os.mkfifo(pipe)
+    with huge.open("wb") as stream:
+        stream.truncate(10**12)
+    linked = tmp_path / "linked"
+    linked.symlink_to("/dev/zero")
+    before = signal.signal(signal.SIGALRM, end_wait)
+    signal.alarm(20)
+    yield {"a pipe": pipe, "a device": linked, "a folder": tmp_path, "1 TB": huge}
+    signal.alarm(0)
+    signal.signal(signal.SIGALRM, before)
+
+
 class Boxes:
     """Answers message boxes as a user does: by the mouse, on the button with the words.
 

@@ -124,9 +124,11 @@ def _row(cells: Sequence[str], layout: Layout) -> ReadingCells:
 def _grid(text: str) -> list[list[str]]:
     lines = text.rstrip("\r\n").splitlines()
     mark = next((mark for mark in ("\t", ";") if any(mark in line for line in lines)), "\t")
-    return [
-        [cell.strip() for cell in cells] for cells in csv.reader(io.StringIO(text), delimiter=mark)
-    ]
+    try:
+        table = list(csv.reader(io.StringIO(text), delimiter=mark))
+    except csv.Error:  # an endless cell, cut below as every other
+        table = [line.split(mark) for line in lines]
+    return [[cell.strip() for cell in cells] for cells in table]
 
 
 def cells_csv(rows: Sequence[ReadingCells]) -> str:

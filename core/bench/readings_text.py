@@ -13,6 +13,7 @@ from typing import Final
 from core.bench.breakout_rows import length_findings
 from core.bench.cells import SCALES, cell_value, is_bare_number
 from core.bench.readings import Column, Reading, ReadingsTable
+from core.disk import read_text
 from core.errors import FileError, InputError
 from core.findings import Finding, caution
 from core.units import quantity, shown
@@ -94,15 +95,10 @@ def load_readings(path: str | Path) -> ReadingsTable:
     Raises
     ------
     FileError
-        The file cannot be opened, is not text, or its header does not name a usable column.
+        The file cannot be opened, is no ordinary one or too long, is not text, or its
+        header does not name a usable column.
     """
-    try:
-        text = Path(path).read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise FileError(path, error.strerror or "no access", "a file that can be read") from error
-    except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
-        raise FileError(path, "bytes that are no text", "a UTF-8 text file", line=line) from error
+    text = read_text(path)
     return parse_readings(text, name=str(path))
 
 
@@ -139,7 +135,7 @@ def parse_readings(text: str, *, name: str = "readings") -> ReadingsTable:
     >>> table.rows[1].shunt_rms is None, table.findings[0].code
     (True, 'reading-not-usable')
     """
-    records = _records(text)
+    records = _records(text, name=name)
     if not records:
         raise FileError(name, "an empty text", "a header line and rows", line=1)
     header = records[0]
@@ -164,7 +160,7 @@ def text_layout(text: str, *, name: str = "readings") -> Layout:
     FileError
         As `parse_readings`.
     """
-    records = _records(text)
+    records = _records(text, name=name)
     if not records:
         raise FileError(name, "an empty text", "a header line and rows", line=1)
     headings, note_at, _ = _headings(records[0], name=name)
@@ -198,19 +194,22 @@ def readings_text(rows: Iterable[Reading]) -> str:
     return out.getvalue()
 
 
-def _records(text: str) -> list[_Record]:
+def _records(text: str, *, name: str) -> list[_Record]:
     lines = text.splitlines()
     first = next((line for line in lines if line.strip()), "")
     delimiter = next((mark for mark in ("\t", ";", ",") if mark in first), ";")
     records: list[_Record] = []
     reader = csv.reader(io.StringIO("\n".join(lines)), delimiter=delimiter)
     before = 0
-    for cells in reader:
-        source = "\n".join(lines[before : reader.line_num])
-        stripped = [cell.strip() for cell in cells]
-        if any(stripped):
-            records.append(_Record(before + 1, source, stripped))
-        before = reader.line_num
+    try:
+        for cells in reader:
+            source = "\n".join(lines[before : reader.line_num])
+            stripped = [cell.strip() for cell in cells]
+            if any(stripped):
+                records.append(_Record(before + 1, source, stripped))
+            before = reader.line_num
+    except csv.Error as error:
+        raise FileError(name, error, "cells apart by marks", line=before + 1) from error
     return records
 
 

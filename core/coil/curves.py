@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from core.coil.arrays import Complexes, Floats
+from core.disk import read_text
 from core.errors import FileError
 
 _SCALES = {"HZ": 1.0, "KHZ": 1e3, "MHZ": 1e6, "GHZ": 1e9}
@@ -63,14 +64,10 @@ def load_curve(path: Path) -> MeasuredCurve:
     Raises
     ------
     FileError
-        Cannot be read, or see `parse_touchstone` and `parse_curve_csv`.
+        Cannot be read, no ordinary file or too long, or see `parse_touchstone` and
+        `parse_curve_csv`.
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise FileError(path, error.strerror or "an error", "a file that can be read") from error
-    except UnicodeDecodeError as error:
-        raise FileError(path, "other bytes", "text in UTF-8") from error
+    text = read_text(path)
     parse = parse_touchstone if path.suffix.lower() == ".s1p" else parse_curve_csv
     return parse(text.splitlines(), path)
 
@@ -164,7 +161,10 @@ def parse_curve_csv(lines: Iterable[str], path: object = "CSV text") -> Measured
     for number, raw in enumerate(lines, start=1):
         if not raw.strip() or raw.lstrip().startswith("#"):
             continue
-        cells = next(csv.reader([raw], skipinitialspace=True))
+        try:
+            cells = next(csv.reader([raw], skipinitialspace=True))
+        except csv.Error as error:
+            raise FileError(path, error, "numbers apart by commas", line=number) from error
         if header is None:
             header = _csv_header(cells, path, number)
             continue

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from app.widgets.words import plain
 from app.window import MainWindow
 from app.worker import Progress
 from core.design.document import with_values
+from core.storage import load
 
 
 def menu_texts(window: MainWindow, title: str) -> list[str]:
@@ -223,6 +225,19 @@ def test_a_file_that_cannot_be_read_is_told_and_the_design_stays(
     assert not window.files.open(tmp_path / name)
     assert window.session.document.design is design
     assert name.removesuffix(".json") in boxes.said[0] or "coil" in boxes.said[0]
+
+
+def test_a_pipe_or_a_device_is_told_in_a_line_and_the_design_stays(
+    qtbot, theme, toy_job, places, odd_files, boxes
+) -> None:
+    made = MainWindow(Session(replace(toy_job, load=load)), theme, places)
+    qtbot.addWidget(made)
+    design = made.session.document.design
+    for words, file in odd_files.items():
+        boxes.answer("OK")
+        assert not made.files.open(file)
+        assert boxes.said[-1].endswith(words)
+    assert made.session.document.design is design
 
 
 def test_saving_where_it_cannot_be_saved_is_told(

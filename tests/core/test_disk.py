@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from core import disk
-from core.disk import clear_leftovers, whole_copy, write_whole
+from core.disk import clear_leftovers, opened, read_bytes, read_text, whole_copy, write_whole
 from core.errors import FileError
 
 posix = pytest.mark.skipif(os.name != "posix", reason="permissions and links as POSIX has them")
@@ -295,3 +295,65 @@ def test_a_neighbour_cleared_before_it_was_locked_is_made_anew(
     write_whole(tmp_path / "coil", b"new")
     assert len(cleared) == 1
     assert names_in(tmp_path) == ["coil"]
+
+
+def test_only_ordinary_files_of_bearable_size_are_read(odd_files: dict[str, Path]) -> None:
+    for words, file in odd_files.items():
+        with pytest.raises(FileError) as caught:
+            read_bytes(file, largest=1000)
+        said = str(caught.value)
+        assert said.endswith(f"instead received {words}"), said
+        limit = "at most 1 kB long" if words == "1 TB" else "an ordinary file"
+        assert f"{file} must be {limit}" in said
+        assert "\n" not in said
+
+
+@posix
+def test_a_pipe_that_takes_a_files_place_does_not_hold_the_reader(
+    odd_files: dict[str, Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Between the look at the file and its opening."""
+    file = tmp_path / "file"
+    file.write_bytes(b"x")
+    was = file.stat()
+    real = os.stat
+    monkeypatch.setattr(
+        os, "stat", lambda path, **how: was if path == odd_files["a pipe"] else real(path, **how)
+    )
+    with pytest.raises(FileError, match="a pipe"):
+        read_bytes(odd_files["a pipe"], largest=10)
+
+
+@pytest.mark.parametrize(("size", "taken"), [(0, True), (10, True), (11, False)])
+def test_the_limit_of_size_is_met_to_the_byte(tmp_path: Path, size: int, taken: bool) -> None:
+    file = tmp_path / "file"
+    file.write_bytes(b"x" * size)
+    if taken:
+        assert read_bytes(file, largest=10) == b"x" * size
+        return
+    with pytest.raises(FileError, match="at most 10 B long; instead received 11 B"):
+        read_bytes(file, largest=10)
+
+
+def test_a_file_that_grows_while_it_is_read_is_refused(tmp_path: Path) -> None:
+    file = tmp_path / "file"
+    file.write_bytes(b"x" * 10)
+    real = disk.opened
+
+    with opened(file, largest=10) as stream, file.open("ab") as writer:
+        writer.write(b"x" * 10_000)
+        writer.flush()
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(disk, "opened", lambda *_, **__: real(file, largest=10**9))
+            with pytest.raises(FileError, match="at most 10 B"):
+                read_bytes(file, largest=10)
+        assert stream.read(3) == b"xxx"
+
+
+def test_text_with_and_without_mark_and_with_any_line_ends(tmp_path: Path) -> None:
+    file = tmp_path / "file"
+    file.write_bytes(b"\xef\xbb\xbfone\r\ntwo\rthree\n")
+    assert read_text(file) == "one\ntwo\nthree\n"
+    file.write_bytes(b"one\ntwo\n\xe4\n")
+    with pytest.raises(FileError, match="line 3 must be text in UTF-8"):
+        read_text(file)

@@ -131,3 +131,9 @@ def test_a_save_that_was_cut_off_says_where_the_whole_is(design: Design, tmp_pat
     assert storage.load(whole) == design
     storage.save(design, file)
     assert [item.name for item in tmp_path.iterdir()] == [file.name]
+
+
+def test_what_is_no_file_is_refused_by_kind_and_size(odd_files: dict[str, Path]) -> None:
+    for words, file in odd_files.items():
+        with pytest.raises(FileError, match=f"instead received {words}$"):
+            storage.load(file)

@@ -27,7 +27,7 @@ from core.bench.derived import DerivedRow
 from core.bench.pasted import cells_csv, rows_from_text
 from core.bench.prediction import switching_loss
 from core.bench.series_explanation import series_explanation
-from core.disk import write_whole
+from core.disk import read_text, write_whole
 from core.errors import FileError, InputError
 from core.findings import Severity
 from core.units import shown
@@ -78,13 +78,9 @@ class ReadingsPage(QWidget):
     def load(self, path: Path) -> bool:
         """Add the rows of a CSV file; tells whether they are there now."""
         try:
-            text = path.read_text(encoding="utf-8-sig")
-            rows = rows_from_text(text, name=path.name)
+            rows = rows_from_text(read_text(path), name=path.name)
         except FileError as error:
             self._say(str(error), bad=True)
-            return False
-        except (OSError, UnicodeDecodeError) as error:
-            self._say(f"{path.name} cannot be read: {error}", bad=True)
             return False
         assert rows is not None
         taken = self.model.append(rows, text="Open readings")
