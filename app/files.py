@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QFileDialog, QWidget
 
+from app.messages import Button, ask, warn
 from app.places import Places, RecentFiles
 from app.recovery import left_behind
 from app.refusals import refusal
@@ -16,7 +17,6 @@ from core.errors import InputError
 from core.storage import SUFFIX
 
 _FILTER: Final = f"Design (*{SUFFIX});;All files (*)"
-_Button = QMessageBox.StandardButton
 
 
 class Files(QObject):
@@ -77,29 +77,29 @@ class Files(QObject):
         self._session.document.send_off()
         if not self._session.document.unsaved:
             return True
-        answer = QMessageBox.question(
+        answer = ask(
             self._window,
             "Unsaved edits",
             "The design has edits that are not saved. Save them?",
-            _Button.Save | _Button.Discard | _Button.Cancel,
-            _Button.Save,
+            Button.Save | Button.Discard | Button.Cancel,
+            Button.Save,
         )
-        if answer == _Button.Save:
+        if answer == Button.Save:
             return self.save()
-        return answer == _Button.Discard
+        return answer == Button.Discard
 
     def offer_recovery(self, places: Places) -> None:
         """Offer the latest work that a crash left behind; a refused copy is deleted."""
         for found in left_behind(places.recovery):
             what = "a new design" if found.origin is None else found.origin.name
-            answer = QMessageBox.question(
+            answer = ask(
                 self._window,
                 "Recover work",
                 f"The last session ended with unsaved edits in {what}. Recover them?",
-                _Button.Yes | _Button.No,
-                _Button.Yes,
+                Button.Yes | Button.No,
+                Button.Yes,
             )
-            if answer == _Button.Yes:
+            if answer == Button.Yes:
                 try:
                     design = self._session.job.from_text(found.text)
                 except InputError as error:
@@ -131,14 +131,14 @@ class Files(QObject):
         return self._store(file)
 
     def _may_replace(self, file: Path) -> bool:
-        answer = QMessageBox.question(
+        answer = ask(
             self._window,
             "Replace file",
             f"{file.name} exists already. Replace it?",
-            _Button.Yes | _Button.No,
-            _Button.No,
+            Button.Yes | Button.No,
+            Button.No,
         )
-        return answer == _Button.Yes
+        return answer == Button.Yes
 
     def _store(self, file: Path) -> bool:
         document = self._session.document
@@ -152,7 +152,7 @@ class Files(QObject):
         return True
 
     def _tell(self, title: str, error: InputError) -> None:
-        QMessageBox.warning(self._window, title, refusal(error))
+        warn(self._window, title, refusal(error))
 
     def _folder(self) -> str:
         file = self._session.document.file

@@ -95,9 +95,10 @@ def is_headless(arguments: Sequence[str]) -> bool:
 def open_window(file: Path | None) -> int:
     """Open the window and stay until it is closed; returns the exit status."""
     from PySide6.QtCore import QTimer
-    from PySide6.QtWidgets import QApplication, QMessageBox
+    from PySide6.QtWidgets import QApplication
 
     from app.crash import CrashHook, Log
+    from app.messages import tell_error
     from app.places import user_places
     from app.session import Session
     from app.theme import Theme
@@ -114,7 +115,7 @@ def open_window(file: Path | None) -> int:
     window = MainWindow(Session(design_job()), Theme(application, dark=bool(dark)), places)
 
     def tell(error: str) -> None:
-        QMessageBox.critical(
+        tell_error(
             window,
             "Unexpected error",
             f"{error}\n\nThe design is kept for recovery. Details are in {places.log}.",

@@ -14,9 +14,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from PySide6.QtCore import QIODevice, QLockFile, QObject, QSaveFile, QTimer
+from PySide6.QtCore import QLockFile, QObject, QTimer
 
 from app.document import Document
+from core.disk import clear_leftovers, write_whole
+from core.errors import FileError
 
 AUTOSAVE_DELAY_MS: Final = 2000
 """Quiet time after an edit before the copy is written [ms]."""
@@ -88,14 +90,10 @@ class Autosave(QObject):
                 "design": self._to_text(self._document.own_design),
             }
         )
-        file = QSaveFile(str(self.copy))
-        written = (
-            file.open(QIODevice.OpenModeFlag.WriteOnly)
-            and file.write(content.encode()) >= 0
-            and file.commit()
-        )
-        if not written:
-            _log.error("recovery copy %s not written: %s", self.copy, file.errorString())
+        try:
+            write_whole(self.copy, content.encode())
+        except FileError as error:
+            _log.error("recovery copy not written: %s", error)
 
     def close(self) -> None:
         """End in good order: no copy is left."""
@@ -111,6 +109,7 @@ class Autosave(QObject):
 
 def left_behind(folder: Path) -> tuple[LeftBehind, ...]:
     """Recovery copies that no living process owns, the latest first."""
+    clear_leftovers(folder)
     found = []
     for copy in sorted(folder.glob("*.json"), key=lambda path: -path.stat().st_mtime):
         lock = QLockFile(str(_lock_path(copy)))

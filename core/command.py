@@ -21,6 +21,7 @@ from core.bench.instruments import Shunt
 from core.bench.reached import Rating
 from core.bench.report import forecast_of_file, forecast_report, rating_from_text
 from core.design.document import Design, with_values
+from core.disk import write_whole
 from core.errors import InputError
 from core.evaluate import evaluate, results_object
 from core.evaluate.first_break import break_object, break_words, first_break_by_engine
@@ -281,7 +282,7 @@ def _netlist(arguments: argparse.Namespace) -> int:
     if arguments.output.suffix.lower() != ".cir":
         raise InputError("--output", arguments.output, "a file ending in .cir")
     results = evaluate(changed(storage.load(arguments.file), arguments.set))
-    storage.write_whole(arguments.output, stage_netlist(results).encode("ascii"))
+    write_whole(arguments.output, stage_netlist(results).encode("ascii"))
     return _status(results.findings)
 
 

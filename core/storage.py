@@ -5,17 +5,16 @@ from __future__ import annotations
 import json
 import os
 import sys
-import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
 from core.design.document import FORMAT, Design, design_from
+from core.disk import read_text, whole_copy, write_whole
 from core.errors import FileError, InputError
 
 SUFFIX: Final = ".burstwise"
 """Usual ending of a design file."""
-_LARGEST: Final = 20_000_000
 
 Migration = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -55,20 +54,22 @@ def load(path: str | os.PathLike[str]) -> Design:
     Raises
     ------
     FileError
-        The file cannot be read, is not JSON (with line), or is of a newer format.
+        The file cannot be read, is no ordinary one, is not JSON (with line), or is of a newer
+        format.
     InputError
         A field in it cannot be used.
     """
     file = Path(path)
+    text = read_text(file)
+    whole = whole_copy(file)
     try:
-        if file.stat().st_size > _LARGEST:
-            raise FileError(file, f"{file.stat().st_size} bytes", f"at most {_LARGEST} bytes long")
-        text = file.read_text(encoding="utf-8")
-    except OSError as error:
-        raise FileError(file, error.strerror or error, "a readable file") from error
-    except UnicodeDecodeError as error:
-        raise FileError(file, "other bytes", "text in UTF-8") from error
-    return design_from_text(text, source=file)
+        return design_from_text(text, source=file)
+    except FileError as error:
+        if not whole.is_file():
+            raise
+        raise FileError(
+            file, "one whose saving was cut off", f"whole; all of it is in {whole.name} beside it"
+        ) from error
 
 
 def design_from_text(text: str, *, source: object = "the text") -> Design:
@@ -125,30 +126,6 @@ def save(design: Design, path: str | os.PathLike[str]) -> None:
         The file cannot be written.
     """
     write_whole(path, text_of(design).encode("utf-8"))
-
-
-def write_whole(path: str | os.PathLike[str], content: bytes) -> None:
-    """Write a file by way of a neighbour that replaces it in one go.
-
-    Raises
-    ------
-    FileError
-        The file cannot be written.
-    """
-    file = Path(path)
-    try:
-        handle, name = tempfile.mkstemp(dir=file.parent, prefix=f".{file.name}.")
-        try:
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(content)
-                stream.flush()
-                os.fsync(stream.fileno())
-            os.replace(name, file)
-        except BaseException:
-            os.unlink(name)
-            raise
-    except OSError as error:
-        raise FileError(file, error.strerror or error, "a writable file") from error
 
 
 def schema_text() -> str:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
@@ -70,3 +70,91 @@ def small_design() -> Design:
             }
         }
     )
+
+
+@pytest.fixture
+def odd_files(tmp_path: Path) -> Iterator[dict[str, Path]]:
+    """What may stand where a file should, by the words that name it; a wait ends after 20 s."""
+    if os.name != "posix":
+        pytest.skip("pipes and devices as POSIX has them")
+    import signal
+
+    def end_wait(*_: object) -> None:
+        raise AssertionError("waits for a pipe or a device")
+
+    pipe, huge = tmp_path / "pipe", tmp_path / "huge"
+    os.mkfifo(pipe)
+    with huge.open("wb") as stream:
+        stream.truncate(10**12)
+    linked = tmp_path / "linked"
+    linked.symlink_to("/dev/zero")
+    before = signal.signal(signal.SIGALRM, end_wait)
+    signal.alarm(20)
+    yield {"a pipe": pipe, "a device": linked, "a folder": tmp_path, "1 TB": huge}
+    signal.alarm(0)
+    signal.signal(signal.SIGALRM, before)
+
+
+class Boxes:
+    """Answers message boxes as a user does: by the mouse, on the button with the words.
+
+    Parameters
+    ----------
+    said : list of str
+        Texts of the boxes so far; `titles` and `offered` go with them.
+    """
+
+    def __init__(self) -> None:
+        from PySide6.QtCore import QTimer
+
+        self.said: list[str] = []
+        self.titles: list[str] = []
+        self.offered: list[list[str]] = []
+        self.shown_as_text: list[bool] = []
+        self._answers: list[str | Callable[[], str]] = []
+        self.timer = QTimer()
+        self.timer.setInterval(5)
+        self.timer.timeout.connect(self._look)
+        self.timer.start()
+
+    def answer(self, *words: str | Callable[[], str]) -> None:
+        """Words of the buttons to press in the boxes to come, or calls that give them."""
+        self._answers.extend(words)
+
+    @property
+    def left(self) -> int:
+        """Answers to boxes that have not come."""
+        return len(self._answers)
+
+    def _look(self) -> None:
+        from PySide6.QtCore import Qt
+        from PySide6.QtTest import QTest
+        from PySide6.QtWidgets import QApplication, QLabel, QMessageBox
+
+        box: Any = QApplication.activeModalWidget()
+        if not isinstance(box, QMessageBox) or not box.isVisible():
+            return
+        buttons = {each.text().replace("&", ""): each for each in box.buttons()}
+        label = box.findChild(QLabel, "qt_msgbox_label")
+        self.said.append(box.text())
+        self.titles.append(box.windowTitle())
+        self.offered.append(list(buttons))
+        self.shown_as_text.append(label.textFormat() is Qt.TextFormat.PlainText)
+        wanted = self._answers.pop(0) if self._answers else "no answer was expected"
+        words = wanted if isinstance(wanted, str) else wanted()
+        if words in buttons:
+            QTest.mouseClick(buttons[words], Qt.MouseButton.LeftButton)
+        else:
+            self.said.append(f"no button '{words}' in {list(buttons)}")
+            box.done(0)
+
+
+@pytest.fixture
+def boxes(qapp: Any) -> Iterator[Boxes]:
+    """Message boxes answered by real clicks; each must be expected, and come."""
+    made = Boxes()
+    yield made
+    made.timer.stop()
+    assert not [text for text in made.said if text.startswith("no button ")], made.said
+    assert made.left == 0, f"{made.left} boxes did not come"
+    assert all(made.shown_as_text), made.said

@@ -5,12 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import QPoint, QSize
+from PySide6.QtCore import QBuffer, QIODevice, QPoint, QSize
 from PySide6.QtGui import QImage, QPainter
 from PySide6.QtSvg import QSvgGenerator
-from PySide6.QtWidgets import QFileDialog, QMessageBox
+from PySide6.QtWidgets import QFileDialog
 
+from app.messages import warn
 from app.plots.line_plot import LinePlot
+from app.plots.picture import png_bytes
+from core.disk import write_whole
 from core.errors import FileError
 from core.table_text import csv_text
 
@@ -30,12 +33,8 @@ def export(plot: LinePlot, file: Path) -> None:
     suffix = file.suffix.lower()
     if suffix not in SUFFIXES:
         raise FileError(file, file.suffix or "no suffix", f"one of {', '.join(SUFFIXES)}")
-    if suffix == ".csv":
-        _save_csv(plot, file)
-    elif suffix == ".png":
-        _save_png(plot, file)
-    else:
-        _save_svg(plot, file)
+    forms = {".csv": _csv, ".png": _png, ".svg": _svg}
+    write_whole(file, forms[suffix](plot))
 
 
 def ask_and_export(plot: LinePlot) -> None:
@@ -51,33 +50,30 @@ def ask_and_export(plot: LinePlot) -> None:
     try:
         export(plot, Path(name))
     except FileError as error:
-        QMessageBox.warning(plot, "Not saved", str(error))
+        warn(plot, "Not saved", str(error))
 
 
-def _save_png(plot: LinePlot, file: Path) -> None:
+def _png(plot: LinePlot) -> bytes:
     picture = QImage(plot.size() * PNG_SCALE, QImage.Format.Format_RGB32)
     picture.setDevicePixelRatio(PNG_SCALE)
     plot.render(picture, QPoint())
-    if not picture.save(str(file)):
-        raise FileError(file, "no way to write it", "a file that can be written")
+    return png_bytes(picture)
 
 
-def _save_svg(plot: LinePlot, file: Path) -> None:
+def _svg(plot: LinePlot) -> bytes:
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     generator = QSvgGenerator()
-    generator.setFileName(str(file))
+    generator.setOutputDevice(buffer)
     generator.setSize(QSize(plot.width(), plot.height()))
     generator.setViewBox(plot.rect())
     generator.setTitle(plot.title)
-    painter = QPainter()
-    if not painter.begin(generator):
-        raise FileError(file, "no way to write it", "a file that can be written")
-    try:
+    with QPainter(generator) as painter:
         plot.render(painter, QPoint())
-    finally:
-        painter.end()
+    return bytes(buffer.data().data())
 
 
-def _save_csv(plot: LinePlot, file: Path) -> None:
+def _csv(plot: LinePlot) -> bytes:
     """Two columns per curve, in SI units; curves over the same axis share its column."""
     columns: list[tuple[str, list[str]]] = []
     seen: list[float] | None = None
@@ -92,11 +88,7 @@ def _save_csv(plot: LinePlot, file: Path) -> None:
     lines = [
         [cells[row] if row < len(cells) else "" for _, cells in columns] for row in range(length)
     ]
-    try:
-        with file.open("w", newline="", encoding="utf-8") as stream:
-            stream.write(csv_text([[head for head, _ in columns], *lines]))
-    except OSError as error:
-        raise FileError(file, error.strerror, "a file that can be written") from error
+    return csv_text([[head for head, _ in columns], *lines]).encode("utf-8")
 
 
 def _head(name: str, unit: str) -> str:

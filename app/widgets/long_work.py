@@ -6,7 +6,7 @@ import logging
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
 from app.refusals import refusal
@@ -62,6 +62,7 @@ class LongWork(QWidget):
         self.bar.setTextVisible(False)
         self.bar.setAccessibleName(f"Progress: {words}")
         self.message = QLabel(self)
+        self.message.setTextFormat(Qt.TextFormat.PlainText)
         self.message.setWordWrap(True)
         worker = Worker(overtake=Overtake.CANCEL, name=name)
         self.worker = worker

@@ -11,9 +11,10 @@ from typing import Final, NoReturn
 from core.assembly.html import sheet_html
 from core.assembly.sheet import Sheet
 from core.assembly.sheet_content import build_sheet
+from core.disk import write_whole
 from core.errors import InputError
 from core.evaluate import evaluate
-from core.storage import load, write_whole
+from core.storage import load
 
 DONE: Final = 0
 STOPPED: Final = 1

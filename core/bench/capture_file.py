@@ -14,11 +14,14 @@ from core.bench.capture import Array, Capture, Channel
 from core.bench.capture_dialect import Dialect, is_number, sniffed_dialect, unit_scale
 from core.bench.number_scan import scanned_numbers
 from core.bench.time_base import TimeBase, resampled, time_base
+from core.disk import opened
 from core.errors import FileError, InputError
 from core.findings import Finding, caution, note
 
 _SNIFFED: Final = 32_768
 _BLOCK: Final = 4_194_304
+_LARGEST: Final = 2_000_000_000
+_LONGEST_LINE: Final = 1_000_000
 _OVER_RANGE: Final = 1e30
 _UTF16_MARKS: Final = (b"\xff\xfe", b"\xfe\xff")
 
@@ -57,7 +60,8 @@ def load_capture(
     Raises
     ------
     FileError
-        The file cannot be opened, or a line cannot be used; the line is named.
+        The file cannot be opened, is no ordinary one or longer than 2 GB, or a line
+        cannot be used; the line is named.
     StoppedError
         `stop` said so.
     """
@@ -70,7 +74,7 @@ def load_capture(
         blocks: list[Array] = []
         line = dialect.skip
         cut: int | None = None
-        for text in _whole_lines(stream):
+        for text in _whole_lines(stream, name):
             if stop is not None and stop():
                 raise StoppedError(f"reading of {name} was stopped")
             block, cut = _numbers(text, dialect, name=name, line=line)
@@ -87,7 +91,7 @@ def load_capture(
 @contextmanager
 def _opened(path: str | Path) -> Iterator[BinaryIO]:
     try:
-        with Path(path).open("rb") as stream:
+        with opened(path, largest=_LARGEST) as stream:
             if stream.read(2) in _UTF16_MARKS:
                 stream.seek(0)
                 yield io.BytesIO(stream.read().decode("utf-16").encode("utf-8"))
@@ -95,8 +99,6 @@ def _opened(path: str | Path) -> Iterator[BinaryIO]:
                 yield stream
     except UnicodeDecodeError as error:
         raise FileError(path, "broken UTF-16 text", "a text file", line=1) from error
-    except OSError as error:
-        raise FileError(path, error.strerror or "no access", "a file that can be read") from error
 
 
 def _sniffed(stream: BinaryIO, name: str) -> tuple[Dialect, int]:
@@ -120,12 +122,14 @@ def _sniffed(stream: BinaryIO, name: str) -> tuple[Dialect, int]:
     return dialect, position + mark
 
 
-def _whole_lines(stream: BinaryIO) -> Iterator[bytes]:
+def _whole_lines(stream: BinaryIO, name: str) -> Iterator[bytes]:
     rest = b""
     while block := stream.read(_BLOCK):
         text = rest + block
         end = text.rfind(b"\n") + 1
         rest = text[end:]
+        if len(rest) > _LONGEST_LINE:
+            raise FileError(name, f"a line of {len(rest)} characters", "a table in short lines")
         if end:
             yield text[:end]
     if rest.strip():

@@ -10,6 +10,7 @@ from typing import Final
 from core.bench.breakout_rows import length_findings
 from core.bench.cells import SCALES, cell_value, is_bare_number
 from core.bench.readings import Column, Reading, ReadingsTable
+from core.disk import read_text
 from core.errors import FileError, InputError, one_line
 from core.findings import Finding, caution
 from core.table_text import Line, csv_text, split_title, table_lines
@@ -82,15 +83,10 @@ def load_readings(path: str | Path) -> ReadingsTable:
     Raises
     ------
     FileError
-        The file cannot be opened, is not text, or its header does not name a usable column.
+        The file cannot be opened, is no ordinary one or too long, is not text, or its
+        header does not name a usable column.
     """
-    try:
-        text = Path(path).read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise FileError(path, error.strerror or "no access", "a file that can be read") from error
-    except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
-        raise FileError(path, "bytes that are no text", "a UTF-8 text file", line=line) from error
+    text = read_text(path)
     return parse_readings(text, name=str(path))
 
 
@@ -127,7 +123,7 @@ def parse_readings(text: str, *, name: str = "readings") -> ReadingsTable:
     >>> table.rows[1].shunt_rms is None, table.findings[0].code
     (True, 'reading-not-usable')
     """
-    records = _records(text)
+    records = _records(text, name=name)
     if not records:
         raise FileError(name, "an empty text", "a header line and rows", line=1)
     header = records[0]
@@ -152,7 +148,7 @@ def text_layout(text: str, *, name: str = "readings") -> Layout:
     FileError
         As `parse_readings`.
     """
-    records = _records(text)
+    records = _records(text, name=name)
     if not records:
         raise FileError(name, "an empty text", "a header line and rows", line=1)
     headings, note_at, _ = _headings(records[0], name=name)

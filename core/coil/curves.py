@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from core.coil.arrays import Complexes, Floats
+from core.disk import read_text
 from core.errors import FileError
 from core.table_text import split_title, table_lines
 
@@ -61,14 +62,10 @@ def load_curve(path: Path) -> MeasuredCurve:
     Raises
     ------
     FileError
-        Cannot be read, or see `parse_touchstone` and `parse_curve_csv`.
+        Cannot be read, no ordinary file or too long, or see `parse_touchstone` and
+        `parse_curve_csv`.
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise FileError(path, error.strerror or "an error", "a file that can be read") from error
-    except UnicodeDecodeError as error:
-        raise FileError(path, "other bytes", "text in UTF-8") from error
+    text = read_text(path)
     parse = parse_touchstone if path.suffix.lower() == ".s1p" else parse_curve_csv
     return parse(text.splitlines(), path)
 

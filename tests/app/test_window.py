@@ -1,11 +1,12 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QFileDialog, QMenu, QMessageBox
+from PySide6.QtWidgets import QFileDialog, QMenu
 
 from app.places import RecentFiles
 from app.screens.registry import SCREENS, Screen
@@ -16,20 +17,7 @@ from app.widgets.words import plain
 from app.window import MainWindow
 from app.worker import Progress
 from core.design.document import with_values
-
-Button = QMessageBox.StandardButton
-
-
-def answer(monkeypatch, button: Button) -> list[str]:
-    """Answer every question with a button; returns the texts asked."""
-    asked: list[str] = []
-
-    def question(parent, title, text, *rest) -> Button:
-        asked.append(text)
-        return button
-
-    monkeypatch.setattr(QMessageBox, "question", question)
-    return asked
+from core.storage import load
 
 
 def menu_texts(window: MainWindow, title: str) -> list[str]:
@@ -196,7 +184,7 @@ def test_saving_within_a_lesson_leaves_the_users_file_alone(
 
 
 def test_closing_within_a_lesson_asks_about_the_users_design(
-    window: MainWindow, qtbot, monkeypatch, tmp_path
+    window: MainWindow, qtbot, monkeypatch, tmp_path, boxes
 ) -> None:
     own = tmp_path / "own.burstwise"
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *rest: (str(own), ""))
@@ -207,60 +195,72 @@ def test_closing_within_a_lesson_asks_about_the_users_design(
     assert json.loads(json.loads(window.autosave.copy.read_text())["design"])["supply"][
         "voltage"
     ] == 48.0  # fmt: skip
-    answer(monkeypatch, Button.Save)
+    boxes.answer("Save")
     assert window.files.may_leave()
     assert json.loads(own.read_text())["supply"]["voltage"] == 48.0
     assert document.guest is None
 
 
 @pytest.mark.parametrize(
-    ("button", "voltage", "closed"), [(Button.Cancel, 48.0, False), (Button.Discard, 36.0, True)]
+    ("button", "voltage", "closed"), [("Cancel", 48.0, False), ("Discard", 36.0, True)]
 )
 def test_unsaved_edits_are_asked_about(
-    window: MainWindow, qtbot, monkeypatch, button, voltage, closed
+    window: MainWindow, qtbot, boxes, button, voltage, closed
 ) -> None:
     set_voltage(window, qtbot, "48")
-    asked = answer(monkeypatch, button)
+    boxes.answer(button)
     window.screen_list.setFocus()
     qtbot.keyClick(window, Qt.Key.Key_N, Qt.KeyboardModifier.ControlModifier)
-    assert len(asked) == 1
+    assert len(boxes.said) == 1
     assert window.session.document.value("supply.voltage") == voltage
     window.session.document.edit("supply.voltage", 50.0)
+    boxes.answer(button)
     assert window.close() is closed
 
 
 @pytest.mark.parametrize("name", ["missing.json", "broken.json"])
 def test_a_file_that_cannot_be_read_is_told_and_the_design_stays(
-    window: MainWindow, monkeypatch, tmp_path, name
+    window: MainWindow, boxes, tmp_path, name
 ) -> None:
     (tmp_path / "broken.json").write_text('{"coil": {}}')
-    told: list[str] = []
-    monkeypatch.setattr(QMessageBox, "warning", lambda parent, title, text: told.append(text))
+    boxes.answer("OK")
     design = window.session.document.design
     assert not window.files.open(tmp_path / name)
     assert window.session.document.design is design
-    assert name.removesuffix(".json") in told[0] or "coil" in told[0]
+    assert name.removesuffix(".json") in boxes.said[0] or "coil" in boxes.said[0]
 
 
-def test_saving_where_it_cannot_be_saved_is_told(window: MainWindow, monkeypatch, tmp_path) -> None:
-    told: list[str] = []
-    monkeypatch.setattr(QMessageBox, "warning", lambda parent, title, text: told.append(text))
+def test_a_pipe_or_a_device_is_told_in_a_line_and_the_design_stays(
+    qtbot, theme, toy_job, places, odd_files, boxes
+) -> None:
+    made = MainWindow(Session(replace(toy_job, load=load)), theme, places)
+    qtbot.addWidget(made)
+    design = made.session.document.design
+    for words, file in odd_files.items():
+        boxes.answer("OK")
+        assert not made.files.open(file)
+        assert boxes.said[-1].endswith(words)
+    assert made.session.document.design is design
+
+
+def test_saving_where_it_cannot_be_saved_is_told(
+    window: MainWindow, monkeypatch, boxes, tmp_path
+) -> None:
+    boxes.answer("OK")
     monkeypatch.setattr(
         QFileDialog, "getSaveFileName", lambda *rest: (str(tmp_path / "no" / "x.json"), "")
     )
     assert not window.files.save()
-    assert "x.json" in told[0]
+    assert "x.json" in boxes.said[0]
 
 
-def test_work_left_behind_is_offered_and_recovered(
-    window: MainWindow, monkeypatch, small_design
-) -> None:
+def test_work_left_behind_is_offered_and_recovered(window: MainWindow, boxes, small_design) -> None:
     copy = window.places.recovery / "crashed.json"
     changed = small_design.model_copy(update={"name": "Rescued"})
     copy.write_text(json.dumps({"origin": "/a/mine.json", "design": changed.model_dump_json()}))
-    asked = answer(monkeypatch, Button.Yes)
+    boxes.answer("Yes")
     window.files.offer_recovery(window.places)
-    assert "mine.json" in asked[0]
+    assert "mine.json" in boxes.said[0]
     assert window.session.document.value("name") == "Rescued"
     assert window.session.document.unsaved
     assert window.session.document.file == Path("/a/mine.json")

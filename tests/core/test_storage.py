@@ -10,6 +10,7 @@ import pytest
 
 from core import storage
 from core.design.document import Design, design_from, with_value
+from core.disk import whole_copy
 from core.errors import FileError, InputError
 
 COIL = {
@@ -150,3 +151,24 @@ def test_schema_in_the_docs_is_that_of_the_code() -> None:
     assert kept.read_text(encoding="utf-8") == storage.schema_text(), (
         "run: python -m core.storage > docs/design.schema.json"
     )
+
+
+@pytest.mark.skipif(os.name != "posix", reason="links as POSIX has them")
+def test_a_save_that_was_cut_off_says_where_the_whole_is(design: Design, tmp_path: Path) -> None:
+    file = tmp_path / "coil.burstwise"
+    text = storage.text_of(design)
+    file.write_text(text[:100], encoding="utf-8")
+    whole = whole_copy(file)
+    whole.write_text(text, encoding="utf-8")
+    with pytest.raises(FileError, match="cut off") as caught:
+        storage.load(file)
+    assert whole.name in str(caught.value)
+    assert storage.load(whole) == design
+    storage.save(design, file)
+    assert [item.name for item in tmp_path.iterdir()] == [file.name]
+
+
+def test_what_is_no_file_is_refused_by_kind_and_size(odd_files: dict[str, Path]) -> None:
+    for words, file in odd_files.items():
+        with pytest.raises(FileError, match=f"instead received {words}$"):
+            storage.load(file)

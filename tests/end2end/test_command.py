@@ -45,6 +45,19 @@ def test_bad_input_is_one_line_with_field_value_and_limit(
         assert part in captured.err, arguments
 
 
+def test_pipes_devices_and_endless_files_are_one_line(
+    odd_files: dict[str, Path], capsys: pytest.CaptureFixture[str]
+) -> None:
+    shunt = ["--shunt", "1", "--on-resistance", "2", "--rating", "power=30W"]
+    for words, file in odd_files.items():
+        for arguments in (["evaluate", str(file)], ["forecast", str(file), *shunt]):
+            assert run(arguments) == 2
+            captured = capsys.readouterr()
+            assert captured.out == ""
+            assert captured.err.endswith(f"instead received {words}\n")
+            assert captured.err.count("\n") == 1
+
+
 def test_settings_take_what_a_person_writes(
     example_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtWidgets import QApplication, QFileDialog, QMessageBox
+from PySide6.QtWidgets import QApplication, QFileDialog
 
 from app.places import Places
 from app.screens.operating_point.screen import OperatingPoint
@@ -144,9 +144,8 @@ def test_fast_drags_of_all_sliders_end_in_agreement(window, qtbot) -> None:
     assert latest.results.frequency == controls.frequency.value
 
 
-def test_a_bad_file_is_told_and_the_design_stays(window, qtbot, monkeypatch, tmp_path) -> None:
-    told: list[str] = []
-    monkeypatch.setattr(QMessageBox, "warning", lambda parent, title, text: told.append(text))
+def test_a_bad_file_is_told_and_the_design_stays(window, qtbot, boxes, tmp_path) -> None:
+    boxes.answer(*["OK"] * 6)
     before = window.session.document.design
     for name, content in {
         "text.burstwise": b"not a design",
@@ -158,7 +157,7 @@ def test_a_bad_file_is_told_and_the_design_stays(window, qtbot, monkeypatch, tmp
         (tmp_path / name).write_bytes(content)
         assert not window.files.open(tmp_path / name)
     assert not window.files.open(tmp_path / "missing.burstwise")
-    assert len(told) == 6
+    assert len(boxes.said) == 6
     assert window.session.document.design is before
 
 
@@ -193,7 +192,7 @@ def test_reversed_winding_is_a_stop_that_names_the_swap(window, qtbot) -> None:
 
 
 def test_save_reopen_undo_and_recover_with_the_real_core(
-    window, qtbot, monkeypatch, tmp_path, theme
+    window, qtbot, monkeypatch, tmp_path, theme, boxes
 ) -> None:
     file = tmp_path / "mine"
     monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *rest: (str(file), ""))
@@ -214,7 +213,7 @@ def test_save_reopen_undo_and_recover_with_the_real_core(
     crashed = Places(tmp_path / "s2", tmp_path / "d2")
     crashed.recovery.mkdir(parents=True)
     shutil.copy(left, crashed.recovery / "crashed.json")
-    monkeypatch.setattr(QMessageBox, "question", lambda *rest: QMessageBox.StandardButton.Yes)
+    boxes.answer("Yes")
     again = MainWindow(Session(design_job()), theme, crashed)
     qtbot.addWidget(
         again, before_close_func=lambda window: window.session.document.undo_stack.setClean()

@@ -6,8 +6,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QFileDialog, QWidget
 
+from app.messages import warn
+from app.plots.picture import png_bytes
 from app.screens.assembly.circuit_view import png_of
 from core.assembly.circuit import combined_svg
 from core.assembly.command import html_bytes
@@ -16,9 +18,9 @@ from core.assembly.netlist import stage_netlist
 from core.assembly.parts import parts_csv
 from core.assembly.powerup import PowerupPlan
 from core.assembly.sheet_content import build_sheet
+from core.disk import write_whole
 from core.errors import FileError, InputError
 from core.evaluate.results import Results
-from core.storage import write_whole
 
 SHEET: Final = "Build sheet (*.pdf);;Build sheet for the browser (*.html)"
 CIRCUIT: Final = "Drawing (*.svg);;Picture (*.png)"
@@ -61,8 +63,10 @@ def save_circuit(results: Results, file: Path) -> None:
     svg = combined_svg(circuit(results))
     if file.suffix.lower() == ".svg":
         write_whole(file, svg.encode("utf-8"))
-    elif file.suffix.lower() != ".png" or not png_of(svg).save(str(file)):
-        raise FileError(file, file.suffix or "no suffix", "a writable file, .svg or .png")
+    elif file.suffix.lower() == ".png":
+        write_whole(file, png_bytes(png_of(svg)))
+    else:
+        raise FileError(file, file.suffix or "no suffix", "a file ending in .svg or .png")
 
 
 def save_netlist(results: Results, file: Path) -> None:
@@ -117,4 +121,4 @@ def ask_and_save(parent: QWidget, title: str, kinds: str, name: str, save: Saver
     try:
         save(file)
     except InputError as error:
-        QMessageBox.warning(parent, "Not saved", str(error))
+        warn(parent, "Not saved", str(error))

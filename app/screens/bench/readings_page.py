@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
@@ -26,9 +27,9 @@ from core.bench.derived import DerivedRow
 from core.bench.pasted import cells_csv, rows_from_text
 from core.bench.prediction import switching_loss
 from core.bench.series_explanation import series_explanation
+from core.disk import read_text, write_whole
 from core.errors import FileError, InputError
 from core.findings import Severity
-from core.storage import write_whole
 from core.units import shown
 
 _CSV: Final = "Readings (*.csv *.txt *.tsv);;All files (*)"
@@ -59,6 +60,7 @@ class ReadingsPage(QWidget):
         self.paste_button = QPushButton("Paste", self)
         self.remove_button = QPushButton("Remove rows", self)
         self.message = QLabel(self)
+        self.message.setTextFormat(Qt.TextFormat.PlainText)
         self.problems = paragraph(self)
         self.explanation = paragraph(self, role="plain")
         self.instruments = self._instruments()
@@ -76,13 +78,9 @@ class ReadingsPage(QWidget):
     def load(self, path: Path) -> bool:
         """Add the rows of a CSV file; tells whether they are there now."""
         try:
-            text = path.read_text(encoding="utf-8-sig")
-            rows = rows_from_text(text, name=path.name)
+            rows = rows_from_text(read_text(path), name=path.name)
         except FileError as error:
             self._say(str(error), bad=True)
-            return False
-        except (OSError, UnicodeDecodeError) as error:
-            self._say(f"{path.name} cannot be read: {error}", bad=True)
             return False
         assert rows is not None
         taken = self.model.append(rows, text="Open readings")

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QComboBox,
     QFileDialog,
@@ -88,6 +89,7 @@ class CurvePanel(QWidget):
             "[ohm]' or 'frequency [kHz], response [V]'.",
             self,
         )
+        self.message.setTextFormat(Qt.TextFormat.PlainText)
         self.message.setWordWrap(True)
         set_style_property(self.message, "role", "muted")
         x, y = Axis("Frequency", "Hz"), Axis("Impedance, magnitude", "Ω", from_zero=True)

@@ -24,7 +24,7 @@ from app.widgets.restyle import set_style_property
 from app.worker import Task
 from core.coil.proposals import Edit, Goal, Proposal, proposal
 from core.design.document import Design, field_info
-from core.errors import InputError, one_line
+from core.errors import InputError
 from core.units import shown
 
 _STAGE_RUNS: Final = 36

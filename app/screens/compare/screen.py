@@ -14,13 +14,13 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QListWidget,
     QListWidgetItem,
-    QMessageBox,
     QPushButton,
     QTabWidget,
     QVBoxLayout,
     QWidget,
 )
 
+from app.messages import warn
 from app.refusals import refusal
 from app.screens.assembly.saving import ask_and_save
 from app.screens.compare.curves_page import CurvesPage
@@ -36,10 +36,11 @@ from core.design.differences import differences, differing_values
 from core.design.document import Design
 from core.design.optional_parts import PartChange
 from core.design.variants import Variant, variant_of
+from core.disk import write_whole
 from core.errors import InputError
 from core.evaluate import evaluate
 from core.evaluate.results import Results
-from core.storage import text_of, write_whole
+from core.storage import text_of
 
 _KEY = Qt.ItemDataRole.UserRole
 _LIST_LINE: Final = 23
@@ -109,6 +110,7 @@ class CompareScreen(QWidget):
         self.save = QPushButton("&Save comparison…", self)
         self.save.clicked.connect(self._save)
         self.status = QLabel(self)
+        self.status.setTextFormat(Qt.TextFormat.PlainText)
         self.status.setWordWrap(True)
         left = QVBoxLayout()
         left.setContentsMargins(0, 0, 0, 0)
@@ -262,7 +264,7 @@ class CompareScreen(QWidget):
         try:
             self.add_file(Path(name))
         except InputError as error:
-            QMessageBox.warning(self, "Not added", refusal(error))
+            warn(self, "Not added", refusal(error))
 
     def _save(self) -> None:
         made = self.comparison

@@ -271,3 +271,17 @@ def test_probe_turns_a_shunt_voltage_into_a_current():
         Capture(0.0, 0.0, (shown,))
     with pytest.raises(InputError):
         Capture(0.0, 1.0, (shown, Channel("CH2", "V", np.zeros(3))))
+
+
+def test_what_is_no_file_is_refused_by_kind_and_size(odd_files):
+    for words, file in odd_files.items():
+        with pytest.raises(FileError, match=f"instead received {words}$"):
+            load_capture(file)
+
+
+def test_a_line_without_end_is_refused(tmp_path: Path):
+    path = tmp_path / "endless.csv"
+    lines = "".join(f"{n}e-7,{n % 7}\n" for n in range(5000))
+    path.write_text(f"time [s],CH1 [V]\n{lines}{'1' * 6_000_000}")
+    with pytest.raises(FileError, match="a table in short lines"):
+        load_capture(path)

@@ -214,3 +214,15 @@ def test_curve_without_a_resonance_is_refused():
         fitted_resonance(
             MeasuredCurve(CurveKind.RESPONSE, np.array([1e5, 2e5, 4e5]), np.array([1.0, 5.0, 1.0]))
         )
+
+
+def test_what_is_no_file_is_refused_by_kind_and_size(odd_files):
+    for words, file in odd_files.items():
+        with pytest.raises(FileError, match=f"instead received {words}$"):
+            load_curve(file)
+
+
+def test_an_endless_cell_is_refused_with_its_line():
+    with pytest.raises(FileError, match="line 2 must be numbers") as caught:
+        parse_curve_csv(["frequency [Hz], response [V]", "5" * 200_000 + ", 3"])
+    assert len(str(caught.value)) < 200

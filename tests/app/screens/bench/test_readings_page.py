@@ -203,3 +203,16 @@ def test_nothing_is_cut_off_at_the_smallest_size(screen, paste):
 def _header(screen, column: int) -> list[str]:
     title = screen.readings.model.headerData(column, Qt.Orientation.Horizontal)
     return str(title).split("\n")
+
+
+def test_a_pipe_or_an_endless_file_is_told_in_a_line(screen, session, odd_files):
+    for words, file in odd_files.items():
+        assert not screen.readings.load(file)
+        assert screen.readings.message.text().endswith(words)
+    assert session.document.design.readings.rows == ()
+
+
+def test_an_endless_cell_is_pasted_as_far_as_a_cell_holds(screen, session, paste):
+    paste(screen, "1" * 200_000 + "\t0.5\n")
+    (row,) = session.document.design.readings.rows
+    assert (row.supply, row.duty) == ("1" * 200, "0.5")
