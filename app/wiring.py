@@ -15,7 +15,7 @@ from core import storage
 from core.design.document import Design, value_at, with_values
 from core.errors import InputError
 from core.findings import Severity
-from core.units import shown
+from core.units import percent, shown
 
 if TYPE_CHECKING:
     from core.evaluate.results import Results
@@ -119,10 +119,12 @@ def _distance(first: Limit) -> str:
     if math.isinf(first.value):
         return "No stable temperature: less duty, less supply or better cooling"
     gap = shown(abs(first.limit - first.value), first.unit, digits=2)
-    share = f"{100 * abs(first.margin):.0f} %"
+    share = percent(abs(first.margin))
     word = "in hand" if first.margin >= 0 else "too much"
-    tail = " of the rise above ambient" if first.unit == "°C" else ""
-    return f"{gap} {word}, {share}{tail}"
+    of = "the rise above ambient" if first.unit == "°C" else ""
+    if share.endswith("times"):
+        return f"{gap} {word}, {share} {of or 'the limit'}"
+    return f"{gap} {word}, {share}{' of ' if of else ''}{of}"
 
 
 def _severity(first: Limit) -> Severity | None:

@@ -25,6 +25,8 @@ _RATES: Final = {
     f"{one}/s": ((1e9, f"{one}/ns"), (1e6, f"{one}/µs"), (0.0, f"{one}/s")) for one in "VA"
 }
 """Steepness as datasheets have it, by SI unit: from which value on [SI], and its unit."""
+_MULTIPLE: Final = 1000.0
+"""Percent from which on a ratio is written as a multiple: nobody reads 1423 % as 14 times."""
 
 
 def quantity(
@@ -145,13 +147,15 @@ def shown(value: float, unit: str, *, digits: int = 4) -> str:
     --------
     >>> shown(4700.0, "Ω"), shown(0.0015, "s"), shown(61.234, "°C")
     ('4.7 kΩ', '1.5 ms', '61.23 °C')
-    >>> shown(0.5, "%"), shown(0.0123456, ""), shown(50e9, "V/s")
-    ('50 %', '0.01235', '50 V/ns')
+    >>> shown(0.5, "%"), shown(14.23, "%"), shown(0.0123456, ""), shown(50e9, "V/s")
+    ('50 %', '14.23 times', '0.01235', '50 V/ns')
     """
     if not math.isfinite(value):
         return ("−∞ " if value < 0 else "∞ ") + unit if math.isinf(value) else f"not known {unit}"
     if unit == "%":
-        return f"{_rounded(value * 100, digits)} %"
+        text = _rounded(value * 100, digits)
+        many = abs(float(text)) >= _MULTIPLE
+        return f"{_rounded(value, digits)} times" if many else f"{text if value else '0'} %"
     if unit in _RATES:
         scale, name = next(rate for rate in _RATES[unit] if abs(value) >= rate[0] or not rate[0])
         return f"{_rounded(value / (scale or 1.0), digits)} {name}"
@@ -194,16 +198,46 @@ def in_unit(value: float, written_unit: str, unit: str) -> float:
     return value / float(found[0])
 
 
-def percent(ratio: float, *, decimals: int = 0, signed: bool = False) -> str:
-    """Text of a ratio in percent with fixed decimals, with its sign if wanted.
+def percent(
+    ratio: float, *, decimals: int = 0, digits: int | None = None, signed: bool = False
+) -> str:
+    """Text of a ratio in percent, from ten times on as a multiple.
+
+    Parameters
+    ----------
+    ratio : float
+        A share of something, or with `signed` a departure from it.
+    decimals : int
+        Decimals.
+    digits : int, optional
+        Significant figures instead, down to a thousandth of a percent.
+    signed : bool
+        Write the sign of a departure; one of nine times upwards, +900 %, is ten times the thing.
 
     Examples
     --------
     >>> percent(0.123), percent(0.1234, decimals=1), percent(-0.166, decimals=1, signed=True)
     ('12 %', '12.3 %', '−16.6 %')
+    >>> percent(3.5, digits=2, signed=True), percent(-0.0004, decimals=1, signed=True)
+    ('+350 %', '0.0 %')
+    >>> percent(14.23), percent(13.23, digits=2, signed=True), percent(-14.23, digits=3)
+    ('14 times', '14 times', '−14.2 times')
     """
-    sign = "+" if signed else "-"
-    return f"{100.0 * ratio:{sign}.{decimals}f} %".replace("-", "−")
+    if not math.isfinite(ratio):
+        return shown(ratio, "%")
+    hundred = 100.0 * ratio
+    if digits is None:
+        text = f"{hundred:.{decimals}f}"
+    else:
+        text = _rounded(hundred, digits) if abs(hundred) >= 1e-3 else f"{hundred:.3f}"
+        text = text if float(text) else "0"
+    whole = float(text) + 100.0 if signed else float(text)
+    if abs(whole) >= _MULTIPLE:
+        multiple = ratio + 1.0 if signed else ratio
+        return f"{_rounded(multiple, digits or 2)} times".replace("-", "−")
+    if not float(text):
+        return f"{text.lstrip('-')} %"
+    return f"{'+' if signed and ratio > 0.0 else ''}{text} %".replace("-", "−")
 
 
 def _rounded(value: float, digits: int) -> str:

@@ -11,6 +11,7 @@ from PySide6.QtGui import QBrush, QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.theme import Theme, Tokens
+from core.units import percent
 
 _BAR: Final = 9
 _GAP: Final = 1
@@ -86,7 +87,7 @@ class ShareBars(QWidget):
                 painter.setBrush(QBrush(ink, style))
                 painter.drawRect(bar)
                 painter.setPen(QColor(self._tokens.text))
-                text = f"{share.value} {100 * share.part:3.0f} %"
+                text = f"{share.value} {percent(share.part):>5}"
                 painter.drawText(line, Qt.AlignmentFlag.AlignRight | middle, text)
 
     def _row_height(self) -> int:

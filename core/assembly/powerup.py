@@ -34,7 +34,7 @@ class Expectation:
     expected, low, high : float
         From the model, with the band in which it passes [unit].
     unit : str
-        SI unit.
+        SI unit, ``"%"`` for a ratio that is shown in percent.
     if_low, if_high : str
         What a reading outside the band means.
     column : Column or None
@@ -156,7 +156,7 @@ def judge(wanted: Expectation, reading: str | float) -> Judgement:
     >>> judge(rail, 9.0).text
     '9 V is below 11.4 V: stop. It is loaded.'
     """
-    value = quantity(reading, wanted.unit, field=wanted.name)
+    value = quantity(reading, "" if wanted.unit == "%" else wanted.unit, field=wanted.name)
     said = shown(value, wanted.unit)
     if value < wanted.low:
         low = shown(wanted.low, wanted.unit, digits=3)

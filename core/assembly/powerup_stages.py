@@ -118,7 +118,7 @@ def _low_voltage(results: Results, parts: PartsList) -> Stage:
         if results.duty > 0:
             wanted.append(
                 expectation(
-                    "interrupter_duty", "Duty at PULSES, high over period", results.duty, "",
+                    "interrupter_duty", "Duty at PULSES, high over period", results.duty, "%",
                     band=loose,
                     if_low="On-time too short: knob, steering diode or charge resistor.",
                     if_high="On-time too long: knob, or a steering diode the wrong way round. Do "

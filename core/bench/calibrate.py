@@ -22,6 +22,7 @@ from core.bench.waveform import Array
 from core.coil.resolve import resolved_coil
 from core.design.document import Design, with_values
 from core.findings import heaviest_first
+from core.units import percent
 
 STEP: Final = 0.02
 """Step of the finite differences in ln(value): well above the engine's own 1e-4 of settling."""
@@ -312,5 +313,5 @@ def _rms(residuals: Array) -> float:
 def _reason(left: float, parameter: Parameter) -> str:
     if math.isinf(left) or left > 20.0:
         return "nothing measured depends on it"
-    known = 100.0 * left * parameter.spread
-    return f"the readings tell it only to ±{known:.2g} %"
+    known = percent(left * parameter.spread, digits=2)
+    return f"the readings tell it only to ±{known}"

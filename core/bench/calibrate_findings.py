@@ -12,7 +12,7 @@ from core.bench.bench_model import BreakoutSeen
 from core.bench.calibration_result import Comparison, FittedParameter
 from core.bench.waveform import Array
 from core.findings import Finding, caution, heaviest_first, note
-from core.units import shown
+from core.units import percent, shown
 
 _STRAY: Final = 3.0
 _BAD_FIT: Final = 2.0
@@ -97,8 +97,8 @@ def _bad_fit(misfit: float) -> Finding:
     return caution(
         "calibration-misfit",
         "calibration",
-        f"After the fit the figures are still {misfit:.2g} standard uncertainties off (RMS; about "
-        "1 is good). The model or a reading is wrong: see the largest residuals.",
+        f"After the fit the figures are still {shown(misfit, '', digits=2)} standard uncertainties off "
+        "(RMS; about 1 is good). The model or a reading is wrong: see the largest residuals.",
     )
 
 
@@ -107,9 +107,10 @@ def _stray(item: Comparison) -> Finding:
     return caution(
         "calibration-stray",
         seen.where,
-        f"{seen.where.capitalize()}: {seen.name} of {shown(seen.measured, seen.unit)} is "
-        f"{100 * item.deviation:+.2g} % from the fit ({item.residual:+.2g} uncertainties); repeat "
-        "that reading.",
+        f"{seen.where.capitalize()}: {seen.name} of {shown(seen.measured, seen.unit)} "
+        f"against {shown(item.after, seen.unit)} in the fit "
+        f"({percent(item.deviation, digits=2, signed=True)}, "
+        f"{shown(abs(item.residual), '', digits=2)} uncertainties); repeat that reading.",
     )
 
 

@@ -88,7 +88,7 @@ def _first(entry: Reached, side_load: float) -> Finding:
         f"{_NAMES[entry.rating].capitalize()} is reached first, at {_volts(entry.supply)} (90 % "
         f"interval {_volts(entry.low)} to {_volts(entry.high)}), with a chance of "
         f"{_chance(entry.probability_first)} of being the first. With side loading that raises "
-        f"current and spike by {100 * side_load:.3g} % it is reached at "
+        f"current and spike by {percent(side_load, digits=3)} it is reached at "
         f"{_volts(entry.side_loaded_supply)}.",
     )
 
@@ -135,8 +135,8 @@ def _about(entry: Reached) -> list[Finding]:
 def _laws(fits: tuple[LawFit, LawFit]) -> str:
     better, worse = sorted(fits, key=lambda fit: fit.left_out_error)
     return (
-        f"a {better.law} predicts a row left out within {100 * better.left_out_error:.2g} %, a "
-        f"{worse.law} within {100 * worse.left_out_error:.2g} %."
+        f"a {better.law} predicts a row left out within {percent(better.left_out_error, digits=2)}, a "
+        f"{worse.law} within {percent(worse.left_out_error, digits=2)}."
     )
 
 

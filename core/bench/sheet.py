@@ -119,9 +119,11 @@ def cells_of(reading: Reading) -> ReadingCells:
     --------
     >>> cells_of(Reading(supply=24.0, shunt_rms=0.123456)).shunt_rms
     '0.12346'
+    >>> cells_of(Reading(supply=24.0, duty=0.113)).duty
+    '11.3 %'
     """
     found = {
-        column.value: f"{value:.5g}"
+        column.value: f"{100.0 * value:.5g} %" if column is Column.DUTY else f"{value:.5g}"
         for column in Column
         if (value := reading.value(column)) is not None
     }

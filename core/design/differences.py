@@ -13,6 +13,8 @@ _LEFT_OUT: Final = frozenset({"format", "name", "notes", "variants", "readings",
 NONE: Final = "none"
 """Text of an optional part or value that a design does not have."""
 FITTED: Final = "fitted"
+_SHARES: Final = ("duty", "travel", "tolerance", "voltage_use")
+"""Ends of the paths of ratios that are read in percent."""
 NO_PLACE: Final = "–"
 """Text of a field whose part a design does not have."""
 
@@ -92,7 +94,7 @@ def _difference(path: str, values: Sequence[Any]) -> Difference:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, (int, float)):
-            return shown(float(value), "%" if path.endswith("duty") else str(unit or ""))
+            return shown(float(value), "%" if path.endswith(_SHARES) else str(unit or ""))
         if isinstance(value, list):
             return f"{len(value)} entries, list {distinct.index(value) + 1}"
         return str(value)

@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from core.units import shown
+from core.units import percent, shown
 
 _OPERATORS: Final[dict[type, Callable[[float, float], float]]] = {
     ast.Add: operator.add,
@@ -49,7 +49,7 @@ class Influence:
         >>> Influence("supply voltage", 2.04).text
         '1 % more supply voltage: +2.0 %'
         """
-        return f"1 % more {self.name}: {self.percent:+.1f} %"
+        return f"1 % more {self.name}: {percent(self.percent / 100.0, decimals=1, signed=True)}"
 
 
 @dataclass(frozen=True, slots=True)

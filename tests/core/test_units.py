@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.errors import InputError
-from core.units import in_unit, limits_text, quantity, shown, shown_in
+from core.units import in_unit, limits_text, percent, quantity, shown, shown_in
 
 
 @pytest.mark.parametrize(
@@ -224,3 +224,54 @@ def test_shown_has_prefix_unit_and_digits():
 def test_what_is_shown_can_be_read_back(value, unit):
     """Four figures survive the way out and in again, sign and prefix included."""
     assert quantity(shown(value, unit), unit) == pytest.approx(value, rel=5.1e-4)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "how", "text"),
+    [
+        (3.5, {"digits": 2, "signed": True}, "+350 %"),  # not 3.5e+02
+        (-0.62, {"digits": 2, "signed": True}, "−62 %"),
+        (8.99, {"digits": 3, "signed": True}, "+899 %"),
+        (9.0, {"digits": 3, "signed": True}, "10 times"),  # 1 + 9 = 10
+        (13.23, {"decimals": 1, "signed": True}, "14 times"),
+        (9.994, {}, "999 %"),
+        (9.996, {}, "10 times"),  # rounds to 1000 %
+        (14.23, {"digits": 3}, "14.2 times"),
+        (123456.0, {"digits": 2}, "120000 times"),
+        (-0.0004, {"decimals": 1}, "0.0 %"),
+        (-0.0004, {"decimals": 1, "signed": True}, "0.0 %"),
+        (0.0, {"digits": 2, "signed": True}, "0 %"),
+        (4.3e-5, {"digits": 2, "signed": True}, "+0.0043 %"),
+        (2e-7, {"digits": 2}, "0 %"),  # not 2e-05
+        (math.inf, {"digits": 2}, "∞ %"),
+    ],
+)
+def test_percent_without_powers_of_ten_or_a_signed_zero(ratio, how, text):
+    assert percent(ratio, **how) == text
+
+
+@given(
+    st.floats(-1e6, 1e6),
+    st.sampled_from([{"decimals": 0}, {"decimals": 1}, {"digits": 2}, {"digits": 3}]),
+    st.booleans(),
+)
+def test_percent_can_be_read_back_and_never_surprises(ratio, how, signed):
+    text = percent(ratio, **how, signed=signed)
+    number, unit = text.replace("−", "-").split(" ")
+    assert "e" not in number
+    assert not (float(number) == 0.0 and number[0] in "+-")
+    if unit == "%":
+        assert abs(float(number) + 100.0 * signed) < 1000.0
+        read = float(number) / 100.0
+        slack = 0.5 * 10.0 ** -how["decimals"] / 100.0 if "decimals" in how else 0.0
+    else:
+        assert unit == "times"
+        read, slack = float(number) - signed, 0.0
+    assert read == pytest.approx(ratio, rel=0.061, abs=slack + 1.1e-5)
+
+
+def test_a_margin_of_many_times_is_no_percentage():
+    assert shown(14.23, "%") == "14.23 times"
+    assert shown(-14.23, "%", digits=3) == "-14.2 times"
+    assert shown(5.0, "%") == "500 %"
+    assert shown(-0.0, "%") == "0 %"

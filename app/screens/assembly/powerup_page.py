@@ -200,7 +200,7 @@ class PowerupPage(QWidget):
         cells = ReadingCells(
             note=reading.note,
             **{
-                column.value: shown(value, column.unit, digits=6)
+                column.value: shown(value, "%" if column is Column.DUTY else column.unit, digits=6)
                 for column in Column
                 if (value := reading.value(column)) is not None
             },

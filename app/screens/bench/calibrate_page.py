@@ -26,7 +26,7 @@ from core.bench.calibration_result import Calibrated
 from core.bench.fit_parameters import Parameter
 from core.design.calibration import COIL_NAMES, DEVICE_NAMES
 from core.errors import InputError
-from core.units import shown
+from core.units import percent, shown
 
 _STRAY: Final = 3.0
 _FITTED: Final = ("Parameter", "Design", "Fitted", "±", "Remark")
@@ -184,9 +184,10 @@ class CalibratePage(QWidget):
         largest = float(result.singular_values.max()) if asked else 0.0
         condition = f"{largest / smallest:.0f}" if smallest > 1e-6 * largest else "without limit"
         self.headline.setText(
-            f"{known} of {asked} parameters fitted. RMS deviation {result.misfit_before:.2g} "
-            f"uncertainties before, {result.misfit_after:.2g} after (about 1 is good). Condition "
-            f"of the problem {condition}; {result.runs} engine runs."
+            f"{known} of {asked} parameters fitted. RMS deviation "
+            f"{shown(result.misfit_before, '', digits=2)} uncertainties before, "
+            f"{shown(result.misfit_after, '', digits=2)} after (about 1 is good). Condition of the "
+            f"problem {condition}; {result.runs} engine runs."
         )
         self.fitted.show_rows(
             [
@@ -194,8 +195,8 @@ class CalibratePage(QWidget):
                     item.parameter.label,
                     shown(item.prior, item.parameter.unit),
                     shown(item.value, item.parameter.unit),
-                    "" if item.uncertainty is None else f"{100 * item.uncertainty:.2g} %",
-                    item.reason or f"{100 * (item.value / item.prior - 1):+.2g} %",
+                    "" if item.uncertainty is None else percent(item.uncertainty, digits=2),
+                    item.reason or percent(item.value / item.prior - 1.0, digits=2, signed=True),
                 ]
                 for item in result.parameters
             ],
@@ -209,7 +210,7 @@ class CalibratePage(QWidget):
                     shown(item.observation.measured, item.observation.unit),
                     shown(item.before, item.observation.unit),
                     shown(item.after, item.observation.unit),
-                    f"{100 * item.deviation:+.2g} %",
+                    percent(item.deviation, digits=2, signed=True),
                     f"{item.residual:+.1f}{' ▲' if abs(item.residual) > _STRAY else ''}",
                 ]
                 for item in result.comparisons

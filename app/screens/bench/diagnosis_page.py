@@ -19,7 +19,7 @@ from core.bench.fault_stage import sound_stage
 from core.bench.symptoms import symptoms_of_rows
 from core.errors import InputError
 from core.findings import Severity
-from core.units import shown
+from core.units import percent, shown
 
 _RUNS: Final = 60.0
 _BAR: Final = 12
@@ -121,7 +121,9 @@ class DiagnosisPage(QWidget):
                     sentence_start(item.figure.label),
                     shown(item.measured, item.figure.unit),
                     shown(item.expected, item.figure.unit),
-                    f"{100 * item.relative:+.2g} %" if math.isfinite(item.relative) else "new",
+                    percent(item.relative, digits=2, signed=True)
+                    if math.isfinite(item.relative)
+                    else "new",
                 ]
                 for item in told.deviations
             ]
@@ -129,4 +131,4 @@ class DiagnosisPage(QWidget):
 
 
 def _chance(value: float) -> str:
-    return "< 1 %" if value < 0.01 else "> 99 %" if value > 0.99 else f"{100 * value:.0f} %"
+    return "< 1 %" if value < 0.01 else "> 99 %" if value > 0.99 else percent(value)

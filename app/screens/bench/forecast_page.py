@@ -24,7 +24,7 @@ from core.bench.reached import Forecast, Rating, Reached
 from core.bench.sheet import bench_ratings
 from core.errors import InputError, one_line
 from core.findings import Severity
-from core.units import shown
+from core.units import percent, shown
 
 _NAMES: Final = {
     Rating.VOLTAGE: "Drain voltage",
@@ -244,7 +244,7 @@ def _rival(told: Forecast) -> str:
 
 def _row(entry: Reached) -> list[str]:
     chance = entry.probability_first
-    words = "> 99 %" if chance > 0.99 else "< 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
+    words = "> 99 %" if chance > 0.99 else "< 1 %" if chance < 0.01 else percent(chance)
     reached = math.isfinite(entry.supply)
     remark = f"{entry.trend.best.law}"
     if entry.extrapolated:

@@ -12,6 +12,7 @@ from app.screens.interrupter.circuit_sheet import SMALL, WIPER_TEXT, Ink, Sheet,
 from core.assembly.board import drawing_lock
 from core.interrupter.circuits import circuit_named
 from core.interrupter.sets import TimerSet
+from core.units import percent
 
 
 def circuit_svg(chosen: TimerSet, chain: Chain, ink: Ink, *, references: Mapping[str, str]) -> str:
@@ -58,7 +59,7 @@ def _timers(sheet: Sheet) -> Any:
 
 def with_wiper(svg: str, travel: float) -> bytes:
     """Drawing with the knob's travel written in."""
-    return svg.replace(WIPER_TEXT, f"at {100 * travel:.0f} %").encode()
+    return svg.replace(WIPER_TEXT, f"at {percent(travel)}").encode()
 
 
 def _timing_node(sheet: Sheet, chip: Any, x: float) -> None:

@@ -19,6 +19,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.theme import Theme, Tokens
+from core.units import shown
 
 SWEEP: Final = 270.0
 """Angle between the end stops [degrees]."""
@@ -84,7 +85,7 @@ class Knob(QWidget):
     def set_travel(self, travel: float) -> None:
         """Show a place, without a signal."""
         self._travel = min(max(travel, 0.0), 1.0)
-        self.setAccessibleDescription(f"at {100 * self._travel:.1f} % of its travel")
+        self.setAccessibleDescription(f"at {shown(self._travel, '%', digits=3)} of its travel")
         self.update()
 
     def set_stops(self, low: str, high: str) -> None:
@@ -182,7 +183,9 @@ class Knob(QWidget):
         painter.setFont(large)
         centre = Qt.AlignmentFlag.AlignCenter
         painter.drawText(
-            QRectF(middle.x() - 40, middle.y() - 14, 80, 28), centre, f"{100 * self._travel:.1f} %"
+            QRectF(middle.x() - 40, middle.y() - 14, 80, 28),
+            centre,
+            shown(self._travel, "%", digits=3),
         )
         painter.setFont(self.font())
         painter.setPen(QColor(self._tokens.muted))

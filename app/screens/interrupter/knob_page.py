@@ -45,7 +45,7 @@ def band_text(band: Band, unit: str) -> str:
     low, high = (shown(side, unit, digits=3) for side in (band.low, band.high))
     if low.split(" ")[1:] == high.split(" ")[1:]:
         low = low.split(" ")[0]
-    return f"{shown(band.nominal, unit, digits=4)} ({low} to {high})"
+    return f"{shown(band.nominal, unit, digits=3)} ({low} to {high})"
 
 
 class KnobPage(QWidget):
@@ -55,7 +55,7 @@ class KnobPage(QWidget):
         super().__init__(parent)
         self._chosen = chosen
         self.knob = Knob(theme, "Duty knob", self)
-        self.duty = QuantityField("%", name="Duty", low=0.0, high=1.0, parent=self)
+        self.duty = QuantityField("%", name="Duty", low=0.0, high=1.0, digits=3, parent=self)
         self.duty.setToolTip("Type a duty: the knob goes to where the parts give it.")
         self.speed = QuantityField("%", name="Frequency knob", low=0.0, high=1.0, parent=self)
         self.figures = FigureTable(theme, self)
@@ -175,7 +175,7 @@ class KnobPage(QWidget):
         self._marks.submit(travel)
         on = duty.nominal / frequency.nominal
         self._now = Group(
-            f"Knob at {100 * travel:.1f} %",
+            f"Knob at {shown(travel, '%', digits=3)}",
             (
                 Figure("Duty", band_text(duty, "%")),
                 Figure("Frequency", band_text(frequency, "Hz")),

@@ -144,9 +144,9 @@ class InterrupterScreen(QWidget):
             text = "These parts do not oscillate in every build; see the findings."
         else:
             text = (
-                f"{shown(found.frequency, 'Hz')}, duty {shown(found.duty, '%')}, on for "
+                f"{shown(found.frequency, 'Hz')}, duty {shown(found.duty, '%', digits=3)}, on for "
                 f"{shown(found.duty / found.frequency, 's', digits=3)}; knob at "
-                f"{100 * design.interrupter.parts.travel:.1f} %."
+                f"{shown(design.interrupter.parts.travel, '%', digits=3)}."
             )
         self.now.setText(text)
 

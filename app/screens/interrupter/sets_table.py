@@ -19,7 +19,7 @@ from app.screens.interrupter.roles import ROLES
 from app.theme import mark
 from core.interrupter.circuits import circuit_named
 from core.interrupter.sets import TimerSet, TimerWish
-from core.units import shown
+from core.units import percent, shown
 
 _COLUMNS: Final = (
     "Circuit",
@@ -51,6 +51,8 @@ def signed(value: float, unit: str) -> str:
     >>> signed(0.0012, "%"), signed(-0.3, "Hz")
     ('+0.12 %', '−300 mHz')
     """
+    if unit == "%":
+        return percent(value, digits=2, signed=True)
     text = shown(abs(value), unit, digits=2)
     return f"{'−' if value < 0 else '+'}{text}"
 

@@ -25,6 +25,7 @@ from core.findings import Severity
 from core.interrupter.random_builds import Builds, random_builds
 from core.interrupter.sets import Band, TimerSet
 from core.interrupter.tolerance import Drift, Influence, influences, temperature_drift
+from core.units import percent
 
 _BUILDS: Final = 10_000
 _BINS: Final = 60
@@ -65,10 +66,6 @@ def role_words(role: str, references: Mapping[str, str]) -> str:
     if role in ROLES:
         return f"{references[role]} {role.replace('_', ' ')}"
     return _ROLES.get(role, role.replace("_", " "))
-
-
-def _percent(part: float) -> str:
-    return f"{100 * part:.2g} %"
 
 
 def histogram_line(values: np.ndarray, bins: int = _BINS) -> tuple[np.ndarray, np.ndarray]:
@@ -197,7 +194,7 @@ class TolerancePage(QWidget):
             [
                 Share(
                     role_words(item.role, references),
-                    f"±{_percent(max(item.frequency, item.duty_low, item.duty_high))}",
+                    f"±{percent(max(item.frequency, item.duty_low, item.duty_high), digits=2)}",
                     item.share,
                     marked=item.role in ROLES,
                 )
@@ -210,5 +207,5 @@ class TolerancePage(QWidget):
             self.advice.setText(
                 "Share of the spread of frequency and end stops, with the largest relative swing "
                 "of any of them. Of what can be bought tighter, the "
-                f"{role_words(first.role, references)} matters most ({100 * first.share:.0f} %)."
+                f"{role_words(first.role, references)} matters most ({percent(first.share)})."
             )

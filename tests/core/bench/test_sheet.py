@@ -175,4 +175,4 @@ def test_setup_takes_the_hot_device_unless_told(design: Design) -> None:
 
 def test_row_of_numbers_becomes_cells() -> None:
     row = sheet_of(Readings(rows=({"supply": "24", "duty": "30 %", "note": "a"},))).readings[0]
-    assert cells_of(row) == ReadingCells(supply="24", duty="0.3", note="a")
+    assert cells_of(row) == ReadingCells(supply="24", duty="30 %", note="a")
