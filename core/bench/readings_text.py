@@ -123,7 +123,7 @@ def parse_readings(text: str, *, name: str = "readings") -> ReadingsTable:
     >>> table.rows[1].shunt_rms is None, table.findings[0].code
     (True, 'reading-not-usable')
     """
-    records = _records(text, name=name)
+    records = _records(text)
     if not records:
         raise FileError(name, "an empty text", "a header line and rows", line=1)
     header = records[0]
@@ -148,7 +148,7 @@ def text_layout(text: str, *, name: str = "readings") -> Layout:
     FileError
         As `parse_readings`.
     """
-    records = _records(text, name=name)
+    records = _records(text)
     if not records:
         raise FileError(name, "an empty text", "a header line and rows", line=1)
     headings, note_at, _ = _headings(records[0], name=name)
