@@ -47,7 +47,7 @@ def heat_sink_need(results: Results) -> HeatSinkNeed:
     """Heat sink for the operating point; 0 K/W where no heat sink is enough."""
     design = results.design
     heat = float(results.operation.device_power[0])
-    cooling, limit = design.cooling, design.device.junction_limit
+    cooling, limit = design.cooling, design.device.highest_junction
     for_sink = largest_sink_resistance(cooling.sink_limit - cooling.ambient, heat)
     spare = limit - results.junction_peak
     for_junction = cooling.sink_resistance + largest_sink_resistance(spare, heat)

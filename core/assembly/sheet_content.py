@@ -179,7 +179,7 @@ def _heat_sink(results: Results) -> list[Paragraph | Table]:
                 ("Mean heat of the device", shown(need.heat, "W")),
                 (f"For a sink at {shown(cooling.sink_limit, '°C')}", resistance(need.for_sink)),
                 (
-                    f"For a junction peak at {shown(results.design.device.junction_limit, '°C')}",
+                    f"For a junction peak at {shown(results.design.device.highest_junction, '°C')}",
                     resistance(need.for_junction),
                 ),
             ),

@@ -122,5 +122,5 @@ def junction_estimate(design: Design, row: Reading, device_power: float) -> floa
     base = row.heat_sink_temperature
     if base is None:
         base = design.cooling.ambient + design.cooling.sink_resistance * device_power
-    highest = design.device.junction_limit - 30.0
+    highest = design.device.highest_junction - 30.0
     return float(min(base + inner * device_power, max(highest, base)))

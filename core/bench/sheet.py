@@ -164,5 +164,5 @@ def bench_ratings(design: Design) -> dict[Rating, float]:
     return {
         Rating.VOLTAGE: device.drain_voltage_rating * device.voltage_use,
         Rating.CURRENT: device.continuous_current,
-        Rating.POWER: min((device.junction_limit - cooling.ambient) / path, device.power_rating),
+        Rating.POWER: min((device.highest_junction - cooling.ambient) / path, device.power_rating),
     }

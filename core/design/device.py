@@ -77,6 +77,9 @@ class Device(Section):
     junction_limit: Annotated[
         float, *quantity_field("°C", 80, 250, "Maximum junction temperature")
     ] = 150.0
+    kept_junction: Annotated[
+        float | None, *quantity_field("°C", 40, 250, "Junction temperature to stay below, if lower")
+    ] = None
     on_resistance: Annotated[float, *quantity_field("Ω", 1e-4, 100, "On-resistance at 25 °C")] = 1.8
     hot_resistance_ratio: Annotated[
         float, *quantity_field("", 1.0, 4.0, "On-resistance at 150 °C over that at 25 °C")
@@ -178,3 +181,9 @@ class Device(Section):
                 f"{self.continuous_current:g} A; instead received {self.pulsed_current:g} A"
             )
         return self
+
+    @property
+    def highest_junction(self) -> float:
+        """Junction temperature to stay below [C]: the printed maximum, or a lower one kept."""
+        kept = self.kept_junction
+        return self.junction_limit if kept is None else min(kept, self.junction_limit)

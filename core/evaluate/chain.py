@@ -38,7 +38,7 @@ def longest_burst(design: Design, run: Carrier, path: ThermalPath, *, sink: floa
     sink : float
         Mean heat-sink temperature [C].
     """
-    room = design.device.junction_limit - min(sink, design.device.junction_limit)
+    room = design.device.highest_junction - min(sink, design.device.highest_junction)
     rise = run.device_power * transient_impedance(path.network, _TIMES)
     if rise[-1] <= room:
         return math.inf
@@ -51,7 +51,7 @@ def chain_of(
     """Drive chain of a design under the figures of its evaluation."""
     hottest = float(curves.junction_peak[-1])
     longest = math.inf
-    if not hottest <= design.device.junction_limit:
+    if not hottest <= design.device.highest_junction:
         longest = longest_burst(design, run, path, sink=float(point.heat_sink[0]))
     report = chain_report(
         design,
@@ -83,7 +83,7 @@ def chain_findings(
 
 
 def _knob_end(design: Design, report: ChainReport, curves: DutyCurves) -> list[Finding]:
-    chosen, limit = report.timer.chosen, design.device.junction_limit
+    chosen, limit = report.timer.chosen, design.device.highest_junction
     if chosen is None:
         return []
     too_hot = curves.duty[~(curves.junction_peak <= limit)]

@@ -36,7 +36,7 @@ def _fixed(pick: Callable[[Design], float | None]) -> Callable[[Design, Load], V
 
 
 def _case(design: Design, load: Load) -> Value:
-    return np.minimum(load.case, design.device.junction_limit)
+    return np.minimum(load.case, design.device.highest_junction)
 
 
 def _case_words(design: Design, load: Load) -> str:
@@ -50,19 +50,25 @@ def _drain_words(design: Design, load: Load) -> str:
 def _current_allowed(design: Design, load: Load) -> Value:
     device = design.device
     return derated_current(
-        device.continuous_current, case=_case(design, load), junction_limit=device.junction_limit
+        device.continuous_current,
+        case=_case(design, load),
+        junction_limit=device.junction_limit,
+        kept=device.kept_junction,
     )
 
 
 def _power_allowed(design: Design, load: Load) -> Value:
     device = design.device
     return derated_power(
-        device.power_rating, case=_case(design, load), junction_limit=device.junction_limit
+        device.power_rating,
+        case=_case(design, load),
+        junction_limit=device.junction_limit,
+        kept=device.kept_junction,
     )
 
 
 def _headroom(design: Design, load: Load) -> Value:
-    return np.asarray(design.device.junction_limit - _case(design, load))
+    return np.asarray(design.device.highest_junction - _case(design, load))
 
 
 def _single_pulse(design: Design, load: Load) -> Value:
@@ -77,7 +83,12 @@ def _single_pulse(design: Design, load: Load) -> Value:
     if not device.safe_area:
         return thermal
     current = safe_area_current(device.safe_area, load.bus_voltage, load.on_time)
-    share = derated_power(1.0, case=_case(design, load), junction_limit=device.junction_limit)
+    share = derated_power(
+        1.0,
+        case=_case(design, load),
+        junction_limit=device.junction_limit,
+        kept=device.kept_junction,
+    )
     return np.minimum(thermal, current * load.bus_voltage * share)
 
 
@@ -199,7 +210,7 @@ RATINGS: tuple[Rating, ...] = (
         "Junction peak",
         "°C",
         lambda d, x: x.junction_peak,
-        _fixed(lambda d: d.device.junction_limit),
+        _fixed(lambda d: d.device.highest_junction),
         because=lambda d, x: f"at {shown(d.cooling.ambient, '°C')} ambient",
     ),
     Rating(
@@ -207,7 +218,7 @@ RATINGS: tuple[Rating, ...] = (
         "Junction mean",
         "°C",
         lambda d, x: x.junction_mean,
-        _fixed(lambda d: d.device.junction_limit),
+        _fixed(lambda d: d.device.highest_junction),
         because=lambda d, x: f"at {shown(d.cooling.ambient, '°C')} ambient",
     ),
     Rating(

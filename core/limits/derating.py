@@ -13,33 +13,45 @@ from core.design.device import Device, SafePoint
 Array = NDArray[np.float64]
 
 
-def derated_current(continuous: float, *, case: ArrayLike, junction_limit: float) -> Array:
+def derated_current(
+    continuous: float, *, case: ArrayLike, junction_limit: float, kept: float | None = None
+) -> Array:
     """Continuous drain current at a case temperature [A].
 
-    ``I(Tc) = I25 sqrt((Tj,max - Tc)/(Tj,max - 25))``: heat falls off linearly with case
-    temperature and goes with the square of the current. Common practice, no source.
+    ``I(Tc) = I25 sqrt((T - Tc)/(Tj,max - 25))``: heat falls off linearly with case temperature and
+    goes with the square of the current. Common practice, no source. T is the junction temperature
+    that is kept, the printed maximum Tj,max if not given: the printed figures fix the thermal
+    resistance, the wish only how far it is used.
 
     Examples
     --------
     >>> float(derated_current(4.0, case=100.0, junction_limit=150.0).round(3))
     2.53
     """
-    return np.asarray(continuous * np.sqrt(_share(case, junction_limit)))
+    return np.asarray(continuous * np.sqrt(_share(case, junction_limit, kept)))
 
 
-def derated_power(rating: float, *, case: ArrayLike, junction_limit: float) -> Array:
+def derated_power(
+    rating: float, *, case: ArrayLike, junction_limit: float, kept: float | None = None
+) -> Array:
     """Allowed dissipation at a case temperature, linear from 25 °C case to the junction limit [W].
+
+    With a junction temperature that is to be kept below the printed maximum the line keeps its
+    slope, the thermal resistance, and ends there.
 
     Examples
     --------
     >>> float(derated_power(35.0, case=87.5, junction_limit=150.0))
     17.5
+    >>> float(derated_power(35.0, case=60.0, junction_limit=150.0, kept=110.0))
+    14.0
     """
-    return np.asarray(rating * _share(case, junction_limit))
+    return np.asarray(rating * _share(case, junction_limit, kept))
 
 
-def _share(case: ArrayLike, junction_limit: float) -> Array:
-    left = (junction_limit - np.asarray(case, dtype=np.float64)) / (junction_limit - 25.0)
+def _share(case: ArrayLike, junction_limit: float, kept: float | None) -> Array:
+    hottest = junction_limit if kept is None else min(kept, junction_limit)
+    left = (hottest - np.asarray(case, dtype=np.float64)) / (junction_limit - 25.0)
     return np.asarray(np.clip(left, 0.0, 1.0))
 
 

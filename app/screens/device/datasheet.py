@@ -46,6 +46,7 @@ SHEET: Final[tuple[Section, ...]] = (
             Entry("pulsed_current", "Absolute maximum: pulsed drain current I(DM)"),
             Entry("power_rating", "Absolute maximum: total dissipation P(tot) at 25 °C case"),
             Entry("junction_limit", "Absolute maximum: operating junction temperature, upper end"),
+            Entry("kept_junction", "Your own choice: a lower one lets the part live longer"),
         ),
     ),
     Section(

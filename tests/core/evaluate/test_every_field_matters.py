@@ -50,6 +50,7 @@ SEEN_BY: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "device.pulsed_current": ("gated", ("limits.pulsed_current",)),
     "device.power_rating": ("gated", ("limits.device_power",)),
     "device.junction_limit": ("gated", ("limits.junction_peak",)),
+    "device.kept_junction": ("gated", ("limits.junction_peak",)),
     "device.on_resistance": ("gated", ("burst.device_power_W",)),
     "device.hot_resistance_ratio": ("gated", ("thermal.on_resistance_ohm",)),
     "device.threshold_voltage": ("gated", ("carrier.device_power_W",)),

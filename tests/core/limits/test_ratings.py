@@ -133,3 +133,23 @@ def test_names_are_unique_and_have_words():
     names = [rating.name for rating in RATINGS]
     assert len(set(names)) == len(names) >= 20
     assert all(title_of(name) for name in names)
+
+
+def test_a_junction_kept_lower_leaves_the_thermal_resistance_alone() -> None:
+    # Worked by hand: 35 W at 25 °C and 150 °C are 125 K/35 W = 3.571 K/W; from a case at 60 °C to
+    # a junction at 110 °C that is 50 K/3.571 K/W = 14.0 W. Taken for the printed maximum the lower
+    # limit would give 35 W (110 - 60)/(110 - 25) = 20.6 W.
+    from core.limits.derating import derated_current, derated_power
+
+    allowed = derated_power(35.0, case=60.0, junction_limit=150.0, kept=110.0)
+    assert float(allowed) == pytest.approx(14.0)
+    assert float(derated_power(35.0, case=60.0, junction_limit=110.0)) == pytest.approx(
+        20.59, abs=0.01
+    )
+    # The current goes with the root of the heat: 4 A times the root of 14 W over 35 W.
+    amps = derated_current(4.0, case=60.0, junction_limit=150.0, kept=110.0)
+    assert float(amps) == pytest.approx(4.0 * (14.0 / 35.0) ** 0.5)
+    # One kept above the printed maximum changes nothing.
+    assert float(derated_power(35.0, case=60.0, junction_limit=150.0, kept=175.0)) == (
+        float(derated_power(35.0, case=60.0, junction_limit=150.0))
+    )
