@@ -69,6 +69,7 @@ class Document(QObject, Generic[T]):
         self._value_at = value_at
         self._open_edit: _Edit | None = None
         self._file: Path | None = None
+        self._stamp: str | None = None
         self._kept: T | None = None
         self.guest: str | None = None
         self.undo_group = QUndoGroup(self)
@@ -103,6 +104,11 @@ class Document(QObject, Generic[T]):
     def own_file(self) -> Path | None:
         """File of the user's design."""
         return self._file
+
+    @property
+    def own_stamp(self) -> str | None:
+        """Mark of what the user's file held when it was last read or written here, if known."""
+        return self._stamp
 
     @property
     def unsaved(self) -> bool:
@@ -192,14 +198,33 @@ class Document(QObject, Generic[T]):
         self.undo_group.setActiveStack(self._own_steps)
         return own
 
-    def open(self, design: T, file: Path | None, *, unsaved: bool = False) -> None:
-        """Hold another design from here on, with a fresh undo history."""
+    def open(
+        self,
+        design: T,
+        file: Path | None,
+        *,
+        unsaved: bool = False,
+        stamp: str | None = None,
+    ) -> None:
+        """Hold another design from here on, with a fresh undo history.
+
+        Parameters
+        ----------
+        design : T
+            The design.
+        file : Path or None
+            Its file.
+        unsaved : bool
+            Whether it has edits that the file does not hold.
+        stamp : str, optional
+            Mark of what the file held when it was read; see `core.disk.stamp_of`.
+        """
         self.close_step()
         visited = self._kept is not None
         if visited:
             self._end_visit()
         self._own_steps.clear()
-        self._file = file
+        self._file, self._stamp = file, stamp
         if unsaved:
             self._own_steps.resetClean()
         else:
@@ -209,11 +234,21 @@ class Document(QObject, Generic[T]):
         if visited:
             self.guest_left.emit()
 
-    def mark_saved(self, file: Path) -> None:
+    def take_theirs(self, design: T, stamp: str) -> None:
+        """Take what the file holds now as one undo step, so that undo brings the edits back."""
+        self.close_step()
+        step = _Edit("Take the file's design", frozenset(), self._design, self._show)
+        step.after = design
+        self._own_steps.push(step)
+        self._own_steps.setClean()
+        self._stamp = stamp
+        self.file_changed.emit()
+
+    def mark_saved(self, file: Path, stamp: str | None = None) -> None:
         """Note that `file` now holds the design in hand; a guest keeps no file."""
         self.close_step()
         if self.guest is None:
-            self._file = file
+            self._file, self._stamp = file, stamp
         self.undo_stack.setClean()
         self.file_changed.emit()
 

@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Final
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog, QWidget
 
-from app.messages import Button, ask, warn
+from app.messages import Button, ask, choose, warn
 from app.places import Places, RecentFiles
 from app.recovery import left_behind
 from app.refusals import refusal
 from app.session import Session
+from core.disk import clear_leftovers, stamp_of, stamp_of_bytes
 from core.errors import InputError
 from core.storage import SUFFIX
 
 _FILTER: Final = f"Design (*{SUFFIX});;All files (*)"
+_WAYS: Final = ("Keep mine", "Take theirs", "Save mine as…")
+_KEEP_MINE, _TAKE_THEIRS, _SAVE_AS = range(len(_WAYS))
+_CHANGED: Final = """{name} has been changed since this window last read or saved it, \
+by another program or in another window.
+
+Keep mine: the file takes this window's design; what was changed there is lost.
+Take theirs: this window takes the file's design; undo brings yours back.
+Save mine as…: yours goes into another file, and both stay."""
 
 
 class Files(QObject):
@@ -105,20 +115,28 @@ class Files(QObject):
                 except InputError as error:
                     self._tell("Not recovered", error)
                     continue
-                self._session.document.open(design, found.origin, unsaved=True)
+                self._session.document.open(design, found.origin, unsaved=True, stamp=found.stamp)
                 found.discard()
                 return
             found.discard()
 
+    def clear_leftovers(self) -> None:
+        """Delete what a killed save left beside the recent files."""
+        for folder in {file.parent for file in self._recent.files}:
+            clear_leftovers(folder)
+
     def _load(self, file: Path, *, keep_name: bool) -> bool:
         try:
+            stamp = stamp_of(file)
             design = self._session.job.load(file)
         except InputError as error:
             self._tell("Not opened", error)
             return False
-        self._session.document.open(design, file if keep_name else None)
-        if keep_name:
-            self._recent.add(file)
+        if not keep_name:
+            self._session.document.open(design, None)
+            return True
+        self._session.document.open(design, file, stamp=stamp)
+        self._recent.add(file)
         return True
 
     def _store_under(self, file: Path) -> bool:
@@ -126,7 +144,7 @@ class Files(QObject):
         if file.suffix:
             return self._store(file)
         file = file.with_name(file.name + SUFFIX)
-        if file.exists() and not self._may_replace(file):
+        if os.path.exists(file) and not self._may_replace(file):
             return False
         return self._store(file)
 
@@ -141,15 +159,62 @@ class Files(QObject):
         return answer == Button.Yes
 
     def _store(self, file: Path) -> bool:
-        document = self._session.document
+        document, job = self._session.document, self._session.job
+        mine = stamp_of_bytes(job.to_text(document.design).encode("utf-8"))
         try:
-            self._session.job.save(document.design, file)
+            if self._is_own(file):
+                settled = self._settled(file, mine)
+                if settled is not None:
+                    return settled
+            job.save(document.design, file)
         except InputError as error:
             self._tell("Not saved", error)
             return False
-        document.mark_saved(file)
+        document.mark_saved(file, mine)
         self._recent.add(file)
         return True
+
+    def _is_own(self, file: Path) -> bool:
+        """Whether a file is the one of the design in hand, under this name or another."""
+        own = self._session.document.file
+        if own is None:
+            return False
+        return os.path.realpath(own) == os.path.realpath(file)
+
+    def _settled(self, file: Path, mine: str) -> bool | None:
+        """Ask where somebody else has changed the file; None where it may be written.
+
+        What comes while the question stands is asked about again.
+
+        Raises
+        ------
+        InputError
+            The file cannot be read, so that nobody knows what would be lost.
+        """
+        known = {"", mine, self._session.document.own_stamp}
+        while True:
+            found = stamp_of(file)
+            if found in known:
+                return None
+            answer = choose(
+                self._window,
+                "File changed elsewhere",
+                _CHANGED.format(name=file.name),
+                _WAYS,
+                default=_SAVE_AS,
+            )
+            if answer == _KEEP_MINE:
+                known.add(found)
+            elif answer == _TAKE_THEIRS:
+                return self._take_theirs(file)
+            else:
+                return self.save_as() if answer == _SAVE_AS else False
+
+    def _take_theirs(self, file: Path) -> bool:
+        """Take the file's design in hand; false, as the one that was to be saved is not."""
+        stamp = stamp_of(file)
+        self._session.document.take_theirs(self._session.job.load(file), stamp)
+        return False
 
     def _tell(self, title: str, error: InputError) -> None:
         warn(self._window, title, refusal(error))

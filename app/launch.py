@@ -132,6 +132,7 @@ def open_window(file: Path | None) -> int:
 
 
 def _start_work(window: MainWindow, file: Path | None) -> None:
+    window.files.clear_leftovers()
     window.files.offer_recovery(window.places)
     if file is not None and not window.session.document.unsaved:
         window.files.open(file)

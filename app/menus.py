@@ -47,7 +47,8 @@ def file_menu(
     def fill() -> None:
         latest.clear()
         for number, file in enumerate(recent.files, start=1):
-            add_action(latest, f"&{number} {file.name}", partial(files.open, file))
+            name = file.name.replace("&", "&&")  # a lone one would mark a key
+            add_action(latest, f"&{number} {name}", partial(files.open, file))
         latest.setEnabled(not latest.isEmpty())
         if not latest.isEmpty():
             latest.addSeparator()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -63,7 +64,7 @@ class RecentFiles(QObject):
         """Recent files that still exist."""
         stored = self._settings.value(self._KEY, [])
         names = stored if isinstance(stored, list) else [stored] if stored else []
-        return tuple(path for path in map(Path, names) if path.is_file())
+        return tuple(path for path in map(Path, names) if os.path.isfile(path))
 
     def add(self, file: Path) -> None:
         """Put a file at the head of the list."""

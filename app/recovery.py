@@ -28,11 +28,15 @@ _log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class LeftBehind:
-    """A recovery copy of a window that did not end well."""
+    """A recovery copy of a window that did not end well.
+
+    `stamp` marks what the file of origin held when that window last read or wrote it.
+    """
 
     copy: Path
     origin: Path | None
     text: str
+    stamp: str | None = None
 
     def discard(self) -> None:
         """Delete the copy."""
@@ -87,6 +91,7 @@ class Autosave(QObject):
         content = json.dumps(
             {
                 "origin": None if origin is None else str(origin),
+                "stamp": self._document.own_stamp,
                 "design": self._to_text(self._document.own_design),
             }
         )
@@ -120,10 +125,12 @@ def left_behind(folder: Path) -> tuple[LeftBehind, ...]:
         try:
             content = json.loads(copy.read_text(encoding="utf-8"))
             origin, text = content["origin"], content["design"]
+            marked = content.get("stamp")
+            stamp = marked if isinstance(marked, str) else None
         except (OSError, ValueError, KeyError, TypeError) as error:
             _log.warning("recovery copy %s cannot be read: %s", copy, error)
             continue
-        found.append(LeftBehind(copy, None if origin is None else Path(origin), text))
+        found.append(LeftBehind(copy, None if origin is None else Path(origin), text, stamp))
     return tuple(found)
 
 

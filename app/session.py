@@ -47,7 +47,8 @@ class Job:
     new : callable
         A design to start with.
     load, save : callable
-        Read and write a design file; both raise `InputError`.
+        Read and write a design file; both raise `InputError`. What is written is the text of
+        `to_text` in UTF-8.
     to_text, from_text : callable
         Text of a design file and back.
     with_values, value_at : callable

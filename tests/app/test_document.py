@@ -89,3 +89,29 @@ def test_saving_in_the_middle_of_a_drag_splits_it(document: Document[Design]) ->
     document.undo()
     assert document.value("supply.voltage") == 30.0
     assert not document.unsaved
+
+
+def test_their_design_is_one_step_and_counts_as_saved(
+    document: Document[Design], small_design: Design
+) -> None:
+    document.open(small_design, Path("mine.json"), stamp="before")
+    document.edit("supply.voltage", 30.0)
+    document.take_theirs(with_values(small_design, {"supply.voltage": 50.0}), "after")
+    assert (document.value("supply.voltage"), document.own_stamp) == (50.0, "after")
+    assert not document.unsaved
+    document.undo()
+    assert document.value("supply.voltage") == 30.0
+    assert document.unsaved
+    document.redo()
+    assert not document.unsaved
+
+
+def test_a_guests_save_leaves_the_mark_of_the_own_file(
+    document: Document[Design], small_design: Design
+) -> None:
+    document.open(small_design, Path("mine.json"), stamp="mine")
+    document.receive("Lesson", small_design)
+    document.mark_saved(Path("lesson.json"), "lesson")
+    assert (document.own_file, document.own_stamp) == (Path("mine.json"), "mine")
+    document.send_off()
+    assert document.own_stamp == "mine"

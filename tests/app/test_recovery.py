@@ -71,6 +71,23 @@ def test_a_crash_leaves_a_copy_that_can_be_recovered(qapp, tmp_path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_what_a_killed_save_of_a_copy_leaves_is_cleared(document, autosave, tmp_path) -> None:
+    (tmp_path / ".burstwise-0123456789abcdef.part").write_text("half a copy")
+    assert left_behind(tmp_path) == ()
+    assert [item.suffix for item in tmp_path.iterdir()] == [".lock"]
+
+
+def test_the_mark_of_the_file_is_kept_in_the_copy(document, autosave, tmp_path) -> None:
+    document.open(document.design, Path("mine.json"), stamp="a mark")
+    document.edit("supply.voltage", 48.0)
+    autosave.flush()
+    kept = tmp_path / "kept"
+    kept.mkdir()
+    (kept / "copy.json").write_bytes(autosave.copy.read_bytes())
+    (found,) = left_behind(kept)
+    assert (found.origin, found.stamp) == (Path("mine.json"), "a mark")
+
+
 def test_an_unreadable_copy_is_logged_and_passed_over(qapp, tmp_path, caplog) -> None:
     (tmp_path / "broken.json").write_text("{")
     assert left_behind(tmp_path) == ()
