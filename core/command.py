@@ -1,7 +1,8 @@
 """Headless commands: `burstwise evaluate`, `timer`, `forecast`, `search` and `netlist`.
 
-Exit status 0 done, 1 the result carries a stop finding, 2 bad input (one line on standard error);
-an unexpected error ends with 70 in `app.launch`, whose log file holds the rest.
+Exit status 0 done, 1 the result carries a stop finding, 2 bad input or no room for the output (one
+line on standard error); an unexpected error ends with 70 in `app.launch`, whose log file holds the
+rest.
 Nothing here needs a display.
 """
 
@@ -12,7 +13,7 @@ import json
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any, Final, NoReturn
+from typing import Any
 
 from core import storage
 from core.assembly.netlist import stage_netlist
@@ -20,6 +21,7 @@ from core.bench.derived import BenchSetup
 from core.bench.instruments import Shunt
 from core.bench.reached import Rating
 from core.bench.report import forecast_of_file, forecast_report, rating_from_text
+from core.console import DONE, STOPPED, Parser, guarded, writes_unicode
 from core.design.document import Design, with_values
 from core.disk import write_whole
 from core.errors import InputError
@@ -36,17 +38,6 @@ from core.search.space import free_from_text
 from core.search.wish import in_words, keep_from_text, name_in_words
 from core.units import quantity, shown
 
-DONE: Final = 0
-STOPPED: Final = 1
-BAD_INPUT: Final = 2
-
-
-class _Parser(argparse.ArgumentParser):
-    """Argument parser whose errors are ours: one line, status 2."""
-
-    def error(self, message: str) -> NoReturn:
-        raise InputError(f"{self.prog} arguments", message, "complete and known (see --help)")
-
 
 def run(argv: Sequence[str]) -> int:
     """Run one headless command.
@@ -61,22 +52,18 @@ def run(argv: Sequence[str]) -> int:
     int
         Exit status 0, 1 or 2.
     """
-    try:
+
+    def work() -> int:
         arguments = parser().parse_args(list(argv))
         action: Callable[[argparse.Namespace], int] = arguments.action
         return action(arguments)
-    except InputError as error:
-        print(f"burstwise: {error}", file=sys.stderr)
-        return BAD_INPUT
-    except BrokenPipeError:
-        return DONE
-    except SystemExit as end:  # argparse's own way out of --help and --version
-        return int(end.code or 0)
+
+    return guarded(work)
 
 
 def parser() -> argparse.ArgumentParser:
     """Parser of all headless commands."""
-    whole = _Parser(
+    whole = Parser(
         prog="burstwise",
         description="Design interrupted solid-state resonant coils. Without a command: the window.",
         epilog="Also: burstwise sheet FILE -o OUT.pdf|OUT.html, the build sheet.",
@@ -305,5 +292,5 @@ def _print_findings(findings: tuple[Finding, ...]) -> None:
 
 
 def _print_json(content: dict[str, Any]) -> None:
-    json.dump(content, sys.stdout, indent=2, ensure_ascii=False, allow_nan=False)
-    print()
+    plain = not writes_unicode(sys.stdout)
+    print(json.dumps(content, indent=2, ensure_ascii=plain, allow_nan=False))

@@ -2,32 +2,19 @@
 
 from __future__ import annotations
 
-import argparse
-import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Final, NoReturn
 
 from core.assembly.html import sheet_html
 from core.assembly.sheet import Sheet
 from core.assembly.sheet_content import build_sheet
+from core.console import DONE, STOPPED, Parser, guarded
 from core.disk import write_whole
 from core.errors import InputError
 from core.evaluate import evaluate
 from core.storage import load
 
-DONE: Final = 0
-STOPPED: Final = 1
-BAD_INPUT: Final = 2
-
 Writer = Callable[[Sheet], bytes]
-
-
-class _Parser(argparse.ArgumentParser):
-    """Argument parser whose errors are one line with status 2."""
-
-    def error(self, message: str) -> NoReturn:
-        raise InputError(f"{self.prog} arguments", message, "complete and known (see --help)")
 
 
 def html_bytes(sheet: Sheet) -> bytes:
@@ -45,21 +32,19 @@ def run_sheet(argv: Sequence[str], writers: dict[str, Callable[[], Writer]]) -> 
     writers : dict
         By file suffix, a call that gives the writer, so that only the one in use is imported.
     """
-    parser = _Parser(prog="burstwise sheet", description="Build sheet of a design file.")
+    parser = Parser(prog="burstwise sheet", description="Build sheet of a design file.")
     parser.add_argument("file", type=Path, help="design file")
     parser.add_argument(
         "-o", "--output", type=Path, required=True, help=f"file to write: {', '.join(writers)}"
     )
-    try:
+
+    def work() -> int:
         told = parser.parse_args(list(argv))
         suffix = told.output.suffix.lower()
         if suffix not in writers:
             raise InputError("--output", told.output, f"a file ending in {' or '.join(writers)}")
         results = evaluate(load(told.file))
         write_whole(told.output, writers[suffix]()(build_sheet(results)))
-    except InputError as error:
-        print(f"burstwise: {error}", file=sys.stderr)
-        return BAD_INPUT
-    except SystemExit as end:  # argparse's own way out of --help
-        return int(end.code or 0)
-    return STOPPED if results.stopped else DONE
+        return STOPPED if results.stopped else DONE
+
+    return guarded(work)

@@ -147,3 +147,34 @@ def test_netlist_goes_to_a_netlist_file_only(
     assert run(["netlist", file]) == 2
     assert run(["netlist", file, "-o", str(tmp_path / "no" / "such" / "stage.cir")]) == 2
     assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp1252"])
+def test_a_console_without_unicode_gets_its_results(example_folder: Path, encoding: str) -> None:
+    file = str(example_folder / "classroom-gated-interrupted.burstwise")
+    environment = os.environ | {"PYTHONIOENCODING": encoding}
+    for extra in ((), ("--json",)):
+        done = subprocess.run(
+            [sys.executable, "-m", "app.launch", "evaluate", file, "--set", "name=Ω", *extra],
+            capture_output=True, env=environment, check=False,
+        )  # fmt: skip
+        assert (done.returncode, done.stderr) == (0, b"")
+        text = done.stdout.decode(encoding)
+        if extra:
+            assert json.loads(text)["name"] == "Ω"
+        else:
+            assert text.startswith("ohm")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full here")
+def test_a_full_disk_is_one_line(example_folder: Path) -> None:
+    file = str(example_folder / "classroom-gated-interrupted.burstwise")
+    for command in (["evaluate", file], ["evaluate", file, "--json"], ["sheet", "--help"]):
+        with Path("/dev/full").open("wb") as full:
+            done = subprocess.run(
+                [sys.executable, "-m", "app.launch", *command],
+                stdout=full, stderr=subprocess.PIPE, text=True, check=False,
+            )  # fmt: skip
+        assert done.returncode == 2
+        assert done.stderr.count("\n") == 1
+        assert "No space left" in done.stderr

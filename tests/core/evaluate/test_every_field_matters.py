@@ -146,6 +146,7 @@ ONE_VALUE = frozenset({"format"})
 """Fields that have one valid value only."""
 
 OTHERS: Mapping[str, tuple[object, ...]] = {
+    "device.kept_junction": (110.0,),
     "coil.not_used": tuple([name] for name in REQUIRED_MEASURED),
     "interrupter.parts.trigger_resistor": (1e6,),
     "interrupter.parts.trigger_capacitor": (1e-7,),
