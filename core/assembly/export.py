@@ -59,7 +59,7 @@ def results_csv(results: Results) -> str:
     return stream.getvalue()
 
 
-_UNITS = frozenset({"H", "F", "Hz", "A", "V", "W", "J", "s", "C", "K", "ohm", "percent"})
+_UNITS = frozenset({"H", "F", "Hz", "A", "V", "W", "J", "s", "m", "C", "K", "ohm", "percent"})
 
 
 def _leaves(here: Any, path: str = "") -> Iterator[tuple[str, Any]]:
