@@ -55,7 +55,7 @@ def results_csv(results: Results) -> str:
     return csv_text(lines)
 
 
-_UNITS = frozenset({"H", "F", "Hz", "A", "V", "W", "J", "s", "C", "K", "ohm", "percent"})
+_UNITS = frozenset({"H", "F", "Hz", "A", "V", "W", "J", "s", "m", "C", "K", "ohm", "percent"})
 
 
 def _leaves(here: Any, path: str = "") -> Iterator[tuple[str, Any]]:

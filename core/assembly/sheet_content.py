@@ -9,6 +9,7 @@ from typing import Any, Final
 from core.assembly.assumptions import assumptions
 from core.assembly.cautions import ESTIMATE, HAZARDS
 from core.assembly.circuit import circuit
+from core.assembly.field_section import field_section
 from core.assembly.heat_sink import heat_sink_need
 from core.assembly.layout_notes import layout_notes
 from core.assembly.parts import PartsList, parts_list
@@ -48,6 +49,7 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
         sections=(
             Section("Cautions", tuple(_cautions())),
             Section("Operating point", (*summary, *_figures(results))),
+            Section("Distance to keep", field_section(results)),
             Section(
                 "Circuit",
                 (

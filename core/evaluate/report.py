@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from core.evaluate.results import Results
+from core.evaluate.surroundings import field_distance_object
 
 
 def results_object(results: Results) -> dict[str, Any]:
@@ -16,6 +17,7 @@ def results_object(results: Results) -> dict[str, Any]:
         "carrier": _carrier(results),
         "burst": _burst(results),
         "thermal": _thermal(results),
+        "field_distance": field_distance_object(results),
         "limits": [
             {
                 "rating": item.rating,

@@ -51,6 +51,8 @@ def test_books_are_closed_and_every_key_of_the_contract_is_there(
         "input_power_W cycles_to_90_percent losses_W energy_residual",
         "burst": "duty frequency_Hz on_time_s energy_per_burst_J average_power_W supply_droop_V",
         "thermal": "junction_mean_C junction_peak_C junction_ripple_K case_C heat_sink_C",
+        "field_distance": "public_electric_m public_magnetic_m occupational_electric_m "
+        "occupational_magnetic_m not_computed",
     }
     for section, names in keys.items():
         assert set(names.split()) <= set(report[section]), section

@@ -84,6 +84,35 @@ def test_every_figure_is_that_of_evaluate(sheet: Sheet, evaluated: Evaluated, ex
             assert figure.text == shown(here, figure.unit)
 
 
+def test_distance_to_keep_has_its_figures_and_what_it_leaves_out(
+    sheet: Sheet, evaluated: Evaluated, example: str
+) -> None:
+    part = next(part for part in sheet.sections if part.title == "Distance to keep")
+    words = " ".join(b.text for b in part.blocks if isinstance(b, Paragraph))
+    for said in ("discharges", "averag", "implants", "emit", "permission", "licensed people",
+                 "from memory"):  # fmt: skip
+        assert said in words
+    table = next(b for b in part.blocks if isinstance(b, Table))
+    known = results_object(evaluated(example))["field_distance"]
+    assert [row[2] for row in table.rows] == [
+        shown(known[f"{name}_m"], "m")
+        for name in ("public_electric", "public_magnetic", "occupational_electric",
+                     "occupational_magnetic")
+    ]  # fmt: skip
+    assert [row[1] for row in table.rows] == ["83 V/m", "27 µT", "170 V/m", "100 µT"]
+
+
+def test_distance_to_keep_of_a_stage_without_oscillation_is_said_not_to_be_there(
+    evaluated: Evaluated,
+) -> None:
+    sheet = build_sheet(evaluated("unclamped"))
+    part = next(part for part in sheet.sections if part.title == "Distance to keep")
+    assert not any(isinstance(block, Table) for block in part.blocks)
+    words = " ".join(b.text for b in part.blocks if isinstance(b, Paragraph))
+    assert "does not oscillate" in words
+    assert "permission" in words
+
+
 def test_all_findings_are_in_the_sheet(sheet: Sheet, evaluated: Evaluated, example: str) -> None:
     rows = [row for b in sheet.sections[-2].blocks if isinstance(b, Table) for row in b.rows]
     assert [row[1] for row in rows] == [item.text for item in evaluated(example).findings]
