@@ -42,7 +42,12 @@ class Polarity:
     findings: tuple[Finding, ...]
 
 
-def polarity(enabling: Sequence[Link], carrier: Sequence[Link]) -> Polarity:
+def polarity(
+    enabling: Sequence[Link],
+    carrier: Sequence[Link],
+    *,
+    advice: str = "Add or remove one inversion.",
+) -> Polarity:
     """Inversions from the timer to the enable, and from the feedback to the gate.
 
     Parameters
@@ -51,6 +56,8 @@ def polarity(enabling: Sequence[Link], carrier: Sequence[Link]) -> Polarity:
         Links from the timer's output to the gating of the driver.
     carrier : sequence of Link
         Links from the feedback input to the gate.
+    advice : str
+        What to change where the stage would run in the timer's off-time.
 
     Examples
     --------
@@ -69,8 +76,7 @@ def polarity(enabling: Sequence[Link], carrier: Sequence[Link]) -> Polarity:
                 "chain-inverted",
                 "interrupter.chain",
                 f"{count} inverting link{'s' if count > 1 else ''} ({names}): the stage would "
-                "run while the timer is off. Add or remove one inversion, or take the other "
-                "enable input of the driver.",
+                f"run while the timer is off. {advice}",
             )
         )
     elif count:

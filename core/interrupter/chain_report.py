@@ -117,7 +117,8 @@ def chain_report(design: Design, stage: StageFigures) -> ChainReport:
     low_supply = low_voltage_supply(design, stage, load, burst, findings)
     findings += lockout_findings(design, low_supply)
     wanted = decoupling_wanted(design, gate, findings)
-    safety = _safety(design, timer, stage)
+    on_when_high = judged is None or judged.on_when_high
+    safety = _safety(design, timer, stage, on_when_high=on_when_high)
     findings += () if safety is None else safety.findings
     return ChainReport(
         timer, links, judged, buffer, indicator, gating, gate, junction, wanted, load, burst,
@@ -221,7 +222,27 @@ def _polarity(design: Design, links: tuple[Link, ...]) -> Polarity | None:
     if direct and design.interrupter.given_by == "numbers":
         return None
     carrier = () if direct else (Link("driver", design.drive.gated.inverting),)
-    return polarity(links, carrier)
+    return polarity(links, carrier, advice=turned(design)[0])
+
+
+def turned(design: Design) -> tuple[str, dict[str, object]]:
+    """What to change so that the stage runs in the timer's on-time, and the edit that does it.
+
+    A driver's enable is taken the other way; where there is none to choose, a buffer transistor,
+    which inverts, is put in or left out.
+    """
+    chain = design.interrupter.chain
+    if design.drive.kind == "gated" and chain.gating == "enable":
+        other = "low" if chain.active_level == "high" else "high"
+        return (
+            f"Take a driver, or an enable input, that is active {other}.",
+            {"interrupter.chain.active_level": other},
+        )
+    if chain.buffer is None:
+        text = "Put a buffer transistor in between; it inverts once more."
+        return text, {"interrupter.chain.buffer": {}}
+    text = "Leave the buffer transistor out, or put a second one in."
+    return text, {"interrupter.chain.buffer": None}
 
 
 def _winding_sense(design: Design) -> list[Finding]:
@@ -331,7 +352,9 @@ def _slow_gating(gating: GatingDelays | None, timer: ResolvedInterrupter) -> lis
     ]
 
 
-def _safety(design: Design, timer: ResolvedInterrupter, stage: StageFigures) -> ChainSafety | None:
+def _safety(
+    design: Design, timer: ResolvedInterrupter, stage: StageFigures, *, on_when_high: bool
+) -> ChainSafety | None:
     chosen = timer.chosen
     if chosen is None or chosen.frequency.low <= 0 or not math.isfinite(stage.ring_up):
         return None
@@ -343,4 +366,4 @@ def _safety(design: Design, timer: ResolvedInterrupter, stage: StageFigures) -> 
         driver_lockout=design.drive.gated.undervoltage_lockout if gated else math.inf,
         gate_full_on=full_on,
     )
-    return chain_safety(chosen, limits)
+    return chain_safety(chosen, limits, on_when_high=on_when_high)

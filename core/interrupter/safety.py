@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
 
@@ -121,8 +121,13 @@ def first_on_time(chosen: TimerSet, *, travel: float = 1.0) -> float:
     return min(float(free), cap)
 
 
-def chain_safety(chosen: TimerSet, limits: ChainLimits) -> ChainSafety:
-    """On-times of a set against ring-up, device and supply limits."""
+def chain_safety(
+    chosen: TimerSet, limits: ChainLimits, *, on_when_high: bool = True
+) -> ChainSafety:
+    """On-times of a set against ring-up, device and supply limits.
+
+    `on_when_high` tells whether the stage is on while the timer's output is high.
+    """
     circuit, build = circuit_named(chosen.circuit), chosen.build()
     shortest = chosen.duty_low.low / chosen.frequency.high
     longest = chosen.duty_high.high / chosen.frequency.low
@@ -142,8 +147,27 @@ def chain_safety(chosen: TimerSet, limits: ChainLimits) -> ChainSafety:
         shortest / limits.ring_up,
         cap,
         first,
-        FAILURES[chosen.circuit],
+        failures_of(chosen.circuit, on_when_high=on_when_high),
         heaviest_first(findings),
+    )
+
+
+def failures_of(circuit: str, *, on_when_high: bool) -> tuple[Failure, ...]:
+    """Single failures of a circuit, with what the chain behind it makes of a stuck output.
+
+    Parameters
+    ----------
+    circuit : str
+        Name of the timer circuit.
+    on_when_high : bool
+        Whether the stage is on while the timer's output is high.
+    """
+    found = FAILURES[circuit]
+    if on_when_high:
+        return found
+    other = {_STUCK_ON: _OFF, _OFF: _STUCK_ON}
+    return tuple(
+        replace(one, consequence=other.get(one.consequence, one.consequence)) for one in found
     )
 
 

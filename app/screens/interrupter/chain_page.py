@@ -6,7 +6,14 @@ import math
 from collections.abc import Iterator
 from typing import Any, Final
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.screens.interrupter.optional_part import OptionalPart
 from app.session import Evaluated, Session
@@ -18,7 +25,7 @@ from core.design.supply import LOW_VOLTAGE_FIELDS
 from core.evaluate.chain import chain_of_results
 from core.evaluate.results import Results
 from core.findings import Severity
-from core.interrupter.chain_report import ChainReport
+from core.interrupter.chain_report import ChainReport, turned
 from core.units import shown
 
 _CHAIN: Final = "interrupter.chain"
@@ -46,6 +53,7 @@ class ChainPage(QWidget):
     def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         document = session.document
+        self._session = session
         self.chain = SectionForm(
             document,
             "From timer to gate",
@@ -83,6 +91,9 @@ class ChainPage(QWidget):
         self.told = QLabel(_NO_RESULTS, self)
         self.told.setWordWrap(True)
         set_style_property(self.told, "role", "muted")
+        self.turn = QPushButton("&Turn it the right way round", self)
+        self.turn.clicked.connect(self._turn)
+        self.turn.hide()
         self._lay_out()
         document.changed.connect(self._follow)
         self._follow(document.design)
@@ -99,6 +110,7 @@ class ChainPage(QWidget):
         for part in (self.chain, self.buffer, self.indicator, self.low_supply):
             forms.addWidget(part)
         figures.addWidget(self.told)
+        figures.addWidget(self.turn)
         figures.addWidget(self.figures)
         more.addWidget(self.more)
         more.addWidget(self.failures)
@@ -121,11 +133,19 @@ class ChainPage(QWidget):
         enable = design.interrupter.chain.gating == "enable"
         self.chain.show_only([path for path in self.chain.rows if enable or path != _LEVEL])
 
+    def _turn(self) -> None:
+        """Do what the finding about the polarity advises."""
+        document = self._session.document
+        document.edit_many(turned(document.design)[1], text="Turn the drive chain round")
+
     def _take(self, evaluated: Evaluated) -> None:
         if not isinstance(evaluated.results, Results):
             return
         report = chain_of_results(evaluated.results)
         self.told.setText(polarity_text(report))
+        wrong = report.polarity is not None and not report.polarity.on_when_high
+        self.turn.setVisible(wrong)
+        self.turn.setToolTip(turned(evaluated.results.design)[0] if wrong else "")
         groups = list(chain_groups(report))
         half = (1 + len(groups)) // 2
         self.failures.setText(failure_text(report))
@@ -135,6 +155,10 @@ class ChainPage(QWidget):
 
 def polarity_text(report: ChainReport) -> str:
     """The way from the timer to the stage in words."""
+    if report.polarity is None and report.links:
+        return (
+            "Typed numbers say nothing about the timer's output: give its parts to check the way."
+        )
     if report.polarity is None:
         return "No interrupter is fitted: nothing between timer and gate to check."
     way = " → ".join(f"{link.name}{' (inverts)' if link.inverts else ''}" for link in report.links)

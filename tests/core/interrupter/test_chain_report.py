@@ -5,7 +5,7 @@ import math
 import pytest
 
 from core.design.document import design_from, with_values
-from core.interrupter.chain_report import chain_report
+from core.interrupter.chain_report import chain_report, turned
 from core.interrupter.feed import StageFigures
 
 MEASURED = {
@@ -134,3 +134,33 @@ def test_a_stage_that_does_not_oscillate_still_gets_a_report(report):
     dead = StageFigures(math.inf, 0.0, 0.1, 0.2, 35.0)
     found = report(PARTS, dead)
     assert found.gate is found.safety is None
+
+
+@pytest.mark.parametrize("kind", ["gated", "direct"])
+@pytest.mark.parametrize("buffer", [None, {}])
+@pytest.mark.parametrize("level", ["high", "low"])
+@pytest.mark.parametrize("gating", ["enable", "supply"])
+def test_the_advice_turns_the_chain_round(report, kind, buffer, level, gating):
+    # Truth table by hand: each inverting link turns the sense once; the pull-down of a direct
+    # drive inverts, a supply switch does not, an enable does where it is active low.
+    values = {
+        "drive.kind": kind,
+        "interrupter.given_by": "parts",
+        "interrupter.chain.buffer": buffer,
+        "interrupter.chain.gating": gating,
+        "interrupter.chain.active_level": level,
+    }
+    last = kind == "direct" or (gating == "enable" and level == "low")
+    inverted = ((buffer is not None) + last) % 2 == 1
+    told = report(values)
+    assert ("chain-inverted" in codes(told)) == inverted
+    stuck = {item.output: item.consequence for item in told.safety.failures}
+    assert ("without a pause" in stuck["stays low"]) == inverted
+    assert ("without a pause" in stuck["stays high"]) == (not inverted)
+    if not inverted:
+        return
+    text = next(item.text for item in told.findings if item.code == "chain-inverted")
+    assert ("enable" in text.split("timer is off.")[1]) == (kind == "gated" and gating == "enable")
+    start = design_from({"coil": {"measured": MEASURED}})
+    edits = turned(with_values(start, values))[1]
+    assert "chain-inverted" not in codes(report({**values, **edits}))
