@@ -97,8 +97,9 @@ def _bad_fit(misfit: float) -> Finding:
     return caution(
         "calibration-misfit",
         "calibration",
-        f"After the fit the figures are still {shown(misfit, '', digits=2)} standard uncertainties off "
-        "(RMS; about 1 is good). The model or a reading is wrong: see the largest residuals.",
+        f"After the fit the figures are still {shown(misfit, '', digits=2)} standard "
+        "uncertainties off (RMS; about 1 is good). The model or a reading is wrong: see the "
+        "largest residuals.",
     )
 
 

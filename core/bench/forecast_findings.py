@@ -135,8 +135,9 @@ def _about(entry: Reached) -> list[Finding]:
 def _laws(fits: tuple[LawFit, LawFit]) -> str:
     better, worse = sorted(fits, key=lambda fit: fit.left_out_error)
     return (
-        f"a {better.law} predicts a row left out within {percent(better.left_out_error, digits=2)}, a "
-        f"{worse.law} within {percent(worse.left_out_error, digits=2)}."
+        f"a {better.law} predicts a row left out within "
+        f"{percent(better.left_out_error, digits=2)}, a {worse.law} within "
+        f"{percent(worse.left_out_error, digits=2)}."
     )
 
 

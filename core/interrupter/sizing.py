@@ -159,8 +159,9 @@ def _impossible(wish: TimerWish, best: TimerSet) -> Finding:
     return stop(
         "impossible-wish",
         "interrupter",
-        f"No set reaches {shown(wish.frequency, 'Hz')} with a duty of {shown(wish.duty_low, '%')} to "
-        f"{shown(wish.duty_high, '%')} at {shown(wish.supply, 'V')}. The nearest is "
+        f"No set reaches {shown(wish.frequency, 'Hz')} with a duty of "
+        f"{shown(wish.duty_low, '%')} to {shown(wish.duty_high, '%')} at "
+        f"{shown(wish.supply, 'V')}. The nearest is "
         f"{circuit_named(best.circuit).label} with a {best.timer.label} at "
         f"{shown(best.supply, 'V')}: {shown(best.frequency.nominal, 'Hz')}, duty "
         f"{shown(best.duty_low.nominal, '%', digits=3)} to "
