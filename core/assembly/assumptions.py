@@ -37,8 +37,9 @@ def assumptions(results: Results) -> tuple[str, ...]:
     if design.calibration is not None and design.calibration.active:
         said.append(_calibration_words(design.calibration))
     said += [
-        f"Measured {item.name.replace('_', ' ')} of {shown(item.measured, item.unit)} is beside a "
-        f"computed {shown(item.computed, item.unit)} "
+        f"The {item.name.replace('_', ' ')} entered, {shown(item.measured, item.unit)}, is "
+        f"{'used in place of' if item.used else 'kept beside'} the computed "
+        f"{shown(item.computed, item.unit)} "
         f"({percent(item.difference, decimals=1, signed=True)})."
         for item in coil.comparisons
     ]

@@ -16,6 +16,8 @@ NAMES: Final = (*(column.value for column in Column), "note")
 """Attributes of `ReadingCells` in the order of the table's columns."""
 HEADERS: Final = (*(column.header for column in Column), "note")
 """Headers of the same columns."""
+_NAMED: Final = 4
+"""Headings that a sentence names before it counts the rest."""
 
 
 def with_cell(row: ReadingCells, column: int, text: str) -> ReadingCells:
@@ -37,7 +39,7 @@ def pasted_cells(
 
     A text whose first line names columns is added below the rows, each column where it belongs;
     any other is laid over the cells from the current one on, with new rows as needed. Cells that
-    find no column go to the note, so that nothing is lost.
+    find no column go to the note, so that nothing is lost; `headings_not_known` says which.
 
     Parameters
     ----------
@@ -99,6 +101,30 @@ def rows_from_text(text: str, *, name: str = "") -> tuple[ReadingCells, ...] | N
             raise
         return None
     return tuple(_row(cells, layout) for cells in layout.rows)
+
+
+def headings_not_known(text: str) -> str:
+    r"""Sentence about the headings of a text that name no column, empty where there are none.
+
+    Examples
+    --------
+    >>> headings_not_known("supply [V];shunt rsm [mV];meter\n12;345;B\n")
+    "No column is called 'shunt rsm [mV]' or 'meter': their cells are kept in Note and not used."
+    >>> headings_not_known("12;345\n")
+    ''
+    """
+    try:
+        unknown = text_layout(text).unknown
+    except FileError:
+        return ""
+    if not unknown:
+        return ""
+    named = [f"'{title}'" for title in unknown[:_NAMED]]
+    if len(unknown) > _NAMED:
+        named.append(f"{len(unknown) - _NAMED} more")
+    told = " or ".join([", ".join(named[:-1]), named[-1]] if len(named) > 1 else named)
+    whose = "their" if len(named) > 1 else "its"
+    return f"No column is called {told}: {whose} cells are kept in Note and not used."
 
 
 def _row(cells: Sequence[str], layout: Layout) -> ReadingCells:

@@ -61,6 +61,8 @@ class Layout:
         All titles as written.
     rows : tuple of tuple of str
         Cells below the header.
+    unknown : tuple of str
+        Titles that name no column of the table.
     """
 
     columns: Mapping[int, Column]
@@ -68,6 +70,7 @@ class Layout:
     note_at: int | None
     titles: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    unknown: tuple[str, ...] = ()
 
     def with_unit(self, place: int, cell: str) -> str:
         """Cell that means the same without its header: a bare number takes the header's unit."""
@@ -151,13 +154,14 @@ def text_layout(text: str, *, name: str = "readings") -> Layout:
     records = _records(text)
     if not records:
         raise FileError(name, "an empty text", "a header line and rows", line=1)
-    headings, note_at, _ = _headings(records[0], name=name)
+    headings, note_at, unknown = _headings(records[0], name=name)
     return Layout(
         columns={place: heading.column for place, heading in headings.items()},
         units={place: heading.unit for place, heading in headings.items()},
         note_at=note_at,
         titles=tuple(records[0].cells),
         rows=tuple(tuple(record.cells) for record in records[1:]),
+        unknown=tuple(unknown),
     )
 
 

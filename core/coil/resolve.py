@@ -24,8 +24,8 @@ from core.coil.summary import CoilConstants, coil_constants
 from core.coil.wire import EnamelGrade, enamelled_wire
 from core.design.coil import Coil, CoilGeometry
 from core.errors import InputError
-from core.findings import Finding, caution
-from core.units import percent
+from core.findings import Finding, caution, note
+from core.units import percent, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,16 +165,35 @@ def resolved_coil(coil: Coil, *, temperature_c: float = 20.0, rings: int = 100) 
 
 def _differences(comparisons: list[Comparison]) -> tuple[Finding, ...]:
     return tuple(
-        caution(
-            "measured-far-from-computed",
-            f"coil.measured.{item.name}",
-            f"The measured {item.name.replace('_', ' ')} is "
-            f"{percent(item.difference, signed=True)} from what the "
-            "geometry gives; check the reading and the dimensions.",
-        )
+        _copper_alone(item) if _below_copper(item) else _far(item)
         for item in comparisons
         if item.used and abs(item.difference) > _LARGE_DIFFERENCE and not _has_point(item)
     )
+
+
+def _far(item: Comparison) -> Finding:
+    apart = percent(item.difference, signed=True)
+    return caution(
+        "measured-far-from-computed",
+        f"coil.measured.{item.name}",
+        f"The measured {item.name.replace('_', ' ')} is {shown(item.measured, item.unit)}, "
+        f"{apart} {'what' if apart.endswith('times') else 'from what'} the geometry gives; check "
+        "the reading and the dimensions.",
+    )
+
+
+def _copper_alone(item: Comparison) -> Finding:
+    return note(
+        "measured-q-below-copper",
+        "coil.measured.quality_factor",
+        f"The measured quality factor of {shown(item.measured, '', digits=3)} is below the "
+        f"{shown(item.computed, '', digits=3)} of the copper alone, as it should be: the former, "
+        "leads, walls and any corona take their part, which no geometry here tells.",
+    )
+
+
+def _below_copper(item: Comparison) -> bool:
+    return item.name == "quality_factor" and item.difference < 0.0
 
 
 def _has_point(item: Comparison) -> bool:

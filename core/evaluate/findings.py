@@ -45,6 +45,7 @@ def findings_of(
             *_ratings(limits),
             *coil.findings,
             *_breakout(run, coil),
+            *_assumed_breakout(design, coil),
         ]
     )
 
@@ -73,8 +74,9 @@ def _between_runs(run: Carrier, point: Operation, table: CarrierTable) -> Iterat
             "between-runs",
             "thermal.junction_mean_C",
             f"The engine's run at the operating point gives {shown(run.device_power, 'W')} in the "
-            f"device while on, the table of runs behind the temperatures {apart:+.0%}: the stage "
-            "changes its ways here. Read the temperatures with that margin.",
+            "device while on, the table of runs behind the temperatures "
+            f"{percent(apart, signed=True)}: the stage changes its ways here. Read the "
+            "temperatures with that margin.",
         )
 
 
@@ -159,3 +161,20 @@ def _breakout(run: Carrier, coil: ResolvedCoil) -> Iterator[Finding]:
             f"The top reaches {shown(run.top_voltage_peak, 'V')}, below the breakout at "
             f"{shown(coil.breakout_voltage, 'V')}: no discharge without a point.",
         )
+
+
+def _assumed_breakout(design: Design, coil: ResolvedCoil) -> Iterator[Finding]:
+    """A voltage that was entered, or came with the design, stands for the geometry's."""
+    layer = design.calibration
+    if layer is not None and layer.active and layer.breakout_voltage is not None:
+        return
+    for item in coil.comparisons:
+        if item.used and item.name == "breakout_voltage":
+            yield note(
+                "breakout-assumed",
+                "coil.measured.breakout_voltage",
+                f"Breakout is taken at the {shown(item.measured, 'V', digits=3)} entered with the "
+                f"coil, not at the {shown(item.computed, 'V', digits=3)} that the geometry gives "
+                "for a smooth top load. Unless you measured it on this coil it is an assumption, "
+                "and the discharge, the power and the top voltage stand on it.",
+            )

@@ -92,10 +92,31 @@ def _single_pulse(design: Design, load: Load) -> Value:
     return np.minimum(thermal, current * load.bus_voltage * share)
 
 
+def _steady(design: Design, load: Load) -> Value:
+    """Safe area without a pause, its longest line at the bus voltage."""
+    device = design.device
+    current = safe_area_current(device.safe_area, load.bus_voltage, np.inf)
+    share = derated_power(1.0, case=_case(design, load), junction_limit=device.junction_limit)
+    return np.asarray(current * load.bus_voltage * share)
+
+
+def _in_bursts(design: Design, load: Load) -> Value:
+    """Heat while on, nothing at points that run without a pause: they have no burst [W]."""
+    return np.where(np.isfinite(load.on_time), load.burst_heat, 0.0)
+
+
+def _without_pause(design: Design, load: Load) -> Value:
+    """Heat at points that run without a pause, nothing at others [W]."""
+    return np.where(np.isfinite(load.on_time), 0.0, load.burst_heat)
+
+
+def _interrupted(design: Design, load: Load) -> bool:
+    return bool(np.any(np.isfinite(load.on_time)))
+
+
 def _pulse_words(design: Design, load: Load) -> str:
-    on = float(load.on_time)
-    long = "without a pause" if np.isinf(on) else f"for {shown(on, 's')}"
-    return f"{long} with the case at {shown(float(_case(design, load)), '°C')}"
+    on, case = float(load.on_time), float(_case(design, load))
+    return f"for {shown(on, 's')} with the case at {shown(case, '°C')}"
 
 
 def _repeated_pulse(design: Design, load: Load) -> Value:
@@ -108,8 +129,6 @@ def _repeated_pulse(design: Design, load: Load) -> Value:
 
 
 def _repeat_words(design: Design, load: Load) -> str:
-    if np.isinf(float(load.on_time)):
-        return _pulse_words(design, load)
     return (
         f"repeated every {shown(float(load.period), 's')} with the case at "
         f"{shown(float(_case(design, load)), '°C')}"
@@ -225,17 +244,28 @@ RATINGS: tuple[Rating, ...] = (
         "safe_area_single",
         "Heat in one burst",
         "W",
-        lambda d, x: x.burst_heat,
+        _in_bursts,
         _single_pulse,
         because=_pulse_words,
+        applies=_interrupted,
     ),
     Rating(
         "safe_area_repeated",
         "Heat in repeated bursts",
         "W",
-        lambda d, x: x.burst_heat,
+        _in_bursts,
         _repeated_pulse,
         because=_repeat_words,
+        applies=_interrupted,
+    ),
+    Rating(
+        "safe_area_steady",
+        "Steady heat in the safe area",
+        "W",
+        _without_pause,
+        _steady,
+        because=lambda d, x: f"without a pause with the case at {shown(float(_case(d, x)), '°C')}",
+        applies=lambda d, x: bool(d.device.safe_area) and bool(np.any(np.isinf(x.on_time))),
     ),
     Rating(
         "diode_dv_dt",

@@ -24,7 +24,7 @@ from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
 from app.widgets.words import unbroken
 from core.bench.derived import DerivedRow
-from core.bench.pasted import cells_csv, rows_from_text
+from core.bench.pasted import cells_csv, headings_not_known, rows_from_text
 from core.bench.prediction import switching_loss
 from core.bench.series_explanation import series_explanation
 from core.disk import read_text, write_whole
@@ -69,6 +69,7 @@ class ReadingsPage(QWidget):
         self.save_button.clicked.connect(self._ask_save)
         self.paste_button.clicked.connect(self.table.paste)
         self.remove_button.clicked.connect(self.table.remove_rows)
+        self.table.pasted.connect(self._tell)
         self.table.selectionModel().currentChanged.connect(self._explain)
         state.sheet_changed.connect(self._follow)
         state.session.evaluated.connect(self._explain)
@@ -84,10 +85,10 @@ class ReadingsPage(QWidget):
             return False
         assert rows is not None
         taken = self.model.append(rows, text="Open readings")
-        self._say(
-            f"{len(rows)} rows added from {path.name}." if taken else "More rows than fit.",
-            bad=not taken,
-        )
+        added = f"{len(rows)} rows added from {path.name}."
+        self._tell(headings_not_known(text) if taken else "", added if taken else "")
+        if not taken:
+            self._say("More rows than fit.", bad=True)
         return taken
 
     def save(self, path: Path) -> bool:
@@ -217,6 +218,14 @@ class ReadingsPage(QWidget):
     def _say(self, text: str, *, bad: bool = False) -> None:
         set_style_property(self.message, "role", "error" if bad else "muted")
         self.message.setText(f"{MARKS[Severity.STOP].glyph} {text}" if bad else text)
+
+    def _tell(self, unknown: str, done: str = "") -> None:
+        """What was done, and with the mark of a caution what of it found no column."""
+        self._say(done)
+        if unknown:
+            self.message.setText(
+                f"{MARKS[Severity.CAUTION].glyph} {done} {unknown}".replace("  ", " ")
+            )
 
     def _ask_open(self) -> None:
         name, _ = QFileDialog.getOpenFileName(self, "Open readings", "", _CSV)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QModelIndex, Qt
+from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
@@ -13,7 +13,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.screens.bench.table_model import NOTE_COLUMN, ReadingsModel
-from core.bench.pasted import cells_block
+from core.bench.pasted import cells_block, headings_not_known
 
 
 class ReadingsView(QTableView):
@@ -23,7 +23,11 @@ class ReadingsView(QTableView):
     ----------
     model : ReadingsModel
         Readings.
+
+    `pasted` says after a paste which of its headings name no column, empty where all do.
     """
+
+    pasted = Signal(str)
 
     def __init__(self, model: ReadingsModel, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -85,6 +89,7 @@ class ReadingsView(QTableView):
         row, column = (at.row(), at.column()) if at.isValid() else (0, 0)
         if text and self.readings.paste(text, row, column):
             self.setCurrentIndex(self.readings.index(row, column))
+            self.pasted.emit(headings_not_known(text))
 
     def copy(self) -> None:
         """Put the selected cells into the clipboard, as typed."""

@@ -114,3 +114,22 @@ def test_every_example_given_by_geometry_resolves_without_a_stop():
         assert not [f for f in found.findings if f.severity.value == "stop"]
         seen += 1
     assert seen >= 4
+
+
+def test_a_measured_q_below_the_coppers_is_a_note_and_one_above_a_caution(design):
+    copper = resolved_coil(design.coil).quality_factor
+    lower = resolved_coil(with_value(design, "coil.measured.quality_factor", 0.5 * copper).coil)
+    (said,) = [f for f in lower.findings if f.field == "coil.measured.quality_factor"]
+    assert (said.severity.value, said.code) == ("note", "measured-q-below-copper")
+    assert f"{0.5 * copper:.3g}" in said.text
+    higher = resolved_coil(with_value(design, "coil.measured.quality_factor", 1.5 * copper).coil)
+    (said,) = [f for f in higher.findings if f.field == "coil.measured.quality_factor"]
+    assert (said.severity.value, said.code) == ("caution", "measured-far-from-computed")
+    assert "+50 % from what the geometry gives" in said.text
+
+
+def test_a_value_many_times_the_computed_one_is_told_in_times(design):
+    capacitance = resolved_coil(design.coil).secondary_capacitance
+    far = with_value(design, "coil.measured.secondary_capacitance", 15.0 * capacitance)
+    (said,) = [f for f in resolved_coil(far.coil).findings if "secondary_capac" in f.field]
+    assert "15 times what the geometry gives" in said.text

@@ -153,3 +153,39 @@ def test_a_junction_kept_lower_leaves_the_thermal_resistance_alone() -> None:
     assert float(derated_power(35.0, case=60.0, junction_limit=150.0, kept=175.0)) == (
         float(derated_power(35.0, case=60.0, junction_limit=150.0))
     )
+
+
+def test_a_stage_without_a_pause_has_no_bursts_to_be_judged(design, load):
+    """Its heat is that of the junction's steady state and of the device's power rating."""
+    steady = replace(load, on_time=np.inf, period=np.inf, burst_heat=30.0)
+    names = {item.rating for item in limits(design, steady)}
+    assert not names & {"safe_area_single", "safe_area_repeated", "safe_area_steady"}
+    assert {"device_power", "junction_mean"} <= names
+    assert {"safe_area_single", "safe_area_repeated"} <= {
+        item.rating for item in limits(design, load)
+    }
+    assert not any("burst" in item.title.lower() for item in limits(design, steady))
+
+
+def test_the_longest_line_of_a_safe_area_judges_a_stage_without_a_pause(design, load):
+    """By hand: 2 A at 35 V on the line without end, derated with the case at 60 °C by 90/125."""
+    points = (
+        SafePoint(pulse_length=1e-3, voltage=10.0, current=30.0),
+        SafePoint(pulse_length=1e-3, voltage=100.0, current=10.0),
+        SafePoint(pulse_length=10.0, voltage=10.0, current=2.0),
+        SafePoint(pulse_length=10.0, voltage=100.0, current=2.0),
+    )
+    entered = with_values(design, {"device.safe_area": points})
+    steady = replace(load, on_time=np.inf, period=np.inf, burst_heat=30.0)
+    item = of(limits(entered, steady), "safe_area_steady")
+    assert item.limit == pytest.approx(2.0 * 35.0 * 90.0 / 125.0)
+    assert item.margin == pytest.approx(1.0 - 30.0 / item.limit)
+    assert "safe_area_steady" not in {one.rating for one in limits(entered, load)}
+
+
+def test_a_row_of_duties_up_to_one_judges_bursts_where_there_are_some(design, load):
+    row = replace(load, on_time=np.array([2e-3, np.inf]), period=np.array([6e-3, 6e-3]))
+    many = margins(design, row)
+    assert many.of("safe_area_single")[0] < 1.0
+    assert many.of("safe_area_single")[1] == 1.0
+    assert many.of("safe_area_repeated")[1] == 1.0

@@ -154,6 +154,21 @@ def test_formulas_are_saved_as_words_and_come_back_as_typed(screen, session, pas
     assert session.document.design.readings.rows == before
 
 
+def test_headings_that_name_no_column_are_told(screen, session, tmp_path, paste):
+    file = tmp_path / "r.csv"
+    file.write_text("supply [V];shunt rsm [mV];meter;note\n12;345;B;cold\n")
+    assert screen.readings.load(file)
+    text = screen.readings.message.text()
+    assert text.startswith("▲ 1 rows added from r.csv.")
+    assert "'shunt rsm [mV]' or 'meter'" in text
+    assert "kept in Note and not used" in text
+    assert session.document.design.readings.rows[0].note == "cold; shunt rsm [mV]: 345; meter: B"
+    paste(screen, "supply [V]\tshunt rms [V]\n12\t0.3\n")
+    assert screen.readings.message.text() == ""
+    paste(screen, "supply [V]\tday\n12\tMonday\n")
+    assert screen.readings.message.text().startswith("▲ No column is called 'day': its cells")
+
+
 def test_file_that_cannot_be_used_is_named_and_changes_nothing(screen, session, tmp_path):
     file = tmp_path / "r.csv"
     file.write_text("12;3\n")
