@@ -79,7 +79,8 @@ class ReadingsPage(QWidget):
     def load(self, path: Path) -> bool:
         """Add the rows of a CSV file; tells whether they are there now."""
         try:
-            rows = rows_from_text(read_text(path), name=path.name)
+            text = read_text(path)
+            rows = rows_from_text(text, name=path.name)
         except FileError as error:
             self._say(str(error), bad=True)
             return False
