@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import logging
 import os
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.messages import Button, ask, choose, warn
 from app.places import Places, RecentFiles
-from app.recovery import left_behind
+from app.recovery import Autosave, LeftBehind, left_behind
 from app.refusals import refusal
 from app.session import Session
 from core.disk import clear_leftovers, stamp_of, stamp_of_bytes
@@ -27,6 +28,7 @@ by another program or in another window.
 Keep mine: the file takes this window's design; what was changed there is lost.
 Take theirs: this window takes the file's design; undo brings yours back.
 Save mine as…: yours goes into another file, and both stay."""
+_log = logging.getLogger(__name__)
 
 
 class Files(QObject):
@@ -38,12 +40,17 @@ class Files(QObject):
         Holder of the document.
     recent : RecentFiles
         List that opened and saved files join.
+    autosave : Autosave
+        Keeps the unsaved work; takes over what is recovered.
     window : QWidget
         Parent of the dialogs.
     """
 
-    def __init__(self, session: Session, recent: RecentFiles, window: QWidget) -> None:
+    def __init__(
+        self, session: Session, recent: RecentFiles, autosave: Autosave, window: QWidget
+    ) -> None:
         super().__init__(window)
+        self._autosave = autosave
         self._session, self._recent, self._window = session, recent, window
 
     def new(self) -> None:
@@ -99,8 +106,12 @@ class Files(QObject):
         return answer == Button.Discard
 
     def offer_recovery(self, places: Places) -> None:
-        """Offer the latest work that a crash left behind; a refused copy is deleted."""
-        for found in left_behind(places.recovery):
+        """Offer the latest work that a crash left behind; a refused copy is deleted.
+
+        Copies that cannot be used are put aside first, and told in one message.
+        """
+        usable = self._usable(left_behind(places.recovery))
+        for found, design in usable:
             what = "a new design" if found.origin is None else found.origin.name
             answer = ask(
                 self._window,
@@ -110,15 +121,32 @@ class Files(QObject):
                 Button.Yes,
             )
             if answer == Button.Yes:
-                try:
-                    design = self._session.job.from_text(found.text)
-                except InputError as error:
-                    self._tell("Not recovered", error)
-                    continue
                 self._session.document.open(design, found.origin, unsaved=True, stamp=found.stamp)
-                found.discard()
+                self._autosave.take_over(found)
                 return
             found.discard()
+
+    def _usable(self, copies: tuple[LeftBehind, ...]) -> list[tuple[LeftBehind, Any]]:
+        """Copies with their designs; those that hold none are put aside and told of."""
+        usable, told = [], []
+        for found in copies:
+            problem = found.problem
+            if not problem:
+                try:
+                    usable.append((found, self._session.job.from_text(found.text)))
+                    continue
+                except InputError as error:
+                    problem = str(error)
+                except Exception as error:  # a damaged copy may hold anything; it must stop nothing
+                    _log.error("recovery copy %s cannot be used", found.copy, exc_info=error)
+                    problem = "it holds no design"
+            what = "" if found.origin is None else f" of {found.origin.name}"
+            told.append(
+                f"A copy{what} cannot be used: {problem}. It is kept as {found.set_aside()}."
+            )
+        if told:
+            warn(self._window, "Not recovered", "\n\n".join(told))
+        return usable
 
     def clear_leftovers(self) -> None:
         """Delete what a killed save left beside the recent files."""

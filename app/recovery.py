@@ -22,6 +22,8 @@ from core.errors import FileError
 
 AUTOSAVE_DELAY_MS: Final = 2000
 """Quiet time after an edit before the copy is written [ms]."""
+ASIDE_SUFFIX: Final = ".bad"
+"""Ending of copies that cannot be used."""
 
 _log = logging.getLogger(__name__)
 
@@ -30,18 +32,41 @@ _log = logging.getLogger(__name__)
 class LeftBehind:
     """A recovery copy of a window that did not end well.
 
-    `stamp` marks what the file of origin held when that window last read or wrote it.
+    Attributes
+    ----------
+    copy : Path
+        The copy itself.
+    origin : Path or None
+        The user's file; None for a design that was never saved.
+    text : str
+        Text of the design.
+    stamp : str or None
+        What the file of origin held when that window last read or wrote it.
+    problem : str
+        Why the copy cannot be used; empty for one that can.
     """
 
     copy: Path
     origin: Path | None
     text: str
+    problem: str = ""
     stamp: str | None = None
 
     def discard(self) -> None:
         """Delete the copy."""
         self.copy.unlink(missing_ok=True)
         _lock_path(self.copy).unlink(missing_ok=True)
+
+    def set_aside(self) -> Path:
+        """Rename a copy that cannot be used, so that it is not offered again; where it is now."""
+        aside = self.copy.with_suffix(ASIDE_SUFFIX)
+        try:
+            self.copy.replace(aside)
+            _lock_path(self.copy).unlink(missing_ok=True)
+        except OSError as error:
+            _log.error("recovery copy %s not renamed: %s", self.copy, error)
+            return self.copy
+        return aside
 
 
 class Autosave(QObject):
@@ -74,6 +99,7 @@ class Autosave(QObject):
         self._lock.setStaleLockTime(0)
         self._lock.tryLock(0)
         self._document, self._to_text = document, to_text
+        self._replaced: list[LeftBehind] = []
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(delay_ms)
@@ -86,7 +112,29 @@ class Autosave(QObject):
         self._timer.stop()
         if not self._document.unsaved:
             self.copy.unlink(missing_ok=True)
-            return
+            self._drop_replaced()
+        elif self._write():
+            self._drop_replaced()
+
+    def take_over(self, found: LeftBehind) -> None:
+        """Hold the work of a copy that was left behind; it is deleted once a copy of ours stands.
+
+        The document must hold that work already.
+        """
+        self._replaced.append(found)
+        self.flush()
+
+    def close(self) -> None:
+        """End in good order: no copy is left."""
+        for changed in (self._document.changed, self._document.unsaved_changed):
+            changed.disconnect(self._wait)
+        self._timer.stop()
+        self.copy.unlink(missing_ok=True)
+        self._drop_replaced()
+        self._lock.unlock()
+
+    def _write(self) -> bool:
+        """Write the copy, whole or not at all; tells whether it stands."""
         origin = self._document.own_file
         content = json.dumps(
             {
@@ -99,39 +147,62 @@ class Autosave(QObject):
             write_whole(self.copy, content.encode())
         except FileError as error:
             _log.error("recovery copy not written: %s", error)
+            return False
+        return True
 
-    def close(self) -> None:
-        """End in good order: no copy is left."""
-        for changed in (self._document.changed, self._document.unsaved_changed):
-            changed.disconnect(self._wait)
-        self._timer.stop()
-        self.copy.unlink(missing_ok=True)
-        self._lock.unlock()
+    def _drop_replaced(self) -> None:
+        for found in self._replaced:
+            found.discard()
+        self._replaced.clear()
 
     def _wait(self, _change: object) -> None:
         self._timer.start()
 
 
 def left_behind(folder: Path) -> tuple[LeftBehind, ...]:
-    """Recovery copies that no living process owns, the latest first."""
+    """Recovery copies that no living process owns, the latest first, those with a problem too."""
     clear_leftovers(folder)
     found = []
-    for copy in sorted(folder.glob("*.json"), key=lambda path: -path.stat().st_mtime):
+    for copy in sorted(folder.glob("*.json"), key=_when, reverse=True):
         lock = QLockFile(str(_lock_path(copy)))
         lock.setStaleLockTime(0)
         if not lock.tryLock(0):
             continue
         lock.unlock()
-        try:
-            content = json.loads(copy.read_text(encoding="utf-8"))
-            origin, text = content["origin"], content["design"]
-            marked = content.get("stamp")
-            stamp = marked if isinstance(marked, str) else None
-        except (OSError, ValueError, KeyError, TypeError) as error:
-            _log.warning("recovery copy %s cannot be read: %s", copy, error)
-            continue
-        found.append(LeftBehind(copy, None if origin is None else Path(origin), text, stamp))
+        if copy.exists():
+            found.append(_read(copy))
     return tuple(found)
+
+
+def _read(copy: Path) -> LeftBehind:
+    try:
+        content = json.loads(copy.read_text(encoding="utf-8"))
+    except (OSError, ValueError, RecursionError) as error:
+        return _unusable(copy, f"it cannot be read ({error})")
+    if not isinstance(content, dict):
+        return _unusable(copy, "it holds no design")
+    origin, text, mark = (content.get(name) for name in ("origin", "design", "stamp"))
+    stamp = mark if isinstance(mark, str) else None
+    if not isinstance(text, str):
+        return _unusable(copy, "it holds no design")
+    if origin is None:
+        return LeftBehind(copy, None, text)
+    if not isinstance(origin, str) or not Path(origin).name or "\0" in origin:
+        return _unusable(copy, "it does not say which file it belongs to")
+    return LeftBehind(copy, Path(origin), text, stamp=stamp)
+
+
+def _unusable(copy: Path, problem: str) -> LeftBehind:
+    _log.warning("recovery copy %s: %s", copy, problem)
+    return LeftBehind(copy, None, "", problem)
+
+
+def _when(copy: Path) -> float:
+    """When a copy was written [s]; 0 for one that another window has just deleted."""
+    try:
+        return copy.stat().st_mtime
+    except OSError:
+        return 0.0
 
 
 def _lock_path(copy: Path) -> Path:

@@ -65,8 +65,8 @@ class MainWindow(QMainWindow):
         self._made: dict[int, QWidget] = {}
         self._settings: QSettings = places.open_settings()
         self.recent = RecentFiles(self._settings)
-        self.files = Files(session, self.recent, self)
         self.autosave = Autosave(session.document, places.recovery, to_text=session.job.to_text)
+        self.files = Files(session, self.recent, self.autosave, self)
         self.strip = SummaryStrip(self)
         self.screen_list = QListWidget(self)
         self.findings = FindingsList(theme, self)

@@ -8,7 +8,7 @@ import pytest
 
 from app.document import Document
 from app.places import MOST_RECENT, Places, RecentFiles
-from app.recovery import Autosave, left_behind
+from app.recovery import Autosave, LeftBehind, left_behind
 from core.design.document import Design, value_at, with_values
 
 
@@ -88,10 +88,82 @@ def test_the_mark_of_the_file_is_kept_in_the_copy(document, autosave, tmp_path) 
     assert (found.origin, found.stamp) == (Path("mine.json"), "a mark")
 
 
-def test_an_unreadable_copy_is_logged_and_passed_over(qapp, tmp_path, caplog) -> None:
-    (tmp_path / "broken.json").write_text("{")
+DEEP = "[" * 100_000 + "]" * 100_000
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"{",
+        b"",
+        b"null",
+        b"7",
+        b"[]",
+        b"\xff\xfe",
+        DEEP.encode(),
+        b'{"design": 7, "origin": null}',
+        b'{"design": null, "origin": null}',
+        b'{"design": "{}", "origin": 7}',
+        b'{"design": "{}", "origin": ""}',
+        b'{"design": "{}", "origin": "a\\u0000b"}',
+        b'{"origin": "/a/b"}',
+    ],
+    ids=repr,
+)
+def test_a_damaged_copy_is_found_with_its_problem_and_can_be_put_aside(
+    qapp, tmp_path, caplog, content
+) -> None:
+    (tmp_path / "broken.json").write_bytes(content)
+    (found,) = left_behind(tmp_path)
+    assert found.problem
+    assert found.problem in caplog.text
+    aside = found.set_aside()
+    assert aside.read_bytes() == content
+    assert list(tmp_path.iterdir()) == [aside]
     assert left_behind(tmp_path) == ()
-    assert "cannot be read" in caplog.text
+    caplog.clear()
+
+
+def left_by_a_crash(folder: Path) -> LeftBehind:
+    (folder / "crashed.json").write_text('{"origin": null, "design": "work"}')
+    (found,) = [each for each in left_behind(folder) if each.copy.name == "crashed.json"]
+    return found
+
+
+def test_a_copy_taken_over_stays_until_the_next_one_is_written(
+    document, autosave, tmp_path, caplog
+) -> None:
+    """At no moment is there no copy: not when the next one cannot be written either."""
+    found = left_by_a_crash(tmp_path)
+    autosave.copy.mkdir()
+    document.edit("supply.voltage", 48.0)
+    autosave.take_over(found)
+    assert "not written" in caplog.text
+    caplog.clear()
+    assert found.copy.exists()
+    autosave.copy.rmdir()
+    autosave.flush()
+    assert autosave.copy.exists()
+    assert not found.copy.exists()
+
+
+def test_a_copy_taken_over_goes_once_the_work_is_saved_or_the_window_closes_well(
+    document, tmp_path, caplog
+) -> None:
+    for end in ("saved", "closed"):
+        autosave = Autosave(document, tmp_path, to_text=to_text, delay_ms=10)
+        found = left_by_a_crash(tmp_path)
+        document.edit("supply.voltage", 48.0 if end == "saved" else 49.0)
+        autosave.copy.mkdir()
+        autosave.take_over(found)
+        autosave.copy.rmdir()
+        assert found.copy.exists()
+        if end == "saved":
+            document.mark_saved(Path("some.json"))
+            autosave.flush()
+            assert not found.copy.exists()
+        autosave.close()
+        assert list(tmp_path.iterdir()) == []
     caplog.clear()
 
 

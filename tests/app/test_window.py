@@ -8,6 +8,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QFileDialog, QMenu
 
+from app.launch import _start_work
 from app.places import RecentFiles
 from app.screens.registry import SCREENS, Screen
 from app.session import Session
@@ -265,6 +266,40 @@ def test_work_left_behind_is_offered_and_recovered(window: MainWindow, boxes, sm
     assert window.session.document.unsaved
     assert window.session.document.file == Path("/a/mine.json")
     assert not copy.exists()
+
+
+def test_recovered_work_is_never_without_a_copy(window: MainWindow, boxes, small_design) -> None:
+    """The process may die right after the answer: the work is in a copy all the same."""
+    crashed = window.places.recovery / "crashed.json"
+    changed = small_design.model_copy(update={"name": "Rescued"})
+    crashed.write_text(json.dumps({"origin": None, "design": changed.model_dump_json()}))
+    boxes.answer("Yes")
+    window.files.offer_recovery(window.places)
+    kept = [json.loads(json.loads(copy.read_text())["design"])["name"]
+            for copy in window.places.recovery.glob("*.json")]  # fmt: skip
+    assert kept == ["Rescued"]
+
+
+@pytest.mark.parametrize(
+    "design", [7, None, "7", "[" * 100_000, '{"format": 99}', '{"supply": {"voltage": -5}}', ""]
+)
+def test_a_copy_that_cannot_be_used_is_told_once_and_the_given_file_is_opened(
+    window: MainWindow, boxes, tmp_path, caplog, small_design, design
+) -> None:
+    (window.places.recovery / "older.json").write_text(
+        json.dumps({"origin": "/a/b", "design": design})
+    )
+    file = tmp_path / "given.burstwise"
+    file.write_text(small_design.model_copy(update={"name": "Given"}).model_dump_json())
+    boxes.answer("OK")
+    for _start in range(2):
+        _start_work(window, file)
+        assert window.session.document.value("name") == "Given"
+        window.session.document.open(small_design, None)
+    assert len(boxes.said) == 1
+    assert "older.bad" in boxes.said[0]
+    assert [copy.name for copy in window.places.recovery.glob("older*")] == ["older.bad"]
+    caplog.clear()
 
 
 def test_settings_come_back_and_closing_leaves_no_copy(
