@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from core.design.calibration import COIL_NAMES, DEVICE_NAMES, Calibration
 from core.design.document import field_info
 from core.evaluate.results import Results
 from core.stage.carrier import RESIDUAL_LIMIT
 from core.units import percent, shown
+
+_CAPACITANCES: Final = {
+    "constant": "its capacitances are constant, where real ones fall with voltage",
+    "junction": "its capacitances fall with voltage as those of a planar junction",
+    "knee": "its capacitances fall with voltage by a knee, as those of a superjunction",
+    "curve": "its capacitances fall with voltage along the curve entered",
+}
 
 
 def assumptions(results: Results) -> tuple[str, ...]:
@@ -16,8 +25,8 @@ def assumptions(results: Results) -> tuple[str, ...]:
     said = [
         "The coil is two coupled inductors with a capacitance at the top; the winding's "
         "distributed mode is put into these values.",
-        "The transistor is piecewise linear: channel, body diode, avalanche and constant "
-        "capacitances; real capacitances fall with voltage.",
+        f"The transistor is piecewise linear: channel, body diode and avalanche; "
+        f"{_CAPACITANCES[design.device.capacitance_law]}.",
         "Leads, ground and layout are ideal apart from what the design names.",
         f"The supply is stiff over one carrier cycle; over a burst it sags through "
         f"{shown(design.supply.source_resistance, 'Ω')}"

@@ -24,7 +24,11 @@ from core.units import shown
 
 
 def gate_clamp(bench: Bench) -> Proposal:
-    """Zener diode at the gate of a direct stage: 60 to 80 % of the rating, E24."""
+    """Zener diode at the gate of a direct stage, E24.
+
+    60 % of the rating, but no more than 1.5 times and no less than once the 6 V above threshold
+    that turn the device on well; common practice, no source.
+    """
     tol, limit = bench.tolerances, bench.design.device.gate_voltage_rating
 
     def spread(circuit: StageCircuit, sign: float) -> StageCircuit:

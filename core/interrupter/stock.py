@@ -141,7 +141,7 @@ class DiodeStock:
 
 
 SILICON: Final = DiodeStock()
-"""Silicon: the spread covers 10 uA to 10 mA through one type, so that a band holds the curve."""
+"""Silicon: the spread, 0.46 to 0.70 V, holds the default `ShockleyDiode` from 49 uA to 6.4 mA."""
 SCHOTTKY: Final = DiodeStock("small-signal Schottky diode", 0.27, 0.10, -1.5e-3)
 """Schottky diode of some 100 mA."""
 
