@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from app.binding import bind_text
 from app.drawing.coil_drawing import Caption, CoilDrawing
+from app.screens.coil.field_panel import FieldPanel
 from app.screens.coil.forms import geometry_forms
 from app.screens.coil.measured import MeasuredRows, as_measured
 from app.screens.coil.measured_curve import CurvePanel
@@ -69,6 +70,7 @@ class CoilScreen(QWidget):
         self.sweep = SweepView(session, theme)
         self.solve = SolvePanel(session)
         self.curve = CurvePanel(session, theme)
+        self.field = FieldPanel(session, theme)
         self.given = QComboBox(self)
         self.given_row = FieldRow(self.given, self)
         self.name = QLineEdit(self)
@@ -129,6 +131,7 @@ class CoilScreen(QWidget):
             (self.sweep, "Sweep"),
             (self.solve, "Solve"),
             (self.curve, "Curve"),
+            (self.field, "Field"),
         ):
             self.tabs.addTab(widget, words)
         self.tabs.setUsesScrollButtons(False)
