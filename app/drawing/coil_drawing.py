@@ -200,13 +200,13 @@ class CoilDrawing(QFrame):
             painter.drawLine(to.point(left.x, left.y), to.point(right.x, right.y))
         painter.setBrush(fill)
         for shape in section.top:
-            painter.drawPath(_outline(shape, to))
+            painter.drawPath(outline(shape, to))
 
     def _turns(self, painter: QPainter, turns: tuple[Turn, ...], to: ToScale) -> None:
         used, unused, bores = QPainterPath(), QPainterPath(), QPainterPath()
         for turn in turns:
             shape = turn.shape
-            (used if turn.used else unused).addPath(_outline(shape, to))
+            (used if turn.used else unused).addPath(outline(shape, to))
             if isinstance(shape, Ball) and shape.bore > 0.0:
                 bore = to.per_metre * shape.bore
                 bores.addEllipse(to.point(shape.x, shape.y), bore, bore)
@@ -276,7 +276,8 @@ def _length(metres: float) -> str:
     return shown(metres, "m", digits=4)
 
 
-def _outline(shape: Ball | Box, to: ToScale) -> QPainterPath:
+def outline(shape: Ball | Box, to: ToScale) -> QPainterPath:
+    """Path of one shape in pixels, never thinner than a visible line."""
     path = QPainterPath()
     if isinstance(shape, Ball):
         radius = max(to.per_metre * shape.radius, 1.0)

@@ -22,7 +22,7 @@ CHEST: Final = 1.3
 HEAD: Final = 1.6
 """Height of a standing adult's head [m] (common practice, no source)."""
 HEIGHTS: Final = (0.0, 0.4, 0.8, 1.0, CHEST, HEAD, 2.0)
-"""Heights above the earth plane that are looked at [m]; the top load's comes in addition."""
+"""Heights above the earth plane that are looked at [m], beside those of the coil's own parts."""
 
 _FARTHEST: Final = 1000.0
 _RADII: Final = 24
@@ -118,8 +118,9 @@ class FieldDistance:
 def field_distances(sources: FieldSources, emission: Emission) -> tuple[FieldDistance, ...]:
     """Distance from the axis at which each of the reference levels is met, per height.
 
-    The outermost crossing counts. Where the level is kept right at the coil's outline, the outline
-    is the answer, for nothing is computed inside of it.
+    The outermost crossing counts; the heights are those of a person and of the coil's parts.
+    Where the level is kept right at the coil's outline, the outline is the answer, for nothing is
+    computed inside of it.
 
     Parameters
     ----------
@@ -145,7 +146,7 @@ def field_distances(sources: FieldSources, emission: Emission) -> tuple[FieldDis
     >>> for found in field_distances(sources, Emission(14e3, 3.0, 263e3)):
     ...     print(f"{found.level.title}: {found.largest:.2f} m")
     General public, electric field: 2.63 m
-    General public, magnetic field: 0.17 m
+    General public, magnetic field: 0.19 m
     Occupational, electric field: 2.05 m
     Occupational, magnetic field: 0.16 m
     """
@@ -163,7 +164,7 @@ def field_distances(sources: FieldSources, emission: Emission) -> tuple[FieldDis
             frequency=emission.frequency,
         )
 
-    heights = np.unique([*HEIGHTS, sources.top_height])
+    heights = np.unique([*HEIGHTS, *_own_heights(sources)])
     radii = np.geomspace(sources.edge, _FARTHEST, _RADII)
     fields = {True: electric, False: magnetic}
     grids = {key: field(radii, heights[:, None]) for key, field in fields.items()}
@@ -180,6 +181,16 @@ def field_distances(sources: FieldSources, emission: Emission) -> tuple[FieldDis
         )
         for level in REFERENCE_LEVELS
     )
+
+
+def _own_heights(sources: FieldSources) -> list[float]:
+    """Heights at which a field close to the coil is largest: top load, windings' ends, middles."""
+    found = [sources.top_height]
+    for loops in (sources.primary, sources.winding):
+        if loops.heights.size:
+            low, high = float(np.min(loops.heights)), float(np.max(loops.heights))
+            found += [low, 0.5 * (low + high), high]
+    return found
 
 
 def _outermost(

@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-from core.coil.field_around import FieldSources, field_sources, quasi_static_reach
+import numpy as np
+
+from core.coil.arrays import Floats
+from core.coil.field_around import (
+    FieldSources,
+    electric_field,
+    field_sources,
+    magnetic_field,
+    quasi_static_reach,
+)
 from core.coil.field_distance import (
     LEAST_FREQUENCY,
     MOST_FREQUENCY,
@@ -25,6 +34,8 @@ NO_GEOMETRY: Final = (
     "Not computed: the coil is given by measured values, and without its geometry the field "
     "around it is not known."
 )
+LARGEST_MAP: Final = 100.0
+"""Distance from the axis that a map shows at most [m]."""
 NO_CARRIER: Final = "Not computed: the stage does not oscillate."
 
 
@@ -116,6 +127,71 @@ def field_distance_object(results: Results) -> dict[str, float | str | None]:
     for item in () if found is None else found.distances:
         values[f"{item.level.name}_m"] = item.largest if math.isfinite(item.largest) else None
     return {**values, "not_computed": why_not_computed(results) or None}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FieldMap:
+    """Field over a half-plane through the axis.
+
+    Parameters
+    ----------
+    radii : array of shape (n,)
+        Distances from the axis [m].
+    heights : array of shape (m,)
+        Heights above the earth plane [m].
+    electric, magnetic : array of shape (n, m)
+        RMS field [V/m], [T].
+    """
+
+    radii: Floats
+    heights: Floats
+    electric: Floats
+    magnetic: Floats
+
+
+def field_map(found: Surroundings, *, points: int = 44) -> FieldMap:
+    """Field from the axis to somewhat beyond the farthest distance, closer points near the coil.
+
+    Parameters
+    ----------
+    found : Surroundings
+        The coil and its strength.
+    points : int
+        Points in each direction.
+
+    Notes
+    -----
+    On a ring itself the field has no value; the largest other one stands there. Where a level is
+    met farther than `LARGEST_MAP`, the map ends there.
+    """
+    sources, strength = found.sources, found.emission
+    reach = min(max(found.farthest, 3.0 * sources.edge), LARGEST_MAP)
+    radii = _closer_near(1.1 * reach, 2.0 * sources.edge, points)
+    # A dipole reaches 2^(1/3) times as far along its axis as beside it.
+    heights = _closer_near(1.3 * reach + sources.top_height, 1.5 * sources.top_height, points)
+    r, z = radii[:, None], heights[None, :]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        electric = electric_field(sources, r, z, top_voltage=strength.top_voltage)
+        magnetic = magnetic_field(
+            sources,
+            r,
+            z,
+            top_voltage=strength.top_voltage,
+            primary_current=strength.primary_current,
+            frequency=strength.frequency,
+        )
+    return FieldMap(radii, heights, _finite(electric), _finite(magnetic))
+
+
+def _closer_near(end: float, near: float, points: int) -> Floats:
+    """Places from 0 to an end, their steps growing with the distance, even up to about `near`."""
+    bend = math.asinh(end / near)
+    return np.asarray(near * np.sinh(bend * np.linspace(0.0, 1.0, points)))
+
+
+def _finite(values: Floats) -> Floats:
+    there = np.isfinite(values)
+    return np.where(there, values, np.max(values[there]))
 
 
 @lru_cache(maxsize=16)

@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 from app.binding import bind_text
 from app.drawing.coil_drawing import Caption, CoilDrawing
 from app.refusals import limit_of, title_of
+from app.screens.coil.field_panel import FieldPanel
 from app.screens.coil.forms import geometry_forms
 from app.screens.coil.measured import MeasuredRows, as_measured
 from app.screens.coil.measured_curve import CurvePanel
@@ -71,6 +72,7 @@ class CoilScreen(QWidget):
         self.sweep = SweepView(session, theme)
         self.solve = SolvePanel(session)
         self.curve = CurvePanel(session, theme)
+        self.field = FieldPanel(session, theme)
         self.given = QComboBox(self)
         self.given_row = FieldRow(self.given, self)
         self.name = QLineEdit(self)
@@ -131,6 +133,7 @@ class CoilScreen(QWidget):
             (self.sweep, "Sweep"),
             (self.solve, "Solve"),
             (self.curve, "Curve"),
+            (self.field, "Field"),
         ):
             self.tabs.addTab(widget, words)
         self.tabs.setUsesScrollButtons(False)
