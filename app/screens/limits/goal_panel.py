@@ -26,6 +26,7 @@ from core.search.hunt import Progress
 from core.search.space import DUTY
 from core.search.wish import in_words
 
+_TRAVEL: Final = "interrupter.parts.travel"
 TIMES: Final = (15.0, 30.0, 120.0)
 """Times that a search may be given [s]."""
 
@@ -241,6 +242,6 @@ def _change(found: Found, free: tuple[Free, ...]) -> str:
     parts = [
         f"{title_of(one.path)} {one.text(found.values[one.path])}"
         for one in free
-        if one.path in found.changed or one.path == DUTY
+        if one.path in found.changed or (one.path == DUTY and _TRAVEL in found.changed)
     ]
     return "\n".join(parts) or "the design as it is"
