@@ -52,8 +52,8 @@ def field_section(results: Results) -> tuple[Paragraph | Table, ...]:
         f"{shown(strength.frequency, 'Hz')}. Heights count from the earth plane; the first "
         "distance is the largest over heights from the plane to 2 m and those of the coil's "
         f"parts, and never less than {shown(found.sources.edge, 'm', digits=3)}, where the "
-        "computation begins. Levels: ICNIRP 2010, 3 kHz to 10 MHz, quoted from reprints, from "
-        "memory."
+        "computation begins. Levels: ICNIRP 2010, 3 kHz to 10 MHz, quoted from reprints, "
+        "from memory."
     )
     blocks: list[Paragraph | Table] = [Paragraph(said), _table(found)]
     if found.beyond_reach:
