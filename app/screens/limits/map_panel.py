@@ -109,8 +109,9 @@ class MapPanel(Panel):
         theme.changed.connect(self._write_key)
 
     def _offer(self, x: str, y: str) -> None:
-        """Fill the lists with what the design has."""
-        design = self.session.document.design
+        """Fill the lists with what the design has that the results belong to."""
+        known = self.results
+        design = self.session.document.design if known is None else known.design
         for box, chosen in ((self.x_box, x), (self.y_box, y)):
             box.blockSignals(True)
             box.clear()
@@ -136,6 +137,7 @@ class MapPanel(Panel):
         self._first_seconds = 0.0
         self.say("Computing the map …")
         self._axes = self._chosen_axes(results)
+        self._begun_for = results.design
 
     def _chosen_axes(self, results: Results) -> tuple[Axis, Axis]:
         design = results.design
@@ -161,9 +163,8 @@ class MapPanel(Panel):
 
     def take(self, part: LimitMap) -> None:
         """Show one pass."""
-        assert self.results is not None
         self.map = part
-        design = self.results.design
+        design = self._begun_for
         self._used = np.unique(part.first)
         which = np.searchsorted(self._used, part.first)
         self.plot.show_regions(

@@ -98,6 +98,45 @@ def test_other_fields_on_the_map(qtbot, ready):
     assert panel.map.x.path != panel.map.y.path
 
 
+def test_axes_are_of_the_design_that_the_results_belong_to(qtbot, ready, session):
+    """A part was fitted a moment ago; what is on the screen knows nothing of it yet."""
+    view(qtbot, ready, ready.map)
+    panel, latest = ready.map, session.latest
+    fitted = "protection.snubber.capacitance"
+    session.document.edit("protection.snubber", {"resistance": 100.0, "capacitance": 1e-9})
+    panel.y_box.setCurrentIndex(panel.y_box.findData("cooling.sink_resistance"))
+    assert session.latest is latest
+    assert panel.x_box.findData(fitted) == -1
+    panel.x_box.setCurrentIndex(panel.x_box.findData("interrupter.duty"))
+    qtbot.waitUntil(lambda: session.latest is not latest, timeout=PATIENCE)
+    assert panel.x_box.findData(fitted) >= 0
+    latest = session.latest
+    session.document.undo()
+    panel.x_box.setCurrentIndex(panel.x_box.findData(fitted))
+    assert session.latest is latest
+    qtbot.waitUntil(lambda: session.latest is not latest, timeout=PATIENCE)
+    assert panel.x_box.findData(fitted) == -1
+    settle(qtbot, panel)
+    assert panel.map.x.path == panel.x_box.currentData() != fitted
+
+
+def test_a_pass_that_comes_late_is_shown_with_the_design_it_was_begun_for(qtbot, ready, session):
+    session.document.edit("protection.snubber", {"resistance": 100.0, "capacitance": 1e-9})
+    view(qtbot, ready, ready.map)
+    panel, latest = ready.map, session.latest
+    qtbot.waitUntil(lambda: panel.x_box.findData("protection.snubber.capacitance") >= 0,
+                    timeout=PATIENCE)  # fmt: skip
+    panel.x_box.setCurrentIndex(panel.x_box.findData("protection.snubber.capacitance"))
+    settle(qtbot, panel)
+    late, latest = panel.map, session.latest
+    ready.tabs.setCurrentIndex(0)
+    session.document.undo()
+    qtbot.waitUntil(lambda: session.latest is not latest, timeout=PATIENCE)
+    assert panel.results.design.protection.snubber is None
+    panel._take_part(panel._number, late)
+    assert panel.plot.point[0] == 1e-9
+
+
 def test_what_fails_first_with_side_loading(qtbot, ready):
     view(qtbot, ready, ready.order)
     panel = ready.order
