@@ -26,7 +26,7 @@ from core.bench.derived import DerivedRow
 from core.bench.pasted import cells_csv, rows_from_text
 from core.bench.prediction import switching_loss
 from core.bench.series_explanation import series_explanation
-from core.errors import FileError, InputError
+from core.errors import InputError, one_line
 from core.findings import Severity
 from core.storage import write_whole
 from core.units import shown
@@ -65,6 +65,7 @@ class ReadingsPage(QWidget):
         self._lay_out()
         self.open_button.clicked.connect(self._ask_open)
         self.save_button.clicked.connect(self._ask_save)
+        self.model.refused.connect(self._refuse)
         self.paste_button.clicked.connect(self.table.paste)
         self.remove_button.clicked.connect(self.table.remove_rows)
         self.table.selectionModel().currentChanged.connect(self._explain)
@@ -78,18 +79,16 @@ class ReadingsPage(QWidget):
         try:
             text = path.read_text(encoding="utf-8-sig")
             rows = rows_from_text(text, name=path.name)
-        except FileError as error:
+        except InputError as error:
             self._say(str(error), bad=True)
             return False
         except (OSError, UnicodeDecodeError) as error:
-            self._say(f"{path.name} cannot be read: {error}", bad=True)
+            self._say(f"{path.name} cannot be read: {one_line(error)}", bad=True)
             return False
         assert rows is not None
         taken = self.model.append(rows, text="Open readings")
-        self._say(
-            f"{len(rows)} rows added from {path.name}." if taken else "More rows than fit.",
-            bad=not taken,
-        )
+        if taken:
+            self._say(f"{len(rows)} rows added from {path.name}.")
         return taken
 
     def save(self, path: Path) -> bool:
@@ -151,6 +150,7 @@ class ReadingsPage(QWidget):
         layout.addWidget(self.instruments)
 
     def _follow(self) -> None:
+        self._say("")
         sheet = self._state.sheet
         glyph = MARKS[Severity.STOP].glyph
         lines = [f"{glyph} Row {item.row + 1}: {item.reason}" for item in sheet.problems[:3]]
@@ -219,6 +219,9 @@ class ReadingsPage(QWidget):
     def _say(self, text: str, *, bad: bool = False) -> None:
         set_style_property(self.message, "role", "error" if bad else "muted")
         self.message.setText(f"{MARKS[Severity.STOP].glyph} {text}" if bad else text)
+
+    def _refuse(self, why: str) -> None:
+        self._say(why, bad=True)
 
     def _ask_open(self) -> None:
         name, _ = QFileDialog.getOpenFileName(self, "Open readings", "", _CSV)
