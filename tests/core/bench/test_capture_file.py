@@ -339,8 +339,12 @@ def test_damaged_bytes_are_read_or_refused_with_words(form, damage, size, tmp_pa
     assert count >= 2 or len(told.splitlines()) == 1
 
 
-def test_lines_that_only_the_slow_reader_takes(tmp_path: Path):
-    """A blank that numpy does not take for one ends no reading."""
+@pytest.mark.parametrize(
+    "text",
+    ["# Sampling rate: 5 MSa/s\n1.5\n\t\n2.5\n3.5\n", "time,v\n0,1.5\n1,'2.5'\n2,3.5\n"],
+)
+def test_lines_that_only_the_slow_reader_takes(text, tmp_path: Path):
+    """A line of nothing but a separator, and quoted numbers, end no reading."""
     path = tmp_path / "capture.csv"
-    path.write_bytes(b"time volts\n0 1\n\x0c\n1 2\n2 3\n\x0c\n")
-    np.testing.assert_array_equal(load_capture(path).channels[0].values, [1.0, 2.0, 3.0])
+    path.write_text(text)
+    np.testing.assert_array_equal(load_capture(path).channels[0].values, [1.5, 2.5, 3.5])
