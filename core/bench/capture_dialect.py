@@ -179,7 +179,7 @@ def sniffed_dialect(lines: Sequence[str], *, name: str) -> Dialect:
         skip=first,
         separator=separator,
         decimal_comma=comma,
-        width=Counter(len(row) for row in side).most_common(1)[0][0],
+        width=Counter(len(row) for row in side if len(row) > columns[-1]).most_common(1)[0][0],
         columns=columns,
         names=names,
         units=units,

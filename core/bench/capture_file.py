@@ -19,9 +19,9 @@ from core.errors import FileError, InputError
 from core.findings import Finding, caution, note
 
 _SNIFFED: Final = 32_768
+_LONGEST_PREAMBLE: Final = 1_048_576
 _BLOCK: Final = 4_194_304
 _LARGEST: Final = 2_000_000_000
-_LONGEST_LINE: Final = 1_000_000
 _OVER_RANGE: Final = 1e30
 _UTF16_MARKS: Final = (b"\xff\xfe", b"\xfe\xff")
 
@@ -74,7 +74,7 @@ def load_capture(
         blocks: list[Array] = []
         line = dialect.skip
         cut: int | None = None
-        for text in _whole_lines(stream, name):
+        for text in _whole_lines(stream, name=name, line=line + 1):
             if stop is not None and stop():
                 raise StoppedError(f"reading of {name} was stopped")
             block, cut = _numbers(text, dialect, name=name, line=line)
@@ -92,22 +92,41 @@ def load_capture(
 def _opened(path: str | Path) -> Iterator[BinaryIO]:
     try:
         with opened(path, largest=_LARGEST) as stream:
-            if stream.read(2) in _UTF16_MARKS:
-                stream.seek(0)
-                yield io.BytesIO(stream.read().decode("utf-16").encode("utf-8"))
+            begin = stream.read(_SNIFFED)
+            stream.seek(0)
+            if begin[:2] in _UTF16_MARKS:
+                yield io.BytesIO(_lines_ended(stream.read().decode("utf-16").encode("utf-8")))
+            elif _lines_ended(begin) != begin:
+                yield io.BytesIO(_lines_ended(stream.read()))
             else:
                 yield stream
     except UnicodeDecodeError as error:
         raise FileError(path, "broken UTF-16 text", "a text file", line=1) from error
 
 
+def _lines_ended(text: bytes) -> bytes:
+    """Text with line feeds for its line ends where it has nothing but returns."""
+    return text if b"\n" in text or b"\r" not in text[:-1] else text.replace(b"\r", b"\n")
+
+
 def _sniffed(stream: BinaryIO, name: str) -> tuple[Dialect, int]:
     """Dialect, and the position of the first line of numbers in the file."""
-    sample = stream.read(_SNIFFED)
+    try:
+        return _dialect_at(stream, name, _SNIFFED)
+    except FileError:
+        # Most preambles are short; a long one is looked at before it is called none.
+        return _dialect_at(stream, name, _LONGEST_PREAMBLE)
+
+
+def _dialect_at(stream: BinaryIO, name: str, size: int) -> tuple[Dialect, int]:
+    stream.seek(0)
+    sample = stream.read(size)
     if b"\0" in sample:
         at = sample[: sample.index(b"\0")].count(b"\n") + 1
         raise FileError(name, "bytes that are no text", "a text file", line=at)
-    if len(sample) == _SNIFFED:
+    if len(sample) == size:
+        if b"\n" not in sample:
+            raise _too_long(name, size, line=1)
         sample = sample[: sample.rfind(b"\n") + 1]
     try:
         text = sample.decode("utf-8-sig")
@@ -122,18 +141,23 @@ def _sniffed(stream: BinaryIO, name: str) -> tuple[Dialect, int]:
     return dialect, position + mark
 
 
-def _whole_lines(stream: BinaryIO, name: str) -> Iterator[bytes]:
+def _whole_lines(stream: BinaryIO, *, name: str, line: int) -> Iterator[bytes]:
     rest = b""
     while block := stream.read(_BLOCK):
         text = rest + block
         end = text.rfind(b"\n") + 1
         rest = text[end:]
-        if len(rest) > _LONGEST_LINE:
-            raise FileError(name, f"a line of {len(rest)} characters", "a table in short lines")
+        if len(rest) > _BLOCK:
+            raise _too_long(name, _BLOCK, line=line + text.count(b"\n"))
         if end:
             yield text[:end]
+            line += text.count(b"\n")
     if rest.strip():
         yield rest
+
+
+def _too_long(name: str, size: int, *, line: int) -> FileError:
+    return FileError(name, f"more than {size:,} bytes", "a line of a shorter length", line=line)
 
 
 def _numbers(text: bytes, dialect: Dialect, *, name: str, line: int) -> tuple[Array, int | None]:
@@ -155,20 +179,24 @@ def _numbers(text: bytes, dialect: Dialect, *, name: str, line: int) -> tuple[Ar
     marks = bytes.maketrans(b",", b".") if dialect.decimal_comma else None
     plain = plain.translate(marks, b'\r"')
     everything = dialect.columns == tuple(range(dialect.width))
-    try:
-        block: Array = np.loadtxt(
-            io.StringIO(plain.decode("latin-1")),
-            delimiter=separator,
-            usecols=None if everything else dialect.columns,
-            comments=None,
-            ndmin=2,
-        )
-    except ValueError:
-        block = np.empty((0, 0))
+    block: Array = np.empty((0, 0))
+    if plain.strip():
+        try:
+            block = np.loadtxt(
+                io.StringIO(plain.decode("latin-1")),
+                delimiter=separator,
+                usecols=None if everything else dialect.columns,
+                comments=None,
+                ndmin=2,
+            )
+        except ValueError:
+            block = np.empty((0, 0))
     if block.shape[1] == len(dialect.columns) and _within_range(block):
         return block, None
     lines = text.decode("latin-1").split("\n")
     at = _first_unusable(lines, dialect)
+    if at is None:
+        return _line_by_line(lines, dialect), None
     if at == len(lines) - 1:
         kept = text[: text.rfind(b"\n") + 1]
         before = _numbers(kept, dialect, name=name, line=line)[0] if kept.strip() else block[:0]
@@ -181,7 +209,14 @@ def _within_range(block: Array) -> bool:
     return bool(np.all(np.abs(block) < _OVER_RANGE))
 
 
-def _first_unusable(lines: list[str], dialect: Dialect) -> int:
+def _line_by_line(lines: list[str], dialect: Dialect) -> Array:
+    """Numbers of lines that are in order, though the quick readers stumble over a blank in them."""
+    rows = [dialect.cells(line) for line in lines if line.strip()]
+    numbers = [[float(row[column]) for column in dialect.columns] for row in rows]
+    return np.array(numbers, dtype=np.float64).reshape(-1, len(dialect.columns))
+
+
+def _first_unusable(lines: list[str], dialect: Dialect) -> int | None:
     for at, line in enumerate(lines):
         if not line.strip():
             continue
@@ -190,7 +225,7 @@ def _first_unusable(lines: list[str], dialect: Dialect) -> int:
         usable = all(is_number(cell) and abs(float(cell)) < _OVER_RANGE for cell in wanted)
         if not usable or len(cells) > dialect.width:
             return at
-    return len(lines) - 1
+    return None
 
 
 def _capture(samples: Array, dialect: Dialect, *, name: str, cut: int | None) -> Capture:

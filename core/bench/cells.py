@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
-from decimal import Decimal, InvalidOperation, Overflow
+from decimal import Decimal
 from typing import Final
 
 from core.bench.readings import Column
@@ -75,14 +76,23 @@ def cell_value(cell: str, column: Column, *, scale: float = 1.0) -> float | None
     written: str | float = text
     try:
         if is_bare_number(text):
-            # Decimal arithmetic, so that 345 mV is 0.345 V and not its neighbour.
-            plain = text.replace(" ", "").replace(",", ".").replace("−", "-")
-            written = float(Decimal(plain) * Decimal(repr(scale)))
+            written = _scaled(text, scale)
         return quantity(written, column.unit, field=label, low=low, high=high)
-    except InvalidOperation:
-        limit = "a number with at most one decimal mark"
-        raise InputError(label, f"'{cell}'", limit) from None
-    except Overflow:
-        raise InputError(label, f"'{cell}'", "a finite number") from None
     except InputError as error:
         raise InputError(label, f"'{cell}'", error.limit) from error
+
+
+def _scaled(text: str, scale: float) -> float:
+    """Bare number times a scale; infinite where no float is as large.
+
+    Decimal arithmetic, so that 345 mV is 0.345 V and not its neighbour.
+    """
+    plain = "".join(text.split()).replace(",", ".").replace("−", "-")
+    try:
+        rough = float(plain)
+    except ValueError:
+        limit = "a number with at most one decimal mark"
+        raise InputError("cell", text, limit) from None
+    if rough == 0.0 or math.isinf(rough):
+        return rough
+    return float(Decimal(plain) * Decimal(repr(scale)))

@@ -8,8 +8,8 @@ from typing import Final
 from core.bench.readings import Column
 from core.bench.readings_text import Layout, text_layout
 from core.design.fields import usable_words
-from core.design.readings import LONGEST_CELL, LONGEST_NOTE, ReadingCells
-from core.errors import FileError
+from core.design.readings import LONGEST_CELL, LONGEST_NOTE, MOST_ROWS, ReadingCells
+from core.errors import FileError, InputError
 from core.table_text import csv_text, table_lines
 
 NAMES: Final = (*(column.value for column in Column), "note")
@@ -50,6 +50,11 @@ def pasted_cells(
     row, column : int
         Current cell.
 
+    Raises
+    ------
+    InputError
+        More rows than the table takes.
+
     Examples
     --------
     >>> rows = pasted_cells([], "12\t0.1\n24\t0.2\n", row=0, column=0)
@@ -64,9 +69,12 @@ def pasted_cells(
         kept = tuple(rows)
         while kept and kept[-1] == ReadingCells():
             kept = kept[:-1]
+        _check_count(len(kept) + len(named))
         return kept + named
     changed = list(rows)
-    for down, cells in enumerate(_grid(text)):
+    grid = _grid(text)
+    _check_count(max(len(rows), row + len(grid)))
+    for down, cells in enumerate(grid):
         while len(changed) <= row + down:
             changed.append(ReadingCells())
         for across, cell in enumerate(cells):
@@ -93,6 +101,8 @@ def rows_from_text(text: str, *, name: str = "") -> tuple[ReadingCells, ...] | N
     ------
     FileError
         Only with a name: no usable header.
+    InputError
+        More rows than the table takes.
     """
     try:
         layout = text_layout(text, name=name or "readings")
@@ -100,6 +110,7 @@ def rows_from_text(text: str, *, name: str = "") -> tuple[ReadingCells, ...] | N
         if name:
             raise
         return None
+    _check_count(len(layout.rows))
     return tuple(_row(cells, layout) for cells in layout.rows)
 
 
@@ -125,6 +136,11 @@ def headings_not_known(text: str) -> str:
     told = " or ".join([", ".join(named[:-1]), named[-1]] if len(named) > 1 else named)
     whose = "their" if len(named) > 1 else "its"
     return f"No column is called {told}: {whose} cells are kept in Note and not used."
+
+
+def _check_count(rows: int) -> None:
+    if rows > MOST_ROWS:
+        raise InputError("The table of readings", f"{rows:,} rows", f"at most {MOST_ROWS:,} rows")
 
 
 def _row(cells: Sequence[str], layout: Layout) -> ReadingCells:

@@ -139,6 +139,10 @@ def input_error(error: ValidationError) -> InputError:
         return InputError(path, problem["input"], "a field of the design (this one is unknown)")
     if problem["type"] == "missing":
         return InputError(path, "nothing", "given")
+    if problem["type"] in ("too_long", "string_too_long"):
+        unit = "characters" if isinstance(problem["input"], str) else "entries"
+        most = problem["ctx"]["max_length"]
+        return InputError(path, f"{len(problem['input']):,} {unit}", f"at most {most:,} {unit}")
     message = problem["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
     return InputError(path or "a name in the design", problem["input"], message)
 

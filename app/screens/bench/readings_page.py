@@ -28,7 +28,7 @@ from core.bench.pasted import cells_csv, headings_not_known, rows_from_text
 from core.bench.prediction import switching_loss
 from core.bench.series_explanation import series_explanation
 from core.disk import read_text, write_whole
-from core.errors import FileError, InputError
+from core.errors import InputError
 from core.findings import Severity
 from core.units import shown
 
@@ -67,6 +67,7 @@ class ReadingsPage(QWidget):
         self._lay_out()
         self.open_button.clicked.connect(self._ask_open)
         self.save_button.clicked.connect(self._ask_save)
+        self.model.refused.connect(self._refuse)
         self.paste_button.clicked.connect(self.table.paste)
         self.remove_button.clicked.connect(self.table.remove_rows)
         self.table.pasted.connect(self._tell)
@@ -81,15 +82,13 @@ class ReadingsPage(QWidget):
         try:
             text = read_text(path)
             rows = rows_from_text(text, name=path.name)
-        except FileError as error:
+        except InputError as error:
             self._say(str(error), bad=True)
             return False
         assert rows is not None
         taken = self.model.append(rows, text="Open readings")
-        added = f"{len(rows)} rows added from {path.name}."
-        self._tell(headings_not_known(text) if taken else "", added if taken else "")
-        if not taken:
-            self._say("More rows than fit.", bad=True)
+        if taken:
+            self._tell(headings_not_known(text), f"{len(rows)} rows added from {path.name}.")
         return taken
 
     def save(self, path: Path) -> bool:
@@ -151,6 +150,7 @@ class ReadingsPage(QWidget):
         layout.addWidget(self.instruments)
 
     def _follow(self) -> None:
+        self._say("")
         sheet = self._state.sheet
         glyph = MARKS[Severity.STOP].glyph
         lines = [f"{glyph} Row {item.row + 1}: {item.reason}" for item in sheet.problems[:3]]
@@ -227,6 +227,9 @@ class ReadingsPage(QWidget):
             self.message.setText(
                 f"{MARKS[Severity.CAUTION].glyph} {done} {unknown}".replace("  ", " ")
             )
+
+    def _refuse(self, why: str) -> None:
+        self._say(why, bad=True)
 
     def _ask_open(self) -> None:
         name, _ = QFileDialog.getOpenFileName(self, "Open readings", "", _CSV)

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
+from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QColor
 
 from app.screens.bench.state import BenchState
@@ -49,8 +49,10 @@ class ReadingsModel(QAbstractTableModel):
     """The design's readings with one empty row below for typing.
 
     A text is taken as it is; one that cannot be used stays in its cell, marked by glyph, colour
-    and reason.
+    and reason. `refused` tells why an edit was not taken at all.
     """
+
+    refused = Signal(str)
 
     def __init__(self, state: BenchState, theme: Theme) -> None:
         super().__init__(state)
@@ -153,7 +155,12 @@ class ReadingsModel(QAbstractTableModel):
     def paste(self, text: str, row: int, column: int) -> bool:
         """Lay cells of a spreadsheet over the table from a cell on."""
         place = min(column, NOTE_COLUMN)
-        return self._edit(pasted_cells(self._rows, text, row=row, column=place), "Paste readings")
+        try:
+            rows = pasted_cells(self._rows, text, row=row, column=place)
+        except InputError as error:
+            self.refused.emit(f"Nothing was pasted: {error}.")
+            return False
+        return self._edit(rows, "Paste readings")
 
     def remove(self, rows: set[int]) -> bool:
         """Take whole rows away."""
@@ -167,7 +174,8 @@ class ReadingsModel(QAbstractTableModel):
     def _edit(self, rows: tuple[ReadingCells, ...], text: str) -> bool:
         try:
             self._state.session.document.edit("readings.rows", rows, text=text)
-        except InputError:
+        except InputError as error:
+            self.refused.emit(str(error))
             return False
         return True
 

@@ -5,6 +5,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from core.bench import capture_file
 from core.bench.capture import Capture, Channel, Probe
@@ -279,9 +281,76 @@ def test_what_is_no_file_is_refused_by_kind_and_size(odd_files):
             load_capture(file)
 
 
-def test_a_line_without_end_is_refused(tmp_path: Path):
-    path = tmp_path / "endless.csv"
-    lines = "".join(f"{n}e-7,{n % 7}\n" for n in range(5000))
-    path.write_text(f"time [s],CH1 [V]\n{lines}{'1' * 6_000_000}")
-    with pytest.raises(FileError, match="a table in short lines"):
+def test_returns_alone_end_lines(tmp_path: Path):
+    path = tmp_path / "capture.csv"
+    for encoding in ("utf-8", "utf-16"):
+        path.write_text(_plain().replace("\n", "\r"), encoding=encoding, newline="")
+        capture = load_capture(path)
+        np.testing.assert_allclose(capture.channels[0].values, _DRAIN, atol=1e-9)
+        lines = _plain().split("\n")
+        lines[199] = "what,is this"
+        path.write_text("\r".join(lines), encoding=encoding, newline="")
+        with pytest.raises(FileError, match="line 200"):
+            load_capture(path)
+
+
+def test_a_header_of_more_than_32_kilobytes_is_read(tmp_path: Path):
+    path = tmp_path / "capture.csv"
+    lines = _plain().split("\n", 1)
+    path.write_text(f"{lines[0]}{' ' * 40_000}\n{lines[1]}")
+    assert load_capture(path).count == _COUNT
+
+
+def test_a_line_without_end_is_called_so_and_not_an_empty_file(tmp_path: Path, monkeypatch):
+    path = tmp_path / "capture.csv"
+    path.write_text("x" * 1_100_000 + "\n" + _plain())
+    with pytest.raises(FileError, match="line 1 must be a line of a shorter length") as caught:
         load_capture(path)
+    assert "1,048,576 bytes" in str(caught.value)
+    monkeypatch.setattr(capture_file, "_BLOCK", 1000)
+    path.write_text(_plain().replace("\n", "\n" + " " * 5000, 300).rstrip())
+    with pytest.raises(FileError, match="more than 1,000 bytes") as caught:
+        load_capture(path)
+    assert caught.value.line == 2
+    path.write_bytes(b"")
+    with pytest.raises(FileError, match="an empty file"):
+        load_capture(path)
+
+
+def test_lines_of_all_widths_behind_a_damaged_byte_are_refused_with_a_line(tmp_path: Path):
+    """The commonest width of a line may be less than the columns take."""
+    path = tmp_path / "capture.csv"
+    path.write_text("time [s],b [V]\n1,2,x\n2,2,x,y\n3,2,x,y,z\n4,2,x,y,z,w\n5\nb\n")
+    with pytest.raises(FileError, match="line 3"):
+        load_capture(path)
+
+
+@given(
+    form=st.sampled_from(list(_DIALECTS.values())),
+    damage=st.lists(st.tuples(st.integers(0, 1999), st.integers(0, 255)), min_size=1, max_size=4),
+    size=st.integers(20, 2000),
+)
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+def test_damaged_bytes_are_read_or_refused_with_words(form, damage, size, tmp_path: Path):
+    raw = bytearray(form().encode())[:size]
+    for place, byte in damage:
+        raw[place % len(raw)] = byte
+    path = tmp_path / "capture.csv"
+    path.write_bytes(raw)
+    told, count = "", 0
+    try:
+        count = load_capture(path).count
+    except FileError as error:
+        told = str(error)
+    assert count >= 2 or len(told.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["# Sampling rate: 5 MSa/s\n1.5\n\t\n2.5\n3.5\n", "time,v\n0,1.5\n1,'2.5'\n2,3.5\n"],
+)
+def test_lines_that_only_the_slow_reader_takes(text, tmp_path: Path):
+    """A line of nothing but a separator, and quoted numbers, end no reading."""
+    path = tmp_path / "capture.csv"
+    path.write_text(text)
+    np.testing.assert_array_equal(load_capture(path).channels[0].values, [1.5, 2.5, 3.5])

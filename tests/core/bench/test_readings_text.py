@@ -54,6 +54,32 @@ def test_separators_units_and_decimal_commas(text, supply, shunt):
     assert table.findings == ()
 
 
+@pytest.mark.parametrize(
+    "cell",
+    ["1e999999999", "-1e999999999", "1e99999999999999999999", "1e-999999999", "1e400", "9" * 400],
+)
+def test_numbers_beyond_all_measure_are_refused(cell):
+    table = parse_readings(f"supply [kV];shunt rms [mV]\n{cell};{cell}\n0.012;1\n")
+    assert (table.rows[0].supply, table.rows[0].shunt_rms) == (None, None)
+    assert {item.field for item in table.findings} == {"line 2, supply", "line 2, shunt rms"}
+    assert all("decimal mark" not in item.text for item in table.findings)
+    assert table.rows[1].supply == 12.0
+
+
+def test_two_decimal_marks_are_told_from_a_large_number():
+    table = parse_readings("supply [V];shunt rms [mV]\n1.2.3;1\n")
+    assert "at most one decimal mark" in table.findings[0].text
+
+
+def test_returns_alone_end_lines_and_long_cells_are_read():
+    long = "x" * 200_000
+    table = parse_readings(f"supply [V];shunt rms [V];note\r12;0.1;{long}\r24;{long};\r")
+    assert [row.supply for row in table.rows] == [12.0, 24.0]
+    assert table.rows[0].note == long
+    assert len(table.findings) == 1
+    assert len(table.findings[0].text) < 300
+
+
 def test_unusable_cells_name_row_and_column_and_keep_the_text():
     table = parse_readings("supply [V];shunt rms [mV];duty [%]\n24;oops;50\n;120;50\n30;-4;150\n")
     assert [row.text for row in table.rows] == ["24;oops;50", ";120;50", "30;-4;150"]

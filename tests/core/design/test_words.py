@@ -97,3 +97,11 @@ def test_a_row_from_a_capture_with_an_odd_name_can_be_kept() -> None:
     assert cells_of(Reading(supply=24.0, note="run\x1b\ud800" + "x" * 3000)).note.startswith(
         "run  x"
     )
+
+
+def test_lists_and_texts_that_are_too_long_are_counted(design: Design) -> None:
+    with pytest.raises(InputError, match="at most 120 characters; instead received 5,000 char"):
+        with_value(design, "name", "x" * 5000)
+    rows = [{"supply": "24"}] * 1001
+    with pytest.raises(InputError, match="at most 1,000 entries; instead received 1,001 entries"):
+        with_value(design, "readings.rows", rows)

@@ -108,6 +108,42 @@ def test_paste_from_a_spreadsheet_with_header(screen, session, paste):
     assert session.document.design.readings.rows == ()
 
 
+def test_paste_of_more_rows_than_fit_says_so_in_one_line(screen, session, paste):
+    paste(screen, "12\t0.5")
+    before = session.document.design.readings.rows
+    for text in ("24\t0.4\n" * 1001, "supply [V]\tduty\n" + "24\t0.4\n" * 1200):
+        paste(screen, text)
+        told = screen.readings.message.text()
+        assert told.startswith("■ Nothing was pasted")
+        assert "at most 1,000 rows" in told
+        assert "1,20" in told or "1,001" in told
+        assert "\n" not in told
+        assert session.document.design.readings.rows == before
+    paste(screen, "36")
+    assert screen.readings.message.text() == ""
+    assert session.document.design.readings.rows[0].supply == "36"
+
+
+def test_file_of_more_rows_than_fit_says_so(screen, session, paste, tmp_path):
+    file = tmp_path / "r.csv"
+    paste(screen, "12\t0.5")
+    for rows in (1000, 1001):
+        file.write_text("supply [V];duty\n" + "24;0.4\n" * rows)
+        assert not screen.readings.load(file)
+        told = screen.readings.message.text()
+        assert told.startswith("■")
+        assert "1000" in told.replace(",", "")
+        assert len(told) < 200
+    assert len(session.document.design.readings.rows) == 1
+
+
+def test_paste_with_returns_and_a_very_long_cell(screen, session, paste):
+    paste(screen, "12\t0.5\r24\t" + "x" * 200_000 + "\r36\t0.3")
+    rows = session.document.design.readings.rows
+    assert [row.supply for row in rows] == ["12", "24", "36"]
+    assert rows[1].duty == "x" * 200
+
+
 def test_paste_of_bare_cells_copy_cut_and_clear(screen, session, paste, qapp):
     paste(screen, "12\t0.5\n24\t0.4\n36\t0.3")
     table, model = screen.readings.table, screen.readings.model
