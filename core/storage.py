@@ -83,11 +83,13 @@ def design_from_text(text: str, *, source: object = "the text") -> Design:
     try:
         data = json.loads(text)
     except json.JSONDecodeError as error:
-        raise FileError(source, error.msg, "a JSON document", line=error.lineno) from error
+        raise FileError(
+            source, "text that is damaged or cut short", "part of a whole design", line=error.lineno
+        ) from error
     except RecursionError as error:
-        raise FileError(source, "endless nesting", "a JSON document") from error
+        raise FileError(source, "endless nesting", "a design") from error
     except ValueError as error:  # an integer of more digits than Python reads
-        raise FileError(source, "a number of several thousand digits", "a JSON document") from error
+        raise FileError(source, "a number of several thousand digits", "a design") from error
     if not isinstance(data, dict):
         raise FileError(source, type(data).__name__, "a JSON object with a design")
     return design_from(_current(data, source))

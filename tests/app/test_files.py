@@ -233,7 +233,7 @@ def test_theirs_that_is_no_design_is_told_and_mine_stays(open_window, qtbot, fil
     file.write_text("<b>not a design</b>")
     boxes.answer("Take theirs", "OK")
     press_save(window, qtbot)
-    assert "a JSON document" in boxes.said[1]
+    assert "damaged or cut short" in boxes.said[1]
     assert window.session.document.value("supply.voltage") == 30.0
     assert window.isWindowModified()
     assert file.read_text() == "<b>not a design</b>"
