@@ -74,7 +74,7 @@ def small_design() -> Design:
 
 @pytest.fixture
 def odd_files(tmp_path: Path) -> Iterator[dict[str, Path]]:
-    """What may stand where a file should, by the words that name it; a wait ends after 20 s."""
+    """What may stand where a file should, by the words that name it; a wait ends after a minute."""
     if os.name != "posix":
         pytest.skip("pipes and devices as POSIX has them")
     import signal
@@ -89,7 +89,7 @@ def odd_files(tmp_path: Path) -> Iterator[dict[str, Path]]:
     linked = tmp_path / "linked"
     linked.symlink_to("/dev/zero")
     before = signal.signal(signal.SIGALRM, end_wait)
-    signal.alarm(20)
+    signal.alarm(60)
     yield {"a pipe": pipe, "a device": linked, "a folder": tmp_path, "1 TB": huge}
     signal.alarm(0)
     signal.signal(signal.SIGALRM, before)
@@ -111,14 +111,14 @@ class Boxes:
         self.titles: list[str] = []
         self.offered: list[list[str]] = []
         self.shown_as_text: list[bool] = []
-        self._answers: list[str | Callable[[], str]] = []
+        self._answers: list[Any] = []
         self.timer = QTimer()
         self.timer.setInterval(5)
         self.timer.timeout.connect(self._look)
         self.timer.start()
 
-    def answer(self, *words: str | Callable[[], str]) -> None:
-        """Words of the buttons to press in the boxes to come, or calls that give them."""
+    def answer(self, *words: Any) -> None:
+        """Words of the buttons to press in the boxes to come, calls that give them, or keys."""
         self._answers.extend(words)
 
     @property
@@ -141,6 +141,9 @@ class Boxes:
         self.offered.append(list(buttons))
         self.shown_as_text.append(label.textFormat() is Qt.TextFormat.PlainText)
         wanted = self._answers.pop(0) if self._answers else "no answer was expected"
+        if isinstance(wanted, Qt.Key):
+            QTest.keyClick(box, wanted)
+            return
         words = wanted if isinstance(wanted, str) else wanted()
         if words in buttons:
             QTest.mouseClick(buttons[words], Qt.MouseButton.LeftButton)

@@ -6,9 +6,8 @@ import re
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt, QTimer
-from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QApplication, QFileDialog, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QFileDialog, QWidget
 
 import app
 from app.messages import Button, ask, choose, tell_error, warn
@@ -41,12 +40,8 @@ def test_markup_in_every_kind_of_box_is_shown_as_it_stands(parent: QWidget, boxe
 
 
 @pytest.mark.parametrize(("key", "place"), [("Escape", None), ("Return", 1)])
-def test_keys_answer_a_choice(parent: QWidget, key: str, place: int | None) -> None:
-    def press() -> None:
-        box = QApplication.activeModalWidget()
-        QTest.keyClick(box, getattr(Qt.Key, f"Key_{key}"))
-
-    QTimer.singleShot(50, press)
+def test_keys_answer_a_choice(parent: QWidget, boxes, key: str, place: int | None) -> None:
+    boxes.answer(getattr(Qt.Key, f"Key_{key}"))
     assert choose(parent, "C", "Which?", ["first", "second"], default=1) == place
 
 
