@@ -301,13 +301,8 @@ class _Session:
         engine.enable(False)
         engine.run(cycles * self.period)
         books = engine.close_books(before)
-        released = before - engine.stored
+        # What is left by then no longer brings the drain below ground: it ends outside the device.
         heat, supplied = _device_heat(books), books.supplied["main"]
-        # What is still stored goes the way that the first part went.
-        left = max(engine.stored - self.start_stored, 0.0)
-        if released > 0:
-            heat += left * min(max(heat / released, 0.0), 1.0)
-            supplied += left * min(max(supplied / released, -1.0), 1.0)
         rows = engine.cycles[first:]
         top = _amplitudes(rows) if len(rows) else np.zeros(0)
         return RingDown(heat, supplied, self._decay(rows, top), rows[:, 0] - start, top)
