@@ -247,7 +247,7 @@ def _curve(item: Carrier, name: str, time: Array) -> Array:
     marks = item.ring_up
     values = getattr(marks, name)
     power = {"supplied": item.input_power, "device_heat": item.device_power}.get(name, 0.0)
-    if not item.oscillates:  # no ring-up: the mean power of the whole run from the first moment
+    if not item.oscillates:  # no ring-up: its power from the first moment on
         return np.asarray(power * time)
     if len(marks.time) < 3:
         return np.asarray(values[-1] + power * (time - marks.time[-1]))

@@ -48,6 +48,8 @@ PATIENCE = 10.0
 LONGEST_WAIT = 3000.0
 """carrier periods."""
 _COMPARED = (Monitor.DRAIN, Monitor.DRAIN_CURRENT)
+DEAD_PERIODS = 200
+"""Periods of the secondary booked when the stage does not oscillate."""
 STEADY_CYCLES = 24
 """Carrier cycles booked in the steady state."""
 CROSSINGS_PER_CYCLE = 1600
@@ -240,11 +242,11 @@ class _Session:
             books = engine.close_books(before)
             self.worst = max(self.worst, books.residual)
             return books
-        # What does not repeat has no cycle to average over: all since the start counts.
-        engine.run(20 * self.period)
-        self._account(engine.close_books(before))
-        assert self.total is not None
-        return self.total
+        # What does not repeat has no cycle to average over: a long stretch has to do.
+        engine.run(DEAD_PERIODS * self.period)
+        books = engine.close_books(before)
+        self.worst = max(self.worst, books.residual)
+        return books
 
     def _one_cycle(self) -> Trace:
         engine = self.engine
@@ -333,7 +335,7 @@ class _Session:
         to_90 = _first_reach(envelope[1], rows, alive)
         frequency = len(rows) / time if alive and len(rows) > 1 else 0.0
         supplied = books.supplied["main"]
-        if not alive:  # from rest on, nothing but rounding can bring it below zero
+        if not alive:  # a swing that dies away may give back what it took before
             supplied = max(supplied, 0.0)
         self._trust(step_error)
         return Carrier(

@@ -87,7 +87,7 @@ def test_a_typed_reading_is_judged_and_goes_to_the_bench_table(
     qtbot.keyClick(field, Qt.Key.Key_Return)
     assert plain(page.verdicts["drain_peak"].text()).startswith("● 172 V is within")
     rows = session.document.value("readings.rows")
-    assert [(row.supply, row.duty, row.drain_peak) for row in rows] == [("36 V", "0.3", "172 V")]
+    assert [(row.supply, row.duty, row.drain_peak) for row in rows] == [("36 V", "30 %", "172 V")]
     shunt = page.fields["shunt_peak"]
     qtbot.keyClicks(shunt, "9 V")
     qtbot.keyClick(shunt, Qt.Key.Key_Return)

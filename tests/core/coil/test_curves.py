@@ -223,6 +223,6 @@ def test_what_is_no_file_is_refused_by_kind_and_size(odd_files):
 
 
 def test_an_endless_cell_is_refused_with_its_line():
-    with pytest.raises(FileError, match="line 2 must be numbers") as caught:
+    with pytest.raises(FileError, match="line 2 must be 2 numbers") as caught:
         parse_curve_csv(["frequency [Hz], response [V]", "5" * 200_000 + ", 3"])
     assert len(str(caught.value)) < 200

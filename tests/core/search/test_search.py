@@ -10,7 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.command import BAD_INPUT, DONE, STOPPED, run
+from core.command import run
+from core.console import BAD_INPUT, DONE, STOPPED
 from core.design.document import Design, with_values
 from core.evaluate import evaluate, results_object
 from core.search import Answer, Free, Keep, Objective, Wish, search
