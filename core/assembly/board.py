@@ -1,112 +1,107 @@
 """Drawing board: places parts of the list as symbols with reference and value beside them.
 
-A thin layer over schemdraw's SVG back end with absolute coordinates; it books every part that is
-drawn, so that drawing and list can be compared.
+A thin layer over schemdraw's SVG back end with absolute coordinates; it books every part with its
+pins, every wire and every named end, so that drawing, list and circuit can be compared.
 """
 
 from __future__ import annotations
 
 import itertools
+import math
 import re
 import textwrap
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, Final, Literal
 
 import schemdraw
 import schemdraw.elements as symbols
 from schemdraw import svgconfig
 
+from core.assembly.drawn import ZERO, Box, CircuitSheet, Drawn, Line, Named, Point, joints, same
 from core.assembly.part import Part
+from core.assembly.svg_text import plain_text, room_for_text, text_width
 
+SCALE: Final = 36.0
+"""Points per drawing unit."""
 _LOCK: Final = threading.RLock()
 """schemdraw keeps its back end in module state; one drawing at a time."""
 _SIZE: Final = 13
 _NET_SIZE: Final = 12
+_PIN_SIZE: Final = 11
 _UNIT: Final = 2.0
+_LINE: Final = 0.44
+"""Height of a line of words beside a part."""
 _BLOCK_LINE: Final = 17
-"""Longest line of words within a block [characters]."""
+_SIDE_LINE: Final = 20
+"""Longest line of words within a block and beside a part [characters]."""
 
-_BASELINES: Final = {"central": 0.36, "hanging": 0.75, "ideographic": -0.2, "alphabetic": 0.0}
-"""Way from a named baseline down to the alphabetic one, over the type size."""
-_TEXT: Final = re.compile(
-    r'<text x="(?P<x>[^"]+)" y="(?P<y>[^"]+)" dominant-baseline="(?P<baseline>[^"]+)"'
-    r'[^>]*?font-size="(?P<size>[^"]+)"[^>]*?text-anchor="(?P<anchor>[^"]+)"[^>]*>'
-    r'<tspan x="[^"]+" dy="(?P<dy>[^"]+)">(?P<words>[^<]*)</tspan></text>'
-)
-_HEAD: Final = re.compile(r'height="[^"]+" width="[^"]+" viewBox="(?P<box>[^"]+)"')
-_PLACED: Final = re.compile(
-    r'<text x="(?P<x>[^"]+)" y="(?P<y>[^"]+)" font-size="(?P<size>[^"]+)"'
-    r'[^>]*?text-anchor="(?P<anchor>[^"]+)"[^>]*>(?P<words>[^<]*)'
-)
-_LETTER: Final = 0.62
-"""Mean width of a letter over the type size, on the safe side."""
-
-Point = tuple[float, float]
+Side = Literal["left", "right"]
 Symbol = Literal[
     "resistor", "capacitor", "polar", "inductor", "diode", "zener", "led", "fuse", "source",
 ]  # fmt: skip
-_SYMBOLS: Final[dict[str, Any]] = {
-    "resistor": symbols.ResistorIEC,
-    "capacitor": symbols.Capacitor,
-    "polar": symbols.Capacitor2,
-    "inductor": symbols.Inductor2,
-    "diode": symbols.Diode,
-    "zener": symbols.Zener,
-    "led": symbols.LED,
-    "fuse": symbols.FuseIEC,
-    "source": symbols.BatteryDouble,
+_DIODE: Final = ("anode", "cathode")
+_POLES: Final = ("+", "-")
+_SYMBOLS: Final[dict[str, tuple[Any, tuple[str, str]]]] = {
+    "resistor": (symbols.ResistorIEC, ("1", "2")),
+    "capacitor": (symbols.Capacitor, ("1", "2")),
+    "polar": (symbols.Capacitor2, _POLES),
+    "inductor": (symbols.Inductor2, ("1", "2")),
+    "diode": (symbols.Diode, _DIODE),
+    "zener": (symbols.Zener, _DIODE),
+    "led": (symbols.LED, _DIODE),
+    "fuse": (symbols.FuseIEC, ("1", "2")),
+    "source": (symbols.BatteryDouble, _POLES),
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Drawn:
-    """A part as it stands in a drawing."""
-
-    reference: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class CircuitSheet:
-    """One sheet of the circuit drawing.
-
-    Attributes
-    ----------
-    name, title : str
-        Stable name, and words.
-    svg : str
-        Drawing as SVG text with its own size.
-    drawn : tuple of Drawn
-        Every part in it.
-    nets : tuple of str
-        Names of nets that go on in another sheet or are named for the builder.
-    """
-
-    name: str
-    title: str
-    svg: str
-    drawn: tuple[Drawn, ...]
-    nets: tuple[str, ...]
+"""Symbol, and what its start and its end are called; a battery starts at its long plate."""
 
 
 @dataclass(frozen=True, slots=True)
 class Pin:
-    """Named pin of a block: side and place along it, 0 to 1 from bottom or left."""
+    """Named pin of a block.
+
+    Attributes
+    ----------
+    name : str
+        Written inside the block.
+    side : str
+        Left, right, top or bottom.
+    place : float
+        Along the side, 0 to 1 from bottom or left; a lone pin stands in the middle.
+    number : str
+        Of the package; written before the name.
+    inverted : bool
+        Whether a small circle marks it as acting when low.
+    """
 
     name: str
     side: Literal["L", "R", "T", "B"]
     place: float
+    number: str = ""
+    inverted: bool = False
 
 
 class Board:
-    """One sheet in the making; coordinates in drawing units, y upward."""
+    """One sheet in the making; coordinates in drawing units, y upward.
 
-    def __init__(self, name: str, title: str) -> None:
-        self._name, self._title = name, title
+    Parameters
+    ----------
+    name, title : str
+        Stable name, and words.
+    notes : mapping, optional
+        Line of words to add beside the part of a role.
+    """
+
+    def __init__(
+        self, name: str, title: str, notes: Mapping[str, str] = MappingProxyType({})
+    ) -> None:
+        self._name, self._title, self._notes = name, title, notes
         self._drawn: list[Drawn] = []
-        self._nets: list[str] = []
+        self._wires: list[Line] = []
+        self._named: list[Named] = []
+        self._unused: list[Point] = []
         self._drawing: Any = schemdraw.Drawing(
             canvas="svg", show=False, fontsize=_SIZE, unit=_UNIT, lw=1.5
         )
@@ -120,10 +115,6 @@ class Board:
             .label(words, loc="center", halign=align, valign="center", ofst=0, fontsize=size)
         )
 
-    def book(self, part: Part) -> None:
-        """Note a part as drawn."""
-        self._drawn.append(Drawn(part.reference, part.drawn_text))
-
     def two_pole(
         self,
         part: Part | None,
@@ -131,126 +122,170 @@ class Board:
         start: Point,
         end: Point,
         *,
-        beside: Literal["left", "right"] = "right",
+        beside: Side = "right",
         reach: float = 0.5,
     ) -> None:
         """Part with two ends, text beside it (or above it when it lies); None leaves it out."""
         if part is None:
             return
-        self._drawing.add(_SYMBOLS[symbol]().endpoints(start, end))
-        self.book(part)
-        self._name_two_pole(part, start, end, beside, reach)
+        kind, names = _SYMBOLS[symbol]
+        made = self._drawing.add(kind().endpoints(start, end))
+        self._book(part, made, dict(zip(names, (start, end), strict=True)))
+        self._name_beside(part, start, end, beside, reach)
 
-    def knob(
-        self,
-        part: Part,
-        start: Point,
-        end: Point,
-        *,
-        beside: Literal["left", "right"] = "left",
-    ) -> Point:
+    def winding(self, part: Part, dotted: Point, other: Point, *, beside: Side = "right") -> None:
+        """Upright winding with a dot on the other side of its words, at its beginning."""
+        made = self._drawing.add(symbols.Inductor2().endpoints(dotted, other))
+        self._book(part, made, {"dotted": dotted, "other": other})
+        self._name_beside(part, dotted, other, beside, 0.7)
+        x = dotted[0] + (-0.5 if beside == "right" else 0.5)
+        y = (dotted[1] + other[1]) / 2 + math.copysign(0.85, dotted[1] - other[1])
+        self._drawing.add(symbols.Dot(radius=0.13).at((x, y)))
+
+    def knob(self, part: Part, start: Point, end: Point, *, beside: Side = "right") -> Point:
         """Potentiometer from start to end; returns its wiper, right of the way when seen along."""
         made = self._drawing.add(symbols.PotentiometerIEC().endpoints(start, end).flip())
-        self.book(part)
-        self._name_two_pole(part, start, end, beside, 0.5)
-        return _place(made, "tap")
-
-    def _name_two_pole(
-        self, part: Part, start: Point, end: Point, beside: str, reach: float
-    ) -> None:
-        middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
-        if start[1] == end[1]:
-            self.text((middle[0], middle[1] + reach + 0.45), part.reference, align="center")
-            self.text((middle[0], middle[1] + reach), part.drawn_text, align="center")
-            return
-        x = middle[0] + (reach if beside == "right" else -reach)
-        align = "left" if beside == "right" else "right"
-        self.text((x, middle[1] + 0.22), part.reference, align=align)
-        self.text((x, middle[1] - 0.22), part.drawn_text, align=align)
+        wiper = _place(made, "tap")
+        self._book(part, made, {"1": start, "2": end, "wiper": wiper})
+        self._name_beside(part, start, end, beside, 0.5)
+        return wiper
 
     def wire(self, *points: Point) -> None:
-        """Straight wires from point to point."""
+        """Straight wires from point to point; dots where they meet others come by themselves."""
         for start, end in itertools.pairwise(points):
-            self._drawing.add(symbols.Line().endpoints(start, end))
-
-    def dot(self, at: Point) -> None:
-        """Joint of wires."""
-        self._drawing.add(symbols.Dot(radius=0.08).at(at))
-
-    def mark(self, at: Point) -> None:
-        """Dot that marks the beginning of a winding."""
-        self._drawing.add(symbols.Dot(radius=0.13).at(at))
+            if not same(start, end):
+                self._drawing.add(symbols.Line().endpoints(start, end))
+                self._wires.append((start, end))
 
     def earth(self, at: Point) -> None:
         """Connection to 0 V."""
         self._drawing.add(symbols.Ground().at(at).theta(0))
+        self._named.append(Named(ZERO, at))
 
-    def net(self, at: Point, name: str, *, align: Literal["left", "right"] = "left") -> None:
+    def net(self, at: Point, name: str, *, align: Side = "left") -> None:
         """Named end of a wire; the name goes on elsewhere."""
         self._drawing.add(symbols.Dot(radius=0.1, open=True).at(at))
-        self._nets.append(name)
+        self._named.append(Named(name, at))
         away = 0.25 if align == "left" else -0.25
         self.text((at[0] + away, at[1]), name, align=align, size=_NET_SIZE)
 
+    def unused(self, at: Point) -> None:
+        """Pin that stays open."""
+        self._drawing.add(symbols.NoConnect().at(at).theta(0))
+        self._unused.append(at)
+
     def mosfet(self, part: Part, drain: Point) -> tuple[Point, Point]:
-        """N-channel MOSFET with its drain there; returns gate and source."""
+        """N-channel MOSFET with its drain there, its bulk on its source; returns gate, source."""
         made = self._drawing.add(
             symbols.NFet(bulk=True).reverse().anchor("drain").at(drain).theta(0)
         )
-        self.book(part)
-        source, gate = _place(made, "source"), _place(made, "gate")
-        self.text((drain[0] + 0.55, drain[1] - 0.55), part.reference)
-        self.text((drain[0] + 0.55, drain[1] - 1.0), part.drawn_text)
-        return gate, source
+        pins = {name: _place(made, name) for name in ("drain", "gate", "source", "bulk")}
+        booked = self._book(part, made, pins)
+        self.wire(pins["bulk"], booked.body.nearest(pins["source"]))
+        lines = self._lines(part)
+        for number, line in enumerate(lines):
+            self.text((drain[0] + 0.4, pins["bulk"][1] + _LINE * _above(number, lines)), line)
+        return pins["gate"], pins["source"]
 
     def npn(self, part: Part, base: Point) -> tuple[Point, Point]:
         """NPN transistor with its base there; returns collector and emitter."""
         made = self._drawing.add(symbols.BjtNpn().anchor("base").at(base).theta(0))
-        self.book(part)
-        collector, emitter = _place(made, "collector"), _place(made, "emitter")
-        self.text((collector[0] + 0.35, base[1] + 0.22), part.reference)
-        self.text((collector[0] + 0.35, base[1] - 0.22), part.drawn_text)
-        return collector, emitter
+        pins = {name: _place(made, name) for name in ("base", "collector", "emitter")}
+        self._book(part, made, pins)
+        lines = self._lines(part)
+        for number, line in enumerate(lines):
+            self.text((pins["collector"][0] + 0.35, base[1] + _LINE * _above(number, lines)), line)
+        return pins["collector"], pins["emitter"]
 
     def block(
-        self,
-        part: Part,
-        corner: Point,
-        size: Point,
-        pins: Sequence[Pin],
-        *,
-        middle_shift: float = 0.0,
+        self, part: Part, corner: Point, size: Point, pins: Sequence[Pin], *, lift: float = 0.0
     ) -> dict[str, Point]:
-        """Box with named pins, its lower left corner there; returns the pins' ends."""
+        """Box with named pins, its lower left corner there; returns the pins' ends.
+
+        The words stand in the middle, or as much above as `lift` says.
+        """
         made = self._drawing.add(
             symbols.Ic(
                 size=size,
                 pins=[
-                    symbols.IcPin(name=pin.name, side=pin.side, pos=pin.place, anchorname=f"p{n}")
+                    symbols.IcPin(
+                        name=f"{pin.number} {pin.name}".strip(),
+                        side=pin.side,
+                        pos=pin.place,
+                        invert=pin.inverted,
+                        anchorname=f"p{n}",
+                    )
                     for n, pin in enumerate(pins)
                 ],
-                lsize=11,
+                lsize=_PIN_SIZE,
                 leadlen=0.5,
             )
             .at(corner)
             .theta(0)
         )
-        self.book(part)
-        middle, y = corner[0] + size[0] / 2, corner[1] + size[1] / 2 + middle_shift
-        # A number keeps its unit on its line.
-        words = re.sub(r"(?<=\d) (?=\S)", "\N{NO-BREAK SPACE}", part.drawn_text)
-        lines = [part.reference, *textwrap.wrap(words, _BLOCK_LINE)]
+        ends = {pin.name: _place(made, f"p{n}") for n, pin in enumerate(pins)}
+        body = Box(corner[0], corner[1], corner[0] + size[0], corner[1] + size[1])
+        self._drawn.append(Drawn(part.reference, part.role, part.drawn_text, ends, body))
+        middle, y = corner[0] + size[0] / 2, corner[1] + size[1] / 2 + lift
+        lines = [part.reference, *_wrapped(part.drawn_text, _BLOCK_LINE)]
         for number, line in enumerate(lines):
-            height = y + 0.42 * ((len(lines) - 1) / 2 - number)
-            self.text((middle, height), line, align="center", size=_NET_SIZE)
-        return {pin.name: _place(made, f"p{n}") for n, pin in enumerate(pins)}
+            at = (middle, y + 0.42 * _above(number, lines))
+            self.text(at, line, align="center", size=_NET_SIZE)
+        return ends
 
     def finished(self) -> CircuitSheet:
-        """Sheet with its SVG text."""
-        svg = _room_for_text(_plain_text(self._drawing.get_imagedata("svg").decode()))
+        """Sheet with its SVG text, a dot at every joint."""
+        meeting = joints(self._wires, self._drawn, self._named)
+        for at in meeting:
+            self._drawing.add(symbols.Dot(radius=0.08).at(at))
         return CircuitSheet(
-            self._name, self._title, svg, tuple(self._drawn), tuple(dict.fromkeys(self._nets))
+            self._name,
+            self._title,
+            room_for_text(plain_text(self._drawing.get_imagedata("svg").decode())),
+            tuple(self._drawn),
+            tuple(self._wires),
+            meeting,
+            tuple(self._named),
+            tuple(self._unused),
         )
+
+    def _book(self, part: Part, made: Any, pins: Mapping[str, Point]) -> Drawn:
+        """Note a part as drawn; its body is all of its symbol but the pins."""
+        places = [
+            at
+            for at in _places(made)
+            if not any(same(at, pin) for name, pin in pins.items() if name != "bulk")
+        ]
+        across, up = zip(*places, strict=True)
+        body = Box(min(across), min(up), max(across), max(up))
+        drawn = Drawn(part.reference, part.role, part.drawn_text, pins, body)
+        self._drawn.append(drawn)
+        return drawn
+
+    def _lines(self, part: Part) -> list[str]:
+        """Reference, value or kind, and what the notes add, line by line."""
+        note = self._notes.get(part.role)
+        return [part.reference, *_wrapped(part.drawn_text, _SIDE_LINE), *([note] if note else [])]
+
+    def _name_beside(
+        self, part: Part, start: Point, end: Point, beside: Side, reach: float
+    ) -> None:
+        middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+        lines = self._lines(part)
+        if start[1] == end[1]:
+            for number, line in enumerate(reversed(lines)):
+                self.text((middle[0], middle[1] + reach + _LINE * number), line, align="center")
+            return
+        x = middle[0] + (reach if beside == "right" else -reach)
+        for number, line in enumerate(lines):
+            at = (x, middle[1] + _LINE * _above(number, lines))
+            self.text(at, line, align="left" if beside == "right" else "right")
+
+
+def words_width(part: Part) -> float:
+    """Room that the words beside a part need [drawing units]."""
+    lines = [part.reference, *_wrapped(part.drawn_text, _SIDE_LINE)]
+    return max(text_width(line, _SIZE) for line in lines) / SCALE
 
 
 def drawing_lock() -> threading.RLock:
@@ -260,42 +295,25 @@ def drawing_lock() -> threading.RLock:
     return _LOCK
 
 
-def _plain_text(svg: str) -> str:
-    """SVG text whose words stand on plain baselines.
-
-    Renderers differ in how they take `dominant-baseline`; Qt's leaves it out. The shift is put into
-    the coordinate instead, by the usual proportions of a sans-serif face.
-    """
-
-    def plain(found: re.Match[str]) -> str:
-        size = float(found["size"])
-        y = float(found["y"]) + float(found["dy"]) + _BASELINES[found["baseline"]] * size
-        return (
-            f'<text x="{float(found["x"]):.2f}" y="{y:.2f}" font-size="{size:g}" '
-            f'font-family="sans-serif" text-anchor="{found["anchor"]}" fill="black">'
-            f"{found['words']}</text>"
-        )
-
-    return _TEXT.sub(plain, svg)
+def _wrapped(words: str, longest: int) -> list[str]:
+    """Lines of words; a number keeps its unit on its line."""
+    kept = re.sub(r"(?<=\d) (?=\S)", "\N{NO-BREAK SPACE}", words)
+    return textwrap.wrap(kept, longest, break_on_hyphens=False)
 
 
-def _room_for_text(svg: str) -> str:
-    """SVG text whose view box holds all words; schemdraw's own leaves some of them outside."""
-    left, top, width, height = map(float, _HEAD.search(svg)["box"].split())  # type: ignore[index]
-    right, bottom = left + width, top + height
-    for found in _PLACED.finditer(svg):
-        x, y, size = float(found["x"]), float(found["y"]), float(found["size"])
-        wide = _LETTER * size * len(found["words"])
-        start = x - {"start": 0.0, "middle": 0.5, "end": 1.0}[found["anchor"]] * wide
-        left, right = min(left, start), max(right, start + wide)
-        top, bottom = min(top, y - size), max(bottom, y + 0.4 * size)
-    left, top, right, bottom = left - 4, top - 4, right + 4, bottom + 4
-    width, height = right - left, bottom - top
-    head = (
-        f'height="{height:.1f}pt" width="{width:.1f}pt" '
-        f'viewBox="{left:.1f} {top:.1f} {width:.1f} {height:.1f}"'
-    )
-    return _HEAD.sub(head, svg, count=1)
+def _above(number: int, lines: Sequence[str]) -> float:
+    """Lines by which one line stands above the middle of all."""
+    return (len(lines) - 1) / 2 - number
+
+
+def _places(element: Any) -> Iterator[Point]:
+    """Corners of all lines of a placed symbol."""
+    for segment in element.segments:
+        placed = segment.xform(element.transform)
+        corners: Any = getattr(placed, "path", None) or getattr(placed, "verts", None)
+        for corner in corners or ():
+            if math.isfinite(corner.x):
+                yield float(corner.x), float(corner.y)
 
 
 def _place(element: Any, anchor: str) -> Point:

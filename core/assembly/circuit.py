@@ -6,17 +6,22 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from core.assembly.board import Board, CircuitSheet, Pin, Point, drawing_lock
+from core.assembly.board import SCALE, Board, Pin, Symbol, drawing_lock, words_width
+from core.assembly.drawn import ZERO, CircuitSheet, Point
 from core.assembly.part import Part
 from core.assembly.parts import PartsList, parts_list
-from core.assembly.timer_drawing import chain_sheet, interrupter_sheet
+from core.assembly.svg_text import text_width
+from core.assembly.timer_drawing import chain_sheet, interrupter_sheets
+from core.design.document import Design
 from core.evaluate.results import Results
 
 RAIL: Final = 10.0
 """Height of the supply rail in the stage's sheet."""
 _DRAIN: Final = 6.4
-_LETTER: Final = 0.21
-"""Width of a letter in drawing units."""
+_SOURCE: Final = 2.6
+"""Heights of the drain's line and of the source's, above the shunt."""
+_LINE: Final = 4.0
+"""Height of the signal line in the drive's sheet."""
 
 
 def circuit(results: Results, parts: PartsList | None = None) -> tuple[CircuitSheet, ...]:
@@ -29,188 +34,214 @@ def circuit(results: Results, parts: PartsList | None = None) -> tuple[CircuitSh
     parts : PartsList, optional
         Its parts; made here if not given.
     """
-    found = (parts or parts_list(results)).by_role
+    return drawn_circuit(results.design, (parts or parts_list(results)).by_role)
+
+
+def drawn_circuit(design: Design, parts: Mapping[str, Part]) -> tuple[CircuitSheet, ...]:
+    """As `circuit`, of a design and its parts by role."""
     with drawing_lock():
-        sheets = [_stage_sheet(results, found), _drive_sheet(results, found)]
-        timer = interrupter_sheet(results.design, found)
-        chain = chain_sheet(results.design, found)
-        return (*sheets, *(sheet for sheet in (timer, chain) if sheet is not None))
+        sheets = [_stage_sheet(design, parts), _drive_sheet(design, parts)]
+        sheets += interrupter_sheets(design, parts)
+        chain = chain_sheet(design, parts)
+        return (*sheets, *(() if chain is None else (chain,)))
 
 
-def _stage_sheet(results: Results, parts: Mapping[str, Part]) -> CircuitSheet:
+def _stage_sheet(design: Design, parts: Mapping[str, Part]) -> CircuitSheet:
     board = Board("stage", "Main supply, stage and protection")
     x = _supply_side(board, parts)
-    _primary_and_switch(board, results, parts, x)
-    end = _protection(board, parts, x)
-    clear = x + 0.55 + _LETTER * len(parts["switch"].drawn_text)
-    _secondary(board, parts, max(end, clear) + 4.0)
-    board.wire((0, 0), (end, 0))
+    _primary_and_switch(board, design, parts, x)
+    end, zero = _protection(board, parts, x)
+    _secondary(board, parts, end + 3.6)
+    board.wire((0, 0), (zero, 0))
     return board.finished()
 
 
 def _supply_side(board: Board, parts: Mapping[str, Part]) -> float:
     """Supply, fuse and capacitors; returns the place of the primary."""
-    board.two_pole(parts["supply"], "source", (0, 0), (0, RAIL), beside="left", reach=0.8)
+    board.two_pole(parts["supply"], "source", (0, RAIL), (0, 0), beside="left", reach=0.8)
+    board.text((0.25, RAIL / 2 + 1.2), "+")
     if "fuse" in parts:
         board.two_pole(parts["fuse"], "fuse", (0, RAIL), (2.6, RAIL))
     else:
         board.wire((0, RAIL), (2.6, RAIL))
-    branches = (("bulk", "polar"), ("bleed", "resistor"), ("bus_film", "capacitor"))
+    branches: tuple[tuple[str, Symbol], ...] = (
+        ("bulk", "polar"), ("bleed", "resistor"), ("bus_film", "capacitor"),
+    )  # fmt: skip
     x = 2.6
     for role, symbol in branches:
         if role not in parts:
             continue
-        board.two_pole(parts[role], symbol, (x, RAIL), (x, 0))  # type: ignore[arg-type]
-        board.dot((x, RAIL))
-        board.dot((x, 0))
+        board.two_pole(parts[role], symbol, (x, RAIL), (x, 0))
+        if symbol == "polar":
+            board.text((x - 0.3, RAIL / 2 + 0.35), "+", align="right")
         x += 2.7
     board.wire((2.6, RAIL), (x + 0.8, RAIL))
     board.wire((x + 0.8, RAIL), (x + 0.8, RAIL + 0.7))
-    board.dot((x + 0.8, RAIL))
     board.net((x + 0.8, RAIL + 0.7), "MAIN +")
     board.earth((1.3, 0))
-    board.text((1.75, -0.45), "0 V", size=12)
+    board.text((1.75, -0.5), "0 V", size=12)
     return x + 0.8
 
 
-def _primary_and_switch(
-    board: Board, results: Results, parts: Mapping[str, Part], x: float
-) -> None:
-    board.two_pole(parts["primary"], "inductor", (x, RAIL), (x, _DRAIN), reach=0.7)
-    normal = results.design.drive.feedback_sense == "normal"
-    board.mark((x - 0.45, RAIL - 0.9 if normal else _DRAIN + 0.9))
-    board.wire((x, _DRAIN), (x, 4.6))
-    board.dot((x, _DRAIN))
-    gate, source = board.mosfet(parts["switch"], (x, 4.6))
+def _primary_and_switch(board: Board, design: Design, parts: Mapping[str, Part], x: float) -> None:
+    if design.drive.feedback_sense == "normal":
+        board.winding(parts["primary"], (x, RAIL), (x, _DRAIN))
+    else:
+        board.winding(parts["primary"], (x, _DRAIN), (x, RAIL))
+    board.wire((x, _DRAIN), (x, 5.0))
+    gate, source = board.mosfet(parts["switch"], (x, 5.0))
     board.wire(gate, (gate[0] - 0.4, gate[1]))
     board.net((gate[0] - 0.4, gate[1]), "GATE", align="right")
     if "shunt" in parts:
-        board.wire(source, (x, 2.6))
-        board.two_pole(parts["shunt"], "resistor", (x, 2.6), (x, 0), reach=0.5)
-        board.dot((x, 2.6))
-        board.wire((x, 2.6), (x - 0.9, 2.6))
-        board.net((x - 0.9, 2.6), "SHUNT", align="right")
+        board.wire(source, (x, _SOURCE))
+        board.two_pole(parts["shunt"], "resistor", (x, _SOURCE), (x, 0))
+        board.wire((x, _SOURCE), (x - 0.9, _SOURCE))
+        board.net((x - 0.9, _SOURCE), "SOURCE", align="right")
     else:
         board.wire(source, (x, 0))
 
 
-def _protection(board: Board, parts: Mapping[str, Part], x: float) -> float:
-    """What hangs on the drain; returns the right end of the 0 V line."""
-    # The text of the transistor runs to the right below the drain node.
-    at = x + max(2.6, 0.55 + _LETTER * len(parts["switch"].drawn_text)) + 0.6
-    last = x
+def _protection(board: Board, parts: Mapping[str, Part], x: float) -> tuple[float, float]:
+    """What hangs on the drain; returns its right end and that of the 0 V line.
+
+    Clamp and snubber go back to the source, above the shunt, as the evaluation takes them.
+    """
+    foot = _SOURCE if "shunt" in parts else 0.0
+    # The words of the transistor stand right of it, below the drain's line.
+    at = x + max(2.0, 0.4 + words_width(parts["switch"])) + 0.6
+    end, last, zero = at - 0.6, x, x
     if "drain_clamp" in parts:
-        board.two_pole(parts["drain_clamp"], "zener", (at, 0), (at, _DRAIN))
-        last, at = at, at + 2.8
+        board.two_pole(parts["drain_clamp"], "zener", (at, foot), (at, _DRAIN))
+        last = at
+        at = end = at + 0.9 + words_width(parts["drain_clamp"])
     if "snubber_resistor" in parts:
-        board.two_pole(parts["snubber_resistor"], "resistor", (at, _DRAIN), (at, 3.2))
-        board.two_pole(parts["snubber_capacitor"], "capacitor", (at, 3.2), (at, 0))
-        last, at = at, at + 2.8
+        middle = (_DRAIN + foot) / 2
+        board.two_pole(parts["snubber_resistor"], "resistor", (at, _DRAIN), (at, middle))
+        board.two_pole(parts["snubber_capacitor"], "capacitor", (at, middle), (at, foot))
+        last = at
+        at = end = (
+            at
+            + 0.9
+            + max(words_width(parts["snubber_resistor"]), words_width(parts["snubber_capacitor"]))
+        )
+    if foot > 0.0:
+        board.wire((x, foot), (last, foot))
+    else:
+        zero = last
     if "reservoir_diode" in parts:
-        end = at + 3.4
-        board.two_pole(parts["reservoir_diode"], "diode", (at, _DRAIN), (end, _DRAIN))
-        board.two_pole(parts["reservoir_capacitor"], "capacitor", (end, _DRAIN), (end, 0))
-        board.two_pole(parts["reservoir_resistor"], "resistor", (end, RAIL), (end, _DRAIN))
-        board.wire((x, RAIL), (end, RAIL))
-        board.dot((end, _DRAIN))
-        board.wire((last, _DRAIN), (at, _DRAIN))
-        board.wire((x, _DRAIN), (last, _DRAIN))
-        return end
+        over = at + max(3.4, 1.2 + words_width(parts["reservoir_diode"]))
+        board.two_pole(parts["reservoir_diode"], "diode", (at, _DRAIN), (over, _DRAIN))
+        board.two_pole(parts["reservoir_capacitor"], "capacitor", (over, _DRAIN), (over, 0))
+        board.two_pole(parts["reservoir_resistor"], "resistor", (over, RAIL), (over, _DRAIN))
+        board.wire((x, RAIL), (over, RAIL))
+        last, zero = at, over
+        end = over + 0.9 + words_width(parts["reservoir_resistor"])
     board.wire((x, _DRAIN), (last, _DRAIN))
-    return last
+    return end, zero
 
 
 def _secondary(board: Board, parts: Mapping[str, Part], x: float) -> None:
-    board.two_pole(parts["secondary"], "inductor", (x, 3.0), (x, 7.4), beside="left", reach=0.7)
-    board.mark((x + 0.45, 3.9))
+    board.winding(parts["secondary"], (x, 3.0), (x, 7.4), beside="left")
     board.wire((x, 7.4), (x, 8.4), (x + 2.4, 8.4), (x + 2.4, 6.6))
-    board.dot((x, 8.4))
     board.two_pole(parts["top_load"], "capacitor", (x + 2.4, 6.6), (x + 2.4, 4.2))
     board.wire((x + 2.4, 4.2), (x + 2.4, 3.4))
     board.earth((x + 2.4, 3.4))
-    board.text((x + 2.4, 2.2), "earth plane", align="center", size=12)
-    board.wire((x, 3.0), (x, 2.0))
-    board.net((x, 2.0), "BASE")
+    board.text((x + 2.4, 2.3), "earth plane", align="center", size=12)
+    board.wire((x, 3.0), (x, 1.6))
+    board.net((x, 1.6), "BASE")
     board.text((x, 8.85), "top", align="center", size=12)
 
 
-def _drive_sheet(results: Results, parts: Mapping[str, Part]) -> CircuitSheet:
+def _drive_sheet(design: Design, parts: Mapping[str, Part]) -> CircuitSheet:
     board = Board("drive", "Drive")
-    if results.design.drive.kind == "direct":
-        _direct(board, parts)
+    if design.drive.kind == "direct":
+        _direct(board, design, parts)
     else:
-        _gated(board, results, parts)
+        _gated(board, design, parts)
     return board.finished()
 
 
-def _bias_and_clamps(board: Board, parts: Mapping[str, Part], where: str, *, rail: float) -> float:
-    """Signal line at height 4 with bias and clamps on it; returns its right end."""
-    line, x = 4.0, 2.2
-    board.net((0, line), "BASE", align="right")
-    for end, top, bottom in (("upper", rail, line), ("lower", line, 0.0)):
-        part = parts.get(f"{where}_bias_{end}")
-        board.two_pole(part, "resistor", (x, top), (x, bottom))
-    if f"{where}_bias_upper" in parts:
-        board.net((x, rail), "LOW +")
-    board.dot((x, line))
-    low = parts.get(f"{where}_clamp_low")
-    if low is None:
+def _bias_and_clamps(
+    board: Board, parts: Mapping[str, Part], where: str, *, clamped_to: str
+) -> float:
+    """Signal line with bias and clamps on it; returns where the next branch has room."""
+    x = 2.2
+    board.net((0, _LINE), "BASE", align="right")
+    upper, lower = (parts.get(f"{where}_bias_{end}") for end in ("upper", "lower"))
+    board.two_pole(upper, "resistor", (x, _LINE + 3.0), (x, _LINE))
+    if upper is not None:
+        board.net((x, _LINE + 3.0), "LOW +")
+    board.two_pole(lower, "resistor", (x, _LINE), (x, 0.0))
+    if lower is not None:
+        board.earth((x, 0.0))
+    wide = max(words_width(part) for part in (upper, lower) if part is not None)
+    x += 1.2 + wide
+    high, low = (parts.get(f"{where}_clamp_{end}") for end in ("high", "low"))
+    if high is None or low is None:
         return x
-    x += 3.2
+    wide = max(words_width(high), words_width(low))
+    left = x
     if low.kind == "Zener diode":
-        board.two_pole(parts[f"{where}_clamp_high"], "zener", (x, 2.0), (x, line))
+        board.two_pole(high, "zener", (x, 2.0), (x, _LINE))
         board.two_pole(low, "zener", (x, 2.0), (x, 0.0))
     else:
-        board.two_pole(parts[f"{where}_clamp_high"], "zener", (x, 0.0), (x, line))
-        board.dot((x, line))
-        x += 2.6
-        board.two_pole(low, "diode", (x, 0.0), (x, line))
-    board.dot((x, line))
-    return x
+        board.two_pole(high, "zener", (x, 0.0), (x, _LINE))
+        x += 1.2 + words_width(high)
+        board.two_pole(low, "diode", (x, 0.0), (x, _LINE))
+        board.wire((left, 0.0), (x, 0.0))
+    if clamped_to == ZERO:
+        board.earth((left, 0.0))
+    else:
+        board.wire((left, 0.0), (left, -0.6))
+        board.net((left, -0.6), clamped_to)
+    return x + 0.9 + wide
 
 
-def _direct(board: Board, parts: Mapping[str, Part]) -> None:
-    x = _bias_and_clamps(board, parts, "gate", rail=7.0)
-    # The words beside clamps and bias are long; the next branch keeps clear of them.
-    end = x + (4.6 if "gate_clamp_low" in parts else 6.4)
-    board.wire((0, 4.0), (end, 4.0))
-    right = x
+def _direct(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
+    source = "SOURCE" if design.drive.shunt_resistance > 0 else ZERO
+    end = _bias_and_clamps(board, parts, "gate", clamped_to=source)
     if "pull_down" in parts:
-        gate, source = board.mosfet(parts["pull_down"], (end, 3.2))
-        board.wire((end, 4.0), (end, 3.2))
-        board.dot((end, 4.0))
-        board.wire(source, (end, 0.0))
-        board.net(gate, "PULL DOWN", align="right")
-        right = end
-        board.wire((end, 4.0), (end + 2.0, 4.0))
+        name = "PULL DOWN"
+        end += 1.6 + text_width(name, 12.0) / SCALE
+        gate, foot = board.mosfet(parts["pull_down"], (end, _LINE))
+        board.wire(gate, (gate[0] - 0.3, gate[1]))
+        board.net((gate[0] - 0.3, gate[1]), name, align="right")
+        board.earth(foot)
         end += 2.0
-    board.net((end, 4.0), "GATE")
-    _zero_line(board, 2.2 if "gate_bias_lower" in parts else 5.4, right)
+    board.wire((0, _LINE), (end, _LINE))
+    board.net((end, _LINE), "GATE")
 
 
-def _gated(board: Board, results: Results, parts: Mapping[str, Part]) -> None:
-    x = _bias_and_clamps(board, parts, "input", rail=7.0)
-    corner: Point = (x + 5.4, 1.8)
-    enable = results.design.interrupter.enabled
-    gating = results.design.interrupter.chain.gating
+def _gated(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
+    x = _bias_and_clamps(board, parts, "input", clamped_to=ZERO)
+    chain, inverting = design.interrupter.chain, design.drive.gated.inverting
+    low = chain.active_level == "low"
+    switched = "supply_switch" in parts
+    supply = "LOW +, SWITCHED" if switched else "LOW +"
+    enable = supply
+    if design.interrupter.enabled and not switched:
+        enable = "ENABLE"
+    corner: Point = (x + 1.2 + text_width(enable, 12.0) / SCALE, 1.8)
     pins = [
         Pin("input", "L", 0.5),
-        Pin("enable", "L", 0.85),
+        Pin("enable", "L", 0.85, inverted=low),
         Pin("supply", "T", 0.5),
         Pin("ground", "B", 0.5),
-        Pin("output", "R", 0.5),
+        Pin("output", "R", 0.5, inverted=inverting),
     ]
     ends = board.block(parts["driver"], corner, (6.0, 4.4), pins)
-    board.wire((0, 4.0), ends["input"])
-    board.wire(ends["enable"], (ends["enable"][0] - 0.4, ends["enable"][1]))
-    name = "ENABLE" if enable and gating == "enable" else "LOW +"
-    board.net((ends["enable"][0] - 0.4, ends["enable"][1]), name, align="right")
-    top = (ends["supply"][0], 9.0)
-    board.wire(ends["supply"], top)
-    board.net(top, "LOW +, SWITCHED" if enable and gating == "supply" else "LOW +")
-    at = top[0] + 3.4
-    board.wire((top[0], 8.4), (at, 8.4))
-    board.dot((top[0], 8.4))
+    board.wire((0, _LINE), ends["input"])
+    held = (ends["enable"][0] - 0.5, ends["enable"][1])
+    board.wire(ends["enable"], held)
+    if low and enable == supply:
+        board.earth(held)
+    else:
+        board.net(held, enable, align="right")
+    top = (ends["supply"][0], 8.4)
+    board.wire(ends["supply"], (top[0], 9.0))
+    board.net((top[0], 9.0), supply)
+    at = top[0] + 4.2
+    board.wire(top, (at, 8.4))
     board.two_pole(parts["driver_decoupling"], "capacitor", (at, 8.4), (at, 6.6))
     board.earth((at, 6.6))
     board.earth(ends["ground"])
@@ -219,15 +250,6 @@ def _gated(board: Board, results: Results, parts: Mapping[str, Part]) -> None:
         board.two_pole(parts["gate_resistor"], "resistor", out, (out[0] + 2.6, out[1]))
         out = (out[0] + 2.6, out[1])
     board.net(out, "GATE")
-    _zero_line(board, 2.2 if "input_bias_lower" in parts else 5.4, x)
-
-
-def _zero_line(board: Board, left: float, right: float) -> None:
-    if right < left:
-        return
-    if right > left:
-        board.wire((left, 0), (right, 0))
-    board.earth((left, 0))
 
 
 def combined_svg(sheets: Sequence[CircuitSheet], *, gap: float = 36.0) -> str:

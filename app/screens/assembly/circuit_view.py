@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWi
 
 from app.theme import Theme, Tokens
 from app.widgets.restyle import set_style_property
-from core.assembly.board import CircuitSheet
 from core.assembly.circuit import svg_size
+from core.assembly.drawn import CircuitSheet
 
 _PNG_SCALE = 2.0
 _LARGEST = 1.15

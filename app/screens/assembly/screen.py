@@ -30,8 +30,8 @@ from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
 from app.worker import Outcome, Overtake, Task, Worker
-from core.assembly.board import CircuitSheet
 from core.assembly.circuit import circuit
+from core.assembly.drawn import CircuitSheet
 from core.assembly.parts import PartsList, parts_list
 from core.assembly.powerup import PowerupPlan
 from core.assembly.powerup_stages import powerup_plan

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import importlib.util
+import sys
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -108,3 +111,14 @@ def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
 @pytest.fixture
 def evaluated() -> Callable[[str], Results]:
     return _evaluated
+
+
+@pytest.fixture(scope="session")
+def by_hand() -> ModuleType:
+    """The circuit written down by hand, in `wiring.py`."""
+    name = "assembly_wiring"
+    spec = importlib.util.spec_from_file_location(name, Path(__file__).with_name("wiring.py"))
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[name] = module
+    spec.loader.exec_module(module)
+    return module
