@@ -48,7 +48,7 @@ PATIENCE = 10.0
 LONGEST_WAIT = 3000.0
 """carrier periods."""
 _COMPARED = (Monitor.DRAIN, Monitor.DRAIN_CURRENT)
-DEAD_PERIODS = 200
+DEAD_PERIODS = 20
 """Periods of the secondary booked when the stage does not oscillate."""
 STEADY_CYCLES = 24
 """Carrier cycles booked in the steady state."""
@@ -242,7 +242,7 @@ class _Session:
             books = engine.close_books(before)
             self.worst = max(self.worst, books.residual)
             return books
-        # What does not repeat has no cycle to average over: a long stretch has to do.
+        # What does not repeat has no cycle to average over: a stretch has to do.
         engine.run(DEAD_PERIODS * self.period)
         books = engine.close_books(before)
         self.worst = max(self.worst, books.residual)
