@@ -28,5 +28,7 @@ def log_file(environment: Mapping[str, str]) -> Path:
     elif sys.platform == "darwin":
         base = Path.home() / "Library" / "Application Support"
     else:
-        base = Path(environment.get("XDG_DATA_HOME") or Path.home() / ".local" / "share")
+        base = Path(environment.get("XDG_DATA_HOME", ""))
+        if not base.is_absolute():  # the standard has such a one ignored
+            base = Path.home() / ".local" / "share"
     return base / "burstwise" / NAME

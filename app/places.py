@@ -9,7 +9,7 @@ from typing import Final
 
 from PySide6.QtCore import QObject, QSettings, QStandardPaths, Signal
 
-from app.log_file import NAME
+from app.log_file import NAME, log_file
 
 MOST_RECENT: Final = 8
 """Files kept in the list of recent ones."""
@@ -39,14 +39,9 @@ class Places:
 
 def user_places() -> Places:
     """Places of the present user, as the operating system has them."""
-
-    def place(kind: QStandardPaths.StandardLocation) -> Path:
-        return Path(QStandardPaths.writableLocation(kind)) / "burstwise"
-
-    return Places(
-        settings=place(QStandardPaths.StandardLocation.GenericConfigLocation),
-        data=place(QStandardPaths.StandardLocation.GenericDataLocation),
-    )
+    config = QStandardPaths.StandardLocation.GenericConfigLocation
+    settings = Path(QStandardPaths.writableLocation(config)) / "burstwise"
+    return Places(settings=settings, data=log_file(os.environ).parent)
 
 
 class RecentFiles(QObject):

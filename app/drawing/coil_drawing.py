@@ -8,13 +8,13 @@ from typing import Final
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QTransform
-from PySide6.QtWidgets import QFrame, QSizePolicy, QWidget
+from PySide6.QtWidgets import QWidget
 
+from app.drawing.frame import DrawingFrame
 from app.drawing.pen import Draughtsman
 from app.drawing.scale import ToScale, bar_length, fitted_scale
 from app.drawing.section import Ball, Box, CoilSection, Turn
-from app.theme import MARKS, Theme, Tokens
-from app.widgets.restyle import set_style_property
+from app.theme import MARKS, Theme
 from core.findings import Severity
 from core.units import shown
 
@@ -48,7 +48,7 @@ class Caption:
     warning: bool = False
 
 
-class CoilDrawing(QFrame):
+class CoilDrawing(DrawingFrame):
     """Cross-section of a coil to scale; without one a sentence says why.
 
     Parameters
@@ -58,18 +58,12 @@ class CoilDrawing(QFrame):
     """
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._tokens = theme.tokens
+        name = "Cross-section of the coil, to scale"
+        super().__init__(theme, parent, name=name, width=300, height=320)
         self._section: CoilSection | None = None
         self._dimensions: Dimensions | None = None
         self._caption = Caption("")
-        self._empty = ""
         self.paints = 0
-        set_style_property(self, "role", "panel")
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(300, 320)
-        self.setAccessibleName("Cross-section of the coil, to scale")
-        theme.changed.connect(self.recolour)
 
     @property
     def section(self) -> CoilSection | None:
@@ -96,11 +90,6 @@ class CoilDrawing(QFrame):
         self._section, self._dimensions, self._empty = None, None, why
         self._describe()
 
-    def recolour(self, tokens: Tokens) -> None:
-        """Take the colours of a look."""
-        self._tokens = tokens
-        self.update()
-
     def sizeHint(self) -> QSize:
         """Room that shows all dimension lines."""
         return QSize(400, 480)
@@ -113,10 +102,7 @@ class CoilDrawing(QFrame):
             small = painter.font()
             small.setPointSizeF(small.pointSizeF() - 1.5)
             if self._section is None or self._dimensions is None:
-                painter.setPen(QColor(self._tokens.muted))
-                room = QRectF(self.rect()).adjusted(24, 24, -24, -24)
-                flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
-                painter.drawText(room, int(flags), self._empty)
+                self.paint_empty(painter)
             else:
                 self._words(painter)
                 painter.setFont(small)

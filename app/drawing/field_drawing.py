@@ -8,14 +8,14 @@ from typing import Final
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen
-from PySide6.QtWidgets import QFrame, QSizePolicy, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.drawing.coil_drawing import outline
+from app.drawing.frame import DrawingFrame
 from app.drawing.pen import Draughtsman
 from app.drawing.scale import ToScale, bar_length
 from app.drawing.section import CoilSection
-from app.theme import Theme, Tokens
-from app.widgets.restyle import set_style_property
+from app.theme import Theme
 from core.coil.arrays import Floats
 from core.units import shown
 
@@ -60,7 +60,7 @@ class FieldPicture:
     height: float
 
 
-class FieldDrawing(QFrame):
+class FieldDrawing(DrawingFrame):
     """Half-plane from the coil's axis outwards; without a picture a sentence says why.
 
     Parameters
@@ -70,15 +70,9 @@ class FieldDrawing(QFrame):
     """
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._tokens = theme.tokens
+        name = "Field around the coil, to scale"
+        super().__init__(theme, parent, name=name, width=280, height=260)
         self._picture: FieldPicture | None = None
-        self._empty = ""
-        set_style_property(self, "role", "panel")
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setMinimumSize(280, 260)
-        self.setAccessibleName("Field around the coil, to scale")
-        theme.changed.connect(self.recolour)
 
     @property
     def picture(self) -> FieldPicture | None:
@@ -102,11 +96,6 @@ class FieldDrawing(QFrame):
         self.setAccessibleDescription(why)
         self.update()
 
-    def recolour(self, tokens: Tokens) -> None:
-        """Take the colours of a look."""
-        self._tokens = tokens
-        self.update()
-
     def sizeHint(self) -> QSize:
         """Room for legend and map."""
         return QSize(390, 460)
@@ -126,10 +115,7 @@ class FieldDrawing(QFrame):
         with QPainter(self) as painter:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             if self._picture is None:
-                painter.setPen(QColor(self._tokens.muted))
-                room = QRectF(self.rect()).adjusted(24, 24, -24, -24)
-                flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
-                painter.drawText(room, int(flags), self._empty)
+                self.paint_empty(painter)
                 return
             self._legend(painter, self._picture)
             self._map(painter, self._picture, self.scale())

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from core.assembly.result_rows import RESULT_ROWS, result_value
 from core.design.differences import Difference, differences
-from core.evaluate import results_object
+from core.evaluate import figures_object
 from core.evaluate.results import Results
 from core.table_text import csv_text
 from core.units import shown
@@ -51,7 +51,7 @@ class Comparison:
 def comparison(compared: Sequence[Results]) -> Comparison:
     """Comparison of two or more evaluated designs."""
     found: tuple[Difference, ...] = differences([item.design for item in compared])
-    known = [results_object(item) for item in compared]
+    known = [figures_object(item) for item in compared]
     return Comparison(
         names=tuple(item.design.name for item in compared),
         fields=tuple(CompareRow(item.path, item.title, item.texts) for item in found),

@@ -6,7 +6,7 @@ from typing import Final
 
 from core.assembly.result_rows import RESULT_ROWS, result_value
 from core.assembly.sheet import page_mark
-from core.evaluate import results_object
+from core.evaluate import figures_object
 from core.evaluate.results import Results
 from core.stage.netlist import netlist_of
 from core.units import shown
@@ -66,7 +66,7 @@ def _expected(results: Results) -> list[str]:
     """Lines that say what the program itself found."""
     if not results.carrier.oscillates:
         return ["The program finds that this stage does not oscillate."]
-    known = results_object(results)
+    known = figures_object(results)
     rows = {row.path: row for row in RESULT_ROWS}
     found = [
         f"{rows[path].title} {rows[path].text(result_value(known, path))}" for path in EXPECTED

@@ -19,7 +19,7 @@ from core.assembly.result_rows import RESULT_ROWS, ResultRow, result_value
 from core.assembly.sheet import Figure, Paragraph, Picture, Section, Sheet, Table, page_mark
 from core.assembly.waveforms import waveforms
 from core.assembly.winding import WindingRow, winding_plan
-from core.evaluate import results_object
+from core.evaluate import figures_object
 from core.evaluate.results import Results
 from core.units import shown
 
@@ -88,7 +88,7 @@ def figure(results: Results, row: ResultRow, known: dict[str, Any]) -> Figure:
 
 
 def _figures(results: Results) -> list[Table]:
-    known = results_object(results)
+    known = figures_object(results)
     tables = []
     for title in dict.fromkeys(row.group for row in RESULT_ROWS):
         rows = [row for row in RESULT_ROWS if row.group == title]

@@ -67,7 +67,7 @@ def first_break(design: Design, ready: StageTable, *, points: int = POINTS) -> F
     now, highest = design.supply.voltage, float(ready.table.voltages[-1])
     below = np.linspace(float(ready.table.voltages[0]), now, points)
     above = np.linspace(now, max(highest, now), points)
-    return _first(design, ready, below, above)
+    return _first(design, ready, np.append(below, above[1:]), here=points - 1)
 
 
 def first_break_by_engine(design: Design) -> FirstBreak | None:
@@ -94,29 +94,19 @@ def first_break_by_engine(design: Design) -> FirstBreak | None:
     edge = _CLOSE[-1] * found.supply
     close = stage_table(design, edge, lines=[part / _CLOSE[-1] for part in _CLOSE], refine=0)
     around = np.linspace(_CLOSE[0] * found.supply, edge, _CLOSE_POINTS)
-    inside = around[(around > now)] if found.supply > now else around[(around < now)]
-    exact = _crossings(design, close, np.sort(np.append(inside, found.supply)))
-    place = int(np.argmin(exact))
-    if not math.isfinite(exact[place]):
-        return found
-    return FirstBreak(RATINGS[place].name, RATINGS[place].title, float(exact[place]))
+    inside = around[around > now] if found.supply > now else around[around < now]
+    return _first(design, close, np.sort(np.append(inside, found.supply)), here=0) or found
 
 
-def _crossings(design: Design, ready: StageTable, supplies: Array) -> Array:
+def _first(design: Design, ready: StageTable, supplies: Array, *, here: int) -> FirstBreak | None:
+    """First rating to break from place `here` of some supplies on, or where it did before."""
     margins = in_rating_order(field_of(design, ready, voltage=supplies).margins)
-    return np.array([crossing(supplies, row) for row in margins])
-
-
-def _first(design: Design, ready: StageTable, below: Array, above: Array) -> FirstBreak | None:
-    whole = np.concatenate([below, above[1:]])
-    margins = in_rating_order(field_of(design, ready, voltage=whole).margins)
-    here = len(below) - 1
     best: FirstBreak | None = None
     for rating, row in zip(RATINGS, margins, strict=True):
         start = here
         while start > 0 and not row[start] >= 0:
             start -= 1
-        at = crossing(whole[start:], row[start:])
+        at = crossing(supplies[start:], row[start:])
         if math.isfinite(at) and (best is None or at < best.supply):
             best = FirstBreak(rating.name, rating.title, at)
     return best

@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, Final
 
 from core.evaluate.results import Results
 from core.evaluate.surroundings import field_distance_object
 
+FIELD_DISTANCE: Final = "field_distance"
+"""Section of the distances around the coil."""
+
 
 def results_object(results: Results) -> dict[str, Any]:
     """Object that `burstwise evaluate --json` prints; a value that does not exist is None."""
+    return {**figures_object(results), FIELD_DISTANCE: field_distance_object(results)}
+
+
+def figures_object(results: Results) -> dict[str, Any]:
+    """The same without the field around the coil, which costs more than all else together."""
     return {
         "name": results.design.name,
         "coil": _coil(results),
         "carrier": _carrier(results),
         "burst": _burst(results),
         "thermal": _thermal(results),
-        "field_distance": field_distance_object(results),
         "limits": [
             {
                 "rating": item.rating,

@@ -10,11 +10,12 @@ list and whole numbers are snapped before a trial.
 from __future__ import annotations
 
 import math
+import sys
 import time
 import warnings
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 import cma
@@ -155,9 +156,9 @@ class _Budget:
         return time.perf_counter() - self.begun
 
     @property
-    def left(self) -> float:
-        """Evaluations that are left; inf when only time counts."""
-        return math.inf if self.evaluations is None else self.evaluations - self.used
+    def left(self) -> int:
+        """Evaluations that are left; as many as one likes when only time counts."""
+        return sys.maxsize if self.evaluations is None else max(self.evaluations - self.used, 0)
 
     def last_call(self) -> None:
         """Let the rest of the time be used."""
@@ -183,21 +184,21 @@ class _Hunt:
         self.random = np.random.default_rng(seed)
         self.seed = seed
         self.known: dict[tuple[Any, ...], Trial] = {}
-        self.exact: dict[tuple[Any, ...], tuple[Trial, Results | None]] = {}
+        self.exact: dict[tuple[Any, ...], Found | None] = {}
         self.best: Found | None = None
         self.simpler: dict[tuple[Any, ...], Trial] = {}
 
     def run(self) -> None:
         free = self.ground.free
-        start = place_of(self.ground.design, free)
         if math.prod(one.count for one in free) <= min(ENUMERATED, self.budget.left - 10):
-            self._round(all_places(free))
+            self._at(all_places(free))
         else:
             count = 2 ** math.ceil(math.log2(_SPREAD_PER_FIELD * len(free) + 4))
             spread = qmc.Sobol(len(free), seed=self.seed).random(count)
-            spread[0] = start
+            design = self.ground.design
+            spread[0] = place_of(free, {one.path: value_at(design, one.path) for one in free})
             for first in range(0, count, _CHUNK):
-                self._round(spread[first : first + _CHUNK])
+                self._at(spread[first : first + _CHUNK])
             self._evolve()
 
     def _evolve(self) -> None:
@@ -214,15 +215,12 @@ class _Hunt:
         ranked = self._ranked()
         other = restart % 3 == 2
         origin = ranked[min(len(ranked) - 1, 5 + restart)] if other else ranked[0]
-        middle = np.array([one.place(origin.values[one.path]) for one in free])
         # The strategy wants two coordinates; with one field the second moves nothing.
         dummy = max(2 - len(free), 0)
         size = 2 * math.ceil((4 + 3 * math.log(len(free) + dummy)) / 2)
         options = {
             "bounds": [0.0, 1.0],
-            "popsize": min(size, max(int(self.budget.left) - 4, 4))
-            if self.budget.left < 1e9
-            else size,
+            "popsize": min(size, max(self.budget.left - 4, 4)),
             "verbose": -9,
             "seed": math.nan,
             "randn": lambda *shape: self.random.standard_normal(shape),
@@ -232,22 +230,25 @@ class _Hunt:
         }
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            strategy = cma.CMAEvolutionStrategy([*middle, *[0.5] * dummy], sigma, options)
+            middle = [*place_of(free, origin.values), *[0.5] * dummy]
+            strategy = cma.CMAEvolutionStrategy(middle, sigma, options)
             while not strategy.stop() and self.budget.left > 4 and self.budget.go_on():
                 asked = strategy.ask()
                 places = np.clip(np.array(asked)[:, : len(free)], 0.0, 1.0)
-                trials = self._round(places)
+                trials = self._at(places)
                 strategy.tell(asked, [self._cost(trial) for trial in trials])
 
-    def _round(self, places: Array) -> list[Trial]:
-        """Trials at coordinates; what was tried before is not tried again."""
-        many = [edits(self.ground.free, place) for place in places]
+    def _at(self, places: Array) -> list[Trial]:
+        """Trials at coordinates."""
+        return self._round([edits(self.ground.free, place) for place in places])
+
+    def _round(self, many: Sequence[Mapping[str, Any]]) -> list[Trial]:
+        """Trials of several combinations; what was tried before is not tried again."""
         keys = [_key(values) for values in many]
         fresh = {
             key: values for key, values in zip(keys, many, strict=True) if key not in self.known
         }
-        if self.budget.left < len(fresh):
-            fresh = dict(list(fresh.items())[: max(int(self.budget.left), 0)])
+        fresh = dict(list(fresh.items())[: self.budget.left])
         try:
             self.pool.tried(list(fresh.values()))
         finally:  # what was ready before a stop counts
@@ -262,8 +263,7 @@ class _Hunt:
         """Evaluate new bests in full at once, so that a stop has something to give back."""
         better = self.ground.wish.objective.better
         for _ in range(_CONFIRMED_PER_ROUND):
-            ranked = self._ranked()
-            first = ranked[0] if ranked else None
+            first = min(self.known.values(), key=self._cost, default=None)
             if first is None or first.miss > 0.0 or _key(first.values) in self.exact:
                 return
             if self.best is not None:
@@ -276,32 +276,29 @@ class _Hunt:
     def _confirm(self, trials: Sequence[Trial]) -> bool:
         """Full evaluations; whether there was budget for them."""
         trials = [trial for trial in trials if _key(trial.values) not in self.exact]
-        trials = trials[: max(int(min(self.budget.left, 1e6)), 0)]
+        trials = trials[: self.budget.left]
         if not trials:
             return False
         pairs = self.pool.confirmed([trial.values for trial in trials])
-        for trial, pair in zip(trials, pairs, strict=True):
+        better = self.ground.wish.objective.better
+        for trial, (exact, results) in zip(trials, pairs, strict=True):
             key = _key(trial.values)
-            self.exact[key] = pair
             self.budget.used += 1
-            exact, results = pair
             if results is None or exact.miss > 0.0:
-                self.known[key] = Trial(
-                    trial.values, trial.objective, max(exact.miss, _REFUSED), exact.kept
-                )
+                self.exact[key] = None
+                self.known[key] = replace(trial, miss=max(exact.miss, _REFUSED), kept=exact.kept)
                 continue
             self.known[key] = exact
-            better = self.ground.wish.objective.better
-            if self.best is None or better(exact.objective) > better(self.best.objective):
-                self.best = self._found(exact, results)
+            found = self.exact[key] = self._found(exact, results)
+            if self.best is None or better(found.objective) > better(self.best.objective):
+                self.best = found
         return True
 
     def last_word(self) -> None:
         """Full evaluations of the best and of those that differ in kind, tidied up."""
         self._tidy(self._different())
         for _ in range(4):
-            wanted = self._different()
-            if not self._confirm(wanted):
+            if not self._confirm(self._different()):
                 return
 
     def _tidy(self, chosen: list[Trial]) -> None:
@@ -309,19 +306,15 @@ class _Hunt:
 
         One field after the other, all chosen designs side by side.
         """
-        design, free = self.ground.design, self.ground.free
         better = self.ground.wish.objective.better
-        for one in free:
-            before = value_at(design, one.path)
+        for one in self.ground.free:
+            before = value_at(self.ground.design, one.path)
             back = [
                 {**trial.values, one.path: before}
                 for trial in chosen
                 if trial.values[one.path] != before and one.holds(before)
             ]
-            places = [[f.place(values[f.path]) for f in free] for values in back]
-            if not back:
-                continue
-            again = {_key(trial.values): trial for trial in self._round(np.array(places))}
+            again = {_key(trial.values): trial for trial in self._round(back)}
             for number, trial in enumerate(chosen):
                 if trial.values[one.path] == before:
                     continue
@@ -341,11 +334,15 @@ class _Hunt:
                 break
             while _key(trial.values) in self.simpler:
                 trial = self.simpler[_key(trial.values)]
-            if all(
-                apart(self.ground.free, trial.values, other.values) >= DIFFERENT for other in chosen
-            ):
+            if self._differs(trial, chosen):
                 chosen.append(trial)
         return chosen
+
+    def _differs(self, one: Trial | Found, others: Sequence[Trial | Found]) -> bool:
+        """Whether a design differs in kind from each of others."""
+        return all(
+            apart(self.ground.free, one.values, other.values) >= DIFFERENT for other in others
+        )
 
     def _ranked(self) -> list[Trial]:
         return sorted(self.known.values(), key=self._cost)
@@ -358,11 +355,8 @@ class _Hunt:
         # Squeezed between -1e3 and 1e3 without changing the order.
         return -1e3 * math.tanh(math.asinh(better) / 40.0) if math.isfinite(better) else 1e3
 
-    def _design(self, trial: Trial) -> Design:
-        return changed(self.ground.design, trial.values)
-
     def _found(self, trial: Trial, results: Results) -> Found:
-        design = self._design(trial)
+        design = changed(self.ground.design, trial.values)
         return Found(
             design,
             differing(self.ground.design, design, trial.values),
@@ -375,36 +369,27 @@ class _Hunt:
         """What has been found up to now; only what was evaluated in full counts."""
         better = self.ground.wish.objective.better
         held = sorted(
-            (
-                (trial, results)
-                for trial, results in self.exact.values()
-                if results is not None and trial.miss == 0.0
-            ),
-            key=lambda pair: (
-                -float(f"{better(pair[0].objective):.3g}"),
-                len(differing(self.ground.design, self._design(pair[0]), pair[0].values)),
-                -better(pair[0].objective),
+            (found for found in self.exact.values() if found is not None),
+            key=lambda found: (
+                -float(f"{better(found.objective):.3g}"),
+                len(found.changed),
+                -better(found.objective),
             ),
         )
         chosen: list[Found] = []
-        for trial, results in held:
-            assert results is not None
-            far = all(
-                apart(self.ground.free, trial.values, other.values) >= DIFFERENT for other in chosen
-            )
-            if far and len(chosen) <= OTHERS:
-                chosen.append(self._found(trial, results))
+        for found in held:
+            if self._differs(found, chosen) and len(chosen) <= OTHERS:
+                chosen.append(found)
         closest = None if chosen else self._closest()
         trials = tuple(self.known.values())
-        stopped = self.budget.cancelled
         return Answer(
             found=tuple(chosen),
             closest=closest,
-            limited_by=limiting(self.ground, chosen[0] if chosen else closest, trials),
+            limited_by=limiting(self.ground, chosen[0] if chosen else closest),
             trials=trials,
             evaluations=self.budget.used,
             seconds=self.budget.elapsed,
-            stopped=stopped,
+            stopped=self.budget.cancelled,
             findings=findings_of(self.ground, chosen, closest, trials),
         )
 

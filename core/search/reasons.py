@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from core.evaluate.report import results_object
 from core.findings import Finding, heaviest_first, note, stop
 from core.limits.ratings import title_of
 from core.search.found import Found, Limiting
@@ -18,19 +17,17 @@ CLOSE: Final = 0.02
 """Distance to a condition, over its limit or as a margin, from which it holds a design back."""
 
 
-def limiting(ground: Ground, found: Found | None, trials: Sequence[Trial]) -> tuple[Limiting, ...]:
+def limiting(ground: Ground, found: Found | None) -> tuple[Limiting, ...]:
     """Conditions that a design stands at (or misses) and ends of ranges that it stands at."""
     if found is None:
         return ()
-    figures = results_object(found.results)
+    figures = ground.wish.figures(found.results)
     reasons = []
     for keep in ground.wish.conditions:
         value = keep.value(figures)
         if math.isnan(value) and keep.name.startswith(f"{MARGIN}."):
             continue
-        apart = (keep.limit - value) if keep.most else (value - keep.limit)
-        scale = 1.0 if keep.is_margin else max(abs(keep.limit), 1e-12)
-        if not apart / scale > CLOSE:
+        if not keep.slack(value) > CLOSE:
             reasons.append(Limiting(keep.name, _words(keep, value, found)))
     for one in ground.free:
         end = one.at_end(found.values[one.path])
@@ -83,14 +80,14 @@ def _why_none(ground: Ground, closest: Found | None, trials: Sequence[Trial]) ->
     if not valid or closest is None:
         return "None of the combinations tried makes a stage that works; widen the ranges."
     alone, never = [], []
+    figures = ground.wish.figures(closest.results)
     for place, keep in enumerate(ground.wish.conditions):
         reached = [trial.kept[place] for trial in valid if not math.isnan(trial.kept[place])]
         best = min(reached) if keep.most else max(reached) if reached else math.nan
-        here = keep.value(results_object(closest.results))
-        holds = best <= keep.limit if keep.most else best >= keep.limit
-        if not holds:
+        here = keep.value(figures)
+        if not keep.slack(best) >= 0.0:
             never.append(f"{keep.text} (best reached: {in_words(keep.name, best)})")
-        elif not (here <= keep.limit if keep.most else here >= keep.limit):
+        elif not keep.slack(here) >= 0.0:
             alone.append(f"{keep.text} (closest design: {in_words(keep.name, here)})")
     if never:
         return f"Not reached by any combination tried: {'; '.join(never)}."

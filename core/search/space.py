@@ -175,9 +175,9 @@ def edits(free: Sequence[Free], place: Array) -> dict[str, Any]:
     return {one.path: one.value(float(x)) for one, x in zip(free, place, strict=True)}
 
 
-def place_of(design: Design, free: Sequence[Free]) -> Array:
-    """Coordinates of a design as it stands."""
-    return np.array([one.place(value_at(design, one.path)) for one in free])
+def place_of(free: Sequence[Free], values: Mapping[str, Any]) -> Array:
+    """Coordinates of values of the free fields."""
+    return np.array([one.place(values[one.path]) for one in free])
 
 
 def all_places(free: Sequence[Free]) -> Array:

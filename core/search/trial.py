@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from core.design.calibrated import calibrated
@@ -16,7 +16,6 @@ from core.design.document import Design, value_at, with_values
 from core.errors import InputError
 from core.evaluate.evaluation import evaluate, table_resistances
 from core.evaluate.quick import quick
-from core.evaluate.report import results_object
 from core.evaluate.results import Results
 from core.evaluate.stage_table import StageTable, stage_table
 from core.interrupter.resolve import duty_edits
@@ -89,8 +88,8 @@ def ground_of(design: Design, wish: Wish, free: tuple[Free, ...]) -> Ground:
     lowest = min([design.supply.voltage, *_ends(free, "supply.voltage")])
     if any(one.path.startswith("supply.") for one in free):
         lowest = 0.6 * lowest
-    lines = [*_between(0.8 * lowest, highest)]
-    table = stage_table(calibrated(design), highest, lines=[volts / highest for volts in lines])
+    lines = [volts / highest for volts in _between(0.8 * lowest, highest)]
+    table = stage_table(calibrated(design), highest, lines=lines)
     return Ground(design, wish, free, table)
 
 
@@ -116,7 +115,7 @@ def check_names(design: Design, wish: Wish) -> None:
     InputError
         A name that results do not have, or a design that cannot be evaluated as it stands.
     """
-    figures = results_object(_quick(Ground(design, wish, ()), calibrated(design)))
+    figures = wish.figures(_quick(Ground(design, wish, ()), calibrated(design)))
     wish.objective.value(figures)
     for keep in wish.conditions:
         keep.value(figures)
@@ -154,8 +153,7 @@ def tried(ground: Ground, values: Mapping[str, Any]) -> Trial:
         design = calibrated(changed(ground.design, values))
         results = _quick(ground, design)
     except (InputError, ArithmeticError):
-        none = tuple(math.nan for _ in ground.wish.conditions)
-        return Trial(dict(values), math.nan, INVALID, none)
+        return _no_design(ground.wish, values)
     return _trial(ground.wish, values, results)
 
 
@@ -167,12 +165,16 @@ def confirmed(ground: Ground, values: Mapping[str, Any]) -> tuple[Trial, Results
     try:
         results = evaluate(changed(ground.design, values))
     except InputError:
-        none = tuple(math.nan for _ in ground.wish.conditions)
-        return Trial(dict(values), math.nan, INVALID, none), None
+        return _no_design(ground.wish, values), None
     trial = _trial(ground.wish, values, results)
     if results.stopped and trial.miss == 0.0 and not _allowed(ground.wish, results):
-        trial = Trial(trial.values, trial.objective, 1.0, trial.kept)
+        trial = replace(trial, miss=1.0)
     return trial, results
+
+
+def _no_design(wish: Wish, values: Mapping[str, Any]) -> Trial:
+    none = tuple(math.nan for _ in wish.conditions)
+    return Trial(dict(values), math.nan, INVALID, none)
 
 
 def _allowed(wish: Wish, results: Results) -> bool:
@@ -192,7 +194,7 @@ def _quick(ground: Ground, design: Design) -> Results:
 
 
 def _trial(wish: Wish, values: Mapping[str, Any], results: Results) -> Trial:
-    figures = results_object(results)
+    figures = wish.figures(results)
     return Trial(
         dict(values),
         wish.objective.value(figures),

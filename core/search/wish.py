@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from core.errors import InputError
+from core.evaluate.report import FIELD_DISTANCE, figures_object, results_object
+from core.evaluate.results import Results
 from core.limits.ratings import RATINGS, title_of
 from core.units import quantity, shown
 
@@ -86,17 +88,16 @@ class Keep:
         Margins count as they are, other figures over their limit. A rating that a design does not
         have cannot break.
         """
-        value = self.value(figures)
-        if math.isnan(value):
+        slack = self.slack(self.value(figures))
+        if math.isnan(slack):
             return 0.0 if self.name.startswith(f"{MARGIN}.") else 1.0
-        apart = value - self.limit if self.most else self.limit - value
-        scale = 1.0 if self.is_margin else max(abs(self.limit), 1e-12)
-        return min(max(apart / scale, 0.0), DEAD)
+        return min(max(-slack, 0.0), DEAD)
 
-    @property
-    def is_margin(self) -> bool:
-        """Whether it is a margin of ratings."""
-        return self.name.split(".")[0] == MARGIN
+    def slack(self, value: float) -> float:
+        """Room of a value up to the limit, on the scale of `miss` [1]; nan for nan."""
+        apart = self.limit - value if self.most else value - self.limit
+        margin = self.name.split(".")[0] == MARGIN
+        return apart if margin else apart / max(abs(self.limit), 1e-12)
 
     @property
     def text(self) -> str:
@@ -118,6 +119,12 @@ class Wish:
         if any(keep.name == MARGIN and not keep.most for keep in self.keeps):
             return self.keeps
         return (*self.keeps, Keep(MARGIN, 0.0))
+
+    def figures(self, results: Results) -> dict[str, Any]:
+        """Figures of results that the wish asks for, by section."""
+        names = (self.objective.name, *(keep.name for keep in self.keeps))
+        around = any(name.split(".")[0] == FIELD_DISTANCE for name in names)
+        return results_object(results) if around else figures_object(results)
 
     def miss(self, figures: Mapping[str, Any]) -> float:
         """Sum of what is missed [1]; 0 where all holds."""

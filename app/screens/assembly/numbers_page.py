@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QScrollArea, QSplitter, QTreeWidget, QTreeWidgetIt
 from app.explain_panel import ExplanationPanel, offer_explanation
 from app.session import Session
 from core.assembly.result_rows import RESULT_ROWS, result_value
-from core.evaluate import results_object
+from core.evaluate import figures_object
 from core.evaluate.results import Results
 from core.explain.explain import explain
 from core.units import shown
@@ -51,7 +51,7 @@ class NumbersPage(QSplitter):
         self.list.blockSignals(True)
         self.list.clear()
         self._items = {}
-        known = results_object(results)
+        known = figures_object(results)
         for group in dict.fromkeys(row.group for row in RESULT_ROWS):
             rows = [row for row in RESULT_ROWS if row.group == group]
             if not results.carrier.oscillates:

@@ -32,7 +32,7 @@ from app.widgets.restyle import set_style_property
 from app.widgets.slider_field import SliderField
 from app.widgets.words import unbroken
 from core.errors import InputError
-from core.evaluate import results_object
+from core.evaluate import figures_object
 from core.findings import Severity
 from core.lessons.lesson import Lesson, result_number
 from core.units import shown
@@ -272,7 +272,7 @@ class LessonPane(QWidget):
         run, lesson = self._run, self._run.lesson
         if lesson is None or run.latest is None:
             return
-        now = results_object(run.latest.results)
+        now = figures_object(run.latest.results)
         for item in lesson.watch:
             for when, known in (("before", run.before), ("now", now)):
                 if known is not None:

@@ -11,7 +11,7 @@ from PySide6.QtCore import QObject, Signal
 from app.session import Evaluated, Session
 from core.design.differences import compared
 from core.design.document import Design
-from core.evaluate import results_object
+from core.evaluate import figures_object
 from core.lessons.lesson import Answer, Lesson, answered, reached, start_design
 
 
@@ -93,11 +93,11 @@ class LessonRun(QObject):
             return
         self.latest = evaluated
         if self.before is None and compared(evaluated.design) == self._start:
-            self.before = results_object(evaluated.results)
+            self.before = figures_object(evaluated.results)
         moved = self.step in (Step.MOVE, Step.ANSWER) and reached(lesson, evaluated.design)
         if moved and self.before is not None and self.chosen is not None:
             self.answer = answered(
-                lesson, self.chosen, before=self.before, after=results_object(evaluated.results)
+                lesson, self.chosen, before=self.before, after=figures_object(evaluated.results)
             )
             self.step = Step.ANSWER
         self.changed.emit()
