@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from core.design.document import Design, with_values
 from core.evaluate import evaluate
+from core.evaluate import first_break as module
 from core.evaluate.first_break import (
     FirstBreak,
     break_object,
@@ -16,6 +19,7 @@ from core.evaluate.first_break import (
     first_break_by_engine,
 )
 from core.evaluate.stage_table import stage_table
+from core.limits.ratings import RATINGS
 
 EXAMPLES = (
     "classroom-direct-continuous",
@@ -69,3 +73,31 @@ def test_words(example: Callable[[str], Design]) -> None:
     assert break_words(None, design, highest=40.0) == "none up to 40 V"
     assert break_object(found) == {"rating": "safe_area_repeated", "supply_V": 35.4}
     assert break_object(None) is None
+
+
+def test_only_what_breaks_from_here_on_counts(
+    example: Callable[[str], Design], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Margins by hand, straight lines over the supply: the first rating is broken below 10 V, as
+    # one of a stage that does not start yet, and again from 50 V on; the second from 45 V on.
+    design = with_values(example("classroom-gated-interrupted"), {"supply.voltage": 30.0})
+    table = SimpleNamespace(table=SimpleNamespace(voltages=np.array([2.0, 60.0])))
+
+    def margins(supplies: np.ndarray) -> np.ndarray:
+        whole = np.full((len(RATINGS), len(supplies)), np.inf)
+        whole[0] = np.where(supplies < 10.0, -1.0, (50.0 - supplies) / 50.0)
+        whole[1] = (45.0 - supplies) / 45.0
+        return whole
+
+    monkeypatch.setattr(
+        module, "field_of", lambda _design, _ready, *, voltage: SimpleNamespace(margins=voltage)
+    )
+    monkeypatch.setattr(module, "in_rating_order", margins)
+    found = first_break(design, table)
+    assert found is not None
+    assert found.rating == RATINGS[1].name
+    assert found.supply == pytest.approx(45.0)
+    # At 48 V the second is exceeded: told is where that began, not the lowest supply of all.
+    found = first_break(with_values(design, {"supply.voltage": 48.0}), table)
+    assert found is not None
+    assert found.supply == pytest.approx(45.0)

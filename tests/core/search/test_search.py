@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import time
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -24,6 +25,7 @@ EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 FILE = EXAMPLES / "classroom-gated-interrupted.burstwise"
 TOP = Objective("burst.top_voltage_reached_V", highest=True)
 MARGIN = Keep("margin", 0.2)
+SUPPLY, TURNS = "supply.voltage", "coil.geometry.primary.turns"
 
 
 @pytest.fixture(scope="module")
@@ -85,8 +87,13 @@ def test_promises_hold_alone_and_the_others_differ(design: Design) -> None:
     highest = max(item.objective for item in answer.found)
     assert best.objective == pytest.approx(highest, rel=5e-3)
     assert with_values(design, dict(best.changed)) == best.design
-    for other in answer.found[1:]:
-        assert other.values != best.values
+    for place, other in enumerate(answer.found):
+        for earlier in answer.found[:place]:
+            assert other.values != earlier.values
+            # By hand over the ranges: 48 V and, as whole numbers, 6 turns.
+            volts = abs(other.values[SUPPLY] - earlier.values[SUPPLY]) / 48.0
+            turns = abs(other.values[TURNS] - earlier.values[TURNS]) / 6.0
+            assert max(volts, turns) >= 0.149
 
 
 def test_the_same_seed_gives_the_same_answer(design: Design) -> None:
@@ -191,3 +198,14 @@ def test_what_does_not_help_is_left_alone(design: Design) -> None:
     assert design.interrupter.frequency == 150.0
     assert answer.found[0].values["interrupter.frequency"] == 150.0
     assert "interrupter.frequency" not in answer.found[0].changed
+
+
+def test_the_others_differ_in_kind(design: Design) -> None:
+    # Ten numbers of turns, every one tried: neighbours are a tenth of the range apart, less than
+    # what makes another kind, so no two of them come back. The six turns that stand are not among
+    # them, so nothing is brought back.
+    free = fields(design, f"{TURNS}=7:16")
+    answer = search(design, Wish(TOP, (Keep("margin", 0.05),)), free, evaluations=40, processes=0)
+    turns = sorted(found.values[TURNS] for found in answer.found)
+    assert len(turns) >= 2
+    assert min(more - less for less, more in pairwise(turns)) >= 2.0

@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from core.errors import InputError
+from core.evaluate import evaluate
 from core.search.space import Free, all_places, apart, free_from_text
 from core.search.wish import DEAD, Keep, Objective, Wish, figure, keep_from_text
 from core.storage import load
@@ -102,3 +103,14 @@ def test_free_fields_are_read_with_the_fields_own_units_and_limits() -> None:
         with pytest.raises(InputError) as told:
             free_from_text(design, text)
         assert "\n" not in str(told.value)
+
+
+def test_a_wish_may_ask_for_the_distance_around_the_coil() -> None:
+    results = evaluate(load(EXAMPLES / "classroom-gated-interrupted.burstwise"), verify=False)
+    top = Objective("carrier.top_voltage_peak_V", highest=True)
+    assert "field_distance" not in Wish(top).figures(results), "it is not computed unasked"
+    wish = Wish(top, (Keep("field_distance.public_electric_m", 0.8, most=True),))
+    # The public electric level lies about 1.2 m away: half as far again as the wish allows.
+    assert wish.miss(wish.figures(results)) == pytest.approx(1.23 / 0.8 - 1.0, abs=0.05)
+    near = Wish(Objective("field_distance.public_magnetic_m", highest=False))
+    assert near.objective.value(near.figures(results)) == pytest.approx(0.1, abs=0.03)
