@@ -12,9 +12,13 @@ from typing import Any, Final
 from core.design.document import FORMAT, Design, design_from
 from core.disk import read_text, whole_copy, write_whole
 from core.errors import FileError, InputError
+from core.version import VERSION, is_newer, numbers_of
 
 SUFFIX: Final = ".burstwise"
 """Usual ending of a design file."""
+
+_SAVED_BY: Final = "saved_by"
+"""Key of a file for the version that wrote it: what to ask for when the file cannot be read."""
 
 Migration = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -92,7 +96,20 @@ def design_from_text(text: str, *, source: object = "the text") -> Design:
         raise FileError(source, "a number of several thousand digits", "a design") from error
     if not isinstance(data, dict):
         raise FileError(source, type(data).__name__, "a JSON object with a design")
-    return design_from(_current(data, source))
+    saved_by = data.pop(_SAVED_BY, None)
+    if saved_by is not None and numbers_of(saved_by) is None:
+        raise InputError(_SAVED_BY, saved_by, "a version of the program, as 0.2.0")
+    try:
+        return design_from(_current(data, source))
+    except InputError as error:
+        if not is_newer(saved_by):
+            raise
+        cause = error.value if isinstance(error, FileError) else error.field
+        raise FileError(
+            source,
+            f"one of version {saved_by} ({cause} is not known here)",
+            f"of version {VERSION} or older; open it with version {saved_by} or newer",
+        ) from error
 
 
 def _current(data: dict[str, Any], source: object) -> dict[str, Any]:
@@ -115,8 +132,9 @@ def _current(data: dict[str, Any], source: object) -> dict[str, Any]:
 
 
 def text_of(design: Design) -> str:
-    """Text of a design file."""
-    return json.dumps(design.model_dump(mode="json"), indent=2, ensure_ascii=False) + "\n"
+    """Text of a design file: the design, and the version of the program that writes it."""
+    content = {_SAVED_BY: VERSION, **design.model_dump(mode="json")}
+    return json.dumps(content, indent=2, ensure_ascii=False) + "\n"
 
 
 def save(design: Design, path: str | os.PathLike[str]) -> None:

@@ -6,17 +6,18 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
-from core.assembly.sheet import design_hash, program_version
+from core.assembly.sheet import design_hash
 from core.evaluate import results_object
 from core.evaluate.results import Results
 from core.table_text import csv_text
+from core.version import VERSION
 
 
 def whole_object(results: Results) -> dict[str, Any]:
     """Results' object with the design, its hash, the curves over duty and the period's course."""
     curves, course = results.curves, results.course
     return {
-        "program": f"Burstwise {program_version()}",
+        "program": f"Burstwise {VERSION}",
         "design_hash": design_hash(results.design),
         "design": results.design.model_dump(mode="json"),
         "results": results_object(results),

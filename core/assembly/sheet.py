@@ -8,12 +8,11 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass
-from importlib.metadata import PackageNotFoundError, version
 from typing import Final, Literal
 
 from core.design.document import Design
 from core.evaluate.results import Results
-from core.storage import text_of
+from core.version import VERSION
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,21 +89,10 @@ HASH_LENGTH: Final = 12
 
 
 def design_hash(design: Design) -> str:
-    """Short hash of a design's file text, to tell sheets apart."""
-    return hashlib.sha256(text_of(design).encode()).hexdigest()[:HASH_LENGTH]
-
-
-def program_version() -> str:
-    """Version of the program; 'unpacked' when it is run without being installed."""
-    try:
-        return version("burstwise")
-    except PackageNotFoundError:
-        return "unpacked"
+    """Short hash of what a design holds, to tell sheets apart."""
+    return hashlib.sha256(design.model_dump_json().encode()).hexdigest()[:HASH_LENGTH]
 
 
 def page_mark(results: Results) -> str:
     """Line on each page: design, hash and version."""
-    return (
-        f"{results.design.name} · design {design_hash(results.design)} · "
-        f"Burstwise {program_version()}"
-    )
+    return f"{results.design.name} · design {design_hash(results.design)} · Burstwise {VERSION}"

@@ -1,0 +1,45 @@
+"""The commands that the README shows run as they stand there, and do what it says."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from app.launch import COMMANDS, main
+from core.version import VERSION
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text("utf-8")
+SHOWN = re.findall(r"^burstwise (\w+ .+)$", README, re.MULTILINE)
+QUICK = {"search": ["--evaluations", "4"]}
+"""Added to a command so that it ends soon; so few trials need not hold the wish."""
+
+
+def test_every_command_is_shown() -> None:
+    assert {line.split()[0] for line in SHOWN} == set(COMMANDS)
+
+
+@pytest.mark.parametrize("line", SHOWN, ids=[line.split()[0] for line in SHOWN])
+def test_a_shown_command_runs(
+    line: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    name, *words = shlex.split(line)
+    words = [str(ROOT / word) if word.startswith("resources/") else word for word in words]
+    monkeypatch.chdir(tmp_path)
+    status = main([name, *words, *QUICK.get(name, [])])
+    told = capsys.readouterr()
+    assert status == 0 or (name in QUICK and status == 1)
+    assert told.err == ""
+    if "-o" in words:
+        assert (tmp_path / words[words.index("-o") + 1]).stat().st_size > 1000
+    else:
+        assert told.out.strip()
+
+
+def test_the_citation_and_the_changes_name_this_version() -> None:
+    citation = (ROOT / "docs" / "citation.cff").read_text("utf-8")
+    assert f"version: {VERSION}\n" in citation
+    assert f"## {VERSION}" in (ROOT / "docs" / "changelog.md").read_text("utf-8")
