@@ -83,8 +83,8 @@ QListWidget[role="screens"]::item:selected {{
 QListWidget[role="screens"]::item:selected:focus {{
     background: {accent}; color: {on_accent};
 }}
-QListWidget[role="findings"]::item:selected {{ background: {panel}; }}
-QListWidget[role="findings"]::item:selected:focus {{ background: {line}; }}
+QListWidget[role="findings"]::item:selected {{ background: {panel}; color: {text}; }}
+QListWidget[role="findings"]::item:selected:focus {{ background: {line}; color: {text}; }}
 
 QFrame[role="panel"], QFrame[role="strip"] {{ background: {panel}; }}
 QFrame[role="panel"] {{ border: 1px solid {line}; border-radius: 4px; }}

@@ -1,14 +1,29 @@
 from __future__ import annotations
 
 import itertools
+from collections import Counter
+from collections.abc import Callable
 
 import pytest
+from PySide6.QtCore import QRect
 from PySide6.QtGui import QColor, QPalette
-from PySide6.QtWidgets import QApplication, QLabel
+from PySide6.QtWidgets import (
+    QApplication,
+    QComboBox,
+    QLabel,
+    QLineEdit,
+    QListWidget,
+    QPushButton,
+    QTabBar,
+    QTableWidget,
+    QTableWidgetItem,
+    QWidget,
+)
 
 from app.theme import DARK, LIGHT, MARKS, OK, Theme, Tokens, mark
+from app.widgets.findings_list import FindingsList
 from app.widgets.restyle import set_style_property
-from core.findings import Severity
+from core.findings import Finding, Severity
 
 
 def luminance(colour: str) -> float:
@@ -68,3 +83,97 @@ def test_switching_recolours_live_widgets(qapp: QApplication, qtbot, theme: Them
     }
     assert DARK.stop in colours
     assert LIGHT.stop not in colours
+
+
+WORDS = "Words to be read"
+
+
+def rendered_contrast(widget: QWidget, part: QRect) -> float:
+    """Highest contrast of a colour in a part of a widget, as painted, to the commonest one."""
+    picture = widget.grab(part).toImage()
+    counted = Counter(
+        picture.pixelColor(x, y).name()
+        for x in range(picture.width())
+        for y in range(picture.height())
+    )
+    ((ground, _),) = counted.most_common(1)
+    return max(contrast(ink, ground) for ink, count in counted.items() if count >= 3)
+
+
+def chosen_finding(theme: Theme) -> tuple[QWidget, QWidget, QRect]:
+    whole = FindingsList(theme)
+    whole.resize(400, 200)
+    whole.show_findings([Finding(severity, "code", WORDS, "supply") for severity in Severity])
+    whole.items.setCurrentRow(1)
+    return whole, whole.items.viewport(), whole.items.visualItemRect(whole.items.item(1))
+
+
+def chosen_screen(theme: Theme) -> tuple[QWidget, QWidget, QRect]:
+    whole = QListWidget()
+    set_style_property(whole, "role", "screens")
+    whole.addItems([WORDS, WORDS])
+    whole.setCurrentRow(0)
+    return whole, whole.viewport(), whole.visualItemRect(whole.item(0))
+
+
+def chosen_cell(theme: Theme) -> tuple[QWidget, QWidget, QRect]:
+    whole = QTableWidget(2, 1)
+    whole.setItem(0, 0, QTableWidgetItem(WORDS))
+    whole.setCurrentCell(0, 0)
+    return whole, whole.viewport(), whole.visualItemRect(whole.item(0, 0))
+
+
+def chosen_tab(theme: Theme) -> tuple[QWidget, QWidget, QRect]:
+    whole = QTabBar()
+    whole.addTab(WORDS)
+    return whole, whole, whole.tabRect(0)
+
+
+def whole_of(widget: QWidget) -> tuple[QWidget, QWidget, QRect]:
+    widget.resize(widget.sizeHint())
+    return widget, widget, QRect(3, 3, widget.width() - 6, widget.height() - 6)
+
+
+def pressed_button(theme: Theme) -> tuple[QWidget, QWidget, QRect]:
+    button = QPushButton(WORDS)
+    button.setDown(True)
+    return whole_of(button)
+
+
+def marked_words(theme: Theme) -> tuple[QWidget, QWidget, QRect]:
+    field = QLineEdit(WORDS)
+    field.selectAll()
+    return whole_of(field)
+
+
+def choice(theme: Theme) -> tuple[QWidget, QWidget, QRect]:
+    box = QComboBox()
+    box.addItem(WORDS)
+    return whole_of(box)
+
+
+STATES: list[Callable[[Theme], tuple[QWidget, QWidget, QRect]]] = [
+    chosen_finding,
+    chosen_screen,
+    chosen_cell,
+    chosen_tab,
+    pressed_button,
+    marked_words,
+    choice,
+]
+
+
+@pytest.mark.parametrize("focused", [False, True], ids=["", "focused"])
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+@pytest.mark.parametrize("state", STATES, ids=lambda state: state.__name__)
+def test_every_state_is_readable_as_painted(
+    qtbot, theme: Theme, state: Callable[..., tuple[QWidget, QWidget, QRect]], dark: bool, focused
+) -> None:
+    """4.5 to 1 for text: WCAG 2.2, success criterion 1.4.3."""
+    theme.set_dark(dark)
+    whole, painted, part = state(theme)
+    qtbot.addWidget(whole)
+    with qtbot.waitExposed(whole):
+        whole.show()
+    (painted.parentWidget() or painted).setFocus() if focused else whole.clearFocus()
+    assert rendered_contrast(painted, part) >= 4.5

@@ -34,6 +34,7 @@ RIGHT = {
     "timer-and-diodes": 1,
     "reading-a-shunt": 1,
     "supply-and-power": 1,
+    "what-a-turn-costs": 0,
 }
 """Right choice of each lesson, from the trade's reasoning and not from the evaluation."""
 AIMS: dict[str, object] = {
@@ -43,6 +44,7 @@ AIMS: dict[str, object] = {
     "timer-and-diodes": 5.0,
     "reading-a-shunt": 24.0,
     "supply-and-power": 18.0,
+    "what-a-turn-costs": 8.0,
 }
 ALL = {lesson.name: lesson for lesson in lessons()}
 
