@@ -15,6 +15,8 @@ from core.design.document import Design
 from core.errors import InputError
 
 if TYPE_CHECKING:
+    from core.evaluate.corners import CornerPoint
+    from core.evaluate.quick import KnownCorners
     from core.evaluate.results import Results
     from core.evaluate.stage_table import StageTable
 
@@ -40,24 +42,27 @@ class LiveModel:
     """Carrier tables of the design in hand.
 
     `evaluate` and `prepare` run in threads of their own, `glimpse` in the window's; each swaps or
-    reads one reference, which needs no lock.
+    reads whole references, which needs no lock.
     """
 
     def __init__(self) -> None:
         self._near: StageTable | None = None
         self._wide: StageTable | None = None
         self._live: StageTable | None = None
+        self._known: KnownCorners | None = None
+        self._corners: tuple[CornerPoint, ...] = ()
 
     def evaluate(self, design: Design, task: Task) -> Results:
         """Full evaluation; its table serves the next drags."""
         from core.evaluate import evaluate
-        from core.evaluate.quick import merged, near_table, reaches
+        from core.evaluate.quick import known_corners, merged, near_table, reaches
 
         task.check()
         if self._near is None:
             task.progress(0.1, "Starting the engine")
         results = evaluate(design)
         design = results.design
+        self._known, self._corners = known_corners(results), results.corners
         near = self._near = near_table(results)
         wide = self._wide
         self._live = merged(wide, near) if wide is not None and reaches(wide, design) else near
@@ -74,7 +79,7 @@ class LiveModel:
             design = calibrated(design)
         except InputError:  # told by the full evaluation
             return None
-        return quick(design, live) if reaches(live, design) else None
+        return quick(design, live, corners=self._known) if reaches(live, design) else None
 
     def ahead(self, results: Results) -> str:
         """What breaks first as the supply rises, in words; empty while no table knows."""
@@ -87,7 +92,8 @@ class LiveModel:
         if not wide.serves(design, highest=design.supply.voltage):
             return ""
         highest = float(wide.table.voltages[-1])
-        return break_words(first_break(design, wide, points=AHEAD), design, highest=highest)
+        found = first_break(design, wide, corners=self._corners, points=AHEAD)
+        return break_words(found, design, highest=highest)
 
     def prepare(self, design: Design, task: Task) -> None:
         """Make the wide table of a design unless one stands that serves it.

@@ -109,10 +109,13 @@ def _now(results: Results) -> str:
 
 
 def _first_limit(first: Limit) -> str:
+    from core.limits.ratings import AS_DESIGNED
+
+    where = "" if first.corner == AS_DESIGNED else f" ({first.corner})"
     if math.isinf(first.value):
-        return f"{first.title} runs away"
+        return f"{first.title} runs away{where}"
     value = shown(first.value, first.unit, digits=3)
-    return f"{first.title} {value} of {shown(first.limit, first.unit, digits=3)}"
+    return f"{first.title} {value} of {shown(first.limit, first.unit, digits=3)}{where}"
 
 
 def _distance(first: Limit) -> str:

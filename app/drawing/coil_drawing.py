@@ -187,6 +187,8 @@ class CoilDrawing(DrawingFrame):
         painter.setBrush(fill)
         for shape in section.top:
             painter.drawPath(outline(shape, to))
+        if section.point is not None:
+            painter.drawPath(outline(section.point, to))
 
     def _turns(self, painter: QPainter, turns: tuple[Turn, ...], to: ToScale) -> None:
         used, unused, bores = QPainterPath(), QPainterPath(), QPainterPath()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from core.coil.breakout import BreakoutPoint
 from core.coil.geometry import (
     ConductorKind,
     PrimaryGeometry,
@@ -64,6 +65,8 @@ class CoilSection:
         Height of the top load's middle, equal to the winding's length without one.
     earth : float
         Height of the earth plane, below 0.
+    point : Box or None
+        Breakout point: on the axis, on the outer rim of a toroid or a disc.
     """
 
     former_radius: float
@@ -73,6 +76,7 @@ class CoilSection:
     top: tuple[Ball | Box, ...]
     stem: float
     earth: float
+    point: Box | None = None
 
     @property
     def length(self) -> float:
@@ -80,15 +84,20 @@ class CoilSection:
         return self.winding[0].height
 
     @property
+    def _shapes(self) -> list[Ball | Box]:
+        point = () if self.point is None else (self.point,)
+        return [*self.winding, *(turn.shape for turn in self.turns), *self.top, *point]
+
+    @property
     def reach(self) -> float:
         """Largest distance of any conductor from the axis."""
-        shapes = [*self.winding, *(turn.shape for turn in self.turns), *self.top]
+        shapes = self._shapes
         return max(_right(shape) for shape in shapes)
 
     @property
     def highest(self) -> float:
         """Height of the highest conductor."""
-        shapes = [*self.winding, *(turn.shape for turn in self.turns), *self.top]
+        shapes = self._shapes
         return max(_top(shape) for shape in shapes)
 
 
@@ -98,6 +107,7 @@ def coil_section(
     top_load: TopLoad,
     *,
     base_height: float,
+    point: BreakoutPoint | None = None,
 ) -> CoilSection:
     """Shapes of a coil.
 
@@ -107,6 +117,8 @@ def coil_section(
         The coil.
     base_height : float
         Height of the bottom turn above the earth plane [m].
+    point : BreakoutPoint or None
+        Point on the top load.
     """
     wire, length = secondary.overall_diameter, secondary.length
     winding = tuple(
@@ -118,6 +130,7 @@ def coil_section(
         wires=secondary.turns,
         turns=_turns(primary),
         top=_top_shapes(top_load, length + top_load.centre_height),
+        point=_point_shape(point, top_load, length),
         stem=length + (top_load.centre_height if top_load.kind is not TopLoadKind.NONE else 0.0),
         earth=-base_height,
     )
@@ -157,6 +170,19 @@ def _top_shapes(top_load: TopLoad, height: float) -> tuple[Ball | Box, ...]:
     return tuple(
         Ball(side * top_load.ring_radius, height, top_load.tube_radius) for side in (-1, 1)
     )
+
+
+def _point_shape(point: BreakoutPoint | None, top_load: TopLoad, length: float) -> Box | None:
+    """Rod of the point: up from a sphere or the bare end, outwards from a rim."""
+    if point is None:
+        return None
+    thick, half = 2.0 * point.tip_radius, 0.5 * point.height
+    middle = length + top_load.centre_height
+    if top_load.kind in (TopLoadKind.TOROID, TopLoadKind.DISC):
+        return Box(0.5 * top_load.diameter + half, middle, point.height, thick)
+    if top_load.kind is TopLoadKind.SPHERE:
+        return Box(0.0, middle + 0.5 * top_load.diameter + half, thick, point.height)
+    return Box(0.0, length + half, thick, point.height)
 
 
 def _right(shape: Ball | Box) -> float:

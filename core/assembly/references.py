@@ -71,6 +71,8 @@ def _stage(design: Design) -> Lettered:
     yield "L", "primary"
     yield "L", "secondary"
     yield "E", "top_load"
+    if design.coil.given_by == "geometry" and design.coil.geometry.top_load.point_fitted:
+        yield "E", "breakout_point"
     yield "Q", "switch"
     if design.drive.shunt_resistance > 0:
         yield "R", "shunt"
@@ -83,6 +85,8 @@ def _stage(design: Design) -> Lettered:
         yield "D", "reservoir_diode"
         yield "C", "reservoir_capacitor"
         yield "R", "reservoir_resistor"
+    if protection.trip is not None:
+        yield "U", "trip"
 
 
 def _drive(design: Design) -> Lettered:

@@ -6,6 +6,7 @@ import math
 from typing import Final
 
 from core.assembly.part import PartsBook, Requirement, requirement
+from core.design.drive import Trip
 from core.evaluate.results import Results
 from core.interrupter.bulk import decoupling_capacitance
 from core.series import value_above, value_below
@@ -141,6 +142,15 @@ def _coil(book: PartsBook, results: Results) -> None:
         why=f"Breakout at {shown(coil.breakout_voltage, 'V')}; reaches "
         f"{shown(results.top_voltage_reached, 'V')} at the end of the on-time.",
     )  # fmt: skip
+    if known and shape.point_fitted:
+        book.add(
+            "breakout_point", "Breakout point on the top load", None, "",
+            kind=f"metal rod, {shown(shape.point_height, 'm')} out of the surface, tip rounded to "
+            f"{shown(shape.point_tip_radius, 'm')} radius, joined to the top load",
+            why="The discharge starts here; without it the top load breaks out at "
+            f"{shown(coil.constants.smooth_breakout_voltage, 'V') if coil.constants else ''} and "
+            "the drain sees more than with a discharge.",
+        )  # fmt: skip
 
 
 def _turns(results: Results) -> float:
@@ -208,6 +218,8 @@ def _protection(book: PartsBook, results: Results) -> None:
             needs=[requirement("voltage", load.drain_voltage_peak, "V")],
             why="Stands at the drain's peak in every cycle.",
         )  # fmt: skip
+    if protection.trip is not None:
+        _trip(book, results, protection.trip)
     reservoir = protection.reservoir_clamp
     if reservoir is not None:
         book.add(
@@ -228,6 +240,30 @@ def _protection(book: PartsBook, results: Results) -> None:
             needs=[requirement("power", loss(results, "reservoir_bleed"), "W")],
             why="Empties the clamp capacitor into the main supply.",
         )  # fmt: skip
+
+
+def _trip(book: PartsBook, results: Results, trip: Trip) -> None:
+    """Latch for a lost loop; its own parts are chosen with the comparator or timer that is used."""
+    shunt = results.design.drive.shunt_resistance
+    by_current = trip.kind == "current"
+    level = shown(trip.current * shunt, "V", digits=3)
+    found = results.lost_loop
+    book.add(
+        "trip", "Trip for a lost loop", trip.current if by_current else trip.delay,
+        "A" if by_current else "s",
+        kind=(
+            f"fast comparator at the shunt, {level} level, with a latch that holds the drive off"
+            if by_current
+            else "retriggered timer on the base current with a latch that holds the drive off"
+        ),
+        why=f"Gate off within {shown(trip.delay, 's')}"
+        + (
+            f"; a lost loop then peaks at {shown(found.course.peak, 'A', digits=3)}."
+            if found is not None
+            else "."
+        )
+        + " Not in the circuit drawing: build it after its maker's circuit and test it alone.",
+    )  # fmt: skip
 
 
 def _above(name: str, asked: float, unit: str) -> Requirement:

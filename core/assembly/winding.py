@@ -111,9 +111,14 @@ def _top(results: Results) -> tuple[WindingRow, ...]:
     ]
     if part.kind in ("toroid", "disc"):
         rows.append(WindingRow("Thickness", shown(part.thickness, "m")))
+    rows.append(WindingRow("Middle above the winding", shown(part.centre_height, "m")))
+    if part.point_fitted:
+        rows += [
+            WindingRow("Breakout point, height above the surface", shown(part.point_height, "m")),
+            WindingRow("Breakout point, radius of its tip", shown(part.point_tip_radius, "m")),
+        ]
     return (
         *rows,
-        WindingRow("Middle above the winding", shown(part.centre_height, "m")),
         WindingRow("Breakout", shown(results.coil.breakout_voltage, "V")),
     )
 

@@ -215,9 +215,11 @@ def table_of(volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]
     time = np.concatenate(
         [[0.0], np.geomspace(0.5 * shortest, max(longest, 4 * shortest), CURVE_POINTS - 1)]
     )
-    grid = np.array([[[_scalar(item, name) for name in ORDERS] for item in row] for row in results])
+    grid = np.array(
+        [[[scalar_of(item, name) for name in ORDERS] for item in row] for row in results]
+    )
     lines = np.array(
-        [[[_curve(item, name, time) for name in CURVES] for item in row] for row in results]
+        [[[curve_of(item, name, time) for name in CURVES] for item in row] for row in results]
     )
     return CarrierTable(
         volts,
@@ -228,7 +230,8 @@ def table_of(volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]
     )
 
 
-def _scalar(item: Carrier, name: str) -> float:
+def scalar_of(item: Carrier, name: str) -> float:
+    """Quantity of `ORDERS` of one run, in SI units."""
     from_lists = {
         "ring_down_heat": lambda: item.ring_down.device_heat * item.oscillates,
         "ring_down_supplied": lambda: item.ring_down.supplied * item.oscillates,
@@ -242,8 +245,8 @@ def _scalar(item: Carrier, name: str) -> float:
     return float(getattr(item, name))
 
 
-def _curve(item: Carrier, name: str, time: Array) -> Array:
-    """One energy of the ring-up at the table's times, going on at the steady power."""
+def curve_of(item: Carrier, name: str, time: Array) -> Array:
+    """One energy of the ring-up at given times [J], going on at the steady power."""
     marks = item.ring_up
     values = getattr(marks, name)
     power = {"supplied": item.input_power, "device_heat": item.device_power}.get(name, 0.0)

@@ -1,6 +1,6 @@
 """From winding geometry to inductance, capacitance, resistance, coupling and resonance."""
 
-from core.coil.breakout import Air
+from core.coil.breakout import Air, BreakoutPoint
 from core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
@@ -14,6 +14,7 @@ from core.coil.summary import CoilConstants, coil_constants
 
 __all__ = [
     "Air",
+    "BreakoutPoint",
     "CoilConstants",
     "ConductorKind",
     "PrimaryConductor",

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 from functools import lru_cache
 
-from core.coil.breakout import Air
+from core.coil.breakout import Air, BreakoutPoint
 from core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
@@ -221,6 +221,7 @@ def geometry_constants(
             temperature_c=temperature_c,
             rings=rings,
             air=Air(temperature_c, geometry.air_pressure),
+            point=breakout_point(geometry),
         )
     except InputError as error:
         raise InputError(_design_path(error.field, geometry), error.value, error.limit) from error
@@ -292,3 +293,11 @@ def top_load(geometry: CoilGeometry) -> TopLoad:
         centre_height=part.centre_height,
         roughness=part.roughness,
     )
+
+
+def breakout_point(geometry: CoilGeometry) -> BreakoutPoint | None:
+    """Breakout point of the design for the coil's formulas, None where none is fitted."""
+    part = geometry.top_load
+    if not part.point_fitted:
+        return None
+    return BreakoutPoint(part.point_tip_radius, part.point_height)

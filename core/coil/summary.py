@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.coil.arrays import Floats
-from core.coil.breakout import Air, top_load_gradient
+from core.coil.breakout import Air, BreakoutPoint, point_breakout, top_load_gradient
 from core.coil.checks import checked_number
 from core.coil.clearance import check_primary_position
 from core.coil.coil_findings import (
@@ -93,7 +93,9 @@ class CoilConstants:
     base_current_per_top_volt : float
         Peak current at the foot per peak volt on top [A/V].
     breakout_voltage : float
-        Peak top voltage at which corona starts on the top load [V].
+        Peak top voltage at which corona starts on the top load or on its point [V].
+    smooth_breakout_voltage : float
+        The same of the top load by itself [V].
     surface_field : float
         Largest field on the top load per volt [1/m].
     turn_voltage : float
@@ -128,6 +130,7 @@ class CoilConstants:
     base_current_ratio: float
     base_current_per_top_volt: float
     breakout_voltage: float
+    smooth_breakout_voltage: float
     surface_field: float
     turn_voltage: float
     primary_wire_length: float
@@ -148,6 +151,7 @@ def coil_constants(
     temperature_c: float = 20.0,
     rings: int = 100,
     air: Air | None = None,
+    point: BreakoutPoint | None = None,
 ) -> CoilConstants:
     """Constants of a coil from its geometry.
 
@@ -167,6 +171,8 @@ def coil_constants(
         Rings of the distributed model.
     air : Air or None
         Air around the coil; 25 °C and 101.325 kPa if not given.
+    point : BreakoutPoint or None
+        Point that stands on the top load.
 
     Notes
     -----
@@ -203,17 +209,18 @@ def coil_constants(
     M = float(linked @ mode.ring_current) / mode.lumped_current
     M_dc = float(np.sum(linked))
     R2_dc, R2 = _secondary_resistances(secondary, resonator, resistivity)
-    breakout = (
-        top_load_gradient(top_load, secondary.bare_diameter, density=density)
-        / resonator.surface_field
-    )
+    field = resonator.surface_field
+    smooth = top_load_gradient(top_load, secondary.bare_diameter, density=density) / field
+    breakout = smooth
+    if point is not None:
+        breakout = min(smooth, point_breakout(point, surface_field=field, density=density))
     coupling = coupling_coefficient(M, L1, mode.lumped_inductance)
     findings = (
         *proportion_findings(secondary),
         *coupling_findings(coupling),
         *mode_findings(resonator, secondary),
-        *turn_voltage_findings(resonator, secondary, top_voltage=breakout, density=density),
-        *flashover_findings(resonator, primary, secondary, top_voltage=breakout, density=density),
+        *turn_voltage_findings(resonator, secondary, top_voltage=smooth, density=density),
+        *flashover_findings(resonator, primary, secondary, top_voltage=smooth, density=density),
         *top_load_findings(top_load, primary),
     )
     length = secondary_wire_length(secondary)
@@ -236,6 +243,7 @@ def coil_constants(
         base_current_ratio=float(mode.node_current[0]) / mode.lumped_current,
         base_current_per_top_volt=float(mode.node_current[0]),
         breakout_voltage=breakout,
+        smooth_breakout_voltage=smooth,
         surface_field=resonator.surface_field,
         turn_voltage=turn_voltage(resonator, secondary),
         primary_wire_length=primary_length(primary),

@@ -125,6 +125,13 @@ class TopLoadShape(Section):
     roughness: Annotated[
         float, *quantity_field("", 0.2, 1.0, "Surface: 1 polished, 0.7 crinkled")
     ] = 0.9
+    point_fitted: Annotated[bool, Field(title="Breakout point fitted")] = False
+    point_tip_radius: Annotated[
+        float, *quantity_field("m", 5e-5, 5e-3, "Radius of the breakout point's tip", log=True)
+    ] = 0.3e-3
+    point_height: Annotated[
+        float, *quantity_field("m", 1e-3, 0.5, "Height of the breakout point above its surface")
+    ] = 0.02
 
 
 class CoilGeometry(Section):

@@ -141,12 +141,23 @@ class ReservoirClamp(Section):
     )
 
 
+class Trip(Section):
+    """Latch that holds the gate off: fast comparator at the shunt, or time without base current."""
+
+    kind: Annotated[Literal["current", "time-out"], Field(title="Acts on")] = "current"
+    current: Annotated[float, *quantity_field("A", 0.05, 2000, "Trip current")] = 15.0
+    delay: Annotated[
+        float, *quantity_field("s", 2e-8, 1.0, "Time until the gate is off", log=True)
+    ] = 1e-6
+
+
 class Protection(Section):
     """What catches the drain's spikes; absent parts are not fitted."""
 
     drain_clamp: Annotated[DrainClamp | None, Field(title="Drain clamp")] = None
     snubber: Annotated[Snubber | None, Field(title="Drain snubber")] = None
     reservoir_clamp: Annotated[ReservoirClamp | None, Field(title="Reservoir clamp")] = None
+    trip: Annotated[Trip | None, Field(title="Trip for a lost loop")] = None
     fuse_rating: Annotated[
         float | None, *quantity_field("A", 0.02, 100, "Fuse in the main supply")
     ] = 2.0

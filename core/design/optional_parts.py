@@ -8,7 +8,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from core.design.document import Design, field_info, value_at
-from core.design.drive import DrainClamp, Protection, ReservoirClamp, Snubber
+from core.design.drive import DrainClamp, Protection, ReservoirClamp, Snubber, Trip
 from core.design.fields import Section
 from core.design.interrupter import BufferStage, IndicatorLamp
 from core.design.supply import LowVoltageSupply
@@ -18,6 +18,7 @@ OPTIONAL_PARTS: Final[Mapping[str, Section]] = MappingProxyType(
         "protection.drain_clamp": DrainClamp(),
         "protection.snubber": Snubber(),
         "protection.reservoir_clamp": ReservoirClamp(),
+        "protection.trip": Trip(),
         "interrupter.chain.buffer": BufferStage(),
         "interrupter.chain.indicator": IndicatorLamp(),
         "supply.low_voltage": LowVoltageSupply(),
@@ -27,6 +28,7 @@ OPTIONAL_PARTS: Final[Mapping[str, Section]] = MappingProxyType(
 FLAGS: Final = {
     "drive.direct.clamp_fitted": "gate clamp",
     "supply.bulk_fitted": "bulk capacitor",
+    "coil.geometry.top_load.point_fitted": "breakout point",
 }
 """Parts whose values stay in the design while they are not fitted, by their yes-or-no field."""
 _FUSE: Final = "protection.fuse_rating"
@@ -66,7 +68,7 @@ def part_changes(design: Design) -> tuple[PartChange, ...]:
     found = [PartChange(f"with {_KINDS[other]}", "drive.kind", other)]
     found += [_change(design, path) for path in OPTIONAL_PARTS]
     for path, words in FLAGS.items():
-        if path == "supply.bulk_fitted" or design.drive.kind == "direct":
+        if _has_a_say(design, path):
             fitted = bool(value_at(design, path))
             found.append(PartChange(f"{'without' if fitted else 'with'} {words}", path, not fitted))
     if design.protection.fuse_rating is None:
@@ -74,6 +76,13 @@ def part_changes(design: Design) -> tuple[PartChange, ...]:
     else:
         found.append(PartChange("without fuse", _FUSE, None))
     return tuple(found)
+
+
+def _has_a_say(design: Design, path: str) -> bool:
+    """Whether a flag counts in the design."""
+    if path.startswith("drive.direct."):
+        return design.drive.kind == "direct"
+    return design.coil.given_by == "geometry" or not path.startswith("coil.geometry.")
 
 
 def _change(design: Design, path: str) -> PartChange:

@@ -50,6 +50,9 @@ class Supply(Section):
     """Main supply with its source resistance and the bulk capacitor."""
 
     voltage: Annotated[float, *quantity_field("V", 1, 400, "Supply voltage")] = 36.0
+    tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.2, "How far the supply may stand above that")
+    ] = 0.05
     source_resistance: Annotated[
         float, *quantity_field("Ω", 0.0, 100, "Source resistance with leads")
     ] = 0.2

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import numpy as np
@@ -15,12 +15,15 @@ from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.calibrated import calibrated
 from core.design.document import Design
 from core.evaluate.chain import chain_findings
+from core.evaluate.corners import CornerPoint, corner_loads, corner_points
 from core.evaluate.findings import findings_of
 from core.evaluate.load import load_of as load_of
+from core.evaluate.lost_loop import lost_loop, lost_loop_findings, lost_loop_load
 from core.evaluate.results import DutyCurves, Results
 from core.findings import heaviest_first
 from core.interrupter.resolve import resolved_interrupter
-from core.limits.ratings import limits
+from core.limits.load import Load
+from core.limits.ratings import limits_over
 from core.stage.build import on_resistance_at, stage_circuit
 from core.stage.carrier import Carrier, carrier
 
@@ -80,6 +83,12 @@ def evaluate(
     run = _exact(design, coil, point, table, verify=verify)
     chain = chain_findings(design, run, point, path, curves)
     load = load_of(design, run, point)
+    around = corner_points(design, coil, table, run=run)
+    lost = lost_loop(design, coil, load)
+    states = [*corner_loads(load, around), lost_loop_load(design, coil, load, lost)]
+    rated = limits_over(design, states)
+    told = [*findings_of(design, coil, run, point, table, rated), *chain]
+    told += lost_loop_findings(design, lost, running_peak=_running_peak(run, load, around))
     return Results(
         design=design,
         coil=coil,
@@ -93,9 +102,18 @@ def evaluate(
         curves=curves,
         course=period_course(table, design.supply, path, point, frequency=frequency),
         load=load,
-        limits=(rated := limits(design, load)),
-        findings=heaviest_first([*findings_of(design, coil, run, point, table, rated), *chain]),
+        corners=around,
+        lost_loop=lost,
+        limits=rated,
+        findings=heaviest_first(told),
     )
+
+
+def _running_peak(run: Carrier, load: Load, around: Sequence[CornerPoint]) -> float:
+    """Highest drain current in all corners in which the stage runs [A]; 0 if it does not."""
+    if not run.oscillates:
+        return 0.0
+    return max(float(item.drain_current_peak) for item in (load, *(x.load for x in around)))
 
 
 def effective_duty(design: Design) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 
 from core.burst.operation import Operation
 from core.burst.table import CarrierTable
-from core.coil.resolve import ResolvedCoil
+from core.coil.resolve import Comparison, ResolvedCoil
 from core.design.document import Design
 from core.findings import Finding, caution, heaviest_first, note, stop
 from core.limits.ratings import Limit, Verdict
@@ -21,6 +21,9 @@ _SHORT_BURST = 3.0
 _APART = 0.05
 """Departure of the interpolated device power from the exact run above which a finding is made."""
 _LARGE_DROOP = 0.1
+_POINT_BELOW = 0.7
+"""Breakout entered over the computed one below which a point must explain it; a point's own law is
+good for 30 %."""
 
 
 def findings_of(
@@ -169,12 +172,31 @@ def _assumed_breakout(design: Design, coil: ResolvedCoil) -> Iterator[Finding]:
     if layer is not None and layer.active and layer.breakout_voltage is not None:
         return
     for item in coil.comparisons:
-        if item.used and item.name == "breakout_voltage":
+        if not item.used or item.name != "breakout_voltage":
+            continue
+        if item.measured < _POINT_BELOW * item.computed:
+            yield _point_needed(design, item)
+        else:
             yield note(
                 "breakout-assumed",
                 "coil.measured.breakout_voltage",
                 f"Breakout is taken at the {shown(item.measured, 'V', digits=3)} entered with the "
-                f"coil, not at the {shown(item.computed, 'V', digits=3)} that the geometry gives "
-                "for a smooth top load. Unless you measured it on this coil it is an assumption, "
-                "and the discharge, the power and the top voltage stand on it.",
+                f"coil, not at the {shown(item.computed, 'V', digits=3)} that the geometry gives. "
+                "Unless you measured it on this coil it is an assumption, and the discharge, the "
+                "power and the top voltage stand on it.",
             )
+
+
+def _point_needed(design: Design, item: Comparison) -> Finding:
+    """What was entered lies far below what the parts of the design can do."""
+    alone = shown(item.computed, "V", digits=3)
+    fitted = design.coil.geometry.top_load.point_fitted
+    does = f"{'with this point' if fitted else 'by itself'} breaks out at {alone}"
+    return caution(
+        "breakout-needs-point",
+        "coil.geometry.top_load.point_fitted",
+        f"The breakout entered is {shown(item.measured, 'V', digits=3)}, but the top load {does}. "
+        f"Built as listed there is no discharge below that: fit a "
+        f"{'sharper or longer' if fitted else 'breakout'} point, or take the entered value out. "
+        "The ratings are judged without the discharge as well.",
+    )

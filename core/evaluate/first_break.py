@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -11,10 +12,12 @@ from numpy.typing import NDArray
 
 from core.design.calibrated import calibrated
 from core.design.document import Design
+from core.evaluate.corner_table import corner_stage
+from core.evaluate.corners import CornerPoint, at_supply, worked_out
 from core.evaluate.fail_order import crossing, reach_of
 from core.evaluate.field import field_of, in_rating_order
 from core.evaluate.stage_table import StageTable, stage_table
-from core.limits.ratings import RATINGS
+from core.limits.ratings import AS_DESIGNED, RATINGS
 from core.units import shown
 
 Array = NDArray[np.float64]
@@ -37,15 +40,25 @@ class FirstBreak:
         Stable name and words.
     supply : float
         Supply at which it breaks [V]; at or below the present one where it is exceeded already.
+    corner, words : str
+        Corner in which it does, and how a sentence tells it.
     """
 
     rating: str
     title: str
     supply: float
+    corner: str = AS_DESIGNED
+    words: str = ""
 
 
-def first_break(design: Design, ready: StageTable, *, points: int = POINTS) -> FirstBreak | None:
-    """First rating to break when the supply rises from the design's own.
+def first_break(
+    design: Design,
+    ready: StageTable,
+    *,
+    corners: Sequence[CornerPoint] = (),
+    points: int = POINTS,
+) -> FirstBreak | None:
+    """First rating to break when the supply rises from the design's own, in any corner.
 
     A rating that is exceeded already counts with the supply below the present one at which that
     began.
@@ -56,6 +69,9 @@ def first_break(design: Design, ready: StageTable, *, points: int = POINTS) -> F
         The design.
     ready : StageTable
         Table of its stage; its lines bound the supplies looked at.
+    corners : sequence of CornerPoint
+        Of a full evaluation of the design; each goes through its run there, see
+        `core.evaluate.corner_table`.
     points : int
         Supplies looked at on each side of the present one.
 
@@ -67,13 +83,23 @@ def first_break(design: Design, ready: StageTable, *, points: int = POINTS) -> F
     now, highest = design.supply.voltage, float(ready.table.voltages[-1])
     below = np.linspace(float(ready.table.voltages[0]), now, points)
     above = np.linspace(now, max(highest, now), points)
-    return _first(design, ready, np.append(below, above[1:]), here=points - 1)
+    supplies = np.append(below, above[1:])
+    return _first_of_all(design, ready, supplies, corners, here=points - 1)
 
 
-def first_break_by_engine(design: Design) -> FirstBreak | None:
+def first_break_by_engine(
+    design: Design, *, corners: Sequence[CornerPoint] = ()
+) -> FirstBreak | None:
     """The same with tables of its own: a coarse one, then one around what it says.
 
     Looks up to `core.evaluate.fail_order.reach_of` the design.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    corners : sequence of CornerPoint
+        Of its full evaluation; each is run again where it breaks.
 
     Raises
     ------
@@ -88,14 +114,49 @@ def first_break_by_engine(design: Design) -> FirstBreak | None:
     )
     top = lines[-1]
     coarse = stage_table(design, top, lines=[volts / top for volts in lines], refine=1)
-    found = first_break(design, coarse)
+    found = first_break(design, coarse, corners=corners)
     if found is None:
         return None
     edge = _CLOSE[-1] * found.supply
     close = stage_table(design, edge, lines=[part / _CLOSE[-1] for part in _CLOSE], refine=0)
     around = np.linspace(_CLOSE[0] * found.supply, edge, _CLOSE_POINTS)
     inside = around[around > now] if found.supply > now else around[around < now]
-    return _first(design, close, np.sort(np.append(inside, found.supply)), here=0) or found
+    again = [_run_at(item, close, found.supply) for item in corners]
+    supplies = np.sort(np.append(inside, found.supply))
+    return _first_of_all(design, close, supplies, again, here=0) or found
+
+
+def _run_at(point: CornerPoint, ready: StageTable, supply: float) -> CornerPoint:
+    """A corner run again at another supply [V]."""
+    there = at_supply(point.corner, supply)
+    return worked_out(there, ready.table, point.run)
+
+
+def _first_of_all(
+    design: Design,
+    ready: StageTable,
+    supplies: Array,
+    corners: Sequence[CornerPoint],
+    *,
+    here: int,
+) -> FirstBreak | None:
+    """First rating to break as designed or in a corner."""
+    best = _first(design, ready, supplies, here=here)
+    for item in corners:
+        stage = corner_stage(ready.table, item.run)
+        table = StageTable(
+            ready.design, item.corner.coil, stage.table, stage.loss_names, stage.losses
+        )
+        rise = item.corner.rise
+        found = _first(design, table, rise * supplies, here=here)
+        if found is None:
+            continue
+        found = replace(
+            found, supply=found.supply / rise, corner=item.corner.name, words=item.corner.title
+        )
+        if best is None or found.supply < best.supply:
+            best = found
+    return best
 
 
 def _first(design: Design, ready: StageTable, supplies: Array, *, here: int) -> FirstBreak | None:
@@ -114,7 +175,9 @@ def _first(design: Design, ready: StageTable, supplies: Array, *, here: int) -> 
 
 def break_object(found: FirstBreak | None) -> dict[str, object] | None:
     """What `burstwise evaluate --json` prints as ``first_break``."""
-    return None if found is None else {"rating": found.rating, "supply_V": found.supply}
+    if found is None:
+        return None
+    return {"rating": found.rating, "supply_V": found.supply, "corner": found.corner}
 
 
 def break_words(found: FirstBreak | None, design: Design, *, highest: float | None = None) -> str:
@@ -134,6 +197,7 @@ def break_words(found: FirstBreak | None, design: Design, *, highest: float | No
         return f"none up to {reach}"
     apart = found.supply - design.supply.voltage
     at = shown(found.supply, "V", digits=3)
+    where = f", {found.words}" if found.words else ""
     if apart <= 0.0:
-        return f"{found.title}: broken since {at}, {shown(-apart, 'V', digits=2)} below"
-    return f"{found.title} at {at}, {shown(apart, 'V', digits=2)} above"
+        return f"{found.title}: broken since {at}, {shown(-apart, 'V', digits=2)} below{where}"
+    return f"{found.title} at {at}, {shown(apart, 'V', digits=2)} above{where}"

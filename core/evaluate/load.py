@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Final
+from typing import Any, Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from core.burst.operation import Operation
+from core.burst.table import CarrierTable
 from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.document import Design
 from core.interrupter.resolve import resolved_interrupter
@@ -20,9 +22,6 @@ from core.limits.load import Load, Value
 from core.stage.carrier import Carrier
 from core.stage.elements import Monitor
 from core.stage.engine import Trace
-
-if TYPE_CHECKING:
-    from core.evaluate.stage_table import StageTable
 
 Array = NDArray[np.float64]
 
@@ -153,14 +152,30 @@ _IN_BURSTS: Final = {
 """What counts in place of some of them where every burst is a cold start."""
 
 
+class LossTable(Protocol):
+    """Carrier table with losses over V^2, (resistances, names), the diode slope the last one."""
+
+    @property
+    def table(self) -> CarrierTable:
+        """Carrier results."""
+
+    @property
+    def loss_names(self) -> tuple[str, ...]:
+        """Names of the losses."""
+
+    @property
+    def losses(self) -> Callable[[Any], Array]:
+        """Losses over V^2 at supply voltages [V]."""
+
+
 def figures_between(
-    ready: StageTable, voltage: Array, resistance: Array, *, bursts: bool
+    ready: LossTable, voltage: Array, resistance: Array, *, bursts: bool
 ) -> Figures:
     """Figures interpolated from a table; `bursts` as in `figures_of`.
 
     Parameters
     ----------
-    ready : StageTable
+    ready : LossTable
         Table with losses.
     voltage, resistance : array (...)
         Bus voltages [V] and on-resistances [ohm].
@@ -194,7 +209,11 @@ def load_of(design: Design, run: Carrier, point: Operation) -> Load:
         diode_voltage=design.device.body_diode_voltage,
         bursts=design.interrupter.enabled,
     )
-    many = load_from(design, coil, figures, point, source_voltage=design.supply.voltage)
+    return single(load_from(design, coil, figures, point, source_voltage=design.supply.voltage))
+
+
+def single(many: Load) -> Load:
+    """First operating point of a load."""
     return Load(
         **{item.name: float(np.ravel(getattr(many, item.name))[0]) for item in fields(Load)}
     )

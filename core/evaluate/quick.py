@@ -7,7 +7,9 @@ table instead of run, waveforms are missing, and findings wait for the full eval
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 import numpy as np
@@ -20,12 +22,12 @@ from core.burst.warmup import WarmUp, period_course, warm_up
 from core.coil.resolve import ResolvedCoil, resolved_coil
 from core.design.document import Design
 from core.evaluate.evaluation import point_and_curves, reached_part, table_resistances
-from core.evaluate.load import SLOPE, figures_of, load_from
+from core.evaluate.load import SLOPE, figures_of, load_from, single
 from core.evaluate.results import Results
 from core.evaluate.stage_table import StageTable
 from core.interrupter.resolve import resolved_interrupter
 from core.limits.load import Load
-from core.limits.rating import Limit
+from core.limits.rating import AS_DESIGNED, Limit
 from core.limits.ratings import RATINGS
 from core.stage.build import stage_circuit
 from core.stage.carrier import Carrier
@@ -90,7 +92,7 @@ def moved_to(ready: StageTable, design: Design) -> StageTable:
     return replace(ready, design=design, coil=coil)
 
 
-def quick(design: Design, ready: StageTable) -> Results:
+def quick(design: Design, ready: StageTable, *, corners: KnownCorners | None = None) -> Results:
     """Quick picture of a design that `ready` reaches.
 
     The carrier has no trace, its envelopes are those of the nearest run, the course of the
@@ -102,6 +104,9 @@ def quick(design: Design, ready: StageTable) -> Results:
         The design, with an active calibration laid over it.
     ready : StageTable
         Table of the same stage.
+    corners : KnownCorners, optional
+        What the worst corners asked in a full evaluation near by; without them the limits are
+        those of the stage as designed.
     """
     table, timer = ready.table, resolved_interrupter(design)
     duty, frequency = timer.duty, timer.frequency
@@ -124,9 +129,74 @@ def quick(design: Design, ready: StageTable) -> Results:
             table, design.supply, path, point, frequency=frequency, points=COURSE_POINTS
         ),
         load=load,
-        limits=_limits(design, load),
+        corners=(),
+        lost_loop=None,
+        limits=_limits(design, load, corners or KnownCorners()),
         findings=(),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class CornerShare:
+    """What the worst corner of a rating asked in a full evaluation, over the stage as designed.
+
+    Attributes
+    ----------
+    corner : str
+        Name of the corner.
+    value, limit : float
+        Ratios of what was asked and of what was allowed, temperatures over ambient [1].
+    """
+
+    corner: str
+    value: float
+    limit: float
+
+    def on(self, plain: Limit, ambient: float) -> Limit:
+        """A limit as designed, scaled to this corner; its ambient in C."""
+        zero = ambient if plain.unit == "°C" else 0.0
+        value = zero + (plain.value - zero) * self.value
+        limit = zero + (plain.limit - zero) * self.limit
+        margin = (limit - value) / (limit - zero) if limit > zero else plain.margin
+        return replace(plain, value=value, limit=limit, margin=margin, corner=self.corner)
+
+
+@dataclass(frozen=True, slots=True)
+class KnownCorners:
+    """What the corners of a full evaluation tell a quick picture near it.
+
+    Attributes
+    ----------
+    shares : mapping
+        By rating, where the worst corner is not the stage as designed.
+    kept : tuple of Limit
+        Ratings that the stage as designed does not have, as they stood.
+    """
+
+    shares: Mapping[str, CornerShare] = field(default_factory=dict)
+    kept: tuple[Limit, ...] = ()
+
+
+def known_corners(results: Results) -> KnownCorners:
+    """Corners of a full evaluation, for quick pictures near it.
+
+    A rating that asks nothing as designed has no share: a quick picture shows it as designed.
+    """
+    ambient = results.design.cooling.ambient
+    plain = {item.rating: item for item in results.limits_as_designed}
+    shares = {}
+    for item in results.limits:
+        one = plain.get(item.rating)
+        if one is None or item.corner == AS_DESIGNED:
+            continue
+        zero = ambient if item.unit == "°C" else 0.0
+        asked, allowed = one.value - zero, one.limit - zero
+        share = (item.value - zero) / asked if asked else math.nan
+        other = (item.limit - zero) / allowed if allowed else math.nan
+        if math.isfinite(share) and math.isfinite(other):
+            shares[item.rating] = CornerShare(item.corner, share, other)
+    kept = tuple(item for item in results.limits if item.rating not in plain)
+    return KnownCorners(shares, kept)
 
 
 def carrier_figures(ready: StageTable, voltage: float, resistance: float) -> tuple[Carrier, float]:
@@ -225,21 +295,22 @@ def _load(
         ),
         diode_slope=slope,
     )
-    many = load_from(
-        design, coil, figures, point, source_voltage=design.supply.voltage, frequency=frequency
-    )
-    return Load(
-        **{item.name: float(np.ravel(getattr(many, item.name))[0]) for item in fields(Load)}
+    return single(
+        load_from(
+            design, coil, figures, point, source_voltage=design.supply.voltage, frequency=frequency
+        )
     )
 
 
-def _limits(design: Design, load: Load) -> tuple[Limit, ...]:
+def _limits(design: Design, load: Load, corners: KnownCorners) -> tuple[Limit, ...]:
     """Ratings, the smallest margin first; writing their sentences would take half the frame."""
-    found = []
+    found = list(corners.kept)
     for rating in RATINGS:
         if rating.fits(design, load):
             value, limit, margin = (float(x) for x in rating.figures(design, load))
-            found.append(Limit(rating.name, rating.title, value, limit, rating.unit, margin, ""))
+            plain = Limit(rating.name, rating.title, value, limit, rating.unit, margin, "")
+            share = corners.shares.get(rating.name)
+            found.append(plain if share is None else share.on(plain, design.cooling.ambient))
     return tuple(sorted(found, key=lambda item: item.margin))
 
 

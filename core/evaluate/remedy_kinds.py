@@ -72,6 +72,24 @@ def _gate_clamp(design: Design) -> Iterator[tuple[str, Edits]]:
     yield from _scaled(path, (0.85, 0.7), "Gate clamp", "V", only="direct")(design)
 
 
+def _trip(design: Design) -> Iterator[tuple[str, Edits]]:
+    """A trip at less and less of the pulsed current, and one that waits where nothing is fast."""
+    if design.protection.trip is not None:
+        return
+    if design.drive.shunt_resistance > 0:
+        for share in (0.6, 0.4, 0.25):
+            amps = float(f"{share * design.device.pulsed_current:.2g}")
+            yield (
+                f"Over-current trip at {shown(amps, 'A')} with the gate off within 1 µs",
+                {"protection.trip": {"kind": "current", "current": amps, "delay": 1e-6}},
+            )
+    for delay in (1e-2, 1e-3, 1e-4):
+        yield (
+            f"Time-out after {shown(delay, 's')} without oscillation",
+            {"protection.trip": {"kind": "time-out", "delay": delay}},
+        )
+
+
 def _larger_bulk(design: Design) -> Iterator[tuple[str, Edits]]:
     now = design.supply.bulk_capacitance
     if not design.supply.bulk_fitted:
@@ -187,6 +205,7 @@ KINDS: Final[tuple[Kind, ...]] = (
     ),
     Kind("snubber", "Snubber at the drain", _snubber),
     Kind("clamp", "Clamp at the drain", _clamp),
+    Kind("trip", "Trip for a lost loop", _trip),
     Kind("primary_turns", "Primary turns", _more_turns),
     Kind("coupling", "Coupling", _coupling),
     Kind(

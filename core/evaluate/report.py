@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
+from core.evaluate.lost_loop import lost_loop_object
 from core.evaluate.results import Results
 from core.evaluate.surroundings import field_distance_object
 
@@ -34,9 +35,11 @@ def figures_object(results: Results) -> dict[str, Any]:
                 "margin_percent": _number(100 * item.margin),
                 "verdict": item.verdict.value,
                 "text": item.text,
+                "corner": item.corner,
             }
             for item in results.limits
         ],
+        "lost_loop": None if results.lost_loop is None else lost_loop_object(results.lost_loop),
         "findings": [item.as_object() for item in results.findings],
     }
 

@@ -12,8 +12,10 @@ from core.burst.table import CarrierTable
 from core.burst.warmup import PeriodCourse
 from core.coil.resolve import ResolvedCoil
 from core.design.document import Design
+from core.evaluate.corners import CornerPoint
+from core.evaluate.lost_loop import LostLoop
 from core.findings import Finding, Severity
-from core.limits.ratings import Limit, Load
+from core.limits.ratings import Limit, Load, limits
 from core.stage.carrier import Carrier
 
 Array = NDArray[np.float64]
@@ -67,8 +69,12 @@ class Results:
         One interrupter period.
     load : Load
         What is asked of the parts.
+    corners : tuple of CornerPoint
+        Other states of the stage, see `core.evaluate.corners`.
+    lost_loop : LostLoop or None
+        What happens when the drive is enabled and nothing oscillates; None in a quick picture.
     limits : tuple of Limit
-        The first to break first.
+        Ratings in their worst corners, the first to break first.
     findings : tuple of Finding
         Heaviest first.
     """
@@ -85,6 +91,8 @@ class Results:
     curves: DutyCurves
     course: PeriodCourse
     load: Load
+    corners: tuple[CornerPoint, ...]
+    lost_loop: LostLoop | None
     limits: tuple[Limit, ...]
     findings: tuple[Finding, ...]
 
@@ -92,6 +100,11 @@ class Results:
     def first_limit(self) -> Limit:
         """The rating with the smallest margin."""
         return self.limits[0]
+
+    @property
+    def limits_as_designed(self) -> tuple[Limit, ...]:
+        """Ratings of the operating point alone, as maps, tables and chances look at them."""
+        return limits(self.design, self.load)
 
     @property
     def stopped(self) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from core.coil.breakout import post_field_ratio
+from core.coil.resolve import breakout_point
 from core.evaluate.results import Results
 from core.explain.build import Explainer, made
 from core.explain.explanation import Explanation, Term
@@ -130,6 +132,22 @@ def _breakout(results: Results) -> Explanation:
             source="measured, as entered in the design", validity="For that air and top load.",
         )  # fmt: skip
     field = constants.surface_field
+    point = breakout_point(results.design.coil.geometry)
+    if point is not None and constants.breakout_voltage < constants.smooth_breakout_voltage:
+        ratio = post_field_ratio(point.height / point.tip_radius)
+        onset = coil.breakout_voltage * ratio / (1.0 / field + point.height)
+        return made(
+            "coil.breakout_voltage_V", "Breakout", coil.breakout_voltage, "V", "E_c*(1/F+h)/g",
+            (
+                Term("E_c", "field at the tip at which corona starts", onset, "V/m"),
+                Term("F", "largest field on the top load per volt", field, ""),
+                Term("h", "height of the breakout point", point.height, "m"),
+                Term("g", "field at the tip over that along the point", ratio, ""),
+            ),
+            source="Peek's law for a sphere of the tip's radius; rod with a round end on a plane, "
+            "Edgcombe and Valdre (2001 to 2002), both from memory.",
+            validity="±30 %; a discharge to be seen needs some more than the onset of corona.",
+        )  # fmt: skip
     return made(
         "coil.breakout_voltage_V", "Breakout", coil.breakout_voltage, "V", "E_c/F",
         (

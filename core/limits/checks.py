@@ -143,6 +143,10 @@ def _has_geometry(design: Design, load: Load) -> bool:
     return bool(np.all(np.isfinite(load.turn_withstand)))
 
 
+def _looks_at_lost_loop(design: Design, load: Load) -> bool:
+    return bool(np.all(np.isfinite(load.lost_loop_current)))
+
+
 def _has_bulk(design: Design, load: Load) -> bool:
     return design.supply.bulk_fitted
 
@@ -388,5 +392,22 @@ RATINGS: tuple[Rating, ...] = (
         lambda d, x: x.gap_voltage,
         lambda d, x: x.gap_withstand,
         applies=_has_geometry,
+    ),
+    Rating(
+        "lost_loop_current",
+        "Drain current with the loop lost",
+        "A",
+        lambda d, x: x.lost_loop_current,
+        _fixed(lambda d: d.device.pulsed_current),
+        because=lambda d, x: "the bulk capacitor through primary and transistor",
+        applies=_looks_at_lost_loop,
+    ),
+    Rating(
+        "lost_loop_junction",
+        "Junction with the loop lost",
+        "°C",
+        lambda d, x: x.lost_loop_junction,
+        _fixed(lambda d: d.device.highest_junction),
+        applies=_looks_at_lost_loop,
     ),
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,6 +48,9 @@ class Load:
         Peak base current that the interrupter's pull-down carries [A].
     turn_voltage, turn_withstand, gap_voltage, gap_withstand : Value
         Between turns and across the gap to the primary [V]; nan without a geometry.
+    lost_loop_current, lost_loop_junction : Value
+        Highest current [A] and junction [C] when the drive is enabled and nothing oscillates; nan
+        in loads that do not look at it.
     """
 
     supply_voltage: Value
@@ -81,3 +85,5 @@ class Load:
     turn_withstand: Value
     gap_voltage: Value
     gap_withstand: Value
+    lost_loop_current: Value = math.nan
+    lost_loop_junction: Value = math.nan

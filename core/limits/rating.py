@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,8 @@ from core.design.document import Design
 from core.limits.load import Load, Value
 from core.units import shown
 
+AS_DESIGNED: Final = "as designed"
+"""Name of the state that the design describes."""
 TIGHT_BELOW = 0.20
 """Margin below which a rating is called tight."""
 
@@ -56,6 +59,8 @@ class Limit:
         One sentence with the numbers in it.
     derating : float
         What is left of the rating as printed, ``limit/rated`` [1].
+    corner : str
+        State of the stage that asks most, as `core.evaluate.corners` names them.
     """
 
     rating: str
@@ -66,6 +71,7 @@ class Limit:
     margin: float
     text: str
     derating: float = 1.0
+    corner: str = AS_DESIGNED
 
     @property
     def verdict(self) -> Verdict:
@@ -118,12 +124,23 @@ class Rating:
         hopeless = np.where(value > zero, -np.inf, 0.0)
         return value, limit, np.where(limit > zero, margin, hopeless)
 
-    def limit(self, design: Design, load: Load) -> Limit:
-        """Statement about one operating point."""
+    def limit(
+        self, design: Design, load: Load, *, corner: str = AS_DESIGNED, words: str = ""
+    ) -> Limit:
+        """Statement about one operating point.
+
+        Parameters
+        ----------
+        design, load
+            The design and what is asked of its parts.
+        corner, words : str
+            State that the load belongs to, and how the sentence tells it.
+        """
         value, limit, margin = (float(figure) for figure in self.figures(design, load))
         rated = limit if self.rated is None else float(self.rated(design, load))
         tail = f", {self.because(design, load)}" if self.because is not None else ""
         asked = "runs away" if np.isinf(value) else shown(value, self.unit)
-        text = f"{self.title}: {asked} of {shown(limit, self.unit)} allowed{tail}."
+        text = f"{self.title}: {asked} of {shown(limit, self.unit)} allowed{tail}"
+        text += f"; worst {words}." if words else "."
         share = limit / rated if rated > 0 else 1.0
-        return Limit(self.name, self.title, value, limit, self.unit, margin, text, share)
+        return Limit(self.name, self.title, value, limit, self.unit, margin, text, share, corner)

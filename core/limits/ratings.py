@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,11 +12,13 @@ from core.design.document import Design
 from core.limits.checks import RATINGS
 from core.limits.derating import derated_current, derated_power
 from core.limits.load import Load
-from core.limits.rating import TIGHT_BELOW, Limit, Rating, Verdict, verdict_of
+from core.limits.rating import AS_DESIGNED, TIGHT_BELOW, Limit, Rating, Verdict, verdict_of
 
 __all__ = [
+    "AS_DESIGNED",
     "RATINGS",
     "TIGHT_BELOW",
+    "CornerLoad",
     "Limit",
     "Load",
     "Margins",
@@ -24,6 +27,7 @@ __all__ = [
     "derated_current",
     "derated_power",
     "limits",
+    "limits_over",
     "margins",
     "title_of",
     "verdict_of",
@@ -60,10 +64,55 @@ class Margins:
         return np.asarray(self.margin[self.names.index(name)])
 
 
+@dataclass(frozen=True, slots=True)
+class CornerLoad:
+    """What one state of the stage asks of the parts.
+
+    Attributes
+    ----------
+    corner, words : str
+        Its name, and how a sentence tells it; no words for the stage as designed.
+    load : Load
+        One operating point.
+    """
+
+    corner: str
+    words: str
+    load: Load
+
+
 def limits(design: Design, load: Load) -> tuple[Limit, ...]:
     """All ratings of a design under a load, the smallest margin first."""
-    found = [rating.limit(design, load) for rating in RATINGS if rating.fits(design, load)]
+    return limits_over(design, [CornerLoad(AS_DESIGNED, "", load)])
+
+
+def limits_over(design: Design, states: Sequence[CornerLoad]) -> tuple[Limit, ...]:
+    """All ratings of a design, each in the state that asks most, the smallest margin first.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    states : sequence of CornerLoad
+        States of its stage; of equal ones the first counts.
+    """
+    found = []
+    for rating in RATINGS:
+        each = [
+            (_margin(rating, design, item.load), item)
+            for item in states
+            if rating.fits(design, item.load)
+        ]
+        if each:
+            _, worst = min(each, key=lambda pair: pair[0])
+            found.append(rating.limit(design, worst.load, corner=worst.corner, words=worst.words))
     return tuple(sorted(found, key=lambda item: item.margin))
+
+
+def _margin(rating: Rating, design: Design, load: Load) -> float:
+    """Margin of one operating point [1]; what is not a number counts as none at all."""
+    margin = float(rating.figures(design, load)[2])
+    return -np.inf if np.isnan(margin) else margin
 
 
 def margins(design: Design, load: Load) -> Margins:

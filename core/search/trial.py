@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from core.design.calibrated import calibrated
 from core.design.document import Design, value_at, with_values
 from core.errors import InputError
 from core.evaluate.evaluation import evaluate, table_resistances
-from core.evaluate.quick import quick
+from core.evaluate.quick import KnownCorners, known_corners, quick
 from core.evaluate.results import Results
 from core.evaluate.stage_table import StageTable, stage_table
 from core.interrupter.resolve import duty_edits
@@ -66,12 +66,16 @@ class Ground:
         What may move.
     ready : StageTable or None
         Table that serves all trials, where only what the stage does not see moves.
+    corners : KnownCorners
+        What the worst corners of the design ask over the stage as designed; a trial takes them
+        over, the full evaluation works its own corners out.
     """
 
     design: Design
     wish: Wish
     free: tuple[Free, ...]
     ready: StageTable | None = None
+    corners: KnownCorners = field(default_factory=KnownCorners)
 
 
 def ground_of(design: Design, wish: Wish, free: tuple[Free, ...]) -> Ground:
@@ -82,15 +86,24 @@ def ground_of(design: Design, wish: Wish, free: tuple[Free, ...]) -> Ground:
     InputError
         The design cannot be evaluated as it stands and no free field can mend that.
     """
+    corners = _corners(design)
     if any(one.path == seen or one.path.startswith(f"{seen}.") for one in free for seen in _SEEN):
-        return Ground(design, wish, free)
+        return Ground(design, wish, free, corners=corners)
     highest = max([design.supply.voltage, *_ends(free, "supply.voltage")])
     lowest = min([design.supply.voltage, *_ends(free, "supply.voltage")])
     if any(one.path.startswith("supply.") for one in free):
         lowest = 0.6 * lowest
     lines = [volts / highest for volts in _between(0.8 * lowest, highest)]
     table = stage_table(calibrated(design), highest, lines=lines)
-    return Ground(design, wish, free, table)
+    return Ground(design, wish, free, table, corners)
+
+
+def _corners(design: Design) -> KnownCorners:
+    """What a design's corners ask; nothing where it cannot be evaluated as it stands."""
+    try:
+        return known_corners(evaluate(design, verify=False))
+    except InputError:
+        return KnownCorners()
 
 
 def _ends(free: tuple[Free, ...], path: str) -> list[float]:
@@ -186,11 +199,11 @@ def _allowed(wish: Wish, results: Results) -> bool:
 
 def _quick(ground: Ground, design: Design) -> Results:
     if ground.ready is not None:
-        return quick(design, ground.ready)
+        return quick(design, ground.ready, corners=ground.corners)
     ohms = table_resistances(design)
     few = ohms[:2] if design.drive.kind == "gated" else [ohms[0], ohms[len(ohms) // 2], ohms[-1]]
     ready = stage_table(design, design.supply.voltage, lines=_LINES, ohms=few, refine=0, workers=1)
-    return quick(design, ready)
+    return quick(design, ready, corners=ground.corners)
 
 
 def _trial(wish: Wish, values: Mapping[str, Any], results: Results) -> Trial:

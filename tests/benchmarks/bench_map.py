@@ -52,8 +52,8 @@ def compare(design, found, points: int) -> None:
             found.y.path: float(found.y.values[row]),
         }
         alone = evaluate(with_values(design, point), verify=False)
-        same += found.names[found.first[row, column]] == alone.first_limit.rating
-        true = alone.first_limit.margin
+        same += found.names[found.first[row, column]] == alone.limits_as_designed[0].rating
+        true = alone.limits_as_designed[0].margin
         if true > -1.0:
             apart.append(abs(float(found.smallest[row, column]) - true))
     share = np.mean(np.array(apart) <= 0.02)

@@ -8,7 +8,7 @@ from typing import Any, Final
 from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
-from app.binding import bind_value
+from app.binding import bind_check, bind_value
 from app.document import Document
 from app.refusals import refusal
 from app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
@@ -154,17 +154,27 @@ class TopLoadRows(Rows):
         self.add_quantity("thickness", "Tube or thickness")
         self.add_quantity("centre_height", "Middle above winding")
         self.add_quantity("roughness", "Surface, 1 polished")
+        self.point = QCheckBox("Breakout point fitted")
+        bind_check(
+            document, f"{self.section}.point_fitted", self.point, text="Breakout point fitted"
+        )
+        self.form.addRow(self.point)
+        self.add_quantity("point_tip_radius", "Radius of its tip")
+        self.add_quantity("point_height", "Height above surface")
         document.changed.connect(self._follow)
         self._follow()
 
     def _follow(self, _design: object = None) -> None:
-        kind = self._document.value(f"{self.section}.kind")
+        part = self._document.value(self.section)
+        kind = part.kind
         fitted = kind != "none"
         self.show_rows(
             {
                 "diameter": fitted,
                 "thickness": kind in ("toroid", "disc"),
                 "centre_height": fitted,
+                "point_tip_radius": part.point_fitted,
+                "point_height": part.point_fitted,
             }
         )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from app.drawing.coil_drawing import Dimensions
 from app.drawing.section import CoilSection, coil_section
 from core.coil.clearance import check_primary_position
-from core.coil.resolve import primary_geometry, secondary_geometry, top_load
+from core.coil.resolve import breakout_point, primary_geometry, secondary_geometry, top_load
 from core.coil.resonator import check_top_load_position
 from core.design.coil import CoilGeometry
 
@@ -23,7 +23,9 @@ def drawn(geometry: CoilGeometry) -> tuple[CoilSection, Dimensions]:
     check_top_load_position(secondary, top, base_height)
     check_primary_position(primary, secondary, top, base_height=base_height)
     return (
-        coil_section(primary, secondary, top, base_height=base_height),
+        coil_section(
+            primary, secondary, top, base_height=base_height, point=breakout_point(geometry)
+        ),
         Dimensions(
             former_diameter=secondary.former_diameter,
             winding_length=secondary.length,

@@ -24,18 +24,20 @@ from app.theme import Theme
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
 from core.design.document import field_info
-from core.design.drive import DrainClamp, ReservoirClamp, Snubber
+from core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
 from core.design.fields import Section as Part
 
 _WORDS: Final = {
     "drive.kind": {"direct": "Direct, base current into the gate", "gated": "Gate driver"},
     "drive.feedback_sense": {"normal": "As drawn", "reversed": "One winding's ends swapped"},
+    "protection.trip.kind": {"current": "Drain current", "time-out": "Time without oscillation"},
 }
 _KINDS: Final = {"direct": "Direct drive", "gated": "Gate driver"}
 _PARTS: Final[tuple[tuple[str, str, type[Part]], ...]] = (
     ("drain_clamp", "Zener or suppressor diode, drain to source", DrainClamp),
     ("snubber", "Resistor and capacitor, drain to source", Snubber),
     ("reservoir_clamp", "Diode into a capacitor with a bleeder", ReservoirClamp),
+    ("trip", "Trip for a lost loop: holds the gate off", Trip),
 )
 
 
@@ -91,13 +93,14 @@ class ProtectionPage(QScrollArea):
         hint = QLabel("Limits, tab Protection, proposes values from the stage's own waveforms.")
         set_style_property(hint, "role", "muted")
         down.addWidget(hint)
-        across = QHBoxLayout()
+        across, below = QHBoxLayout(), QHBoxLayout()
         for name, title, make in _PARTS:
-            across.addWidget(self._part(name, title, make, inner), 1)
+            line = below if name == "trip" else across
+            line.addWidget(self._part(name, title, make, inner), 1)
         down.addLayout(across)
-        fuse = SectionForm(self._document, "Fuse", ["protection.fuse_rating"])
-        fuse.setMaximumWidth(420)
-        down.addWidget(fuse)
+        below.addWidget(SectionForm(self._document, "Fuse", ["protection.fuse_rating"]), 1)
+        below.addStretch(1)
+        down.addLayout(below)
         down.addStretch(1)
         self.setWidget(inner)
         self._document.changed.connect(self._follow)
@@ -111,7 +114,7 @@ class ProtectionPage(QScrollArea):
         layout = QVBoxLayout(box)
         layout.addWidget(check)
         paths = [f"protection.{name}.{field}" for field in make.model_fields]
-        form = SectionForm(self._document, "", paths)
+        form = SectionForm(self._document, "", paths, words=_WORDS)
         self._forms[name] = form
         layout.addWidget(form)
         layout.addStretch(1)

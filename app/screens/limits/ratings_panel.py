@@ -29,7 +29,7 @@ class RatingsPanel(QWidget):
         self._theme = theme
         self._limits: tuple[Limit, ...] = ()
         self.table = PlainTable(
-            ("Rating", "Asked", "Allowed", "Derated to", "Margin"), name="Ratings", wide=0
+            ("Rating", "Asked", "Allowed", "Derated to", "Worst", "Margin"), name="Ratings", wide=0
         )
         self.sentence = QLabel("Waiting for the first evaluation.", self)
         self.sentence.setWordWrap(True)
@@ -63,12 +63,13 @@ class RatingsPanel(QWidget):
                     shown(item.value, item.unit, digits=3),
                     shown(item.limit, item.unit, digits=3),
                     "" if item.derating > 0.9995 else shown(item.derating, "%", digits=2),
+                    item.corner,
                     margin_text(item.margin),
                 )
                 for item in self._limits
             ],
             colours=[margin_colour(item.margin, tokens) for item in self._limits],
-            coloured=4,
+            coloured=5,
             tips=[item.text for item in self._limits],
         )
         self._tell()

@@ -133,8 +133,10 @@ BASES: Mapping[str, tuple[str, Mapping[str, object]]] = {
             "coil.geometry.secondary.winding_length": 0.38,
             "coil.geometry.top_load.thickness": 0.04,
             "coil.geometry.top_load.centre_height": 0.12,
+            "coil.geometry.top_load.point_fitted": False,
         },
     ),
+    "pointed": (_LARGE, {}),
     "strip": (
         _LARGE,
         {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -28,15 +29,20 @@ EXAMPLES = (
 )
 
 
+def broken_by_engine(design: Design) -> FirstBreak | None:
+    return first_break_by_engine(design, corners=evaluate(design, verify=False).corners)
+
+
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_it_breaks_there_and_nothing_breaks_before(
     example: Callable[[str], Design], name: str
 ) -> None:
     design = example(name)
-    found = first_break_by_engine(design)
+    found = broken_by_engine(design)
     assert found is not None
     at = evaluate(with_values(design, {"supply.voltage": found.supply}), verify=False)
     margin = {item.rating: item.margin for item in at.limits}
+    assert found.corner == next(x.corner for x in at.limits if x.rating == found.rating)
     assert margin[found.rating] == pytest.approx(0.0, abs=0.015)
     assert min(margin.values()) >= -0.015
     below = evaluate(with_values(design, {"supply.voltage": 0.97 * found.supply}), verify=False)
@@ -47,8 +53,8 @@ def test_it_breaks_there_and_nothing_breaks_before(
 
 def test_from_above_it_is_the_same_supply(example: Callable[[str], Design]) -> None:
     design = example("classroom-gated-interrupted")
-    low = first_break_by_engine(design)
-    high = first_break_by_engine(with_values(design, {"supply.voltage": 60.0}))
+    low = broken_by_engine(design)
+    high = broken_by_engine(with_values(design, {"supply.voltage": 60.0}))
     assert low is not None
     assert high is not None
     assert high.rating == low.rating
@@ -58,8 +64,9 @@ def test_from_above_it_is_the_same_supply(example: Callable[[str], Design]) -> N
 
 def test_the_standing_table_says_the_same(example: Callable[[str], Design]) -> None:
     design = example("classroom-gated-interrupted")
-    quick = first_break(design, stage_table(design, 60.0), points=24)
-    exact = first_break_by_engine(design)
+    corners = evaluate(design, verify=False).corners
+    quick = first_break(design, stage_table(design, 60.0), corners=corners, points=24)
+    exact = broken_by_engine(design)
     assert quick is not None
     assert exact is not None
     assert quick.rating == exact.rating
@@ -71,7 +78,13 @@ def test_words(example: Callable[[str], Design]) -> None:
     found = FirstBreak("safe_area_repeated", "Heat in repeated bursts", 35.4)
     assert break_words(found, design) == "Heat in repeated bursts at 35.4 V, 14 V above"
     assert break_words(None, design, highest=40.0) == "none up to 40 V"
-    assert break_object(found) == {"rating": "safe_area_repeated", "supply_V": 35.4}
+    assert break_object(found) == {
+        "rating": "safe_area_repeated",
+        "supply_V": 35.4,
+        "corner": "as designed",
+    }
+    hand = replace(found, corner="loaded top", words="with a hand near")
+    assert break_words(hand, design).endswith("14 V above, with a hand near")
     assert break_object(None) is None
 
 

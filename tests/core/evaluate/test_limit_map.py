@@ -47,8 +47,8 @@ def test_against_single_evaluations(spiking, passes, figure):
         }
         alone = evaluate(with_values(spiking.design, point), verify=False)
         first = found.names[found.first[row, column]]
-        same += first == alone.first_limit.rating
-        margin, true = float(found.smallest[row, column]), alone.first_limit.margin
+        same += first == alone.limits_as_designed[0].rating
+        margin, true = float(found.smallest[row, column]), alone.limits_as_designed[0].margin
         if true > -1.0:
             worst = max(worst, abs(margin - true))
     figure("map: same first limit", same / POINTS, limit="98 %", source="single evaluations")
@@ -107,7 +107,7 @@ def test_slow_side_field(spiking, ready):
         verify=False,
     )
     column = found.margin[:, 12, 5]
-    for item in alone.limits:
+    for item in alone.limits_as_designed:
         if item.rating in ("junction_peak", "heat_sink"):
             assert column[found.names.index(item.rating)] == pytest.approx(item.margin, abs=CLOSE)
 
@@ -121,7 +121,7 @@ def test_stage_field_at_its_nodes(spiking):
     alone = evaluate(
         with_values(spiking.design, {y.path: 12.5e3, x.path: float(x.values[2])}), verify=False
     )
-    for item in alone.limits[:4]:
+    for item in alone.limits_as_designed[:4]:
         margin = found.margin[found.names.index(item.rating), 2, 1]
         assert margin == pytest.approx(item.margin, abs=CLOSE), item.rating
 

@@ -10,7 +10,15 @@ import pytest
 
 from core.design.document import Design, with_value, with_values
 from core.evaluate import evaluate
-from core.evaluate.quick import merged, near_table, quick, reaches, same_stage, warm_up_of
+from core.evaluate.quick import (
+    known_corners,
+    merged,
+    near_table,
+    quick,
+    reaches,
+    same_stage,
+    warm_up_of,
+)
 from core.evaluate.results import Results
 from core.evaluate.stage_table import StageTable, stage_table
 from core.storage import load
@@ -64,13 +72,26 @@ def test_quick_agrees_with_the_engine_run(design, wide, full, change) -> None:
     wanted = evaluate(moved)
     found = quick(moved, merged(wide, near_table(full)))
     assert_close(found, wanted, within=0.02)
-    margins = {limit.rating: limit.margin for limit in wanted.limits}
+    margins = {limit.rating: limit.margin for limit in wanted.limits_as_designed}
     assert {limit.rating for limit in found.limits} == set(margins)
     for limit in found.limits:
         assert limit.margin == pytest.approx(margins[limit.rating], abs=0.03), limit.rating
     assert [limit.margin for limit in found.limits] == sorted(
         limit.margin for limit in found.limits
     )
+
+
+def test_a_drag_shows_the_corners_of_the_last_full_evaluation(design, wide, full) -> None:
+    ready, corners = merged(wide, near_table(full)), known_corners(full)
+    worst = {limit.rating: limit for limit in full.limits}
+    for limit in quick(design, ready, corners=corners).limits:
+        assert limit.margin == pytest.approx(worst[limit.rating].margin, abs=0.03), limit.rating
+        assert limit.corner == worst[limit.rating].corner
+    assert any(limit.corner == "no discharge" for limit in full.limits)
+    near = with_values(design, {"supply.voltage": 1.05 * design.supply.voltage})
+    wanted = {limit.rating: limit.margin for limit in evaluate(near, verify=False).limits}
+    for limit in quick(near, ready, corners=corners).limits:
+        assert limit.margin == pytest.approx(wanted[limit.rating], abs=0.06), limit.rating
 
 
 def test_lines_set_into_a_wide_table_make_it_exact_at_their_point(design, wide, full) -> None:

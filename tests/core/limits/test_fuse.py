@@ -77,7 +77,7 @@ def test_the_rating_of_a_design_uses_the_rms_current():
         {"interrupter.duty": 0.15, "supply.bulk_fitted": False, "protection.fuse_rating": 0.5},
     )
     results = evaluate(design, verify=False)
-    item = next(item for item in results.limits if item.rating == "fuse")
+    item = next(item for item in results.limits_as_designed if item.rating == "fuse")
     drawn = float(results.carrier.supply_current_mean)
     assert item.value == pytest.approx(drawn * np.sqrt(0.15), rel=0.03)
     assert item.limit == pytest.approx(0.375)
