@@ -38,6 +38,9 @@ def assumptions(results: Results) -> tuple[str, ...]:
         "resistance is constant.",
         f"Energy supplied and lost agree to {run.residual:.1e} (limit {RESIDUAL_LIMIT:g}).",
     ]
+    if results.corners:
+        told = "; ".join(item.corner.title for item in results.corners)
+        said.append(f"Ratings are judged in the worst of these states besides the design: {told}.")
     if design.coil.given_by == "geometry":
         said.append(
             "Coil values come from the geometry; dielectric loss of the former, leads and walls "

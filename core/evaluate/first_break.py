@@ -40,15 +40,14 @@ class FirstBreak:
         Stable name and words.
     supply : float
         Supply at which it breaks [V]; at or below the present one where it is exceeded already.
-    corner, words : str
-        Corner in which it does, and how a sentence tells it.
+    corner : str
+        Corner in which it does.
     """
 
     rating: str
     title: str
     supply: float
     corner: str = AS_DESIGNED
-    words: str = ""
 
 
 def first_break(
@@ -151,9 +150,7 @@ def _first_of_all(
         found = _first(design, table, rise * supplies, here=here)
         if found is None:
             continue
-        found = replace(
-            found, supply=found.supply / rise, corner=item.corner.name, words=item.corner.title
-        )
+        found = replace(found, supply=found.supply / rise, corner=item.corner.name)
         if best is None or found.supply < best.supply:
             best = found
     return best
@@ -197,7 +194,7 @@ def break_words(found: FirstBreak | None, design: Design, *, highest: float | No
         return f"none up to {reach}"
     apart = found.supply - design.supply.voltage
     at = shown(found.supply, "V", digits=3)
-    where = f", {found.words}" if found.words else ""
+    where = "" if found.corner == AS_DESIGNED else f" ({found.corner})"
     if apart <= 0.0:
         return f"{found.title}: broken since {at}, {shown(-apart, 'V', digits=2)} below{where}"
     return f"{found.title} at {at}, {shown(apart, 'V', digits=2)} above{where}"

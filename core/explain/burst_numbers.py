@@ -207,7 +207,7 @@ def _sink(results: Results) -> Explanation:
 def limit_explanation(results: Results, limit: Limit) -> Explanation:
     """Margin of a rating, with what is asked and what is allowed."""
     terms = [
-        Term("x", "what the operating point asks", limit.value, limit.unit),
+        Term("x", "what is asked in the worst corner", limit.value, limit.unit),
         Term("l", "what is allowed after derating", limit.limit, limit.unit),
     ]
     expression = "(l - x)/l"

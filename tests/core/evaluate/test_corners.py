@@ -6,6 +6,14 @@ import math
 from collections.abc import Callable
 
 import pytest
+from corner_designs import (
+    brute_force,
+    by_hand,
+    measured,
+    scattered,
+    smallest,
+    worst_by_force,
+)
 
 from core.design.document import Design, with_values
 from core.evaluate import evaluate
@@ -27,39 +35,10 @@ FIGURES = (
 FOR_EACH = ("classroom-gated-interrupted", "demonstration-gated-large")
 
 
-def measured(design: Design, **values: float) -> Design:
-    """The same coil by its electrical values, some of them changed by hand."""
-    coil = evaluate(design, verify=False).coil
-    known = {
-        "primary_inductance": coil.primary_inductance,
-        "primary_resistance": coil.primary_resistance,
-        "secondary_inductance": coil.secondary_inductance,
-        "secondary_capacitance": coil.secondary_capacitance,
-        "quality_factor": coil.quality_factor,
-        "coupling": coil.coupling,
-        "breakout_voltage": coil.breakout_voltage,
-    }
-    return with_values(design, {"coil.given_by": "measured", "coil.measured": known | values})
-
-
 @pytest.fixture(scope="module", params=FOR_EACH)
 def coil_results(request: pytest.FixtureRequest, example: Callable[[str], Design]) -> Results:
     """Evaluated example, its coil by measured values so that a hand can change them."""
     return evaluate(measured(example(request.param)), verify=False)
-
-
-def by_hand(design: Design, name: str) -> Design:
-    """Design of a corner, written down with the design's own fields."""
-    volts = design.supply.voltage * (1.0 + design.supply.tolerance)
-    coil = design.coil.measured
-    values: dict[str, object] = {"supply.voltage": volts}
-    if name == NO_DISCHARGE:
-        values["coil.measured.breakout_voltage"] = 3e6
-    if name == LOADED_TOP:
-        # 5 % more capacitance and half as much loss again: w0 L2 / R2 falls by 1.5 sqrt(1.05).
-        values["coil.measured.secondary_capacitance"] = 1.05 * coil.secondary_capacitance
-        values["coil.measured.quality_factor"] = coil.quality_factor / 1.5 / math.sqrt(1.05)
-    return with_values(design, values)
 
 
 def test_each_corner_is_the_evaluation_of_its_own_design(coil_results: Results) -> None:
@@ -151,3 +130,28 @@ def test_corners_are_listed_with_the_design_that_belongs_to_them(
     assert listed[LOADED_TOP].coil.secondary_capacitance == pytest.approx(
         1.05 * results.coil.secondary_capacitance
     )
+
+
+@pytest.mark.parametrize("seed", [3, 11])
+def test_worst_corner_against_brute_force(
+    coil_results: Results, seed: int, figure: Callable[..., None]
+) -> None:
+    # tests/benchmarks/bench_corners.py does the same for as many designs as are asked for.
+    design = scattered(coil_results.design, seed)
+    results, forced = evaluate(design, verify=False), brute_force(design)
+    apart = []
+    for item in results.limits:
+        if item.rating.startswith("lost_loop") or item.corner == "lost loop":
+            continue
+        _, margin = worst_by_force(forced, item.rating)
+        apart.append(abs(item.margin - margin) / max(1.0 - margin, 0.2))
+    figure(
+        f"worst corner of {design.name}, seed {seed}",
+        max(apart),
+        limit="0.05",
+        source="an evaluation of each corner by itself",
+    )
+    assert max(apart) < 0.05
+    first = smallest(results)
+    margins = [worst_by_force(forced, item.rating)[1] for item in results.limits[2:]]
+    assert first.margin == pytest.approx(min([*margins, first.margin]), abs=0.02)

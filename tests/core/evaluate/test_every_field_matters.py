@@ -91,6 +91,7 @@ SEEN_BY: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "drive.gated.junction_limit": ("gated", ("limits.driver_junction",)),
     "protection": ("gated", ("carrier.drain_voltage_peak_V",)),
     "protection.drain_clamp.power_rating": ("gated", ("limits.clamp_power",)),
+    "protection.trip": ("gated", ("limits.lost_loop_current",)),
     "protection.fuse_rating": ("gated", ("limits.fuse",)),
     "interrupter.enabled": ("gated", ("burst.average_power_W",)),
     "interrupter.given_by": ("gated", ("burst.average_power_W",)),

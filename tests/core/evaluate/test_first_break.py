@@ -83,8 +83,8 @@ def test_words(example: Callable[[str], Design]) -> None:
         "supply_V": 35.4,
         "corner": "as designed",
     }
-    hand = replace(found, corner="loaded top", words="with a hand near")
-    assert break_words(hand, design).endswith("14 V above, with a hand near")
+    hand = replace(found, corner="loaded top")
+    assert break_words(hand, design).endswith("14 V above (loaded top)")
     assert break_object(None) is None
 
 
