@@ -159,6 +159,9 @@ class Coil(Section):
     breakout_resistance: Annotated[
         float, *quantity_field("Ω", 1e3, 1e9, "Slope resistance of the breakout", log=True)
     ] = 200e3
+    lead_inductance: Annotated[
+        float, *quantity_field("H", 0.0, 1e-4, "Inductance of the primary's leads")
+    ] = 0.0
 
     @model_validator(mode="after")
     def _complete(self) -> Coil:

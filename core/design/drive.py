@@ -47,6 +47,15 @@ class GatedDrive(Section):
     propagation_delay: Annotated[
         float, *quantity_field("s", 0.0, 5e-6, "Driver propagation delay")
     ] = 40e-9
+    fast_slew: Annotated[
+        float, *quantity_field("V/s", 1e5, 1e12, "Input slew that this delay is of", log=True)
+    ] = 1e9
+    slow_slew: Annotated[
+        float, *quantity_field("V/s", 1e3, 1e11, "Slow input slew of a second point", log=True)
+    ] = 1e7
+    slow_delay: Annotated[
+        float, *quantity_field("s", 0.0, 5e-6, "Delay at the slow slew; 0: the same at any slew")
+    ] = 0.0
     inverting: Annotated[bool, Field(title="Driver inverts")] = False
     input_threshold_high: Annotated[
         float, *quantity_field("V", 0.1, 20, "Input threshold, rising")
@@ -82,11 +91,21 @@ class GatedDrive(Section):
     ] = 125.0
 
     @model_validator(mode="after")
-    def _thresholds_in_order(self) -> GatedDrive:
+    def _in_order(self) -> GatedDrive:
         if self.input_threshold_low >= self.input_threshold_high:
             raise ValueError(
                 f"input_threshold_low must be below the rising threshold of "
                 f"{self.input_threshold_high:g} V; instead received {self.input_threshold_low:g} V"
+            )
+        if self.slow_slew >= self.fast_slew:
+            raise ValueError(
+                f"slow_slew must be below the fast slew of {self.fast_slew:g} V/s; "
+                f"instead received {self.slow_slew:g} V/s"
+            )
+        if 0.0 < self.slow_delay < self.propagation_delay:
+            raise ValueError(
+                f"slow_delay must be 0 or at least the propagation delay of "
+                f"{self.propagation_delay:g} s; instead received {self.slow_delay:g} s"
             )
         return self
 
@@ -111,6 +130,9 @@ class Drive(Section):
     shunt_power_rating: Annotated[
         float, *quantity_field("W", 0.05, 200, "Power rating of the shunt")
     ] = 5.0
+    source_inductance: Annotated[
+        float, *quantity_field("H", 0.0, 1e-6, "Common-source inductance")
+    ] = 0.0
     direct: DirectDrive = DirectDrive()
     gated: GatedDrive = GatedDrive()
 

@@ -41,6 +41,7 @@ def findings_of(
             *diagnose(run),
             *slow_driver_note(run),
             *_never_off(design, run),
+            *_left_out(design, run),
             *_thermal(point),
             *_burst(design, run, point),
             *_table(table),
@@ -63,6 +64,18 @@ def _never_off(design: Design, run: Carrier) -> Iterator[Finding]:
             f"device's threshold of {shown(run.circuit.switch.threshold, 'V', digits=3)}: the "
             "device never turns off and heats up between the bursts. Lower the pull-down's "
             "resistance or raise the bias resistor.",
+        )
+
+
+def _left_out(design: Design, run: Carrier) -> Iterator[Finding]:
+    """The common-source inductance has no place beside driver, snubber and reservoir clamp."""
+    if design.drive.source_inductance > 0.0 and not run.circuit.lifted:
+        yield caution(
+            "source-inductance-left-out",
+            "drive.source_inductance",
+            f"The common-source inductance of {shown(design.drive.source_inductance, 'H')} is left "
+            "out: beside gate driver, snubber and reservoir clamp the solver has no room for it. "
+            "Leave out one of the two clamps to see what it does.",
         )
 
 

@@ -33,6 +33,8 @@ SLOPE: Final = "diode_slope"
 """Name of the diode slope beside the losses of a table."""
 _LASTING: Final = 0.01
 """Least conduction of the body diode that counts, over the carrier period."""
+_GATE_LOOP: Final = ("gate_drive", "internal_gate")
+"""Losses of the gate loop: in driver and gate resistor, and on the device's die."""
 _NO_INSULATION: Final = Insulation(math.nan, math.nan, math.nan, math.nan, math.nan)
 
 
@@ -124,7 +126,7 @@ def figures_of(run: Carrier, *, diode_voltage: float, bursts: bool) -> Figures:
         avalanche_power=run.losses.get("avalanche", 0.0),
         shunt_power=run.losses.get("shunt", 0.0),
         clamp_power=run.losses.get("drain_clamp", 0.0),
-        gate_power=run.losses.get("gate_drive", 0.0),
+        gate_power=sum(run.losses.get(name, 0.0) for name in _GATE_LOOP),
         diode_slope=diode_slope(run.trace, frequency=run.frequency, diode_voltage=diode_voltage),
     )
 
@@ -196,7 +198,7 @@ def figures_between(
         **known,
         avalanche_power=loss("avalanche"),
         shunt_power=loss("shunt"),
-        gate_power=loss("gate_drive"),
+        gate_power=loss(_GATE_LOOP[0]) + loss(_GATE_LOOP[1]),
         diode_slope=loss(SLOPE),
     )
 
@@ -284,7 +286,7 @@ def load_from(
         bulk_ripple=np.sqrt(point.bus.capacitor_rms**2 + share * carrier_ripple),
         avalanche_energy=np.where(runs, figures.avalanche_power, 0.0) / cycles,
         turn_off_energy=avalanche_energy(
-            coil.primary_inductance,
+            coil.primary_inductance + design.coil.lead_inductance,
             figures.drain_current_peak,
             breakdown=design.device.avalanche_voltage,
             supply=np.minimum(source_voltage, 0.99 * design.device.avalanche_voltage),

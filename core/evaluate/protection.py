@@ -112,11 +112,12 @@ def _clamp_part(voltage: float, slope: float, rating: float) -> dict[str, float]
 def snubber(bench: Bench) -> Proposal:
     """Snubber: the smallest capacitor that holds the spike, the resistor to match the stray tank.
 
-    ``R = sqrt(L1 (1 - k^2)/(Coss + Cs))``, the wave resistance of what rings at the drain.
+    ``R = sqrt(L_s/(Coss + Cs))``, the wave resistance of what rings at the drain; L_s is
+    L1 (1 - k^2) and the leads.
     """
     tol, limit = bench.tolerances, bench.drain_limit
-    coil, device = bench.results.coil, bench.design.device
-    stray = coil.primary_inductance * (1.0 - coil.coupling**2)
+    device = bench.design.device
+    stray = bench.results.carrier.circuit.coil.stray_inductance
 
     def spread(circuit: StageCircuit, sign: float) -> StageCircuit:
         clamps = circuit.clamps
@@ -186,7 +187,7 @@ def reservoir_clamp(bench: Bench) -> Proposal:
             reservoir_capacitance=clamps.reservoir_capacitance * (1.0 - sign * tol.capacitor),
         )
 
-    stray = bench.results.coil.primary_inductance * (1.0 - bench.results.coil.coupling**2)
+    stray = bench.results.carrier.circuit.coil.stray_inductance
     energy = 0.5 * stray * run.drain_current_peak**2
     wanted = 0.8 * limit
     start = (wanted - bench.design.supply.voltage) ** 2 / max(energy * frequency, 1e-3)

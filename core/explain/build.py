@@ -12,9 +12,7 @@ from core.explain.explanation import Explanation, Influence, Term, term_influenc
 Explainer = Callable[[Results], Explanation]
 
 ENGINE = "the stage solved as a piecewise-linear network (docs/theory)"
-ENGINE_VALIDITY = (
-    "Lumped coil, constant capacitances, stiff bus over a cycle; see the sheet's assumptions."
-)
+ENGINE_VALIDITY = "Lumped coil, stiff bus over a cycle; see the sheet's assumptions."
 _SUPPLY_STEP = 0.02
 
 

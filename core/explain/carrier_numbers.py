@@ -102,6 +102,28 @@ def _input_power(results: Results) -> Explanation:
     )  # fmt: skip
 
 
+def _gate_time_constant(results: Results) -> Explanation:
+    circuit = results.carrier.circuit
+    switch = circuit.switch
+    return made(
+        "carrier.gate_time_constant_s", "Time constant of the gate", circuit.gate_time_constant,
+        "s", "(R_o + R_i)*C_i + g_m*L_s",
+        (
+            Term("R_o", "driver with gate resistor, mean of both ways", circuit.gate_resistance,
+                 "Ω"),
+            Term("R_i", "gate resistance on the die", switch.internal_gate_resistance, "Ω"),
+            Term("C_i", "input capacitance", circuit.input_capacitance, "F"),
+            Term("g_m", "transconductance", switch.transconductance, "S"),
+            Term("L_s", "common-source inductance", circuit.source_inductance, "H"),
+        ),
+        words="While the channel is saturated the drain current's rise takes voltage from the gate "
+        "in the common-source inductance, which counts like a larger gate resistance. In a direct "
+        "stage the base current drives the gate and there is no R_o.",
+        source="First-order part of the gate loop's equation, see docs/theory_stage.md.",
+        validity="Drain voltage at rest; while it moves, the gate-drain capacitance adds to it.",
+    )  # fmt: skip
+
+
 def _current_peak(results: Results) -> Explanation:
     run = results.carrier
     crest = run.drain_current_peak / max(run.drain_current_rms, _LEAST)
@@ -150,7 +172,7 @@ def _drain_peak(results: Results) -> Explanation:
         words=f"{run.drain_voltage_peak / voltage.value:.1f} times the bus: the primary's energy "
         "swings into the drain's capacitance, snubber and clamps.",
         source="Kirchhoff's law round supply, primary and drain; waveform from the solver.",
-        validity=f"{ENGINE_VALIDITY} Stray inductance adds to it.",
+        validity=f"{ENGINE_VALIDITY} Inductance between drain and clamp adds to it.",
         influences=table_influences(results, "drain_voltage_peak"),
     )  # fmt: skip
 
@@ -175,11 +197,12 @@ def _device_power(results: Results) -> Explanation:
     losses = results.carrier.losses
     return made(
         "carrier.device_power_W", "Heat in the device", results.carrier.device_power, "W",
-        "P_c + P_d + P_a",
+        "P_c + P_d + P_a + P_g",
         (
             Term("P_c", "channel", losses.get("channel", 0.0), "W"),
             Term("P_d", "body diode", losses.get("body_diode", 0.0), "W"),
             Term("P_a", "avalanche", losses.get("avalanche", 0.0), "W"),
+            Term("P_g", "gate resistance on the die", losses.get("internal_gate", 0.0), "W"),
         ),
         source="Energies booked by the solver.", validity=ENGINE_VALIDITY,
     )  # fmt: skip
@@ -219,6 +242,7 @@ CARRIER_NUMBERS: tuple[tuple[str, Explainer], ...] = (
     ("carrier.supply_current_mean_A", _current_mean),
     ("carrier.supply_current_rms_A", _current_rms),
     ("carrier.input_power_W", _input_power),
+    ("carrier.gate_time_constant_s", _gate_time_constant),
     ("carrier.drain_current_peak_A", _current_peak),
     ("carrier.drain_current_rms_A", _drain_rms),
     ("carrier.drain_voltage_peak_V", _drain_peak),

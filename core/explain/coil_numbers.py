@@ -32,7 +32,7 @@ def _primary_inductance(results: Results) -> Explanation:
         "N**2*L_t", terms,
         words="Each pair of turns adds its mutual inductance; a turn with itself adds its own.",
         source=_origin(results, "primary_inductance", "Maxwell's coaxial loops, summed over turns"),
-        validity="Round turns, thin conductor against the radius; leads are left out.",
+        validity="Round turns, thin conductor against the radius; leads have a field of their own.",
     )  # fmt: skip
 
 
@@ -93,6 +93,23 @@ def _coupling(results: Results) -> Explanation:
         words="Set by where the primary sits: lower and wider couples less.",
         source=_origin(results, "coupling", "loop sums of all turn pairs, weighted by the mode"),
         validity="Coaxial windings.",
+    )  # fmt: skip
+
+
+def _loop_coupling(results: Results) -> Explanation:
+    coil = results.carrier.circuit.coil
+    return made(
+        "coil.loop_coupling", "Coupling with the leads", coil.loop_coupling, "",
+        "k*sqrt(L_1/(L_1 + L_x))",
+        (
+            Term("k", "coupling of the windings", coil.coupling, ""),
+            Term("L_1", "primary inductance", coil.primary_inductance, "H"),
+            Term("L_x", "inductance of the primary's leads", coil.lead_inductance, "H"),
+        ),
+        words="The leads carry the primary's current and enclose none of the secondary's flux: "
+        "they add to the inductance and not to the mutual one.",
+        source="Definition of the coupling coefficient, inductances in series.",
+        validity="Leads away from the secondary; twist them or run them side by side.",
     )  # fmt: skip
 
 
@@ -165,6 +182,7 @@ COIL_NUMBERS: tuple[tuple[str, Explainer], ...] = (
     ("coil.secondary_capacitance_F", _secondary_capacitance),
     ("coil.mutual_inductance_H", _mutual),
     ("coil.coupling", _coupling),
+    ("coil.loop_coupling", _loop_coupling),
     ("coil.resonance_Hz", _resonance),
     ("coil.quality_factor", _quality),
     ("coil.breakout_voltage_V", _breakout),

@@ -69,13 +69,26 @@ def stage_circuit(
             breakout_voltage=coil.breakout_voltage,
             breakout_resistance=design.coil.breakout_resistance,
             base_current_ratio=coil.base_current_ratio,
+            lead_inductance=design.coil.lead_inductance,
         ),
         switch=switch_values(design.device, junction_c),
         feed=feed_values(design),
         reversed_sense=design.drive.feedback_sense == "reversed",
         shunt_resistance=design.drive.shunt_resistance,
+        source_inductance=0.0 if crowded(design) else design.drive.source_inductance,
         clamps=clamp_values(design.protection),
     )
+
+
+def crowded(design: Design) -> bool:
+    """Whether the stage has no room left for a common-source inductance.
+
+    The compiled stepping has room for so many coordinates. Driver's input, snubber and reservoir
+    clamp take what the common-source inductance would; it is left out then.
+    """
+    protection = design.protection
+    fitted = protection.snubber is not None and protection.reservoir_clamp is not None
+    return fitted and design.drive.kind == "gated"
 
 
 def switch_values(device: Device, junction_c: float) -> SwitchValues:
@@ -92,13 +105,14 @@ def switch_values(device: Device, junction_c: float) -> SwitchValues:
         diode_resistance=device.body_diode_resistance,
         avalanche_voltage=device.avalanche_voltage,
         avalanche_resistance=device.avalanche_resistance,
+        internal_gate_resistance=device.internal_gate_resistance,
     )
 
 
 def feed_values(design: Design) -> DirectFeed | GatedFeed:
     """Direct or gated feed of the design."""
     drive = design.drive
-    return _direct(drive) if drive.kind == "direct" else _gated(drive, design.device)
+    return _direct(drive) if drive.kind == "direct" else _gated(drive)
 
 
 def _direct(drive: Drive) -> DirectFeed:
@@ -113,13 +127,12 @@ def _direct(drive: Drive) -> DirectFeed:
     )
 
 
-def _gated(drive: Drive, device: Device) -> GatedFeed:
+def _gated(drive: Drive) -> GatedFeed:
     part = drive.gated
-    series = part.gate_resistor + device.internal_gate_resistance
     return GatedFeed(
         supply=part.driver_supply,
-        pull_up_resistance=part.pull_up_resistance + series,
-        pull_down_resistance=part.pull_down_resistance + series,
+        pull_up_resistance=part.pull_up_resistance + part.gate_resistor,
+        pull_down_resistance=part.pull_down_resistance + part.gate_resistor,
         delay=part.propagation_delay,
         inverting=part.inverting,
         threshold_high=part.input_threshold_high,
@@ -130,6 +143,9 @@ def _gated(drive: Drive, device: Device) -> GatedFeed:
         clamp_resistance=part.input_clamp_resistance,
         bias_voltage=part.input_bias,
         bias_resistance=part.input_bias_resistance,
+        fast_slew=part.fast_slew,
+        slow_slew=part.slow_slew,
+        slow_delay=part.slow_delay,
         locked_out=part.driver_supply < part.undervoltage_lockout,
     )
 

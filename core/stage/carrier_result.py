@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 
 RESIDUAL_LIMIT: Final = 1e-4
 """Open energy balance above which a result is refused."""
-DEVICE_LOSSES: Final = ("channel", "body_diode", "avalanche")
+DEVICE_LOSSES: Final = ("channel", "body_diode", "avalanche", "internal_gate")
 """Losses that heat the junction."""
 
 

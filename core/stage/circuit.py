@@ -34,6 +34,8 @@ class CoilValues:
         Slope resistance beyond it [ohm].
     base_current_ratio : float
         Current at the winding's foot over the lumped current [1].
+    lead_inductance : float
+        Inductance in series with the primary that does not couple [H].
     """
 
     primary_inductance: float
@@ -45,6 +47,22 @@ class CoilValues:
     breakout_voltage: float = _NEVER
     breakout_resistance: float = 200e3
     base_current_ratio: float = 1.0
+    lead_inductance: float = 0.0
+
+    @property
+    def loop_inductance(self) -> float:
+        """Inductance from the supply to the drain: primary and its leads [H]."""
+        return self.primary_inductance + self.lead_inductance
+
+    @property
+    def loop_coupling(self) -> float:
+        """Coupling of primary and leads together with the secondary, k sqrt(L1/(L1 + Lx)) [1]."""
+        return self.coupling * math.sqrt(self.primary_inductance / self.loop_inductance)
+
+    @property
+    def stray_inductance(self) -> float:
+        """What is left of the primary's inductance with the secondary shorted, and leads [H]."""
+        return self.primary_inductance * (1.0 - self.coupling**2) + self.lead_inductance
 
     @property
     def mutual_inductance(self) -> float:
@@ -66,7 +84,8 @@ class CoilValues:
 class SwitchValues:
     """Power MOSFET, piecewise linear: channel, charges, body diode, avalanche.
 
-    The drain-source charge is a law of v_ds, the gate-drain charge one of v_dg.
+    The drain-source charge is a law of v_ds, the gate-drain charge one of v_dg. The internal gate
+    resistance [ohm] lies between the terminal and the gate that these voltages are of.
 
     Channel current is 0 below threshold, else the smaller of |v_ds|/R_on and g_m (v_gs - V_th),
     with the sign of v_ds. With the drain below the source the two change places: v_gd takes the
@@ -83,6 +102,7 @@ class SwitchValues:
     diode_resistance: float = 0.1
     avalanche_voltage: float = _NEVER
     avalanche_resistance: float = 2.0
+    internal_gate_resistance: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +119,11 @@ class DirectFeed:
 
 @dataclass(frozen=True, slots=True)
 class GatedFeed:
-    """Base current into a driver's clamped input, driver into the gate."""
+    """Base current into a driver's clamped input, driver into the gate.
+
+    The delay [s] holds where the input crosses its threshold at `fast_slew` [V/s] or faster. A
+    longer `slow_delay` is that of `slow_slew` or slower; see `delay_at`.
+    """
 
     supply: float
     pull_up_resistance: float
@@ -115,6 +139,32 @@ class GatedFeed:
     bias_voltage: float
     bias_resistance: float
     locked_out: bool = False
+    fast_slew: float = 1e9
+    slow_slew: float = 1e7
+    slow_delay: float = 0.0
+
+    @property
+    def slew_counts(self) -> bool:
+        """Whether the delay depends on how fast the input crosses its threshold."""
+        return self.slow_delay > self.delay
+
+    def delay_at(self, slew: float) -> float:
+        """Delay of an edge whose input crosses its threshold at a slew of either sign [V/s] -> [s].
+
+        Linear in the time per volt, as the delay of a gate is in the transition time of its input:
+        Sakurai and Newton, IEEE J. Solid-State Circuits 25 (1990) 584, from memory.
+
+        Examples
+        --------
+        >>> feed = GatedFeed(12, 2, 2, 40e-9, False, 2, 1, 3e-11, 5, 1, 2, 5, 1e4, slow_delay=80e-9)
+        >>> [round(feed.delay_at(slew) * 1e9, 3) for slew in (2e9, -1e9, 2e7, 1e6)]
+        [40.0, 40.0, 59.798, 80.0]
+        """
+        if not self.slew_counts:
+            return self.delay
+        pace = min(max(1.0 / max(abs(slew), 1e-300), 1.0 / self.fast_slew), 1.0 / self.slow_slew)
+        share = (pace * self.fast_slew - 1.0) / (self.fast_slew / self.slow_slew - 1.0)
+        return self.delay + share * (self.slow_delay - self.delay)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +197,9 @@ class StageCircuit:
         Ends of one winding swapped.
     shunt_resistance : float
         Shunt in the source lead [ohm]; 0 for none.
+    source_inductance : float
+        Inductance between the die's source and the point that the gate's return shares with the
+        drain current [H]; 0 for none. The shunt lies behind it.
     clamps : ClampValues
         Protection at the drain.
     """
@@ -157,6 +210,7 @@ class StageCircuit:
     feed: DirectFeed | GatedFeed
     reversed_sense: bool = False
     shunt_resistance: float = 0.0
+    source_inductance: float = 0.0
     clamps: ClampValues = field(default_factory=ClampValues)
 
     @property
@@ -165,9 +219,36 @@ class StageCircuit:
         return isinstance(self.feed, GatedFeed)
 
     @property
+    def gate_resistance(self) -> float:
+        """Resistance that drives the gate from outside, mean of both ways [ohm]; 0 without."""
+        feed = self.feed
+        if not isinstance(feed, GatedFeed):
+            return 0.0
+        return 0.5 * (feed.pull_up_resistance + feed.pull_down_resistance)
+
+    @property
+    def input_capacitance(self) -> float:
+        """Input capacitance at the drain voltage of the supply [F]."""
+        switch = self.switch
+        reverse = float(switch.gate_drain_capacitance.capacitance(self.supply_voltage))
+        return switch.gate_source_capacitance + reverse
+
+    @property
+    def gate_time_constant(self) -> float:
+        """Time constant of the gate with the channel saturated, R C_iss + g_m L_s [s]."""
+        ohms = self.gate_resistance + self.switch.internal_gate_resistance
+        feedback = self.switch.transconductance * self.source_inductance
+        return ohms * self.input_capacitance + feedback
+
+    @property
     def shunted(self) -> bool:
         """Whether a shunt stands in the source lead."""
         return self.shunt_resistance > 0
+
+    @property
+    def lifted(self) -> bool:
+        """Whether an inductance stands between the die's source and its terminal."""
+        return self.source_inductance > 0
 
     @property
     def snubbed(self) -> bool:

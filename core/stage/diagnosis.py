@@ -218,9 +218,10 @@ def _bias_text(circuit: StageCircuit) -> str:
 
 def _prompt(circuit: StageCircuit) -> StageCircuit | None:
     feed = circuit.feed
-    if not isinstance(feed, GatedFeed) or feed.delay < 0.02 / circuit.coil.resonance:
+    short = 0.02 / circuit.coil.resonance
+    if not isinstance(feed, GatedFeed) or max(feed.delay, feed.slow_delay) < short:
         return None
-    return replace(circuit, feed=replace(feed, delay=0.0))
+    return replace(circuit, feed=replace(feed, delay=0.0, slow_delay=0.0))
 
 
 def _unclamped(circuit: StageCircuit) -> StageCircuit | None:

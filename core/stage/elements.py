@@ -93,13 +93,28 @@ def clamp_element(
 
 
 def source_node(circuit: StageCircuit) -> str:
-    """Node of the device's source: ground unless a shunt stands below it."""
+    """Source terminal that the gate's return ends at: ground unless a shunt stands below it."""
     return "source" if circuit.shunted else GROUND
+
+
+def die_node(circuit: StageCircuit) -> str:
+    """Source on the die, below which the common-source inductance stands where there is one."""
+    return "die" if circuit.lifted else source_node(circuit)
+
+
+def gate_terminal(circuit: StageCircuit) -> str:
+    """Terminal of the gate; the gate itself lies behind the internal gate resistance."""
+    return "terminal" if circuit.switch.internal_gate_resistance > 0 else "gate"
 
 
 def base_node(circuit: StageCircuit) -> str:
     """Node that the secondary's base current flows into."""
-    return "input" if circuit.gated else "gate"
+    return "input" if circuit.gated else gate_terminal(circuit)
+
+
+def input_ends(circuit: StageCircuit) -> tuple[str, str]:
+    """Ends of the clamp that the base current meets: driver's input, or gate terminal to source."""
+    return base_node(circuit), GROUND if circuit.gated else source_node(circuit)
 
 
 def elements_of(circuit: StageCircuit) -> tuple[Element, ...]:
@@ -108,7 +123,7 @@ def elements_of(circuit: StageCircuit) -> tuple[Element, ...]:
     elements = [
         clamp_element(
             "device",
-            ("drain", source_node(circuit)),
+            ("drain", die_node(circuit)),
             Monitor.DRAIN,
             low=-switch.diode_voltage,
             high=switch.avalanche_voltage,
@@ -127,8 +142,8 @@ def elements_of(circuit: StageCircuit) -> tuple[Element, ...]:
         ),
         clamp_element(
             "input_clamp" if isinstance(feed, GatedFeed) else "gate_clamp",
-            (base_node(circuit), GROUND if isinstance(feed, GatedFeed) else source_node(circuit)),
-            Monitor.INPUT if isinstance(feed, GatedFeed) else Monitor.GATE,
+            input_ends(circuit),
+            Monitor.INPUT,
             low=-feed.clamp_low,
             high=feed.clamp_high,
             low_resistance=feed.clamp_resistance,
@@ -139,7 +154,7 @@ def elements_of(circuit: StageCircuit) -> tuple[Element, ...]:
         elements.append(
             clamp_element(
                 "drain_clamp",
-                ("drain", source_node(circuit)),
+                ("drain", die_node(circuit)),
                 Monitor.DRAIN,
                 low=-math.inf,
                 high=clamps.drain_voltage,
@@ -164,22 +179,25 @@ def elements_of(circuit: StageCircuit) -> tuple[Element, ...]:
 
 def resistors_of(circuit: StageCircuit, level: int) -> list[Resistor]:
     """Resistors of a circuit with the drive at `level`, windings and channel aside."""
-    feed, clamps = circuit.feed, circuit.clamps
+    feed, clamps, terminal = circuit.feed, circuit.clamps, gate_terminal(circuit)
     parts = []
+    if terminal != "gate":
+        conductance = 1.0 / circuit.switch.internal_gate_resistance
+        parts.append(Resistor("internal_gate", terminal, "gate", conductance))
     if circuit.shunted:
         parts.append(Resistor("shunt", "source", GROUND, 1.0 / circuit.shunt_resistance))
     if isinstance(feed, GatedFeed):
         high = level == 1
         ohms = feed.pull_up_resistance if high else feed.pull_down_resistance
         volts = feed.supply if high else 0.0
-        parts.append(Resistor("gate_drive", "gate", GROUND, 1.0 / ohms, volts))
+        parts.append(Resistor("gate_drive", terminal, GROUND, 1.0 / ohms, volts))
         conductance = 1.0 / feed.bias_resistance
         parts.append(Resistor("bias", "input", GROUND, conductance, feed.bias_voltage))
     else:
         conductance = 1.0 / feed.bias_resistance
-        parts.append(Resistor("bias", "gate", GROUND, conductance, feed.bias_voltage))
+        parts.append(Resistor("bias", terminal, GROUND, conductance, feed.bias_voltage))
         if level == 0:
-            parts.append(Resistor("pull_down", "gate", GROUND, 1.0 / feed.pull_down_resistance))
+            parts.append(Resistor("pull_down", terminal, GROUND, 1.0 / feed.pull_down_resistance))
     if circuit.snubbed:
         ohms = clamps.snubber_resistance
         parts.append(Resistor("snubber", "drain", "snubber", 1.0 / ohms))
@@ -194,7 +212,7 @@ def charges_of(circuit: StageCircuit) -> tuple[Charge, ...]:
     """Capacitances that fall with voltage, in the order of the region code."""
     switch = circuit.switch
     return (
-        Charge("drain", source_node(circuit), Monitor.DRAIN, switch.drain_source_capacitance),
+        Charge("drain", die_node(circuit), Monitor.DRAIN, switch.drain_source_capacitance),
         Charge("drain", "gate", Monitor.DRAIN_GATE, switch.gate_drain_capacitance),
     )
 
@@ -203,7 +221,7 @@ def capacitors_of(circuit: StageCircuit) -> list[tuple[str, str, float]]:
     """Capacitors of constant value as (node, node, farad)."""
     clamps = circuit.clamps
     parts = [
-        ("gate", source_node(circuit), circuit.switch.gate_source_capacitance),
+        ("gate", die_node(circuit), circuit.switch.gate_source_capacitance),
         ("top", GROUND, circuit.coil.secondary_capacitance),
     ]
     if isinstance(circuit.feed, GatedFeed):

@@ -114,7 +114,7 @@ class Engine:
     def _element_law(self, circuit: StageCircuit, slack: int) -> kernel.Law:
         network = self.network
         switch, feed = circuit.switch, circuit.feed
-        comparator = np.zeros(5)
+        comparator = np.zeros(8)
         if isinstance(feed, GatedFeed):
             comparator[:] = (
                 feed.threshold_low,
@@ -122,6 +122,9 @@ class Engine:
                 feed.delay / self.tick,
                 float(feed.inverting),
                 1.0,
+                1.0 / (feed.fast_slew * self.tick),
+                1.0 / (feed.slow_slew * self.tick),
+                (feed.slow_delay - feed.delay) / self.tick if feed.slew_counts else 0.0,
             )
         counts = [len(borders) for borders in network.borders]
         across = np.zeros((len(network.charges), kernel.INNER))
@@ -334,9 +337,7 @@ def common_regions(network: Network) -> list[int]:
     else:
         # The base is the gate: low where the channel is off, high where it is ohmic.
         found += [(OFF, 0), (OHMIC, 2)]
-    base = [element.monitor for element in network.elements].index(
-        Monitor.INPUT if network.circuit.gated else Monitor.GATE
-    )
+    base = [element.monitor for element in network.elements].index(Monitor.INPUT)
     rest = network.segments_at(np.zeros(len(Monitor)))
     highest = tuple(len(borders) for borders in network.borders)
     count = len(network.elements)

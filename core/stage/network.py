@@ -43,6 +43,7 @@ from core.stage.stamps import (
     OFF,
     OHMIC,
     SATURATED,
+    inductor_names,
     node_names,
     stamps_of,
 )
@@ -133,6 +134,7 @@ class Network:
     def __init__(self, circuit: StageCircuit) -> None:
         self.circuit = circuit
         self.nodes = node_names(circuit)
+        self._signal_count = len(self.nodes) + len(inductor_names(circuit))
         self.elements = elements_of(circuit)
         self.charges = charges_of(circuit)
         self.stamps = stamps_of(circuit)
@@ -148,6 +150,8 @@ class Network:
         self.region_count = CHANNEL_SEGMENTS * math.prod(self._counts) * LEVELS
         self._basis, self._null = self._coordinates()
         self.order: int = self._basis.shape[1]
+        if self.order > kernel.INNER:
+            raise ValueError(f"at most {kernel.INNER} coordinates; this network has {self.order}")
         self._signals = np.zeros((len(self._basis) + 1, self.order + 1))
         self._signals[:-1, :-1] = self._basis
         self._signals[-1, -1] = 1.0
@@ -301,11 +305,14 @@ class Network:
     def slowest(self) -> float:
         """Slowest time constant of the network with the drive released and the channel off [s].
 
-        Modes that a voltage source alone holds, which do not decay at all, are left out.
+        Modes that a voltage source alone holds, which do not decay at all, are left out. They are
+        told from slow ones by the coil's own pace: the quickest mode, that of a weak bias on the
+        common-source inductance, says nothing about them.
         """
         segments = self.segments_at(np.zeros(len(Monitor)))
         values = np.linalg.eigvals(self.region(self.code(OFF, segments, 1)).matrix[:-1, :-1])
-        rates = -values.real[-values.real > 1e-9 * np.abs(values).max()]
+        least = 1e-8 * 2 * math.pi * self.circuit.coil.resonance
+        rates = -values.real[-values.real > least]
         return float(1.0 / rates.min()) if len(rates) else 0.0
 
     def shifts(self) -> Array:
@@ -343,7 +350,7 @@ class Network:
         return place
 
     def _voltage_row(self, charge: Charge) -> Array:
-        row = np.zeros(len(self.nodes) + 2)
+        row = np.zeros(self._signal_count)
         for node, sign in ((charge.start, 1.0), (charge.end, -1.0)):
             if node != GROUND:
                 row[self.nodes.index(node)] = sign
@@ -366,19 +373,26 @@ class Network:
         parts += [(part.start, part.end, min(part.law.farads)) for part in self.charges]
         for start, end, value in parts:
             self._add_capacitor(capacitance, start, end, value)
-        coil = self.circuit.coil
-        mutual = coil.mutual_inductance * (1.0 if self.circuit.reversed_sense else -1.0)
-        inductance = np.array(
-            [[coil.primary_inductance, mutual], [mutual, coil.secondary_inductance]]
-        )
         kept_c, null_c = _scaled_basis(capacitance)
-        kept_l, _ = _scaled_basis(inductance)
-        basis = np.zeros((count + 2, kept_c.shape[1] + 2))
+        kept_l, _ = _scaled_basis(self._inductances())
+        basis = np.zeros((self._signal_count, kept_c.shape[1] + len(kept_l)))
         basis[:count, : kept_c.shape[1]] = kept_c
         basis[count:, kept_c.shape[1] :] = kept_l
-        null = np.zeros((count + 2, null_c.shape[1]))
+        null = np.zeros((self._signal_count, null_c.shape[1]))
         null[:count] = null_c
         return basis, null
+
+    def _inductances(self) -> Array:
+        """Inductance matrix of primary with its leads, secondary and common source."""
+        coil = self.circuit.coil
+        matrix = np.diag([coil.loop_inductance, coil.secondary_inductance])
+        mutual = coil.mutual_inductance * (1.0 if self.circuit.reversed_sense else -1.0)
+        matrix[0, 1] = matrix[1, 0] = mutual
+        if not self.circuit.lifted:
+            return matrix
+        wider = np.diag([0.0, 0.0, self.circuit.source_inductance])
+        wider[:2, :2] = matrix
+        return wider
 
     def _add_capacitor(self, matrix: Array, start: str, end: str, farad: float) -> None:
         for node, other in ((start, end), (end, start)):
@@ -392,7 +406,9 @@ class Network:
 
 def _scaled_basis(matrix: Array) -> tuple[Array, Array]:
     """Columns B with B^T M B = 1, and the null space of M, for a symmetric M >= 0."""
-    scale = 1.0 / np.sqrt(np.diag(matrix))
+    # A node without any capacitance is algebraic; its scale is only to be of the others' size.
+    sizes = np.diag(matrix)
+    scale = 1.0 / np.sqrt(np.where(sizes > 0.0, sizes, sizes.max()))
     values, vectors = np.linalg.eigh(matrix * np.outer(scale, scale))
     kept = values > 1e-9
     basis = scale[:, None] * vectors[:, kept] / np.sqrt(values[kept])

@@ -1,7 +1,7 @@
 """Stamps: what each segment of each element adds to the equations and read-outs of a region.
 
-All that is asked of a region is a row over the network's signals: the node voltages, the two
-inductor currents and a constant 1. The channel's segment, each element's segment and the drive
+All that is asked of a region is a row over the network's signals: the node voltages, the inductor
+currents and a constant 1. The channel's segment, each element's segment and the drive
 level add to these rows independently of each other, so a region is the sum of a few stamps that
 are made once for a circuit. See docs/theory_stage.md.
 """
@@ -21,7 +21,10 @@ from core.stage.elements import (
     Element,
     Monitor,
     base_node,
+    die_node,
     elements_of,
+    gate_terminal,
+    input_ends,
     resistors_of,
     source_node,
 )
@@ -84,11 +87,17 @@ class Stamps:
 
 
 def node_names(circuit: StageCircuit) -> tuple[str, ...]:
-    """Nodes of a circuit; the currents of primary and secondary follow them as signals."""
+    """Nodes of a circuit; the currents of `inductor_names` follow them as signals."""
     nodes = ["drain", "gate", "top"]
-    nodes += ["source"] * circuit.shunted + ["input"] * circuit.gated
+    nodes += ["source"] * circuit.shunted + ["die"] * circuit.lifted
+    nodes += ["terminal"] * (gate_terminal(circuit) != "gate") + ["input"] * circuit.gated
     nodes += ["snubber"] * circuit.snubbed + ["reservoir"] * circuit.has_reservoir
     return tuple(nodes)
+
+
+def inductor_names(circuit: StageCircuit) -> tuple[str, ...]:
+    """Inductor currents of a circuit: primary, secondary, and that of a lifted source."""
+    return ("primary", "secondary", *(["source_inductance"] * circuit.lifted))
 
 
 def stamps_of(circuit: StageCircuit) -> Stamps:
@@ -101,10 +110,10 @@ class _Maker:
 
     def __init__(self, circuit: StageCircuit) -> None:
         self.circuit = circuit
-        self.source, self.base = source_node(circuit), base_node(circuit)
+        self.source, self.base = die_node(circuit), base_node(circuit)
         self.elements = elements_of(circuit)
         self.nodes = node_names(circuit)
-        self.signals = len(self.nodes) + 2
+        self.signals = len(self.nodes) + len(inductor_names(circuit))
         levels = [resistors_of(circuit, level) for level in range(LEVELS)]
         names = ["primary_winding", "secondary_winding", "channel"]
         names += [name for element in self.elements for name in element.loss_names]
@@ -193,9 +202,14 @@ class _Maker:
         # Primary current flows into the drain; the secondary's from top into base, where the
         # current of a distributed winding is larger than its lumped current by a fixed ratio.
         ratio = coil.base_current_ratio
-        for row, signs in ((0, {"drain": 1.0}), (1, {"top": -1.0, self.base: ratio})):
+        flows = [{"drain": 1.0}, {"top": -1.0, self.base: ratio}]
+        if self.circuit.lifted:
+            flows.append({"die": -1.0, source_node(self.circuit): 1.0})
+        for row, signs in enumerate(flows):
             winding = len(self.nodes) + row
             for name, sign in signs.items():
+                if name == GROUND:
+                    continue
                 node = self.nodes.index(name)
                 self.equations[0, node, winding] = sign
                 self.equations[0, winding, node] = -sign
@@ -210,7 +224,7 @@ class _Maker:
         monitors[Monitor.DRAIN] = self._across("drain", self.source)
         monitors[Monitor.DRAIN_GATE] = self._across("drain", "gate")
         monitors[Monitor.TOP] = self._signal("top")
-        monitors[Monitor.INPUT] = self._signal(self.base)
+        monitors[Monitor.INPUT] = self._across(*input_ends(self.circuit))
         if self.circuit.has_reservoir:
             monitors[Monitor.RESERVOIR] = self._across("drain", "reservoir")
         monitors[Monitor.PRIMARY_CURRENT] = primary

@@ -52,18 +52,18 @@ class MeasuredRows(Rows):
         self.form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.DontWrapRows)
         for name in REQUIRED_MEASURED:
             self._add(name)
-        self.add_breakout_slope()
+        self._add_plain("coil.breakout_resistance", "Ω", "Breakout slope")
+        self._add_plain("coil.lead_inductance", "H", "Primary leads")
         document.changed.connect(self._follow)
         self._follow()
 
-    def add_breakout_slope(self) -> None:
-        """Row for the resistance of the breakout, which no geometry gives."""
-        path = "coil.breakout_resistance"
+    def _add_plain(self, path: str, unit: str, caption: str) -> None:
+        """Row for a value that no geometry gives."""
         info = field_info(path)
-        field = QuantityField("Ω", name="Breakout slope", low=info["low"], high=info["high"])
+        field = QuantityField(unit, name=caption, low=info["low"], high=info["high"])
         field.setToolTip(str(info["title"]))
         bind_value(self._document, path, field, text=str(info["title"]))
-        self.add_row(path, "Breakout slope", field)
+        self.add_row(path, caption, field)
 
     def show_coil(self, coil: ResolvedCoil) -> None:
         """Write what the geometry gives, and the difference."""

@@ -19,6 +19,7 @@ LOSS_NAMES: Final = {
     "channel": "Channel",
     "body_diode": "Body diode",
     "avalanche": "Avalanche",
+    "internal_gate": "Gate, inside",
     "drain_clamp": "Drain clamp",
     "reservoir_clamp": "Reservoir clamp",
     "snubber": "Snubber",
@@ -31,7 +32,7 @@ LOSS_NAMES: Final = {
     "gate_drive": "Gate drive",
     "input_clamp": "Input clamp",
 }
-IN_DEVICE: Final = frozenset({"channel", "body_diode", "avalanche"})
+IN_DEVICE: Final = frozenset({"channel", "body_diode", "avalanche", "internal_gate"})
 _RATED_KEYS: Final = {
     "drain_voltage": "limits.drain_voltage",
     "pulsed_current": "limits.pulsed_current",

@@ -153,10 +153,28 @@ def wanted_level(numbers: Integers, comparator: Floats) -> int:
     return int(numbers[ENABLED] * (numbers[COMPARATOR] ^ inverts))
 
 
+@inlined
+def lag(rate: float, comparator: Floats) -> float:
+    """Delay of the driver in ticks where its input crosses at `rate` volts per tick.
+
+    Linear in the ticks per volt between those of the fast and the slow slew.
+    """
+    if comparator[7] == 0.0:
+        return comparator[2]
+    pace = min(max(1.0 / max(abs(rate), 1e-300), comparator[5]), comparator[6])
+    share = (pace - comparator[5]) / (comparator[6] - comparator[5])
+    return comparator[2] + share * comparator[7]
+
+
 @compiled
 def schedule(when: int, level: int, numbers: Integers, events: Integers) -> bool:
-    """Queue a change of the drive level; False when the queue is full."""
+    """Queue a change of the drive level; False when the queue is full.
+
+    A quick edge overtakes slow ones that are still on their way: they are not heard of any more.
+    """
     count = numbers[QUEUED]
+    while count > 0 and events[count - 1, 0] > when:
+        count -= 1
     if count == events.shape[0]:
         return False
     events[count, 0] = when

@@ -102,7 +102,7 @@ class Law(NamedTuple):
     first: Integers  # (digits + 1,) where each digit's borders begin
     column: Integers  # (digits,) column of each digit's voltage in a point
     channel: Floats  # threshold, transconductance, on-conductance
-    comparator: Floats  # low, high, delay in ticks, inverting, gated
+    comparator: Floats  # low, high, delay in ticks, inverting, gated, slews: see `cycles.lag`
     slack: Integers  # ticks that a step may end behind a crossing at most
     charged: Integers  # digit of the first capacitance
     across: Floats  # (capacitances, INNER) coordinates -> voltage of each capacitance

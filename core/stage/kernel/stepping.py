@@ -6,6 +6,7 @@ import numpy as np
 
 from core.stage.kernel.crossings import input_toggles, keep_charge, locate, region_at, turning
 from core.stage.kernel.cycles import (
+    lag,
     mark_cycle,
     note_ends,
     note_inside,
@@ -32,6 +33,7 @@ from core.stage.kernel.layout import (
     PRODUCTS,
     QUEUE_FULL,
     QUEUED,
+    RATE,
     REACHED,
     STEPS,
     SWITCHES,
@@ -175,7 +177,10 @@ def advance(
             numbers[COMPARATOR] = state
             numbers[TOGGLES] += 1
             if numbers[ENABLED] == 1:
-                when = max(began + int(np.round(crossing + comparator[2])), now)
+                # The slew where the input crossed, between those at both ends of the step.
+                slew = point[INPUT + RATE]
+                slew += (end[INPUT + RATE] - slew) * (ticks - crossing) / ticks
+                when = max(began + int(np.round(crossing + lag(slew, comparator))), now)
                 queued = schedule(when, wanted_level(numbers, comparator), numbers, events)
                 due = events[0, 0]
         if found != code:

@@ -450,8 +450,10 @@ NODES = {
 }
 """Elements of the saved netlist that are parts of the drawing, with the pins at their nodes."""
 CLAMPS = {"Bgate_clamp": "gate", "Binput_clamp": "input"}
-ONE_NODE = {"lead": "supply", "winding": "top", "foot": "base", "lifted": "base"}
-"""Nodes that only the model tells apart: behind a winding's resistance, before its foot current."""
+ONE_NODE = {"lead": "supply", "winding": "top", "foot": "base", "lifted": "base",
+            "terminal": "gate"}  # fmt: skip
+"""Nodes that only the model tells apart: behind a winding's resistance, before its foot current,
+before the resistance of the gate on the die."""
 
 
 def test_the_stage_is_drawn_as_the_saved_netlist_has_it(evaluated: Evaluated, variety: str) -> None:

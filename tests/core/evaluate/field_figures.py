@@ -96,6 +96,14 @@ BASES: Mapping[str, tuple[str, Mapping[str, object]]] = {
     "gated": (_SPIKING, _FITTED),
     "bare": (_SPIKING, _MEASURED),
     "sound": (_SOUND, {}),
+    "slewed": (
+        _SOUND,
+        {
+            "drive.gated.fast_slew": 2e9,
+            "drive.gated.slow_slew": 1e8,
+            "drive.gated.slow_delay": 2.5e-7,
+        },
+    ),
     "curved": (_SPIKING, _FITTED | {"device.capacitance_law": "curve"}),
     "kneed": (
         _LARGE,

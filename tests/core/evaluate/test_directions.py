@@ -51,6 +51,7 @@ BASES: Mapping[str, tuple[str, Mapping[str, object]]] = {
         "classroom-gated-interrupted",
         MEASURED | {"interrupter.chain.loop_inductance": 1e-7},
     ),
+    "leads": ("classroom-gated-interrupted", MEASURED | {"coil.lead_inductance": 1e-6}),
     "direct": ("classroom-direct-continuous", {}),
     "timer": ("classroom-gated-interrupted", MEASURED | {"interrupter.given_by": "parts"}),
 }
@@ -88,6 +89,7 @@ RELATIONS = (
     Relation("stage", "coil.breakout_resistance", "carrier.top_voltage_peak_V", *UP),
     Relation("stage", "drive.shunt_resistance", "carrier.losses_W.shunt", 0.8, 1.01),
     Relation("stage", "drive.shunt_resistance", "limits.shunt_power", 0.8, 1.01),
+    Relation("leads", "coil.lead_inductance", "carrier.drain_current_peak_A", *DOWN),
     Relation("stage", "protection.snubber.capacitance", "carrier.losses_W.snubber", *UP),
     Relation("stage", "device.on_resistance", "carrier.losses_W.channel", *UP),
     Relation("stage", "device.hot_resistance_ratio", "carrier.losses_W.channel", *UP),

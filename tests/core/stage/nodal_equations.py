@@ -97,11 +97,14 @@ def values(circuit: StageCircuit) -> Values:
     coil, switch, feed, clamps = circuit.coil, circuit.switch, circuit.feed, circuit.clamps
     snubbed, reservoir = clamps.snubber_capacitance > 0, clamps.reservoir_capacitance > 0
     gated = isinstance(feed, GatedFeed)
+    # In series with the driver; in a direct stage these equations have no place for it.
+    inside = switch.internal_gate_resistance
+    assert gated or inside == 0.0
     return Values(
         float(gated),
         circuit.supply_voltage,
         circuit.shunt_resistance,
-        coil.primary_inductance,
+        coil.primary_inductance + coil.lead_inductance,
         coil.secondary_inductance,
         coil.mutual_inductance * (1.0 if circuit.reversed_sense else -1.0),
         coil.primary_resistance,
@@ -124,8 +127,8 @@ def values(circuit: StageCircuit) -> Values:
         feed.clamp_high,
         feed.clamp_low,
         1.0 / feed.clamp_resistance,
-        1.0 / feed.pull_down_resistance,
-        1.0 / feed.pull_up_resistance if isinstance(feed, GatedFeed) else 0.0,
+        1.0 / (feed.pull_down_resistance + inside),
+        1.0 / (feed.pull_up_resistance + inside) if isinstance(feed, GatedFeed) else 0.0,
         feed.supply if isinstance(feed, GatedFeed) else 0.0,
         feed.input_capacitance if isinstance(feed, GatedFeed) else 1e-9,
         coil.base_current_ratio,

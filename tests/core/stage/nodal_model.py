@@ -132,12 +132,22 @@ class Reference:
                 if toggled and isinstance(feed, GatedFeed):
                     self.comparator = 1 - self.comparator
                     level = self.comparator ^ int(feed.inverting)
-                    pending.append((now + feed.delay, level))
+                    when = now + self._delay(state)
+                    pending = [*(event for event in pending if event[0] <= when), (when, level)]
             while pending and pending[0][0] <= now * (1 + 1e-15):
                 self.level = pending.pop(0)[1]
             if now >= times[-1]:
                 break
         return out
+
+    def _delay(self, state: Array) -> float:
+        """Delay of the driver at the slew that its input has, straight over the time per volt."""
+        feed, rates = self.circuit.feed, np.empty_like(state)
+        if feed.slow_delay == 0.0:
+            return feed.delay
+        packed_rates(state, self.level, self._table, *self._laws, rates)
+        ends = [1.0 / feed.fast_slew, 1.0 / feed.slow_slew]
+        return float(np.interp(1.0 / abs(rates[5]), ends, [feed.delay, feed.slow_delay]))
 
     def _edge(self) -> Callable[[Array], float] | None:
         feed = self.circuit.feed

@@ -45,15 +45,21 @@ def _everything(circuits) -> StageCircuit:
     )
 
 
+def _slow(circuits) -> StageCircuit:
+    gated = circuits.gated
+    feed = replace(gated.feed, slow_delay=90e-9)
+    return replace(gated, feed=feed, source_inductance=1e-8)
+
+
 def test_only_common_elements_with_names_of_their_own(circuits) -> None:
-    for circuit in (*circuits.both, _everything(circuits)):
+    for circuit in (*circuits.both, _everything(circuits), _slow(circuits)):
         parts = _parts(netlist_of(circuit, duration=1e-5, title="stage"))
         assert {name[0] for name in parts} <= set(LETTERS)
 
 
 def test_every_node_has_two_parts_or_a_source(circuits) -> None:
     """A node with one part hangs in the air; controls draw no current and do not count."""
-    for circuit in (*circuits.both, _everything(circuits)):
+    for circuit in (*circuits.both, _everything(circuits), _slow(circuits)):
         parts = _parts(netlist_of(circuit, duration=1e-5, title="stage"))
         ends = [
             (name, node)
@@ -63,7 +69,8 @@ def test_every_node_has_two_parts_or_a_source(circuits) -> None:
         ]
         for name, node in ends:
             if sum(node == other for _, other in ends) < 2:
-                assert name[0] in "VE", (name, node)
+                source = name[0] in "VE" or parts[name][2].startswith("V=")
+                assert source, (name, node)
 
 
 def test_values_are_those_of_the_circuit(circuits) -> None:
@@ -76,6 +83,31 @@ def test_values_are_those_of_the_circuit(circuits) -> None:
     assert values["Cdrain_source"] == 5e-11
     assert float(parts["Kcoil"][2]) == circuit.coil.coupling
     assert f"TD={circuit.feed.delay:.12g}" in parts["Tdelay"]
+
+
+def test_rest_of_the_loop_has_its_place(circuits) -> None:
+    """Leads behind the winding, inductance under the die, resistance before the gate."""
+    gated = circuits.gated
+    whole = replace(
+        gated,
+        coil=replace(gated.coil, lead_inductance=3e-7),
+        switch=replace(gated.switch, internal_gate_resistance=2.5),
+        feed=replace(gated.feed, slow_delay=90e-9),
+        source_inductance=7e-9,
+    )
+    parts = _parts(netlist_of(whole, duration=1e-5, title="stage"))
+    assert parts["Lprimary"][1] == parts["Llead"][0]
+    assert parts["Llead"][1:] == ["drain", "3e-07"]
+    assert parts["Lsource"] == ["die", "source", "7e-09"]
+    assert parts["Rinternal_gate"] == ["terminal", "gate", "2.5"]
+    assert parts["Sgate_drive_high"][0] == "terminal"
+    assert parts["Cgate_die"][:2] == ["gate", "die"]
+    assert parts["Evgs"][2:4] == ["gate", "die"]
+    assert "v(late)" in parts["Bwanted"][2]
+    plain = _parts(netlist_of(gated, duration=1e-5, title="stage"))
+    extra = {"Llead", "Lsource", "Rinternal_gate", "Vfoot", "Blate"}
+    assert extra <= set(parts)
+    assert not extra & set(plain)
 
 
 def test_ends_of_one_winding_are_swapped_for_the_other_sense(circuits) -> None:

@@ -105,6 +105,56 @@ def test_every_part_at_work(circuits, simulator: str, compare) -> None:
     compare("every part at work", everything, simulator, 60)
 
 
+def loop_variants(circuits) -> dict[str, StageCircuit]:
+    """Leads, source inductance, gate resistance on the die, slow edges: alone and together."""
+
+    def leads(circuit: StageCircuit) -> StageCircuit:
+        return replace(circuit, coil=replace(circuit.coil, lead_inductance=0.8e-6))
+
+    def resisting(circuit: StageCircuit) -> StageCircuit:
+        return replace(circuit, switch=replace(circuit.switch, internal_gate_resistance=3.0))
+
+    def lifted(circuit: StageCircuit) -> StageCircuit:
+        return replace(circuit, source_inductance=1e-8)
+
+    def slow(circuit: StageCircuit) -> StageCircuit:
+        feed = replace(circuit.feed, fast_slew=2e9, slow_slew=1e8, slow_delay=100e-9)
+        return replace(circuit, feed=feed)
+
+    gated, direct = circuits.both
+    return {
+        "leads, direct": leads(direct),
+        "source inductance, gated": lifted(gated),
+        "source inductance, direct without shunt": replace(lifted(direct), shunt_resistance=0.0),
+        "gate resistance, direct": resisting(direct),
+        "slow edges, gated": slow(gated),
+        "whole loop, gated with snubber": replace(
+            slow(lifted(resisting(leads(gated)))),
+            clamps=ClampValues(300.0, 4.0, 100.0, 220e-12),
+        ),
+        "whole loop, direct with snubber and reservoir": replace(
+            lifted(resisting(leads(direct))),
+            clamps=ClampValues(300.0, 4.0, 100.0, 220e-12, 22e-9, 2.2e3),
+        ),
+    }
+
+
+LOOPS = (
+    "leads, direct",
+    "source inductance, gated",
+    "source inductance, direct without shunt",
+    "gate resistance, direct",
+    "slow edges, gated",
+    "whole loop, gated with snubber",
+    "whole loop, direct with snubber and reservoir",
+)
+
+
+@pytest.mark.parametrize("name", LOOPS)
+def test_rest_of_the_loop(circuits, simulator: str, compare, name: str) -> None:
+    compare(name, loop_variants(circuits)[name], simulator, 60)
+
+
 def test_saved_file_shows_the_figures_that_the_program_gives(
     simulator: str, spice_runner, spice_figures
 ) -> None:

@@ -24,7 +24,7 @@ LOSSES = {
     "avalanche": "avalanche",
     "breakout": "breakout",
     "clamp": ("gate_clamp", "input_clamp"),
-    "gate_feed": ("gate_drive", "pull_down"),
+    "gate_feed": ("gate_drive", "pull_down", "internal_gate"),
     "bias": "bias",
     "drain_clamp": "drain_clamp",
     "snubber": "snubber",
@@ -59,6 +59,12 @@ def variants(circuits):
             coil=replace(low, base_current_ratio=1.09),
             clamps=replace(circuits.clamps, drain_voltage=150.0, reservoir_resistance=2.2e3),
         ),
+        "gated, leads, gate resistance, slow edges": replace(
+            gated,
+            coil=replace(gated.coil, lead_inductance=0.8e-6),
+            switch=replace(gated.switch, internal_gate_resistance=3.0),
+            feed=replace(gated.feed, fast_slew=2e9, slow_slew=1e8, slow_delay=250e-9),
+        ),
         "direct, bending charges, reservoir": replace(
             direct,
             coil=replace(direct.coil, base_current_ratio=1.09),
@@ -80,6 +86,7 @@ NAMES = (
     "gated inverting, swapped",
     "gated, everything fitted",
     "direct, bending charges, reservoir",
+    "gated, leads, gate resistance, slow edges",
 )
 
 
