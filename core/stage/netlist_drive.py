@@ -11,10 +11,13 @@ from core.stage.netlist_text import OPEN, line, number
 
 _LINE: Final = 50.0
 """Impedance of the line that delays the driver [ohm]."""
-_HELD: Final = 1e-12
-"""Capacitance that a value is held on [F]."""
-_FOLLOW: Final = 30.0
-"""Resistance through which it follows while it is not held [ohm]."""
+_HELD: Final = 1e-14
+"""Capacitance that a share of the delay stands on [F]: its charge is below the tolerance of the
+saved file, or the simulators' error control would stop at every edge of it."""
+_FOLLOW: Final = 3e3
+"""Resistance through which it follows while it is not held [ohm]; 30 ps."""
+_KEPT: Final = 1e12
+"""Resistance of the open switch that holds it [ohm]; 10 ms."""
 _FIRST: Final = 1e-4
 """Ramp at which an edge without any addition is through [V]."""
 FOOT_METER: Final = "Vfoot"
@@ -72,7 +75,7 @@ def _slow_edges(circuit: StageCircuit, feed: GatedFeed) -> list[str]:
         line("Bpace", GROUND, "pace", f"I={bias}"),
         line("Rpace", "pace", GROUND, 1.0),
         line("Bshare", "share", GROUND, f"V={share}"),
-        f".model edge SW(vt=0 vh=0 ron={_FOLLOW:g} roff={OPEN:g})",
+        f".model edge SW(vt=0 vh=0 ron={_FOLLOW:g} roff={_KEPT:g})",
         f".model ramp SW(vt={_FIRST:g} vh=0 ron=1 roff={OPEN:g})",
         *_edge("rise", "half compared", longest),
         *_edge("fall", "compared half", longest),
