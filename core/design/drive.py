@@ -54,7 +54,7 @@ class GatedDrive(Section):
         float, *quantity_field("V/s", 1e3, 1e11, "Slow input slew of a second point", log=True)
     ] = 1e7
     slow_delay: Annotated[
-        float, *quantity_field("s", 0.0, 5e-6, "Delay at the slow slew; 0: the same at any slew")
+        float, *quantity_field("s", 0.0, 5e-6, "Delay at the slow slew; 0: as above")
     ] = 0.0
     inverting: Annotated[bool, Field(title="Driver inverts")] = False
     input_threshold_high: Annotated[
