@@ -24,7 +24,7 @@ from core.stage.kernel.layout import (
     Tables,
     inlined,
 )
-from core.stage.kernel.products import look, move
+from core.stage.kernel.products import look, move, round_length
 
 SECTION_SLACK = 16
 """Ticks that the end of a cycle is met within, so that books over whole cycles are whole."""
@@ -215,7 +215,8 @@ def _turn(y0: float, m0: float, y1: float, m1: float) -> float:
     It rises at the start and falls at the end, and the lines along both slopes meet above zero;
     where the cubic's slope is zero it is looked for.
     """
-    if not m0 > 0.0 > m1:
+    # A border that there is none of lies infinitely far away.
+    if not m0 > 0.0 > m1 or not min(y0 + m0, y1 - m1) > 0.0:
         return 0.0
     meet = min(max((y1 - y0 - m1) / (m0 - m1), 0.0), 1.0)
     if y0 + m0 * meet <= 0.0:
@@ -226,11 +227,25 @@ def _turn(y0: float, m0: float, y1: float, m1: float) -> float:
 
 
 @inlined
-def turning(
-    slot: int, ticks: int, start: Floats, end: Floats, segment: int, bounds: Floats, channel: Floats
-) -> int:
-    """Ticks after which a step that ends in its own region may be outside of it; 0 where not."""
-    span = float(ticks)
+def _bends_out(slot: int, span: float, start: Floats, end: Floats, bounds: Floats) -> bool:
+    """Whether the lines along both ends' slopes leave the region: the quick answer is mostly no."""
+    lowest = np.uint64(2 * slot * MONITORS)
+    highest = lowest + np.uint64(MONITORS)
+    hits = 0
+    for j in range(np.uint64(MONITORS)):
+        value, rate = np.uint64(FIRST) + j, np.uint64(FIRST + RATE) + j
+        ahead = start[value] + start[rate] * span
+        back = end[value] - end[rate] * span
+        above = min(ahead, back) > bounds[highest + j]
+        below = max(ahead, back) < bounds[lowest + j]
+        if above | below:
+            hits += 1
+    return hits > 0
+
+
+@inlined
+def _turning_monitor(slot: int, span: float, start: Floats, end: Floats, bounds: Floats) -> float:
+    """Place in 0..1 after which a monitor may be outside of its region; 1 where none is."""
     lowest, highest = 2 * slot * MONITORS, (2 * slot + 1) * MONITORS
     earliest = 1.0
     for m in range(MONITORS):
@@ -246,6 +261,18 @@ def turning(
             continue
         if u > 0.0:
             earliest = min(earliest, u)
+    return earliest
+
+
+@inlined
+def turning(
+    slot: int, ticks: int, start: Floats, end: Floats, segment: int, bounds: Floats, channel: Floats
+) -> int:
+    """Ticks after which a step that ends in its own region may be outside of it; 0 where not."""
+    span = float(ticks)
+    earliest = 1.0
+    if _bends_out(slot, span, start, end, bounds):
+        earliest = _turning_monitor(slot, span, start, end, bounds)
     for border in range(2):
         side = 1.0 - 2.0 * border
         if segment < 2 and side * start[DRAIN] < 0.0 and side * end[DRAIN] < 0.0:
@@ -259,7 +286,10 @@ def turning(
             u = _turn(y0, m0 * span, y1, m1 * span)
             if u > 0.0:
                 earliest = min(earliest, u)
-    return int(earliest * span) if earliest < 1.0 else 0
+    if earliest == 1.0 or ticks < 2:
+        return 0
+    length = round_length(earliest * span, 4.0 * earliest * span)
+    return max(1, min(length, ticks - 1))
 
 
 @inlined

@@ -20,7 +20,7 @@ from core.stage.kernel.layout import (
     compiled,
     inlined,
 )
-from core.stage.kernel.products import look, move
+from core.stage.kernel.products import look, move, round_length
 
 PEAK_TRIES = 8
 """Looks at most for one extreme value inside a step."""
@@ -75,10 +75,10 @@ def _sharpened(
         if b - a <= 1 or ya + ma * meet <= best + PEAK_GAIN * abs(best):
             break
         # Behind a corner, whose quick decay no cubic follows, first near the start, then halfway.
-        length = a + int(u * span)
+        ahead = u * span
         if count % 2 == 1:
-            length = a + int(np.sqrt(span)) if count == 1 else (a + b) // 2
-        length = max(a + 1, min(length, b - 1))
+            ahead = np.sqrt(span) if count == 1 else 0.5 * span
+        length = max(a + 1, min(round_length(a + ahead, min(span, 16.0 * ahead)), b - 1))
         numbers[PRODUCTS] += move(slot, length, start, trial, spare, steps)
         look(views, slot, trial)
         y, slope = sign * trial[column], sign * trial[column + RATE]
@@ -105,6 +105,16 @@ def note_inside(
 ) -> None:
     """Keep the extremes that monitors reach inside a step, where their rate changes sign."""
     span = float(ticks)
+    hits = 0
+    for j in range(np.uint64(MONITORS)):
+        value, rate = np.uint64(FIRST) + j, np.uint64(FIRST + RATE) + j
+        # Above the lines along both slopes no value lies that bends one way.
+        ahead = start[value] + start[rate] * span
+        back = end[value] - end[rate] * span
+        if (min(ahead, back) > peaks[0, j]) | (max(ahead, back) < peaks[1, j]):
+            hits += 1
+    if hits == 0:
+        return
     for m in range(MONITORS):
         y0, y1 = start[FIRST + m], end[FIRST + m]
         m0, m1 = start[FIRST + m + RATE], end[FIRST + m + RATE]

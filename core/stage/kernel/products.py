@@ -87,6 +87,16 @@ def move(slot: int, ticks: int, start: Floats, end: Floats, spare: Floats, steps
 
 
 @inlined
+def round_length(ticks: float, span: float) -> int:
+    """A length near `ticks` whose move takes few products, to about a sixtieth of `span`."""
+    unit = TICKS
+    while unit * 64.0 > span and unit > 1:
+        unit >>= SHIFT
+    half = 0.5 * unit
+    return int(ticks + half) & ~(unit - 1)
+
+
+@inlined
 def add_square(sums: Floats, place: int, point: Floats) -> None:
     """Add the outer product of a state to the packed sums at `place`."""
     # The last column of the outer product is its last row, and its last place counts the steps:
