@@ -22,7 +22,6 @@ from core.stage.circuit import StageCircuit
 from core.stage.elements import Monitor
 from core.stage.engine import (
     NOTHING_VISITED,
-    SLACK_TICKS,
     STEPS_PER_CYCLE,
     Engine,
     Stop,
@@ -31,6 +30,7 @@ from core.stage.engine import (
 )
 from core.stage.kernel import MONITORS
 from core.stage.network import Visited
+from core.stage.region_tables import SpareTables
 from core.units import percent, shown
 
 Array = NDArray[np.float64]
@@ -47,6 +47,7 @@ PATIENCE = 10.0
 """Slowest time constants of the resting network that a start is given, up to"""
 LONGEST_WAIT = 3000.0
 """carrier periods."""
+_SPARE = SpareTables(room=4)
 _COMPARED = (Monitor.DRAIN, Monitor.DRAIN_CURRENT)
 DEAD_PERIODS = 20
 """Periods of the secondary booked when the stage does not oscillate."""
@@ -83,10 +84,12 @@ def carrier(
     steps_per_cycle : float
         Longest step as a part of the secondary's period.
     """
-    engine = Engine(circuit, steps_per_cycle=steps_per_cycle)
+    engine = Engine(circuit, steps_per_cycle=steps_per_cycle, spare=_SPARE)
     engine.regions.build(common_regions(engine.network))
     engine.regions.prepare(hint)
-    return _Session(engine).summary(trace=trace, verify=verify)
+    found = _Session(engine).summary(trace=trace, verify=verify)
+    _SPARE.give(engine.regions)
+    return found
 
 
 class _Session:
@@ -269,12 +272,7 @@ class _Session:
         Input power, the device's heat, and the peaks of drain voltage and current are compared.
         Only a pending driver delay is lost at the hand-over; one cycle is run to forget it.
         """
-        finer = Engine(
-            self.engine.circuit,
-            steps_per_cycle=2.0 / (self.engine.step * self.engine.circuit.coil.resonance),
-            slack=SLACK_TICKS // 2,
-            hint=self.engine.regions.visited,
-        )
+        finer = self.engine.halved()
         finer.set_state(state, code, comparator=comparator)
         finer.enable(True)
         if finer.run(20 * self.period, cycle=3) is not Stop.SECTION:

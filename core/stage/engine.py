@@ -6,6 +6,7 @@ stepping itself is compiled (`core.stage.kernel`).
 
 from __future__ import annotations
 
+import copy
 import itertools
 import math
 from dataclasses import dataclass
@@ -19,7 +20,7 @@ from core.stage.books import Books
 from core.stage.circuit import GatedFeed, StageCircuit
 from core.stage.elements import Monitor
 from core.stage.network import Network, Visited
-from core.stage.region_tables import RegionTables, doubled, lined_up
+from core.stage.region_tables import RegionTables, SpareTables, doubled, lined_up
 from core.stage.stamps import LEVELS, OFF, OHMIC, SATURATED
 
 Array = NDArray[np.float64]
@@ -81,6 +82,8 @@ class Engine:
         Regions to build at once, those that a neighbouring run visited.
     cycle_room : int
         Carrier cycles that one run may record.
+    spare : SpareTables, optional
+        Where to take tables from; whoever hands it in gives them back.
 
     Attributes
     ----------
@@ -100,12 +103,15 @@ class Engine:
         slack: int = SLACK_TICKS,
         hint: Visited = NOTHING_VISITED,
         cycle_room: int = 6000,
+        spare: SpareTables | None = None,
     ) -> None:
         self.network = Network(circuit)
         self.circuit = circuit
         self.step = 1.0 / (circuit.coil.resonance * steps_per_cycle)
         self.tick = self.step / kernel.TICKS
-        self.regions = RegionTables(self.network, self.tick)
+        tables = RegionTables if spare is None else spare.take
+        self.regions = tables(self.network, self.tick)
+        self._halvings = 0
         self._law = self._element_law(circuit, slack)
         self._machine = self._new_machine(cycle_room)
         self.regions.prepare(hint)
@@ -164,6 +170,18 @@ class Engine:
             trace_point=np.empty((points, kernel.MONITORS)),
             trace_code=np.empty(points, dtype=np.int64),
         )
+
+    def halved(self) -> Engine:
+        """Engine of the same circuit with half the longest step and a quarter of the slack.
+
+        Its tables are the same ones: propagators are exact, a step's length decides only which
+        crossings may be overlooked. Books are shared and must be closed before it is used.
+        """
+        finer = copy.copy(self)
+        finer.step, finer._halvings = 0.5 * self.step, self._halvings + 1
+        finer._law = self._law._replace(slack=np.maximum(self._law.slack // 4, 1))
+        finer._machine = self._new_machine(len(self._machine.cycles))
+        return finer
 
     # Runs
 
@@ -234,14 +252,22 @@ class Engine:
         numbers[kernel.SWITCHES] = 0
         while True:
             # Taken anew each time: building a region or a longer trace may replace the arrays.
-            tables, machine = self.regions.tables(self._law), self._machine
+            tables = self.regions.tables(self._law, halvings=self._halvings)
+            machine = self._machine
             reason = kernel.advance(until, cycle, book, trace, switch_limit, tables, machine)
             if reason == kernel.TRACE_FULL:
                 self._longer_trace()
                 continue
             if reason != kernel.NEEDS_REGION:
                 return Stop(reason)
-            self.regions.build([int(numbers[kernel.CODE])])
+            self._build_around(int(numbers[kernel.CODE]))
+
+    def _build_around(self, code: int) -> None:
+        """Build a region, and those on the drain's way, which are soon entered, in one batch."""
+        ahead = []
+        if self.network.decode(code)[0] != OHMIC:
+            ahead = self.network.along_drain(code, self.values())
+        self.regions.build([code, *ahead])
 
     def _longer_trace(self) -> None:
         old = self._machine

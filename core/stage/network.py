@@ -49,6 +49,7 @@ from core.stage.stamps import (
 )
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +160,7 @@ class Network:
         # The first charge's segment counts fastest, as in the codes.
         counts = [range(len(charge.law.farads)) for charge in self.charges]
         self._combinations = [found[::-1] for found in itertools.product(*counts[::-1])]
-        self._metrics = np.array([self._metric(segments) for segments in self._combinations])
+        self._metrics = self._metrics_of_combinations()
         self._inners = np.linalg.solve(self._metrics, self._basis.T[None])
 
     # Region codes
@@ -190,6 +191,14 @@ class Network:
             segments.append(segment)
         return channel, tuple(segments), rest
 
+    def _decoded(self, codes: Integers) -> tuple[Integers, Integers, Integers]:
+        """As `decode`, of many codes: segments of elements and charges in columns."""
+        rest, channels = np.divmod(codes, CHANNEL_SEGMENTS)
+        segments = np.empty((len(codes), len(self._counts)), dtype=np.int64)
+        for place, count in enumerate(self._counts):
+            rest, segments[:, place] = np.divmod(rest, count)
+        return channels, segments, rest
+
     def segments_at(self, levels: Array) -> tuple[int, ...]:
         """Segments of elements and charges at given monitors."""
         return tuple(
@@ -197,23 +206,48 @@ class Network:
             for monitor, borders in zip(self.columns, self.borders, strict=True)
         )
 
+    def along_drain(self, code: int, levels: Array) -> list[int]:
+        """Regions that the drain passes through, from below to above, with the channel as it is.
+
+        The capacitances' segments as the drain goes up from its lowest knot to above its highest
+        while the gate stays at its present voltage; all else as in `code`.
+        """
+        channel, segments, level = self.decode(code)
+        shares = {Monitor.DRAIN: 0.0, Monitor.DRAIN_GATE: float(levels[Monitor.GATE])}
+        elements = len(self.elements)
+        borders = self.borders[elements:]
+        offsets = [shares[charge.monitor] for charge in self.charges]
+        passed = sorted(
+            knot + offset
+            for knots, offset in zip(borders, offsets, strict=True)
+            for knot in (-math.inf, *knots)
+        )
+        found = []
+        for drain in passed:
+            parts = [
+                sum(knot + offset <= drain for knot in knots)
+                for knots, offset in zip(borders, offsets, strict=True)
+            ]
+            found.append(self.code(channel, (*segments[:elements], *parts), level))
+        return found
+
     # Regions
 
     def regions(self, codes: Sequence[int]) -> Regions:
         """Affine systems of some regions."""
         stamps, elements = self.stamps, len(self.elements)
-        decoded = [self.decode(code) for code in codes]
-        places = np.array(
-            [stamps.places(channel, parts[:elements], level) for channel, parts, level in decoded]
-        )
+        channels, segments, levels = self._decoded(np.asarray(codes))
+        places = stamps.places(channels, segments[:, :elements], levels)
         lowest, highest = stamps.lowest[places].max(axis=1), stamps.highest[places].min(axis=1)
-        for row, (_, parts, _) in enumerate(decoded):
-            for charge, segment in zip(self.charges, parts[elements:], strict=True):
-                knots = (-math.inf, *charge.law.knots, math.inf)
-                monitor = charge.monitor
-                lowest[row, monitor] = max(lowest[row, monitor], knots[segment])
-                highest[row, monitor] = min(highest[row, monitor], knots[segment + 1])
-        combinations = [self._combination(parts[elements:]) for _, parts, _ in decoded]
+        combinations = np.zeros(len(codes), dtype=np.int64)
+        weight = 1
+        for charge, segment in zip(self.charges, segments[:, elements:].T, strict=True):
+            knots = np.array([-math.inf, *charge.law.knots, math.inf])
+            monitor = charge.monitor
+            lowest[:, monitor] = np.maximum(lowest[:, monitor], knots[segment])
+            highest[:, monitor] = np.minimum(highest[:, monitor], knots[segment + 1])
+            combinations += weight * segment
+            weight *= len(charge.law.farads)
         count, wide = len(codes), self.order + 1
         systems = np.empty((count, wide, wide))
         signals = np.empty((count, len(self._signals), wide))
@@ -326,17 +360,20 @@ class Network:
             segment counts fastest.
         """
         found = np.zeros((len(self._combinations), len(self.charges), 2, self.order))
-        for place, segments in enumerate(self._combinations):
-            for number, charge in enumerate(self.charges):
-                for up, step in enumerate((-1, 1)):
-                    there = segments[number] + step
-                    farads = charge.law.farads
-                    if not 0 <= there < len(farads):
-                        continue
-                    change = farads[there] - farads[segments[number]]
-                    target = (*segments[:number], there, *segments[number + 1 :])
-                    metric = self._metrics[self._combination(target)]
-                    found[place, number, up] = change * np.linalg.solve(metric, self.across[number])
+        if not self.charges:
+            return found
+        directions = np.linalg.solve(self._metrics, self.across.T[None])
+        segments = np.array(self._combinations)
+        weight = 1
+        for number, charge in enumerate(self.charges):
+            farads = np.array(charge.law.farads)
+            for up, step in enumerate((-1, 1)):
+                there = segments[:, number] + step
+                places = np.flatnonzero((there >= 0) & (there < len(farads)))
+                change = farads[there[places]] - farads[segments[places, number]]
+                target = directions[places + step * weight, :, number]
+                found[places, number, up] = change[:, None] * target
+            weight *= len(farads)
         return found
 
     # Coordinates
@@ -357,13 +394,15 @@ class Network:
         found: Array = row @ self._basis
         return found
 
-    def _metric(self, segments: tuple[int, ...]) -> Array:
-        """``B^T E B`` on given segments of the charges."""
-        metric = np.eye(self.order)
-        for row, charge, segment in zip(self.across, self.charges, segments, strict=True):
-            farads = charge.law.farads
-            metric += (farads[segment] - min(farads)) * np.outer(row, row)
-        return metric
+    def _metrics_of_combinations(self) -> Array:
+        """``B^T E B`` on all combinations of the charges' segments."""
+        metrics = np.tile(np.eye(self.order), (len(self._combinations), 1, 1))
+        segments = np.array(self._combinations, dtype=np.int64)
+        for number, (row, charge) in enumerate(zip(self.across, self.charges, strict=True)):
+            farads = np.array(charge.law.farads)
+            beyond = (farads - farads.min())[segments[:, number]]
+            metrics += beyond[:, None, None] * np.outer(row, row)
+        return metrics
 
     def _coordinates(self) -> tuple[Array, Array]:
         """Basis in which E is the identity, and the null space of E (algebraic directions)."""

@@ -30,6 +30,7 @@ from core.stage.elements import (
 )
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
 
 OFF: Final = 0
 OHMIC: Final = 1
@@ -78,12 +79,13 @@ class Stamps:
     lossy: NDArray[np.bool_]
     losses: tuple[str, ...]
 
-    def places(self, channel: int, segments: tuple[int, ...], level: int) -> NDArray[np.int64]:
-        """Stamps of one region."""
+    def places(self, channels: Integers, segments: Integers, levels: Integers) -> Integers:
+        """Stamps of some regions, a row each; `segments` (regions, elements)."""
         first = 1 + CHANNEL_SEGMENTS
-        parts = [first + ELEMENT_SEGMENTS * n + segment for n, segment in enumerate(segments)]
-        last = first + ELEMENT_SEGMENTS * len(segments) + level
-        return np.array([0, 1 + channel, *parts, last])
+        count = segments.shape[1]
+        elements = first + ELEMENT_SEGMENTS * np.arange(count) + segments
+        last = first + ELEMENT_SEGMENTS * count + levels
+        return np.column_stack([np.zeros_like(channels), 1 + channels, elements, last])
 
 
 def node_names(circuit: StageCircuit) -> tuple[str, ...]:

@@ -19,6 +19,7 @@ the monitors and their rates.
 from core.stage.kernel.assembly import assemble
 from core.stage.kernel.crossings import region_code
 from core.stage.kernel.cycles import schedule
+from core.stage.kernel.filling import fill_regions, fill_views
 from core.stage.kernel.layout import (
     AT_SECTION,
     BLOCK,
@@ -59,7 +60,7 @@ from core.stage.kernel.layout import (
     Machine,
     Tables,
 )
-from core.stage.kernel.moments import fill_regions, integrals, turnover
+from core.stage.kernel.moments import integrals, turnover
 from core.stage.kernel.products import apply_step, look
 from core.stage.kernel.stepping import advance
 
@@ -106,6 +107,7 @@ __all__ = [
     "apply_step",
     "assemble",
     "fill_regions",
+    "fill_views",
     "integrals",
     "look",
     "region_code",

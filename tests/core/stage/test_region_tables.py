@@ -1,0 +1,127 @@
+"""Tables that are moved from one network to another: the same numbers as built anew."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.linalg import expm
+
+from core.stage import kernel
+from core.stage.carrier import carrier
+from core.stage.engine import Engine, common_regions
+from core.stage.network import Network
+from core.stage.region_tables import RegionTables, SpareTables
+
+TICK = 1e-7 / kernel.TICKS
+
+
+def numbers(tables: RegionTables, code: int) -> list[np.ndarray]:
+    """All that the stepping and the books read of one region."""
+    slot = tables.slot(code)
+    depth = tables._depths[slot]
+    parts = [tables._steps, tables._views, tables._bounds, tables._read_outs, tables._matrices]
+    return [*(part[slot] for part in parts), tables._halves[slot, :depth]]
+
+
+def equal(one: RegionTables, other: RegionTables, codes: list[int]) -> bool:
+    return all(
+        np.array_equal(a, b)
+        for code in codes
+        for a, b in zip(numbers(one, code), numbers(other, code), strict=True)
+    )
+
+
+@pytest.mark.parametrize("what", ["supply", "on-resistance", "coil", "tick"])
+def test_moved_tables_are_those_built_anew(circuits, what: str) -> None:
+    for circuit in circuits.both:
+        after, tick = circuit, TICK
+        if what == "supply":
+            after = circuit.with_supply(1.3 * circuit.supply_voltage)
+        elif what == "on-resistance":
+            after = circuit.with_on_resistance(2.1 * circuit.switch.on_resistance)
+        elif what == "coil":
+            after = replace(circuit, coil=replace(circuit.coil, coupling=0.3))
+        else:
+            tick = 0.7 * TICK
+        moved = RegionTables(Network(circuit), TICK)
+        codes = common_regions(moved.network)
+        moved.build(codes)
+        moved.move_to(Network(after), tick)
+        assert moved.slot(codes[0]) < 0
+        moved.build(codes)
+        anew = RegionTables(Network(after), tick)
+        anew.build(codes)
+        assert equal(moved, anew, codes)
+
+
+@pytest.mark.parametrize("parts", [1, 16, 255, 4096, 4096 * 13, kernel.TICKS])
+def test_a_step_is_the_matrix_exponential(circuits, parts: int) -> None:
+    """Against scipy.linalg.expm of the augmented system (scaling and squaring with Pade)."""
+    levels = {kernel.TICKS: kernel.FULL, 1: 45, 16: 30, 4096: 0, 4096 * 13: 12}
+    if parts not in levels:
+        levels[parts] = 30 + 14  # 15 units of 16 ticks, and 15 single ones behind
+    for circuit in circuits.both:
+        tables = RegionTables(Network(circuit), TICK)
+        codes = common_regions(tables.network)
+        tables.build(codes)
+        order = tables.network.order
+        for code in codes:
+            step = tables._steps[tables.slot(code)]
+            matrix = tables.network.region(code).matrix
+            true = expm(matrix * (TICK * parts))
+            found = np.eye(kernel.WIDTH)
+            for place in [levels[parts]] if parts != 255 else [30 + 14, 45 + 14]:
+                block = np.eye(kernel.WIDTH)
+                block[:, :-1] = step[place]
+                found = found @ block
+            scale = np.abs(true).max()
+            inner = [*range(order), kernel.INNER]
+            assert pytest.approx(true, abs=1e-11 * scale) == found[np.ix_(inner, inner)].T
+
+
+def test_what_ran_before_changes_nothing(circuits) -> None:
+    """A run on tables that others left gives the very same course."""
+    for circuit in circuits.both:
+        first = carrier(circuit)
+        carrier(circuit.with_supply(0.6 * circuit.supply_voltage))
+        carrier(circuit.with_on_resistance(1.7 * circuit.switch.on_resistance))
+        again = carrier(circuit)
+        assert np.array_equal(first.envelope, again.envelope)
+        assert np.array_equal(first.worst_peaks, again.worst_peaks)
+        assert again.input_power == pytest.approx(first.input_power, rel=1e-12)
+
+
+def test_spare_tables_go_to_networks_that_they_fit_only(circuits) -> None:
+    spare = SpareTables(room=2)
+    gated, direct = Network(circuits.gated), Network(circuits.direct)
+    tables = spare.take(gated, TICK)
+    spare.give(tables)
+    assert spare.take(direct, TICK) is not tables
+    assert spare.take(gated, 2 * TICK) is tables
+    assert spare.take(gated, TICK) is not tables
+    for _ in range(5):
+        spare.give(RegionTables(gated, TICK))
+    assert len(spare._spare) == 2
+
+
+def test_half_steps_take_twice_as_many_on_the_same_tables(circuits) -> None:
+    engine = Engine(circuits.gated)
+    finer = engine.halved()
+    assert finer.regions is engine.regions
+    assert finer.step == 0.5 * engine.step
+    for one in (engine, finer):
+        one.reset()
+        one.run(50 * engine.step)
+    assert engine.counts["steps"] >= 50
+    assert finer.counts["steps"] == 2 * engine.counts["steps"]
+
+
+def test_no_look_is_spent_on_borders_that_there_are_none_of(circuits) -> None:
+    """A swing below the gate's threshold with all clamps far away needs one product a step."""
+    engine = Engine(circuits.gated)
+    engine.reset()
+    engine.run(500 * engine.step)
+    counts = engine.counts
+    assert counts["products"] <= 1.1 * counts["steps"]
