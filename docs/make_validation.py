@@ -7,21 +7,24 @@ With a file of figures already collected (pytest --figures FILE) nothing is run.
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 import tempfile
-from collections import defaultdict
+import tomllib
+from collections import Counter, defaultdict
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 HEAD = """# Validation
 
-Made by `python docs/make_validation.py` from the figures that the tests measure; do not edit.
-Each row is one test: what it compares, what it measured, the limit it holds, and where the
-reference comes from. 'From memory' means that the source was remembered and not re-read.
+No figure was ever compared with a measured coil. Parts are assumed piecewise linear, capacitances
+to follow a law through datasheet figures, and the discharge to be a voltage law: what stands below
+tells how well the program does its own sums, not how well a coil keeps to them.
 
-No figure was compared with a measured coil. Parts are piecewise linear, capacitances follow a law
-through datasheet figures, and the discharge is a voltage law.
+Made by `python docs/make_validation.py` from the figures that the tests of {made_of} measured; do
+not edit. Each row is one test: what it compares, what it measured, the limit it holds, and where
+the reference comes from. 'From memory' means that the source was remembered and not re-read.
 """
 
 
@@ -40,15 +43,71 @@ def read(path: Path) -> list[dict[str, object]]:
     return [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
 
 
-def page(figures: list[dict[str, object]]) -> str:
-    """Markdown of all figures by part."""
+def made_of() -> str:
+    """Version and commit that the figures are of, and whether files differ from it."""
+    with (ROOT / "pyproject.toml").open("rb") as stream:
+        version = tomllib.load(stream)["project"]["version"]
+    commit = _git("rev-parse", "--short=10", "HEAD")
+    if not commit:
+        return f"version {version}, commit not known"
+    # The page itself is about to be written anew.
+    changed = _git(
+        "status", "--porcelain", "--untracked-files=no", "--", ".", ":!docs/validation.md"
+    )
+    return f"version {version}, commit {commit}{' with changes' if changed else ''}"
+
+
+def _git(*arguments: str) -> str:
+    """What git answers; nothing where there is none."""
+    try:
+        done = subprocess.run(["git", *arguments], cwd=ROOT, capture_output=True, text=True)
+    except OSError:
+        return ""
+    return done.stdout.strip() if done.returncode == 0 else ""
+
+
+def told_apart(rows: list[dict[str, object]]) -> list[dict[str, object]]:
+    """Rows of one name with the case of their test added, or a number where that is one too."""
+    for key in (_case, _number):
+        names = Counter(str(row["what"]) for row in rows)
+        seen: Counter[str] = Counter()
+        changed = []
+        for row in rows:
+            what = str(row["what"])
+            seen[what] += 1
+            several = names[what] > 1
+            changed.append({**row, "what": what + key(row, seen[what])} if several else row)
+        rows = changed
+    return rows
+
+
+def _case(row: dict[str, object], _place: int) -> str:
+    """Parameters of a test as its name has them in brackets."""
+    found = re.search(r"\[(.+)\]$", str(row.get("test", "")))
+    return f" ({found[1].replace('|', '/')})" if found else ""
+
+
+def _number(_row: dict[str, object], place: int) -> str:
+    return f", {place}"
+
+
+def page(figures: list[dict[str, object]], made: str) -> str:
+    """Markdown of all figures by part.
+
+    Parameters
+    ----------
+    figures : list of dict
+        Figures as the tests recorded them.
+    made : str
+        Version and commit that they are of.
+    """
     parts: dict[str, list[dict[str, object]]] = defaultdict(list)
     for row in figures:
         parts[str(row["part"])].append(row)
-    lines = [HEAD]
+    lines = [HEAD.format(made_of=made)]
     for part in sorted(parts):
         lines += [f"\n## {part}\n", "| What | Measured | Limit | Source |", "|---|---|---|---|"]
-        for row in sorted(parts[part], key=lambda item: str(item["what"])):
+        for row in sorted(told_apart(parts[part]), key=lambda item: str(item["what"])):
             measured = f"{row['measured']:.3g} {row['unit']}".strip()
             lines.append(f"| {row['what']} | {measured} | {row['limit']} | {row['source']} |")
     return "\n".join(lines) + "\n"
@@ -61,7 +120,7 @@ def main() -> int:
     else:
         with tempfile.TemporaryDirectory() as folder:
             figures = collected(Path(folder) / "figures.jsonl")
-    (ROOT / "docs" / "validation.md").write_text(page(figures), encoding="utf-8")
+    (ROOT / "docs" / "validation.md").write_text(page(figures, made_of()), encoding="utf-8")
     print(f"{len(figures)} figures")
     return 0
 
