@@ -56,7 +56,8 @@ def test_statistics_over_whole_periods_against_closed_forms(table_rows, number):
     tolerance = float(row["tolerance_rel"])
     assert got.rms == pytest.approx(float(row["rms_A"]), rel=tolerance)
     assert got.mean == pytest.approx(float(row["mean_A"]), rel=tolerance)
-    assert got.peak == pytest.approx(float(row["peak_A"]), rel=0.4)
+    # The crest of the train, which for a burst lies below its envelope's start.
+    assert got.peak == pytest.approx(float(row["crest_A"]), rel=tolerance)
 
 
 def _stage(tau_up, tau_down, on_time, *, frequency=3e5, period=1e-3, noise=0.0, step=2e-8):

@@ -96,18 +96,17 @@ def stages(draw):
 
 @settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(stages())
-def test_random_stages_have_closed_books_or_a_finding(circuit):
+def test_random_stages_have_closed_books(circuit):
+    """Each of them: a stop finding, which the engine makes of open books itself, excuses none."""
     result = carrier(circuit)
-    stops = [f for f in result.findings if f.severity is Severity.STOP]
-    assert result.residual < RESIDUAL_LIMIT or stops
-    if not stops:
-        numbers = [result.input_power, result.supply_current_rms, result.time_to_90_percent]
-        assert np.isfinite([*numbers, *result.losses.values(), *result.peaks]).all()
-        assert all(power > -1e-6 * max(result.input_power, 1.0) for power in
-                   result.losses.values())  # fmt: skip
-        steady = sum(result.losses.values()) - result.input_power - result.auxiliary_power
-        if result.oscillates and not result.findings:
-            assert abs(steady) < 0.05 * result.input_power
+    assert not [f.code for f in result.findings if f.severity is Severity.STOP]
+    assert result.residual < RESIDUAL_LIMIT
+    numbers = [result.input_power, result.supply_current_rms, result.time_to_90_percent]
+    assert np.isfinite([*numbers, *result.losses.values(), *result.peaks]).all()
+    assert all(power > -1e-6 * max(result.input_power, 1.0) for power in result.losses.values())
+    steady = sum(result.losses.values()) - result.input_power - result.auxiliary_power
+    if result.oscillates and not result.findings:
+        assert abs(steady) < 0.05 * result.input_power
 
 
 @pytest.mark.parametrize("drive", ["gated", "direct"])
