@@ -10,8 +10,10 @@ from core.assembly.board import SCALE, Board, Pin, Symbol, drawing_lock, words_w
 from core.assembly.drawn import ZERO, CircuitSheet, Point
 from core.assembly.part import Part
 from core.assembly.parts import PartsList, parts_list
+from core.assembly.references import with_timer_parts
 from core.assembly.svg_text import text_width
 from core.assembly.timer_drawing import chain_sheet, interrupter_sheets
+from core.assembly.timer_parts import interrupter_parts
 from core.design.document import Design
 from core.evaluate.results import Results
 
@@ -44,6 +46,26 @@ def drawn_circuit(design: Design, parts: Mapping[str, Part]) -> tuple[CircuitShe
         sheets += interrupter_sheets(design, parts)
         chain = chain_sheet(design, parts)
         return (*sheets, *(() if chain is None else (chain,)))
+
+
+def drawn_interrupter(design: Design, *, place: str = "") -> tuple[CircuitSheet, ...]:
+    """Sheets of `circuit` that show the timer and its way to the drive, from the design alone.
+
+    The low-voltage supply, whose sizes ask for an operating point, is left out.
+
+    Parameters
+    ----------
+    design : Design
+        The design; its timer parts are drawn, whatever its interrupter is given by.
+    place : str
+        Words about the knob's place, to stand beside its potentiometer.
+    """
+    design = with_timer_parts(design)
+    parts = interrupter_parts(design)
+    with drawing_lock():
+        sheets = interrupter_sheets(design, parts, place=place)
+        chain = chain_sheet(design, parts)
+        return sheets if chain is None else (*sheets, chain)
 
 
 def _stage_sheet(design: Design, parts: Mapping[str, Part]) -> CircuitSheet:

@@ -39,7 +39,7 @@ def parts_list(results: Results) -> PartsList:
     book = PartsBook(references(results.design))
     add_stage(book, results)
     add_drive(book, results)
-    add_interrupter(book, results)
+    add_interrupter(book, results.design)
     add_low_voltage(book, results)
     return PartsList(book.parts)
 

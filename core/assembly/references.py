@@ -48,8 +48,13 @@ def timer_references(design: Design) -> Mapping[str, str]:
     design : Design
         The design, whatever its interrupter is given by.
     """
+    return references(with_timer_parts(design))
+
+
+def with_timer_parts(design: Design) -> Design:
+    """Design that takes its interrupter from its timer parts, whatever it is given by now."""
     part = design.interrupter.model_copy(update={"enabled": True, "given_by": "parts"})
-    return references(design.model_copy(update={"interrupter": part}))
+    return design.model_copy(update={"interrupter": part})
 
 
 def _lettered(design: Design) -> Lettered:

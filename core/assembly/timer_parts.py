@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Final
 
 from core.assembly.drive_parts import low_rail
-from core.assembly.part import PartsBook, Requirement, requirement
-from core.assembly.references import low_voltage_needed, switched_supply
+from core.assembly.part import Part, PartsBook, Requirement, requirement
+from core.assembly.references import low_voltage_needed, references, switched_supply
+from core.design.document import Design
 from core.design.interrupter import BufferStage, DriveChain, TimerParts
 from core.evaluate.chain import chain_of_results
 from core.evaluate.results import Results
 from core.interrupter.chain_report import SWITCH_RESISTANCE, ChainSizes, chain_sizes
 from core.interrupter.circuits import circuit_named
+from core.interrupter.resolve import resolved_interrupter
 from core.units import shown
 
 _QUARTER_WATT: Final = 0.25
@@ -37,21 +40,32 @@ CONTROL_FILTER: Final = 10e-9
 _NO_VALUE: Final = "No value works with these levels; see the findings of the drive chain."
 
 
-def add_interrupter(book: PartsBook, results: Results) -> None:
+def add_interrupter(book: PartsBook, design: Design) -> None:
     """Add timer, its timing parts, buffer and lamp, where an interrupter is fitted."""
-    part = results.design.interrupter
+    part = design.interrupter
     if not part.enabled:
         return
     if part.given_by == "parts":
         _timer(book, part.parts)
     else:
+        timer = resolved_interrupter(design)
         book.add(
             "timer", "Interrupter", None, "",
-            kind=f"pulse source, {shown(results.frequency, 'Hz')}, {shown(results.duty, '%')} on",
+            kind=f"pulse source, {shown(timer.frequency, 'Hz')}, {shown(timer.duty, '%')} on",
             why="The design gives the interrupter by its numbers; choose timer parts on the "
             "interrupter screen to have them listed here.",
         )  # fmt: skip
-    _chain(book, results, part.chain)
+    _chain(book, design, part.chain)
+
+
+def interrupter_parts(design: Design) -> Mapping[str, Part]:
+    """Parts of an interrupter by role, from the design alone: no operating point asks for them.
+
+    Their references are those of the whole list of parts.
+    """
+    book = PartsBook(references(design))
+    add_interrupter(book, design)
+    return {part.role: part for part in book.parts}
 
 
 def _timer(book: PartsBook, parts: TimerParts) -> None:
@@ -120,9 +134,9 @@ def _timing_part(book: PartsBook, parts: TimerParts, role: str, value: float) ->
     book.add(role, _TITLES[role], value, unit, why="Sets the timing; tolerance counts.", **told)
 
 
-def _chain(book: PartsBook, results: Results, chain: DriveChain) -> None:
-    sizes = chain_sizes(results.design)
-    rail = low_rail(results.design)
+def _chain(book: PartsBook, design: Design, chain: DriveChain) -> None:
+    sizes = chain_sizes(design)
+    rail = low_rail(design)
     if chain.buffer is not None:
         _buffer(book, chain.buffer, sizes, rail)
     if chain.indicator is not None:
@@ -138,7 +152,7 @@ def _chain(book: PartsBook, results: Results, chain: DriveChain) -> None:
             "indicator", "Indicator", chain.indicator.forward_voltage, "V",
             kind="LED", why="Follows the timer's output.",
         )  # fmt: skip
-    if switched_supply(results.design):
+    if switched_supply(design):
         book.add(
             "supply_switch", "Switch in the driver's supply", None, "",
             kind="high-side load switch, on when its input is high",

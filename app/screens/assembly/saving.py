@@ -8,9 +8,9 @@ from typing import Final
 
 from PySide6.QtWidgets import QFileDialog, QWidget
 
+from app.drawing.circuit_view import png_of
 from app.messages import warn
 from app.plots.picture import png_bytes
-from app.screens.assembly.circuit_view import png_of
 from core.assembly.circuit import combined_svg
 from core.assembly.command import html_bytes
 from core.assembly.export import results_csv, results_json

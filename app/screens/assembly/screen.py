@@ -9,7 +9,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
-from app.screens.assembly.circuit_view import CircuitView
+from app.drawing.circuit_view import CircuitView
 from app.screens.assembly.numbers_page import NumbersPage
 from app.screens.assembly.parts_table import PartsTable
 from app.screens.assembly.powerup_page import PowerupPage

@@ -19,26 +19,26 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.screens.interrupter.chain_drawing import Chain, chain_of_design
+from app.drawing.circuit_view import CircuitView
 from app.screens.interrupter.chosen import Chosen
-from app.screens.interrupter.circuit_sheet import Ink
-from app.screens.interrupter.drawing import circuit_svg, with_wiper
 from app.screens.interrupter.roles import ROLES
-from app.screens.interrupter.svg_view import SvgView
 from app.screens.interrupter.wish_form import short_label
-from app.theme import Theme, Tokens
+from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
-from core.design.interrupter import Interrupter
+from core.assembly.circuit import drawn_interrupter
+from core.design.interrupter import DriveChain, Interrupter, TimerParts
 from core.findings import Severity
+from core.interrupter.chain_report import ChainSizes, chain_sizes
 from core.interrupter.circuits import CIRCUITS, circuit_named
 from core.interrupter.dissipation import hottest_heats
-from core.interrupter.sets import TimerSet
 from core.interrupter.timer import TIMERS
-from core.units import shown
+from core.units import percent, shown
 
 _PARTS: Final = "interrupter.parts"
+KNOB_PLACE: Final = "knob place"
+"""Stands in the drawing where the knob's travel is written."""
 _SIDE_WIDTH: Final = 456
 WORDS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
     {
@@ -80,10 +80,10 @@ def part_fields() -> tuple[str, ...]:
 class _Content:
     """What the drawing shows; it is made anew only when this changes."""
 
-    one: TimerSet
-    chain: Chain
+    parts: TimerParts
+    chain: DriveChain
     references: Mapping[str, str]
-    ink: Ink
+    sizes: ChainSizes
 
 
 def place_words(part: Interrupter) -> str:
@@ -110,9 +110,8 @@ class CircuitPage(QWidget):
     def __init__(self, chosen: Chosen, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._chosen, self._theme = chosen, theme
-        self._svg = ""
         self._content: _Content | None = None
-        self.view = SvgView(self)
+        self.view = CircuitView(theme, self)
         self.view.setAccessibleName("Circuit")
         self.told = QLabel(self)
         self.told.setWordWrap(True)
@@ -138,7 +137,6 @@ class CircuitPage(QWidget):
         layout.addWidget(scroll)
         chosen.session.document.changed.connect(self.refresh)
         chosen.turned.connect(self._write_wiper)
-        theme.changed.connect(self._recolour)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Make the form, and draw what changed while the page was hidden."""
@@ -153,20 +151,20 @@ class CircuitPage(QWidget):
         """Draw the circuit and show the fields that it has a place for."""
         if not self.isVisible():
             return
-        design, tokens = self._chosen.session.document.design, self._theme.tokens
+        design = self._chosen.session.document.design
         self.told.setText(place_words(design.interrupter))
         self.told.setVisible(bool(self.told.text()))
         content = _Content(
-            self._chosen.set,
-            chain_of_design(design),
+            self._chosen.parts.model_copy(update={"travel": 0.0}),
+            design.interrupter.chain,
             self._chosen.references,
-            Ink(tokens.text, tokens.accent),
+            chain_sizes(design),
         )
         if content == self._content:
             return
         self._content = content
-        one, references = content.one, content.references
-        self._svg = circuit_svg(one, content.chain, content.ink, references=references)
+        one, references = self._chosen.set, content.references
+        self.view.show_sheets(drawn_interrupter(design, place=KNOB_PLACE))
         self._write_wiper(self._chosen.parts.travel)
         self.view.setAccessibleDescription(
             ", ".join(f"{references[part.role]} {part.value:g} {part.unit}" for part in one.parts)
@@ -221,7 +219,4 @@ class CircuitPage(QWidget):
     def _write_wiper(self, travel: float) -> None:
         if not self.isVisible():
             return
-        self.view.show_svg(with_wiper(self._svg, travel))
-
-    def _recolour(self, _tokens: Tokens) -> None:
-        self.refresh()
+        self.view.write(KNOB_PLACE, f"at {percent(travel)}")

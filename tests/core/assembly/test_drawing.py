@@ -17,11 +17,12 @@ from types import ModuleType
 import pytest
 from PySide6.QtGui import QFont, QFontMetricsF
 
-from core.assembly.circuit import circuit, drawn_circuit
+from core.assembly.circuit import circuit, drawn_circuit, drawn_interrupter
 from core.assembly.drawn import CircuitSheet, Drawn, Line, Point
 from core.assembly.netlist import stage_netlist
 from core.assembly.part import Part
-from core.assembly.references import references
+from core.assembly.references import references, with_timer_parts
+from core.assembly.timer_parts import interrupter_parts
 from core.design.document import Design, with_values
 from core.evaluate.results import Results
 from core.interrupter.circuits import CIRCUITS
@@ -429,6 +430,59 @@ def test_low_voltage(
     given = {"supply.low_voltage": LOW[low], "interrupter.enabled": enabled}
     for drive in DRIVES.values():
         check_drawn(small_design, by_hand, drive, given)
+
+
+PLACE = "at 100 %"
+
+
+@pytest.mark.parametrize("drive", DRIVES)
+@pytest.mark.parametrize("name", CIRCUITS)
+def test_the_interrupter_alone_is_drawn_as_in_the_whole_circuit(
+    qapp: object, small_design: Design, name: str, drive: str
+) -> None:
+    """The same symbols at the same places; only the low-voltage supply is left out."""
+    given = {f"{PARTS}.circuit": name}
+    for fitted in ({}, FULL):
+        design = with_values(small_design, {**TIMED, **DRIVES[drive], **KNOBS, **given, **fitted})
+        known = {**stand_ins(design), **interrupter_parts(design)}
+        whole = {sheet.name: sheet for sheet in drawn_circuit(design, known)}
+        alone = {sheet.name: sheet for sheet in drawn_interrupter(design)}
+        assert len(alone) >= 2
+        assert all(alone[sheet] == whole[sheet] for sheet in alone if sheet != "chain")
+        way = {part.role: part.text for part in alone["chain"].drawn}
+        low = {"low_supply", "regulator", "zener", "zener_resistor", "low_output"}
+        assert way == {
+            part.role: part.text for part in whole["chain"].drawn if part.role not in low
+        }
+        marked = drawn_interrupter(design, place=PLACE)
+        for sheet in marked:
+            check_ends(sheet)
+            check_bodies(sheet)
+            check_booked(sheet)
+            check_words(sheet)
+        assert sum(PLACE in sheet.svg for sheet in marked) == (
+            "potentiometer" in references(design)
+        )
+
+
+def test_the_interrupter_is_drawn_before_the_design_takes_its_parts(
+    qapp: object, small_design: Design
+) -> None:
+    for given in ({"interrupter.enabled": False}, {"interrupter.given_by": "numbers"}):
+        design = with_values(small_design, given)
+        assert drawn_interrupter(design) == drawn_interrupter(with_timer_parts(design))
+
+
+def test_values_of_the_interrupter_are_those_of_the_list_of_parts(
+    qapp: object, evaluated: Evaluated, variety: str
+) -> None:
+    results = evaluated(variety)
+    part = results.design.interrupter
+    if not part.enabled or part.given_by != "parts":
+        pytest.skip("this design has no timer parts")
+    whole = {sheet.name: sheet for sheet in circuit(results)}
+    for sheet in drawn_interrupter(results.design):
+        assert sheet.name == "chain" or sheet == whole[sheet.name]
 
 
 NODES = {

@@ -37,16 +37,15 @@ def png_of(svg: str) -> QImage:
 class _SheetView(QWidget):
     """One sheet, scaled so that the widest of all has room; never cut off."""
 
-    def __init__(self, sheet: CircuitSheet, tokens: Tokens, widest: float, parent: QWidget) -> None:
+    def __init__(self, sheet: CircuitSheet, widest: float, parent: QWidget) -> None:
         super().__init__(parent)
-        self._sheet, self._widest = sheet, widest
+        self._widest = widest
         self._renderer = QSvgRenderer(self)
-        self.recolour(tokens)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAccessibleName(f"Circuit drawing: {sheet.title}")
 
-    def recolour(self, tokens: Tokens) -> None:
-        self._renderer.load(QByteArray(recoloured(self._sheet.svg, tokens).encode("utf-8")))
+    def show_svg(self, svg: str) -> None:
+        self._renderer.load(QByteArray(svg.encode("utf-8")))
         self.update()
 
     def _scale(self) -> float:
@@ -66,17 +65,26 @@ class _SheetView(QWidget):
 
 
 class CircuitView(QScrollArea):
-    """All sheets below one another."""
+    """All sheets below one another.
+
+    Parameters
+    ----------
+    theme : Theme
+        Colours, followed when they change.
+    """
 
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._theme = theme
         self.views: list[_SheetView] = []
+        self.sheets: tuple[CircuitSheet, ...] = ()
+        self._words: tuple[str, str] = ("", "")
         self.setWidgetResizable(True)
-        theme.changed.connect(self._recolour)
+        theme.changed.connect(self._paint)
 
     def show_sheets(self, sheets: Sequence[CircuitSheet]) -> None:
         """Replace the drawing."""
+        self.sheets = tuple(sheets)
         place = self.verticalScrollBar().value()
         inner = QWidget()
         layout = QVBoxLayout(inner)
@@ -86,14 +94,26 @@ class CircuitView(QScrollArea):
         for sheet in sheets:
             title = QLabel(sheet.title, inner)
             set_style_property(title, "role", "title")
-            view = _SheetView(sheet, self._theme.tokens, widest, inner)
+            view = _SheetView(sheet, widest, inner)
             layout.addWidget(title)
             layout.addWidget(view)
             self.views.append(view)
         layout.addStretch(1)
+        self._paint()
         self.setWidget(inner)
         self.verticalScrollBar().setValue(place)
 
-    def _recolour(self, tokens: Tokens) -> None:
-        for view in self.views:
-            view.recolour(tokens)
+    def write(self, mark: str, words: str) -> None:
+        """Words to stand where the sheets have a mark, e.g. a value that moves all the time."""
+        self._words = mark, words
+        self._paint()
+
+    def drawing(self) -> tuple[str, ...]:
+        """What is shown of each sheet, as SVG text in the colours of the look."""
+        mark, words = self._words
+        shown = (sheet.svg.replace(mark, words) if mark else sheet.svg for sheet in self.sheets)
+        return tuple(recoloured(svg, self._theme.tokens) for svg in shown)
+
+    def _paint(self, _tokens: object = None) -> None:
+        for view, svg in zip(self.views, self.drawing(), strict=True):
+            view.show_svg(svg)
