@@ -71,6 +71,7 @@ class Document(QObject, Generic[T]):
         self._file: Path | None = None
         self._stamp: str | None = None
         self._kept: T | None = None
+        self._opened, self._own_opened = design, design
         self.guest: str | None = None
         self.undo_group = QUndoGroup(self)
         self._own_steps, self._guest_steps = QUndoStack(self), QUndoStack(self)
@@ -89,6 +90,11 @@ class Document(QObject, Generic[T]):
     def undo_stack(self) -> QUndoStack:
         """Steps of the design in hand, the user's or a guest's."""
         return self._own_steps if self.guest is None else self._guest_steps
+
+    @property
+    def opened(self) -> T:
+        """The design in hand as it was opened or last saved."""
+        return self._opened
 
     @property
     def file(self) -> Path | None:
@@ -174,8 +180,8 @@ class Document(QObject, Generic[T]):
         """Take a guest's design in hand, the user's own aside; another guest's is replaced."""
         self.close_step()
         if self._kept is None:
-            self._kept = self._design
-        self.guest = guest
+            self._kept, self._own_opened = self._design, self._opened
+        self.guest, self._opened = guest, design
         self._guest_steps.clear()
         self.undo_group.setActiveStack(self._guest_steps)
         self._show(design)
@@ -194,6 +200,7 @@ class Document(QObject, Generic[T]):
     def _end_visit(self) -> T:
         assert self._kept is not None
         own, self._kept, self.guest = self._kept, None, None
+        self._opened = self._own_opened
         self._guest_steps.clear()
         self.undo_group.setActiveStack(self._own_steps)
         return own
@@ -224,7 +231,7 @@ class Document(QObject, Generic[T]):
         if visited:
             self._end_visit()
         self._own_steps.clear()
-        self._file, self._stamp = file, stamp
+        self._file, self._stamp, self._opened = file, stamp, design
         if unsaved:
             self._own_steps.resetClean()
         else:
@@ -241,14 +248,14 @@ class Document(QObject, Generic[T]):
         step.after = design
         self._own_steps.push(step)
         self._own_steps.setClean()
-        self._stamp = stamp
+        self._stamp, self._opened = stamp, design
         self.file_changed.emit()
 
     def mark_saved(self, file: Path, stamp: str | None = None) -> None:
         """Note that `file` now holds the design in hand; a guest keeps no file."""
         self.close_step()
         if self.guest is None:
-            self._file, self._stamp = file, stamp
+            self._file, self._stamp, self._opened = file, stamp, self._design
         self.undo_stack.setClean()
         self.file_changed.emit()
 

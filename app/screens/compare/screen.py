@@ -63,7 +63,7 @@ class CompareScreen(QWidget):
         super().__init__()
         self._session, self._theme = session, theme
         self._document = session.document
-        self._base: Design = self._document.design
+        self._base: Design = self._document.opened
         self._others: dict[Path, Design] = {}
         self._known: dict[str, Results] = {}
         self._entries: tuple[Entry, ...] = ()
@@ -98,6 +98,7 @@ class CompareScreen(QWidget):
         self.name.setPlaceholderText("Name of the variant")
         self.name.setAccessibleName("Name of the variant")
         self.keep = QPushButton("&Keep changes as variant", self)
+        self.keep.setToolTip("Keeps them beside the design, which goes back to what it was before")
         self.keep.clicked.connect(self.keep_variant)
         self.parts = PartVariants(self)
         self.parts.wanted.connect(self.keep_part)
@@ -165,8 +166,8 @@ class CompareScreen(QWidget):
         self.list.blockSignals(False)
         count = len(differences([self._base, self._document.design]))
         self.changes.setText(
-            f"{count} field{'s' if count != 1 else ''} changed since the file was opened or the "
-            "last variant was kept."
+            f"{count} field{'s' if count != 1 else ''} changed since the design was opened or "
+            "saved, or the last variant was kept."
         )
         self.keep.setEnabled(count > 0)
         self.parts.show_design(self._document.design)
@@ -191,9 +192,14 @@ class CompareScreen(QWidget):
         if len(self._checked) < MOST:
             self._checked.add(f"variant:{len(kept) - 1}")
         self.name.clear()
-        self._say("")
         self._base = self._document.design
         self.refresh()
+        count = len(variant.changes)
+        self._say(
+            f"Kept as '{name}'. The design in hand is again without "
+            f"{'its change' if count == 1 else f'these {count} changes'}; 'Take variant in hand' "
+            "or Undo brings back what was changed."
+        )
 
     def keep_part(self, change: PartChange) -> None:
         """Keep the design in hand with one part fitted, left out or exchanged as a variant."""
@@ -254,7 +260,7 @@ class CompareScreen(QWidget):
         self.refresh()
 
     def _new_base(self) -> None:
-        self._base = self._document.design
+        self._base = self._document.opened
         self.refresh()
 
     def _ask_file(self) -> None:

@@ -66,11 +66,33 @@ def test_changes_are_kept_as_a_variant_and_the_design_comes_back(
     assert design.interrupter.duty == 0.3
     assert [variant.name for variant in design.variants] == ["half"]
     assert design.variants[0].changes == {"interrupter.duty": 0.15}
+    assert "again without its change" in screen.status.text()
+    assert "Undo" in screen.status.text()
     save(design, tmp_path / "a.burstwise")
     assert load(tmp_path / "a.burstwise").variants == design.variants
     session.document.undo()
     assert session.document.design.variants == ()
     assert session.document.design.interrupter.duty == 0.15
+
+
+def test_changes_made_before_the_screen_was_first_seen_count(
+    qtbot, session: Session, theme, tmp_path: Path
+) -> None:
+    session.document.edit("interrupter.duty", 0.15)
+    session.document.edit("supply.voltage", 30.0)
+    screen = CompareScreen(session, theme)
+    qtbot.addWidget(screen)
+    assert screen.changes.text().startswith("2 fields changed")
+    assert screen.keep.isEnabled()
+    session.document.mark_saved(tmp_path / "a.burstwise")
+    assert screen.changes.text().startswith("0 fields changed")
+    session.document.undo()
+    assert screen.changes.text().startswith("1 field changed")
+    guest = session.document.design
+    session.document.receive("a lesson", guest)
+    assert screen.changes.text().startswith("0 fields changed")
+    session.document.send_off()
+    assert screen.changes.text().startswith("1 field changed")
 
 
 def test_columns_hold_each_designs_own_evaluation(
