@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from core.bench.readings import Column
-from core.bench.readings_text import Layout, text_layout
+from core.bench.readings_text import NOTE, Layout, text_layout
 from core.design.fields import usable_words
 from core.design.readings import LONGEST_CELL, LONGEST_NOTE, MOST_ROWS, ReadingCells
 from core.errors import FileError, InputError
 from core.table_text import csv_text, table_lines
 
-NAMES: Final = (*(column.value for column in Column), "note")
+NAMES: Final = (*(column.value for column in Column), NOTE)
 """Attributes of `ReadingCells` in the order of the table's columns."""
-HEADERS: Final = (*(column.header for column in Column), "note")
+HEADERS: Final = (*(column.header for column in Column), NOTE)
 """Headers of the same columns."""
 _NAMED: Final = 4
 """Headings that a sentence names before it counts the rest."""
@@ -33,13 +33,19 @@ def cell_text(row: ReadingCells, column: int) -> str:
 
 
 def pasted_cells(
-    rows: Sequence[ReadingCells], text: str, *, row: int, column: int
+    rows: Sequence[ReadingCells],
+    text: str,
+    *,
+    row: int,
+    column: int,
+    given: Mapping[str, str] | None = None,
 ) -> tuple[ReadingCells, ...]:
     r"""Rows after a paste.
 
     A text whose first line names columns is added below the rows, each column where it belongs;
-    any other is laid over the cells from the current one on, with new rows as needed. Cells that
-    find no column go to the note, so that nothing is lost; `headings_not_known` says which.
+    any other is laid over the cells from the current one on, with new rows as needed. Cells under
+    a title that names no column are left out, which `headings_not_known` says; cells without any
+    title go to the note.
 
     Parameters
     ----------
@@ -49,6 +55,8 @@ def pasted_cells(
         Lines of cells, apart by tabs, semicolons or commas.
     row, column : int
         Current cell.
+    given : mapping, optional
+        Columns of titles that name none; see `core.bench.readings_text.text_layout`.
 
     Raises
     ------
@@ -60,11 +68,13 @@ def pasted_cells(
     >>> rows = pasted_cells([], "12\t0.1\n24\t0.2\n", row=0, column=0)
     >>> [(one.supply, one.duty) for one in rows]
     [('12', '0.1'), ('24', '0.2')]
-    >>> rows = pasted_cells([], "supply [V];shunt rms [mV];meter\n12,5;345;B\n", row=0, column=0)
+    >>> text = "supply [V];reading [mV];meter\n12,5;345;B\n"
+    >>> given = {"reading [mV]": "shunt_rms", "meter": "note"}
+    >>> rows = pasted_cells([], text, row=0, column=0, given=given)
     >>> rows[0].supply, rows[0].shunt_rms, rows[0].note
     ('12,5', '345 mV', 'meter: B')
     """
-    named = rows_from_text(text)
+    named = rows_from_text(text, given=given)
     if named is not None:
         kept = tuple(rows)
         while kept and kept[-1] == ReadingCells():
@@ -87,7 +97,9 @@ def pasted_cells(
     return tuple(changed)
 
 
-def rows_from_text(text: str, *, name: str = "") -> tuple[ReadingCells, ...] | None:
+def rows_from_text(
+    text: str, *, name: str = "", given: Mapping[str, str] | None = None
+) -> tuple[ReadingCells, ...] | None:
     """Rows of a text with a header line; None where the first line names no column.
 
     Parameters
@@ -96,6 +108,8 @@ def rows_from_text(text: str, *, name: str = "") -> tuple[ReadingCells, ...] | N
         Header and rows.
     name : str
         File name for an error; with a name, a text without a header is an error too.
+    given : mapping, optional
+        Columns of titles that name none; see `core.bench.readings_text.text_layout`.
 
     Raises
     ------
@@ -105,7 +119,7 @@ def rows_from_text(text: str, *, name: str = "") -> tuple[ReadingCells, ...] | N
         More rows than the table takes.
     """
     try:
-        layout = text_layout(text, name=name or "readings")
+        layout = text_layout(text, name=name or "readings", given=given)
     except FileError:
         if name:
             raise
@@ -114,20 +128,31 @@ def rows_from_text(text: str, *, name: str = "") -> tuple[ReadingCells, ...] | N
     return tuple(_row(cells, layout) for cells in layout.rows)
 
 
-def headings_not_known(text: str) -> str:
-    r"""Sentence about the headings of a text that name no column, empty where there are none.
+def pasted_titles(text: str) -> tuple[str, ...]:
+    r"""Titles of a pasted text that name no column; none where its first line is no header.
+
+    Examples
+    --------
+    >>> pasted_titles("supply [V]\tday\n12\tMonday\n"), pasted_titles("warm\tday\n")
+    (('day',), ())
+    """
+    try:
+        return text_layout(text).unknown
+    except FileError:
+        return ()
+
+
+def headings_not_known(text: str, *, given: Mapping[str, str] | None = None) -> str:
+    r"""Sentence about the headings of a text that got no column, empty where there are none.
 
     Examples
     --------
     >>> headings_not_known("supply [V];shunt rsm [mV];meter\n12;345;B\n")
-    "No column is called 'shunt rsm [mV]' or 'meter': their cells are kept in Note and not used."
+    "No column is called 'shunt rsm [mV]' or 'meter': their cells are left out."
     >>> headings_not_known("12;345\n")
     ''
     """
-    try:
-        unknown = text_layout(text).unknown
-    except FileError:
-        return ""
+    unknown = [title for title in pasted_titles(text) if title not in (given or {})]
     if not unknown:
         return ""
     named = [f"'{title}'" for title in unknown[:_NAMED]]
@@ -135,7 +160,7 @@ def headings_not_known(text: str) -> str:
         named.append(f"{len(unknown) - _NAMED} more")
     told = " or ".join([", ".join(named[:-1]), named[-1]] if len(named) > 1 else named)
     whose = "their" if len(named) > 1 else "its"
-    return f"No column is called {told}: {whose} cells are kept in Note and not used."
+    return f"No column is called {told}: {whose} cells are left out."
 
 
 def _check_count(rows: int) -> None:
@@ -154,9 +179,10 @@ def _row(cells: Sequence[str], layout: Layout) -> ReadingCells:
             found[column.value] = layout.with_unit(place, cell)
         elif place == layout.note_at:
             remarks.insert(0, cell)
-        else:
-            title = layout.titles[place] if place < len(layout.titles) else ""
-            remarks.append(f"{title}: {cell}" if title else cell)
+        elif place in layout.kept:
+            remarks.append(f"{layout.titles[place]}: {cell}")
+        elif place >= len(layout.titles) or not layout.titles[place]:
+            remarks.append(cell)
     row = ReadingCells()
     for number, field in enumerate(NAMES[:-1]):
         row = with_cell(row, number, found.get(field, ""))

@@ -37,6 +37,10 @@ _NAMES: Final[dict[str, Column]] = {
     "breakout length": Column.BREAKOUT_LENGTH,
 }
 
+_KNOWN: Final = _NOTE_NAMES | _NAMES.keys()
+NOTE: Final = "note"
+"""Stands for the remarks where a title is given a column."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Heading:
@@ -62,7 +66,9 @@ class Layout:
     rows : tuple of tuple of str
         Cells below the header.
     unknown : tuple of str
-        Titles that name no column of the table.
+        Titles that name no column of the table and were given none.
+    kept : frozenset of int
+        Positions of titles without a column whose cells go to the remarks.
     """
 
     columns: Mapping[int, Column]
@@ -71,6 +77,7 @@ class Layout:
     titles: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     unknown: tuple[str, ...] = ()
+    kept: frozenset[int] = frozenset()
 
     def with_unit(self, place: int, cell: str) -> str:
         """Cell that means the same without its header: a bare number takes the header's unit."""
@@ -143,8 +150,19 @@ def parse_readings(text: str, *, name: str = "readings") -> ReadingsTable:
     return ReadingsTable(tuple(rows), (*findings, *length_findings(rows)))
 
 
-def text_layout(text: str, *, name: str = "readings") -> Layout:
+def text_layout(
+    text: str, *, name: str = "readings", given: Mapping[str, str] | None = None
+) -> Layout:
     """Layout of a text whose first filled line names the columns.
+
+    Parameters
+    ----------
+    text : str
+        Header and rows.
+    name : str
+        What to call the text in an error.
+    given : mapping, optional
+        Columns of titles that name none, by title: the value of a `Column`, or `NOTE`.
 
     Raises
     ------
@@ -154,14 +172,17 @@ def text_layout(text: str, *, name: str = "readings") -> Layout:
     records = _records(text)
     if not records:
         raise FileError(name, "an empty text", "a header line and rows", line=1)
-    headings, note_at, unknown = _headings(records[0], name=name)
+    given = given or {}
+    headings, note_at, unknown = _headings(records[0], name=name, given=given)
+    titles = records[0].cells
     return Layout(
         columns={place: heading.column for place, heading in headings.items()},
         units={place: heading.unit for place, heading in headings.items()},
         note_at=note_at,
         titles=tuple(records[0].cells),
         rows=tuple(tuple(record.cells) for record in records[1:]),
-        unknown=tuple(unknown),
+        unknown=tuple(title for title in unknown if title not in given),
+        kept=frozenset(place for place, title in enumerate(titles) if given.get(title) == NOTE),
     )
 
 
@@ -187,17 +208,42 @@ def _records(text: str) -> list[Line]:
     return [line for line in table_lines(text, separator=separator) if any(line.cells)]
 
 
-def _headings(header: Line, *, name: str) -> tuple[Mapping[int, _Heading], int | None, list[str]]:
+def unknown_titles(text: str) -> tuple[str, ...]:
+    r"""Titles in the first filled line of a text that name no column; none if it holds numbers.
+
+    Examples
+    --------
+    >>> unknown_titles("Vin [V];shunt rms [mV];meter\n12;345;B\n")
+    ('Vin [V]', 'meter')
+    >>> unknown_titles("12;345\n")
+    ()
+    """
+    records = _records(text)
+    titles = records[0].cells if records else []
+    if any(is_bare_number(title) for title in titles):
+        return ()
+    return tuple(title for title in titles if title and _plain(title) not in _KNOWN)
+
+
+def _plain(title: str) -> str:
+    """Name of a title without its unit, as the table of names has it."""
+    parts = split_title(title)
+    return " ".join((parts.name if parts else title).lower().replace("_", " ").split())
+
+
+def _headings(
+    header: Line, *, name: str, given: Mapping[str, str] | None = None
+) -> tuple[Mapping[int, _Heading], int | None, list[str]]:
     headings: dict[int, _Heading] = {}
     note_at: int | None = None
     unknown: list[str] = []
     for position, title in enumerate(header.cells):
-        parts = split_title(title)
-        plain = " ".join((parts.name if parts else title).lower().replace("_", " ").split())
+        parts, plain = split_title(title), _plain(title)
+        chosen = (given or {}).get(title, NOTE)
         if plain in _NOTE_NAMES and note_at is None:
             note_at = position
-        elif parts and plain in _NAMES:
-            column = _NAMES[plain]
+        elif parts and (plain in _NAMES or chosen != NOTE):
+            column = _NAMES[plain] if plain in _NAMES else Column(chosen)
             if any(heading.column is column for heading in headings.values()):
                 limit = "a header that names each column once"
                 raise FileError(name, f"'{title}'", limit, line=header.number)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.screens.bench.headings_dialog import ask_columns
 from app.screens.bench.state import BenchState
 from app.screens.bench.table_model import ReadingsModel
 from app.screens.bench.table_view import ReadingsView
@@ -26,6 +27,7 @@ from app.widgets.words import unbroken
 from core.bench.derived import DerivedRow
 from core.bench.pasted import cells_csv, headings_not_known, rows_from_text
 from core.bench.prediction import switching_loss
+from core.bench.readings_text import unknown_titles
 from core.bench.series_explanation import series_explanation
 from core.disk import read_text, write_whole
 from core.errors import InputError
@@ -81,14 +83,19 @@ class ReadingsPage(QWidget):
         """Add the rows of a CSV file; tells whether they are there now."""
         try:
             text = read_text(path)
-            rows = rows_from_text(text, name=path.name)
+            given = ask_columns(self, unknown_titles(text))
+            if given is None:
+                return False
+            rows = rows_from_text(text, name=path.name, given=given)
         except InputError as error:
             self._say(str(error), bad=True)
             return False
         assert rows is not None
         taken = self.model.append(rows, text="Open readings")
         if taken:
-            self._tell(headings_not_known(text), f"{len(rows)} rows added from {path.name}.")
+            self._tell(
+                headings_not_known(text, given=given), f"{len(rows)} rows added from {path.name}."
+            )
         return taken
 
     def save(self, path: Path) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -152,11 +152,13 @@ class ReadingsModel(QAbstractTableModel):
                 rows[row] = with_cell(rows[row], column, written)
         return self._edit(tuple(rows), text)
 
-    def paste(self, text: str, row: int, column: int) -> bool:
+    def paste(
+        self, text: str, row: int, column: int, *, given: Mapping[str, str] | None = None
+    ) -> bool:
         """Lay cells of a spreadsheet over the table from a cell on."""
         place = min(column, NOTE_COLUMN)
         try:
-            rows = pasted_cells(self._rows, text, row=row, column=place)
+            rows = pasted_cells(self._rows, text, row=row, column=place, given=given)
         except InputError as error:
             self.refused.emit(f"Nothing was pasted: {error}.")
             return False

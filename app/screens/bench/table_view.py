@@ -12,8 +12,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.screens.bench.headings_dialog import ask_columns
 from app.screens.bench.table_model import NOTE_COLUMN, ReadingsModel
-from core.bench.pasted import cells_block, headings_not_known
+from core.bench.pasted import cells_block, headings_not_known, pasted_titles
 
 
 class ReadingsView(QTableView):
@@ -87,9 +88,10 @@ class ReadingsView(QTableView):
         text = QGuiApplication.clipboard().text()
         at = self.currentIndex()
         row, column = (at.row(), at.column()) if at.isValid() else (0, 0)
-        if text and self.readings.paste(text, row, column):
+        given = ask_columns(self, pasted_titles(text))
+        if text and given is not None and self.readings.paste(text, row, column, given=given):
             self.setCurrentIndex(self.readings.index(row, column))
-            self.pasted.emit(headings_not_known(text))
+            self.pasted.emit(headings_not_known(text, given=given))
 
     def copy(self) -> None:
         """Put the selected cells into the clipboard, as typed."""

@@ -124,11 +124,13 @@ def test_cells_beyond_the_last_column_go_to_the_note() -> None:
 
 def test_headed_text_is_added_with_its_units() -> None:
     text = "supply [V]\tshunt rms [mV]\tduty [%]\tremark\tday\n12,5\t345\t30\tok\tMonday\n"
-    rows = pasted_cells([ReadingCells(supply="9"), ReadingCells()], text, row=0, column=0)
+    before = [ReadingCells(supply="9"), ReadingCells()]
+    rows = pasted_cells(before, text, row=0, column=0, given={"day": "note"})
     assert [row.supply for row in rows] == ["9", "12,5"]
     assert sheet_of(Readings(rows=rows)).readings[1].shunt_rms == pytest.approx(0.345)
     assert sheet_of(Readings(rows=rows)).readings[1].duty == pytest.approx(0.3)
     assert rows[1].note == "ok; day: Monday"
+    assert pasted_cells(before, text, row=0, column=0)[1].note == "ok"
 
 
 def test_file_without_header_is_refused_with_its_line() -> None:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import csv
 
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 
+from app.screens.bench.headings_dialog import HeadingsDialog
 from app.screens.bench.table_model import DERIVED, NOTE_COLUMN
 from core.bench.pasted import NAMES
 from core.design.readings import ReadingCells
@@ -97,6 +98,7 @@ def test_every_edit_can_be_undone(screen, session):
 
 
 def test_paste_from_a_spreadsheet_with_header(screen, session, paste):
+    choose_columns([], Qt.Key.Key_Return, day="Keep in Note")
     paste(screen, "supply [V]\tshunt rms [mV]\tday\n12,5\t345\tMonday\n24\t??\tTuesday\n")
     rows = session.document.design.readings.rows
     assert [row.supply for row in rows] == ["12,5", "24"]
@@ -190,19 +192,57 @@ def test_formulas_are_saved_as_words_and_come_back_as_typed(screen, session, pas
     assert session.document.design.readings.rows == before
 
 
-def test_headings_that_name_no_column_are_told(screen, session, tmp_path, paste):
+def choose_columns(asked: list[list[str]], end: Qt.Key, **wanted: str) -> None:
+    """Answer the question about headings by keys once it comes."""
+
+    def answer() -> None:
+        dialog = QApplication.activeModalWidget()
+        if not isinstance(dialog, HeadingsDialog):
+            QTimer.singleShot(5, answer)
+            return
+        asked.append(list(dialog.boxes))
+        for title, words in wanted.items():
+            box = dialog.boxes[title]
+            box.setFocus()
+            for _ in range(box.findText(words)):
+                QTest.keyClick(box, Qt.Key.Key_Down)
+        QTest.keyClick(dialog, end)
+
+    QTimer.singleShot(5, answer)
+
+
+def test_headings_that_name_no_column_are_offered_for_assignment(screen, session, tmp_path, paste):
     file = tmp_path / "r.csv"
-    file.write_text("supply [V];shunt rsm [mV];meter;note\n12;345;B;cold\n")
+    file.write_text("supply [V];shunt rsm [mV];meter;day;note\n12;345;B;Monday;cold\n")
+    asked: list[list[str]] = []
+    choose_columns(asked, Qt.Key.Key_Escape)
+    assert not screen.readings.load(file)
+    assert session.document.design.readings.rows == ()
+    columns = {"shunt rsm [mV]": "Shunt rms", "meter": "Keep in Note"}
+    choose_columns(asked, Qt.Key.Key_Return, **columns)
     assert screen.readings.load(file)
+    assert asked == [["shunt rsm [mV]", "meter", "day"]] * 2
+    row = session.document.design.readings.rows[0]
+    assert (row.shunt_rms, row.note) == ("345 mV", "cold; meter: B")
     text = screen.readings.message.text()
     assert text.startswith("▲ 1 rows added from r.csv.")
-    assert "'shunt rsm [mV]' or 'meter'" in text
-    assert "kept in Note and not used" in text
-    assert session.document.design.readings.rows[0].note == "cold; shunt rsm [mV]: 345; meter: B"
+    assert "No column is called 'day': its cells are left out." in text
     paste(screen, "supply [V]\tshunt rms [V]\n12\t0.3\n")
     assert screen.readings.message.text() == ""
+    choose_columns(asked, Qt.Key.Key_Return)
     paste(screen, "supply [V]\tday\n12\tMonday\n")
+    assert session.document.design.readings.rows[-1].note == ""
     assert screen.readings.message.text().startswith("▲ No column is called 'day': its cells")
+
+
+def test_a_file_with_another_name_for_the_supply_can_be_read(screen, session, tmp_path):
+    file = tmp_path / "r.csv"
+    file.write_text("bus (V),shunt rms [mV]\n12,345\n")
+    asked: list[list[str]] = []
+    choose_columns(asked, Qt.Key.Key_Return, **{"bus (V)": "Supply"})
+    assert screen.readings.load(file)
+    row = session.document.design.readings.rows[0]
+    assert (row.supply, row.shunt_rms) == ("12", "345 mV")
 
 
 def test_file_that_cannot_be_used_is_named_and_changes_nothing(screen, session, tmp_path):
