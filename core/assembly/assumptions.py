@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Final
 
+from core.coil.coil_values import CoilValue, Origin, copied_words
 from core.design.calibration import COIL_NAMES, DEVICE_NAMES, Calibration
 from core.design.document import field_info
 from core.evaluate.results import Results
@@ -46,15 +48,12 @@ def assumptions(results: Results) -> tuple[str, ...]:
             "Coil values come from the geometry; dielectric loss of the former, leads and walls "
             "are left out, so a real quality factor is lower."
         )
+    else:
+        copied = copied_words(coil.values)
+        said += [_measured_words(coil.values), *([copied] if copied else [])]
     if design.calibration is not None and design.calibration.active:
         said.append(_calibration_words(design.calibration))
-    said += [
-        f"The {item.name.replace('_', ' ')} entered, {shown(item.measured, item.unit)}, is "
-        f"{'used in place of' if item.used else 'kept beside'} the computed "
-        f"{shown(item.computed, item.unit)} "
-        f"({percent(item.difference, decimals=1, signed=True)})."
-        for item in coil.comparisons
-    ]
+    said += [_entered_words(item) for item in coil.values if item.entered is not None]
     if run.step_error:
         moved = percent(run.step_error, decimals=2)
         said.append(f"Halving the solver's step moves the input power by {moved}.")
@@ -71,3 +70,27 @@ def _calibration_words(layer: Calibration) -> str:
             values.append(f"{str(info['title']).lower()} {shown(value, str(info['unit']))}")
     found = f"Fitted to {layer.source}" if layer.source else "Fitted to bench readings"
     return f"{found}, in place of the design's own values: {'; '.join(values) or 'none'}."
+
+
+def _measured_words(values: Iterable[CoilValue]) -> str:
+    """Values of a coil that is given by what was entered as measured."""
+    listed = "; ".join(
+        f"{item.words} {shown(item.value, item.unit)}"
+        for item in values
+        if item.origin is Origin.MEASURED and not item.follows
+    )
+    return f"Coil values are taken as entered, as if measured on this coil: {listed or 'none'}."
+
+
+def _entered_words(item: CoilValue) -> str:
+    """A measured value beside the computed one."""
+    assert item.measured is not None
+    assert item.computed is not None
+    assert item.entered is not None
+    used = item.origin is Origin.MEASURED
+    return (
+        f"The {item.words} entered, {shown(item.measured, item.unit)}, is "
+        f"{'used in place of' if used else 'kept beside'} the computed "
+        f"{shown(item.computed, item.unit)} "
+        f"({percent(item.entered, decimals=1, signed=True)})."
+    )

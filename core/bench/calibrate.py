@@ -19,7 +19,7 @@ from core.bench.fit_parameters import Parameter, log_bounds, prior_values
 from core.bench.identify import Identification, correlation_matrix, identified
 from core.bench.readings import Reading
 from core.bench.waveform import Array
-from core.coil.resolve import resolved_coil
+from core.coil.resolve import coil_of
 from core.design.document import Design, with_values
 from core.findings import heaviest_first
 from core.units import percent
@@ -77,7 +77,7 @@ def calibrate(
         Nothing measured that the model predicts.
     """
     bare = with_values(design, {"calibration": None})
-    coil = resolved_coil(bare.coil, temperature_c=bare.cooling.ambient)
+    coil = coil_of(bare)
     fit = _Fit(bare, tuple(dict.fromkeys(parameters)), prior_values(bare, coil), progress)
     fit.model = BenchModel(bare, coil, rows, setup, capture, prior=fit.prior, check=fit.tell)
     return fit.result()
@@ -218,15 +218,11 @@ class _Fit:
                     value=self.prior[name] * math.exp(x[column]),
                     uncertainty=float(spread[kept.index(column)]) if fitted else None,
                     reason="" if fitted else _reason(float(test.left[column]), name),
+                    at_bound=fitted and bool(min(abs(x[column] - self.bounds[column])) < 1e-3),
                 )
             )
         pairs = zip(self.model.observations, before, after, strict=True)
         comparisons = tuple(Comparison(item, float(a), float(b)) for item, a, b in pairs)
-        bound = {
-            self.wanted[column].label
-            for column in kept
-            if min(abs(x[column] - self.bounds[column])) < 1e-3
-        }
         misfit = _rms(self.residuals_of(after))
         correlation = correlation_matrix(slopes) if kept else np.zeros((0, 0))
         return Calibrated(
@@ -238,7 +234,7 @@ class _Fit:
             misfit_after=misfit,
             findings=heaviest_first(
                 [
-                    *calibration_findings(items, comparisons, correlation, misfit, bound),
+                    *calibration_findings(items, comparisons, correlation, misfit),
                     *breakout_findings(self.model.breakouts(self.values(x))),
                 ]
             ),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from collections.abc import Set as AbstractSet
 from typing import Final
 
 import numpy as np
@@ -11,11 +10,11 @@ import numpy as np
 from core.bench.bench_model import BreakoutSeen
 from core.bench.calibration_result import Comparison, FittedParameter
 from core.bench.waveform import Array
+from core.design.calibration import BAD_FIT
 from core.findings import Finding, caution, heaviest_first, note
 from core.units import percent, shown
 
 _STRAY: Final = 3.0
-_BAD_FIT: Final = 2.0
 _ALIKE: Final = 0.95
 _NEAR_ONSET: Final = 0.03
 """Distance of the top's peak from the onset, over it, within which either may be right."""
@@ -26,14 +25,13 @@ def calibration_findings(
     comparisons: Sequence[Comparison],
     correlation: Array,
     misfit: float,
-    at_bound: AbstractSet[str],
 ) -> tuple[Finding, ...]:
     """Findings of a fit, heaviest first."""
-    said = [_at_bound(name) for name in sorted(at_bound)]
     fitted = [item for item in parameters if item.fitted]
+    said = [_at_bound(item) for item in fitted if item.at_bound]
     if not fitted:
         said.append(_nothing())
-    if misfit > _BAD_FIT:
+    if misfit > BAD_FIT:
         said.append(_bad_fit(misfit))
     said += [_stray(item) for item in comparisons if abs(item.residual) > _STRAY]
     for one, two in zip(*np.nonzero(np.triu(np.abs(correlation) > _ALIKE, 1)), strict=True):
@@ -75,12 +73,15 @@ def _unexpected(item: BreakoutSeen, read: str, way: str) -> Finding:
     )
 
 
-def _at_bound(name: str) -> Finding:
+def _at_bound(item: FittedParameter) -> Finding:
+    name, unit = item.parameter.label, item.parameter.unit
     return caution(
         "calibration-at-bound",
-        "calibration",
-        f"{name} ran to the end of its range: something else than the fitted values is off, such "
-        "as a probe factor, the shunt or a fault. See the diagnosis.",
+        f"calibration.{item.parameter.value}",
+        f"{name} ran to the end of its range, {shown(item.value, unit)} from "
+        f"{shown(item.prior, unit)}: something else than the fitted values is off. Check shunt, "
+        "probe factor and duty of the rows and the coil's dimensions; the diagnosis, which leaves "
+        "such a fit out of account, tells whether a single fault explains it.",
     )
 
 

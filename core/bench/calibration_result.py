@@ -25,6 +25,8 @@ class FittedParameter:
         Standard uncertainty as a part of the value [-]; None where the prior value was kept.
     reason : str
         Why the prior value was kept, empty if it was fitted.
+    at_bound : bool
+        Whether the fit ran to the end of its range.
     """
 
     parameter: Parameter
@@ -32,6 +34,7 @@ class FittedParameter:
     value: float
     uncertainty: float | None
     reason: str = ""
+    at_bound: bool = False
 
     @property
     def fitted(self) -> bool:
@@ -98,4 +101,8 @@ class Calibrated:
     def layer(self, source: str = "") -> Calibration:
         """Layer for the design, switched on; parameters that kept their prior value are None."""
         found = {item.parameter.value: float(f"{item.value:.5g}") for item in self.fitted}
-        return Calibration(active=True, source=source, **found)
+        ends = tuple(item.parameter.value for item in self.fitted if item.at_bound)
+        misfit = float(f"{self.misfit_after:.3g}")
+        return Calibration.model_validate(
+            {**found, "source": source, "misfit": misfit, "at_bound": ends}
+        )

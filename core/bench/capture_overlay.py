@@ -13,7 +13,7 @@ from core.bench.capture_bursts import bursts
 from core.bench.capture_measure import CaptureMeasures
 from core.bench.overlay import TimeShift, best_time_shift, burst_time_shift
 from core.bench.waveform import Array, carrier
-from core.coil.resolve import resolved_coil
+from core.coil.resolve import coil_of
 from core.design.calibrated import calibrated
 from core.design.document import Design
 from core.stage.build import stage_circuit
@@ -79,7 +79,7 @@ def capture_overlay(
         The prediction or the channel does not vary.
     """
     design = calibrated(design)
-    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    coil = coil_of(design)
     circuit = stage_circuit(design, coil, supply_voltage=supply, junction_c=_JUNCTION)
     period = 1.0 / circuit.coil.resonance
     step = period / _SAMPLES_PER_CYCLE

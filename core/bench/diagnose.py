@@ -18,6 +18,8 @@ from core.units import shown
 
 SOUND_ODDS: Final = 3.0
 """Belief in a build without fault before any reading, over that in each fault [-]."""
+UNEXPLAINED: Final = 3.0
+"""Root mean square deviation above which a cause does not explain the figures [-]."""
 _FREEDOM: Final = 3.0
 """Degrees of freedom of Student's t for deviations, so that one bad reading decides nothing."""
 _BETWEEN: Final = 4
@@ -60,6 +62,9 @@ class Cause:
         Belief in it among all causes looked at [-].
     best : Signature
         Size that explains the figures best, with what it would show.
+    misfit : float
+        Root mean square deviation of the figures from it, in units of what model and meters are
+        worth [-]; about 1 for a cause that explains them.
     remedy : str
         What to look at.
     next_measurement : str
@@ -69,6 +74,7 @@ class Cause:
     fault: Fault | None
     probability: float
     best: Signature
+    misfit: float
     remedy: str
     next_measurement: str
 
@@ -84,6 +90,11 @@ class Diagnosis:
 
     deviations: tuple[Deviation, ...]
     causes: tuple[Cause, ...]
+
+    @property
+    def unexplained(self) -> bool:
+        """Whether no cause, no fault included, explains the figures."""
+        return min(cause.misfit for cause in self.causes) > UNEXPLAINED
 
 
 def signatures(
@@ -170,6 +181,7 @@ def diagnose(measured: Sequence[Symptoms], known: Sequence[Signature]) -> Diagno
                 fault=fault,
                 probability=math.exp(weights[fault] - highest) / total,
                 best=best[fault][1],
+                misfit=_misfit(pairs, best[fault][1]),
                 remedy=_remedy(fault),
                 next_measurement=_telling(best[fault][1], best[rival][1], pairs),
             )
@@ -247,6 +259,18 @@ def _likelihood(pairs: _Pairs, point: Signature) -> float:
     return total
 
 
+def _misfit(pairs: _Pairs, point: Signature) -> float:
+    """Root mean square deviation of measured figures from a signature [-]."""
+    apart = [
+        _apart(figure, one, two)
+        for place, seen in pairs.items()
+        for figure in FIGURES
+        if (one := seen.value(figure)) is not None
+        and (two := point.shown[place].value(figure)) is not None
+    ]
+    return math.sqrt(sum(off**2 for off in apart) / len(apart)) if apart else 0.0
+
+
 def _apart(figure: Figure, one: float, two: float) -> float:
     """Difference of two values of a figure in units of what it is worth [-]."""
     middle = 0.5 * (abs(one) + abs(two))
@@ -265,7 +289,10 @@ def _deviations(pairs: _Pairs, sound: Signature) -> tuple[Deviation, ...]:
 
 def _remedy(fault: Fault | None) -> str:
     if fault is None:
-        return "The figures are within what model and meters are worth; calibrate the model."
+        return (
+            "The figures are within what model and meters are worth: no single fault to look for. "
+            "A calibration can only refine the values from here."
+        )
     return fault.remedy
 
 

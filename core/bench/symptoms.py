@@ -82,8 +82,17 @@ class Figure:
 
 _WIRE: Final = "a scope's loose wire near the coil"
 FIGURES: Final = (
-    Figure("current_mean", "mean current", "A", 0.05, DEAD_CURRENT, "mean voltage at the shunt"),
-    Figure("current_rms", "RMS current", "A", 0.04, DEAD_CURRENT, "RMS voltage at the shunt"),
+    Figure(
+        "current_mean",
+        "mean current while on",
+        "A",
+        0.05,
+        DEAD_CURRENT,
+        "mean voltage at the shunt",
+    ),
+    Figure(
+        "current_rms", "RMS current while on", "A", 0.04, DEAD_CURRENT, "RMS voltage at the shunt"
+    ),
     Figure("drain_peak", "drain peak", "V", 0.05, 1.0, "a 100:1 probe at the drain"),
     Figure("frequency", "carrier frequency", "Hz", 0.004, 1e3, _WIRE),
     Figure("ring_down_time", "ring-down time", "s", 0.15, 1e-7, f"{_WIRE}, single burst"),

@@ -45,7 +45,6 @@ def taken_values(
     winding: MeasuredWinding,
     *,
     base_current_ratio: float = 1.0,
-    secondary_inductance: float | None = None,
 ) -> tuple[TakenValue, ...]:
     """Values of the design's measured coil that a fit gives.
 
@@ -60,13 +59,11 @@ def taken_values(
         Which winding it is of.
     base_current_ratio : float
         r, current at the foot over the lumped current [1].
-    secondary_inductance : float or None
-        Lumped inductance from elsewhere, for a response, which has no impedance [H].
 
     Raises
     ------
     InputError
-        A response of the primary, or of a secondary whose inductance is not known.
+        A response of the primary, or a secondary's curve that was not taken at its foot.
 
     Notes
     -----
@@ -89,7 +86,7 @@ def taken_values(
     """
     quality = TakenValue("quality_factor", fit.quality_factor.value)
     if fit.inductance is None or fit.capacitance is None:
-        return _from_response(fit, winding, secondary_inductance, quality)
+        return _from_response(fit, winding, quality)
     inductance, capacitance = fit.inductance.value, fit.capacitance.value
     if winding is MeasuredWinding.PRIMARY:
         reactance = 2.0 * math.pi * fit.frequency.value * inductance
@@ -107,14 +104,8 @@ def taken_values(
 
 
 def _from_response(
-    fit: ResonanceFit,
-    winding: MeasuredWinding,
-    inductance: float | None,
-    quality: TakenValue,
+    fit: ResonanceFit, winding: MeasuredWinding, quality: TakenValue
 ) -> tuple[TakenValue, ...]:
     if winding is MeasuredWinding.PRIMARY:
         raise InputError("curve", "a response", "an impedance to find the primary's inductance")
-    if inductance is None:
-        raise InputError("curve", "a response", "accompanied by a known secondary inductance")
-    found = capacitance_for_resonance(fit.frequency.value, inductance)
-    return (TakenValue("secondary_capacitance", found), quality)
+    return (TakenValue("resonance", fit.frequency.value), quality)

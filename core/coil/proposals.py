@@ -21,6 +21,9 @@ from core.coil.solve_for import (
     turns_for_resonance,
 )
 from core.coil.summary import CoilConstants
+from core.design.calibrated import fitted_values
+from core.design.calibration import COIL_NAMES
+from core.design.coil import measured_used
 from core.design.document import Design, with_values
 from core.errors import InputError
 
@@ -88,7 +91,10 @@ class _Aim:
 
 _AIMS = {
     Goal.RESONANCE_BY_TURNS: _Aim(
-        "Resonance", "Hz", "resonance", ("secondary_inductance", "secondary_capacitance")
+        "Resonance",
+        "Hz",
+        "resonance",
+        ("secondary_inductance", "secondary_capacitance", "resonance"),
     ),
     Goal.COUPLING_BY_TURNS: _Aim("Coupling", "", "coupling", ("coupling",)),
     Goal.COUPLING_BY_HEIGHT: _Aim("Coupling", "", "coupling", ("coupling",)),
@@ -158,7 +164,7 @@ def proposal(
 
 
 def used_overrides(design: Design, names: tuple[str, ...]) -> tuple[str, ...]:
-    """Those of the named measured values that override the geometry.
+    """Those of the named values that a measurement or a calibration sets over the geometry.
 
     Examples
     --------
@@ -167,22 +173,19 @@ def used_overrides(design: Design, names: tuple[str, ...]) -> tuple[str, ...]:
     >>> used_overrides(design_from({"coil": coil}), ("coupling", "quality_factor"))
     ('coupling',)
     """
-    coil = design.coil
-    return tuple(
-        name
-        for name in names
-        if getattr(coil.measured, name) is not None and name not in coil.not_used
-    )
+    coil, fitted = design.coil, fitted_values(design, COIL_NAMES)
+    return tuple(name for name in names if measured_used(coil, name) or name in fitted)
 
 
 def override_remark(design: Design, names: tuple[str, ...]) -> str:
-    """Sentence that measured values hide what a change of geometry does, or nothing."""
+    """Sentence that measured or fitted values hide what a change of geometry does, or nothing."""
     used = used_overrides(design, names)
     if not used:
         return ""
     words = " and ".join(name.replace("_", " ") for name in used)
+    by = "fitted" if fitted_values(design, used) else "measured"
     return (
-        f"The measured {words} overrides the geometry, so the value in use does not follow; "
+        f"The {by} {words} overrides the geometry, so the value in use does not follow; "
         "the computed one does."
     )
 

@@ -7,10 +7,14 @@ is kept for the last few geometries.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Final
 
 from core.coil.breakout import Air, BreakoutPoint
+from core.coil.coil_values import CoilValue, Origin, value_findings
+from core.coil.fit_values import capacitance_for_resonance
 from core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
@@ -22,29 +26,20 @@ from core.coil.geometry import (
 )
 from core.coil.summary import CoilConstants, coil_constants
 from core.coil.wire import EnamelGrade, enamelled_wire
-from core.design.coil import Coil, CoilGeometry
+from core.design.calibrated import fitted_values
+from core.design.calibration import COIL_NAMES, doubts
+from core.design.coil import (
+    RESONANCE,
+    SECONDARY_CAPACITANCE,
+    SECONDARY_INDUCTANCE,
+    Coil,
+    CoilGeometry,
+    measured_used,
+)
+from core.design.document import Design
 from core.errors import InputError
-from core.findings import Finding, caution, note
-from core.units import percent, shown
-
-
-@dataclass(frozen=True, slots=True)
-class Comparison:
-    """A measured value beside the computed one; `used` says whether it overrides.
-
-    `difference` is measured over computed, less one.
-    """
-
-    name: str
-    unit: str
-    measured: float
-    computed: float
-    used: bool = True
-
-    @property
-    def difference(self) -> float:
-        """Relative difference, measured against computed [1]."""
-        return self.measured / self.computed - 1.0
+from core.findings import Finding, caution
+from core.units import shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,8 +62,9 @@ class ResolvedCoil:
         Current at the winding's foot over the lumped current [1]; 1 for a measured coil.
     constants : CoilConstants or None
         What the geometry gave.
-    comparisons : tuple of Comparison
-        Measured against computed, where both are there.
+    values : tuple of CoilValue
+        Each value by all ways that it is known, with the one in use; the resonance among them
+        where it was measured.
     findings : tuple of Finding
         What the coil's own checks say.
     """
@@ -82,7 +78,7 @@ class ResolvedCoil:
     breakout_voltage: float
     base_current_ratio: float
     constants: CoilConstants | None
-    comparisons: tuple[Comparison, ...]
+    values: tuple[CoilValue, ...]
     findings: tuple[Finding, ...]
 
     @property
@@ -101,26 +97,108 @@ class ResolvedCoil:
         """Mutual inductance [H]."""
         return self.coupling * math.sqrt(self.primary_inductance * self.secondary_inductance)
 
+    def own(self, name: str) -> float:
+        """Value by its name as the design has it without a calibration, in SI units."""
+        item = self.known(name)
+        if item is not None:
+            return item.own
+        if name == RESONANCE:
+            product = self.own(SECONDARY_INDUCTANCE) * self.own(SECONDARY_CAPACITANCE)
+            return 0.5 / (math.pi * math.sqrt(product))
+        return float(getattr(self, name))
 
-_UNITS = {
+    def known(self, name: str) -> CoilValue | None:
+        """All that is known of a value by its name; None for one that follows from others."""
+        return next((item for item in self.values if item.name == name), None)
+
+    def origin(self, name: str) -> Origin:
+        """Where a value in use comes from; one that follows from others, from the least computed.
+
+        Examples
+        --------
+        >>> from core.design.document import design_from
+        >>> design = design_from({"coil": {"given_by": "geometry", "measured": {"coupling": 0.2}}})
+        >>> coil = coil_of(design, rings=20)
+        >>> coil.origin("coupling").value, coil.origin("mutual_inductance").value
+        ('measured', 'measured')
+        >>> coil.origin("resonance").value
+        'computed'
+        """
+        sources = _FOLLOWS.get(name, (name,))
+        origins = [item.origin for item in self.values if item.name in sources]
+        return max(origins, key=list(Origin).index)
+
+
+_FOLLOWS: Final = {
+    "resonance": (SECONDARY_INDUCTANCE, SECONDARY_CAPACITANCE),
+    "secondary_resistance": (SECONDARY_INDUCTANCE, SECONDARY_CAPACITANCE, "quality_factor"),
+    "mutual_inductance": ("primary_inductance", SECONDARY_INDUCTANCE, "coupling"),
+}
+"""Values that follow from others."""
+_UNITS: Final = {
     "primary_inductance": "H",
     "primary_resistance": "Ω",
-    "secondary_inductance": "H",
-    "secondary_capacitance": "F",
+    SECONDARY_INDUCTANCE: "H",
+    SECONDARY_CAPACITANCE: "F",
     "quality_factor": "",
     "coupling": "",
     "breakout_voltage": "V",
 }
-_LARGE_DIFFERENCE = 0.25
+_COPIED: Final = 5e-3
+"""Difference up to which a value left among the measured ones is the geometry's, rounded."""
+_AGREE: Final = 0.02
+"""Difference of a measured capacitance from what a measured resonance asks that is let pass."""
 
 
-def resolved_coil(coil: Coil, *, temperature_c: float = 20.0, rings: int = 100) -> ResolvedCoil:
-    """Values of a design's coil.
+def coil_of(design: Design, *, rings: int = 100) -> ResolvedCoil:
+    """Values of a design's coil, those of an active calibration among them.
+
+    Parameters
+    ----------
+    design : Design
+        The design; ambient temperature and calibration are taken from it.
+    rings : int
+        See `resolved_coil`.
+
+    Raises
+    ------
+    InputError
+        See `resolved_coil`.
+    """
+    coil = resolved_coil(
+        design.coil,
+        fitted=fitted_values(design, COIL_NAMES),
+        temperature_c=design.cooling.ambient,
+        rings=rings,
+    )
+    why = doubts(design.calibration)
+    return replace(coil, findings=(*coil.findings, _doubtful(why))) if why else coil
+
+
+def _doubtful(why: tuple[str, ...]) -> Finding:
+    return caution(
+        "calibration-doubtful",
+        "calibration",
+        f"The calibration in use is doubtful: {'; '.join(why)}. All figures stand on it until it "
+        "is switched off or fitted anew.",
+    )
+
+
+def resolved_coil(
+    coil: Coil,
+    *,
+    fitted: Mapping[str, float] | None = None,
+    temperature_c: float = 20.0,
+    rings: int = 100,
+) -> ResolvedCoil:
+    """Values of a coil section.
 
     Parameters
     ----------
     coil : Coil
         Coil section of the design.
+    fitted : mapping, optional
+        Values of a calibration by name, which stand for measured and computed ones.
     temperature_c : float
         Temperature of copper and air [°C].
     rings : int
@@ -130,75 +208,106 @@ def resolved_coil(coil: Coil, *, temperature_c: float = 20.0, rings: int = 100) 
     Raises
     ------
     InputError
-        Geometry that cannot be built, with the field's path in the design.
+        Geometry that cannot be built, with the field's path in the design; a measured resonance
+        that contradicts the measured capacitance.
     """
     by_geometry = coil.given_by == "geometry"
     constants = geometry_constants(coil.geometry, temperature_c, rings) if by_geometry else None
-    values: dict[str, float] = {}
-    comparisons = []
-    for name, unit in _UNITS.items():
-        measured = getattr(coil.measured, name)
-        computed = None if constants is None else float(getattr(constants, name))
-        used = not by_geometry or name not in coil.not_used
-        if measured is not None and computed is not None:
-            comparisons.append(Comparison(name, unit, measured, computed, used))
-        chosen = measured if measured is not None and used else computed
-        if chosen is None:
-            raise InputError(f"coil.measured.{name}", "nothing", "given, without a geometry")
-        values[name] = chosen
-    reactance = math.sqrt(values["secondary_inductance"] / values["secondary_capacitance"])
-    findings = () if constants is None else constants.findings
+    known = {name: _known(name, coil, constants, fitted or {}) for name in _UNITS}
+    for name in _copied(coil, temperature_c, rings):
+        known[name] = replace(known[name], copied=True)
+    if measured_used(coil, RESONANCE):
+        known[SECONDARY_CAPACITANCE] = _resonating(coil, known)
+    values = {name: item.value for name, item in known.items()}
+    reactance = math.sqrt(values[SECONDARY_INDUCTANCE] / values[SECONDARY_CAPACITANCE])
+    told = (*known.values(), *_resonance(coil, constants, known))
     return ResolvedCoil(
         primary_inductance=values["primary_inductance"],
-        secondary_inductance=values["secondary_inductance"],
-        secondary_capacitance=values["secondary_capacitance"],
+        secondary_inductance=values[SECONDARY_INDUCTANCE],
+        secondary_capacitance=values[SECONDARY_CAPACITANCE],
         coupling=values["coupling"],
         primary_resistance=values["primary_resistance"],
         secondary_resistance=reactance / values["quality_factor"],
         breakout_voltage=values["breakout_voltage"],
         base_current_ratio=1.0 if constants is None else constants.base_current_ratio,
         constants=constants,
-        comparisons=tuple(comparisons),
-        findings=findings + _differences(comparisons),
+        values=told,
+        findings=(() if constants is None else constants.findings)
+        + value_findings(told, reactance=reactance),
     )
 
 
-def _differences(comparisons: list[Comparison]) -> tuple[Finding, ...]:
+def _copied(coil: Coil, temperature_c: float, rings: int) -> tuple[str, ...]:
+    """Values of a measured coil that are what its geometry gives: left there by a switch-over."""
+    left = [name for name in coil.not_used if name in _UNITS and measured_used(coil, name)]
+    if coil.given_by == "geometry" or not left:
+        return ()
+    try:
+        constants = geometry_constants(coil.geometry, temperature_c, rings)
+    except InputError:
+        return ()
     return tuple(
-        _copper_alone(item) if _below_copper(item) else _far(item)
-        for item in comparisons
-        if item.used and abs(item.difference) > _LARGE_DIFFERENCE and not _has_point(item)
+        name
+        for name in left
+        if abs(getattr(coil.measured, name) / getattr(constants, name) - 1.0) < _COPIED
     )
 
 
-def _far(item: Comparison) -> Finding:
-    apart = percent(item.difference, signed=True)
-    return caution(
-        "measured-far-from-computed",
-        f"coil.measured.{item.name}",
-        f"The measured {item.name.replace('_', ' ')} is {shown(item.measured, item.unit)}, "
-        f"{apart} {'what' if apart.endswith('times') else 'from what'} the geometry gives; check "
-        "the reading and the dimensions.",
+def _known(
+    name: str, coil: Coil, constants: CoilConstants | None, fitted: Mapping[str, float]
+) -> CoilValue:
+    """All that is known of a value; a capacitance that a resonance gives comes later."""
+    measured = getattr(coil.measured, name)
+    if measured is None and constants is None and name != SECONDARY_CAPACITANCE:
+        raise InputError(f"coil.measured.{name}", "nothing", "given, without a geometry")
+    return CoilValue(
+        name,
+        _UNITS[name],
+        computed=None if constants is None else float(getattr(constants, name)),
+        measured=measured,
+        measured_used=measured_used(coil, name),
+        fitted=fitted.get(name),
     )
 
 
-def _copper_alone(item: Comparison) -> Finding:
-    return note(
-        "measured-q-below-copper",
-        "coil.measured.quality_factor",
-        f"The measured quality factor of {shown(item.measured, '', digits=3)} is below the "
-        f"{shown(item.computed, '', digits=3)} of the copper alone, as it should be: the former, "
-        "leads, walls and any corona take their part, which no geometry here tells.",
+def _resonating(coil: Coil, known: Mapping[str, CoilValue]) -> CoilValue:
+    """Capacitance that a measured resonance gives with the inductance in use."""
+    resonance = coil.measured.resonance
+    assert resonance is not None
+    asked = capacitance_for_resonance(resonance, known[SECONDARY_INDUCTANCE].value)
+    entered = known[SECONDARY_CAPACITANCE]
+    if entered.measured is not None and entered.measured_used:
+        apart = entered.measured / asked - 1.0
+        if abs(apart) > _AGREE:
+            raise InputError(
+                "coil.measured.resonance",
+                shown(resonance, "Hz"),
+                f"in agreement with the measured capacitance of {shown(entered.measured, 'F')}, "
+                f"or one of the two not used (with the inductance of "
+                f"{shown(known[SECONDARY_INDUCTANCE].value, 'H')} it asks for {shown(asked, 'F')})",
+            )
+    return replace(entered, measured=asked, measured_used=True, follows=True)
+
+
+def _resonance(
+    coil: Coil, constants: CoilConstants | None, known: Mapping[str, CoilValue]
+) -> Iterator[CoilValue]:
+    """The resonance by all ways that it is known, where it was measured."""
+    measured = coil.measured.resonance
+    if measured is None:
+        return
+    capacitance, used = known[SECONDARY_CAPACITANCE], measured_used(coil, RESONANCE)
+    product = known[SECONDARY_INDUCTANCE].value * capacitance.value
+    frequency = 0.5 / (math.pi * math.sqrt(product))
+    other = None if used else frequency
+    yield CoilValue(
+        RESONANCE,
+        "Hz",
+        computed=other if constants is None else constants.resonance,
+        measured=measured,
+        measured_used=used,
+        fitted=None if capacitance.fitted is None else frequency,
     )
-
-
-def _below_copper(item: Comparison) -> bool:
-    return item.name == "quality_factor" and item.difference < 0.0
-
-
-def _has_point(item: Comparison) -> bool:
-    """A breakout below the smooth top load's is what a breakout point is fitted for."""
-    return item.name == "breakout_voltage" and item.difference < 0.0
 
 
 @lru_cache(maxsize=64)

@@ -2,15 +2,32 @@
 
 from __future__ import annotations
 
-from core.design.calibration import COIL_NAMES, DEVICE_NAMES
+from core.design.calibration import DEVICE_NAMES
 from core.design.document import Design, with_values
 
 
-def calibrated(design: Design) -> Design:
-    """Design in which the values of an active calibration stand for its own.
+def fitted_values(design: Design, names: tuple[str, ...]) -> dict[str, float]:
+    """Those of the named values that an active calibration fitted, in SI units.
 
-    Coil values go to the measured values, which override a geometry; device values to the device.
-    The calibration itself stays in the design, so that a second call changes nothing.
+    Examples
+    --------
+    >>> from core.design.document import design_from
+    >>> given = {"coil": {"given_by": "geometry"}, "calibration": {"coupling": 0.23}}
+    >>> fitted_values(design_from(given), ("coupling", "quality_factor"))
+    {'coupling': 0.23}
+    """
+    layer = design.calibration
+    if layer is None or not layer.active:
+        return {}
+    return {name: value for name in names if (value := getattr(layer, name, None)) is not None}
+
+
+def calibrated(design: Design) -> Design:
+    """Design with a device of the values that an active calibration fitted.
+
+    Fitted values of the coil are laid over where the coil is resolved
+    (`core.coil.resolve.coil_of`), which keeps what was measured, computed and fitted apart. The
+    calibration itself stays in the design, so that a second call changes nothing.
 
     Raises
     ------
@@ -21,24 +38,15 @@ def calibrated(design: Design) -> Design:
     Examples
     --------
     >>> from core.design.document import design_from
-    >>> coil = dict(
-    ...     primary_inductance=3e-6, primary_resistance=0.1, secondary_inductance=0.01,
-    ...     secondary_capacitance=8e-12, quality_factor=150, coupling=0.2, breakout_voltage=2e4,
-    ... )
-    >>> given = {"coil": {"measured": coil}, "calibration": {"coupling": 0.23}}
+    >>> given = {"coil": {"given_by": "geometry"}, "calibration": {"on_resistance": 2.2}}
     >>> design = design_from(given)
-    >>> calibrated(design).coil.measured.coupling
-    0.23
+    >>> calibrated(design).device.on_resistance
+    2.2
     >>> off = with_values(design, {"calibration.active": False})
-    >>> calibrated(off).coil.measured.coupling
-    0.2
+    >>> calibrated(off).device.on_resistance == design.device.on_resistance
+    True
     """
-    layer = design.calibration
-    if layer is None or not layer.active:
+    values = fitted_values(design, DEVICE_NAMES)
+    if not values:
         return design
-    values: dict[str, object] = {}
-    for names, section in ((COIL_NAMES, "coil.measured"), (DEVICE_NAMES, "device")):
-        fitted = {name: getattr(layer, name) for name in names}
-        values |= {f"{section}.{name}": value for name, value in fitted.items() if value}
-    kept = tuple(name for name in design.coil.not_used if getattr(layer, name, None) is None)
-    return with_values(design, {**values, "coil.not_used": kept})
+    return with_values(design, {f"device.{name}": value for name, value in values.items()})

@@ -24,6 +24,9 @@ class MeasuredCoil(Section):
     secondary_capacitance: Annotated[
         float | None, *quantity_field("F", 5e-13, 1e-8, "Secondary capacitance with top load")
     ] = None
+    resonance: Annotated[
+        float | None, *quantity_field("Hz", 1e3, 1e8, "Resonance with top load, in place of C2")
+    ] = None
     quality_factor: Annotated[
         float | None, *quantity_field("", 3, 3000, "Quality factor of the secondary, no breakout")
     ] = None
@@ -33,14 +36,22 @@ class MeasuredCoil(Section):
     ] = None
 
 
-REQUIRED_MEASURED = tuple(MeasuredCoil.model_fields)
-"""Fields that must be given when there is no geometry to compute them from."""
+SECONDARY_INDUCTANCE = "secondary_inductance"
+SECONDARY_CAPACITANCE = "secondary_capacitance"
+RESONANCE = "resonance"
+REQUIRED_MEASURED = tuple(name for name in MeasuredCoil.model_fields if name != RESONANCE)
+"""Fields that must be given when there is no geometry to compute them from; a resonance stands
+for the capacitance."""
+
+RIVALS = {SECONDARY_CAPACITANCE: RESONANCE, RESONANCE: SECONDARY_CAPACITANCE}
+"""Of these the one gives the other; one is in use."""
 
 MeasuredName = Literal[
     "primary_inductance",
     "primary_resistance",
     "secondary_inductance",
     "secondary_capacitance",
+    "resonance",
     "quality_factor",
     "coupling",
     "breakout_voltage",
@@ -166,10 +177,51 @@ class Coil(Section):
     @model_validator(mode="after")
     def _complete(self) -> Coil:
         if self.given_by == "measured":
-            for name in REQUIRED_MEASURED:
-                if getattr(self.measured, name) is None:
-                    raise ValueError(
-                        f"measured.{name} must be given when the coil is given by measured "
-                        "values; instead received nothing"
-                    )
+            for name in missing_measured(self):
+                raise ValueError(
+                    f"measured.{name} must be given when the coil is given by measured "
+                    "values; instead received nothing"
+                )
         return self
+
+
+def measured_used(coil: Coil, name: str) -> bool:
+    """Whether a measured value is given and in use.
+
+    Without a geometry all are, but of capacitance and resonance one may be set aside.
+
+    Examples
+    --------
+    >>> coil = Coil(
+    ...     given_by="geometry",
+    ...     measured=MeasuredCoil(resonance=300e3, secondary_capacitance=9e-12),
+    ...     not_used=("secondary_capacitance",),
+    ... )
+    >>> measured_used(coil, "resonance"), measured_used(coil, "secondary_capacitance")
+    (True, False)
+    """
+    if getattr(coil.measured, name) is None:
+        return False
+    if coil.given_by == "geometry" or name == RESONANCE:
+        return name not in coil.not_used
+    aside = name == SECONDARY_CAPACITANCE and measured_used(coil, RESONANCE)
+    return not (aside and name in coil.not_used)
+
+
+def missing_measured(coil: Coil) -> tuple[str, ...]:
+    """Values without which a coil cannot be given by measured values alone.
+
+    Examples
+    --------
+    >>> coil = Coil(given_by="geometry", measured=MeasuredCoil(resonance=300e3, coupling=0.2))
+    >>> missing_measured(coil)[:3]
+    ('primary_inductance', 'primary_resistance', 'secondary_inductance')
+    >>> "secondary_capacitance" in missing_measured(coil), "coupling" in missing_measured(coil)
+    (False, False)
+    """
+    return tuple(
+        name
+        for name in REQUIRED_MEASURED
+        if getattr(coil.measured, name) is None
+        and not (name == SECONDARY_CAPACITANCE and measured_used(coil, RESONANCE))
+    )

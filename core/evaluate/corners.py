@@ -22,7 +22,7 @@ import numpy as np
 
 from core.burst.operation import Operation, operation, thermal_path
 from core.burst.table import CarrierTable
-from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.coil.resolve import ResolvedCoil, coil_of
 from core.design.document import Design
 from core.evaluate.corner_table import corner_stage
 from core.evaluate.load import figures_between, load_from, single
@@ -188,7 +188,7 @@ def corner_point(design: Design, name: str, table: CarrierTable) -> CornerPoint 
         The design cannot be evaluated as it stands.
     """
     exact = _supplied(design, tolerance=0.0)
-    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    coil = coil_of(design)
     found = next((item for item in corners(exact, coil) if item.name == name), None)
     return None if found is None else worked_out(found, table, table.results[-1][0])
 

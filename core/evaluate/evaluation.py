@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from core.burst.operation import Operation, ThermalPath, operation, thermal_path
 from core.burst.table import CarrierTable, carrier_table
 from core.burst.warmup import period_course
-from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.coil.resolve import ResolvedCoil, coil_of
 from core.design.calibrated import calibrated
 from core.design.document import Design
 from core.evaluate.chain import chain_findings
@@ -67,7 +67,7 @@ def evaluate(
         The design cannot be evaluated as it stands, e.g. overlapping windings.
     """
     design = calibrated(design)
-    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    coil = coil_of(design)
     path = thermal_path(design.device, design.cooling)
     timer = resolved_interrupter(design)
     duty, frequency = timer.duty, timer.frequency

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.coil.resolve import ResolvedCoil, coil_of
 from core.design.document import Design, with_values
 from core.evaluate.evaluation import effective_duty
 from core.evaluate.field import Field, field_of, in_rating_order
@@ -136,7 +136,7 @@ def fail_order(
     side = side or SideLoading()
     highest = float(ready.table.voltages[-1])
     if loaded is None:
-        coil = side.on(resolved_coil(design.coil, temperature_c=design.cooling.ambient))
+        coil = side.on(coil_of(design))
         loaded = stage_table(design, highest, coil=coil, progress=progress)
     supplies = np.linspace(0.02 * highest, highest, SCAN)
     bare = in_rating_order(field_of(design, ready, voltage=supplies).margins)

@@ -8,8 +8,11 @@ import numpy as np
 
 from core.burst.operation import Operation
 from core.burst.table import CarrierTable
-from core.coil.resolve import Comparison, ResolvedCoil
-from core.design.document import Design
+from core.coil.coil_values import CoilValue, Origin
+from core.coil.resolve import ResolvedCoil
+from core.design.calibrated import fitted_values
+from core.design.calibration import DEVICE_NAMES
+from core.design.document import Design, field_info
 from core.findings import Finding, caution, heaviest_first, note, stop
 from core.limits.ratings import Limit, Verdict
 from core.stage.carrier import RESIDUAL_LIMIT, Carrier
@@ -50,6 +53,7 @@ def findings_of(
             *coil.findings,
             *_breakout(run, coil),
             *_assumed_breakout(design, coil),
+            *_fitted_device(design),
         ]
     )
 
@@ -181,35 +185,49 @@ def _breakout(run: Carrier, coil: ResolvedCoil) -> Iterator[Finding]:
 
 def _assumed_breakout(design: Design, coil: ResolvedCoil) -> Iterator[Finding]:
     """A voltage that was entered, or came with the design, stands for the geometry's."""
-    layer = design.calibration
-    if layer is not None and layer.active and layer.breakout_voltage is not None:
+    item = coil.known("breakout_voltage")
+    if item is None or item.computed is None or item.origin is not Origin.MEASURED:
         return
-    for item in coil.comparisons:
-        if not item.used or item.name != "breakout_voltage":
-            continue
-        if item.measured < _POINT_BELOW * item.computed:
-            yield _point_needed(design, item)
-        else:
-            yield note(
-                "breakout-assumed",
-                "coil.measured.breakout_voltage",
-                f"Breakout is taken at the {shown(item.measured, 'V', digits=3)} entered with the "
-                f"coil, not at the {shown(item.computed, 'V', digits=3)} that the geometry gives. "
-                "Unless you measured it on this coil it is an assumption, and the discharge, the "
-                "power and the top voltage stand on it.",
-            )
+    if item.value < _POINT_BELOW * item.computed:
+        yield _point_needed(design, item)
+        return
+    yield note(
+        "breakout-assumed",
+        "coil.measured.breakout_voltage",
+        f"Breakout is taken at the {shown(item.value, 'V', digits=3)} entered with the coil, not "
+        f"at the {shown(item.computed, 'V', digits=3)} that the geometry gives. Unless you "
+        "measured it on this coil it is an assumption, and the discharge, the power and the top "
+        "voltage stand on it.",
+    )
 
 
-def _point_needed(design: Design, item: Comparison) -> Finding:
+def _point_needed(design: Design, item: CoilValue) -> Finding:
     """What was entered lies far below what the parts of the design can do."""
+    assert item.computed is not None
     alone = shown(item.computed, "V", digits=3)
     fitted = design.coil.geometry.top_load.point_fitted
     does = f"{'with this point' if fitted else 'by itself'} breaks out at {alone}"
     return caution(
         "breakout-needs-point",
         "coil.geometry.top_load.point_fitted",
-        f"The breakout entered is {shown(item.measured, 'V', digits=3)}, but the top load {does}. "
+        f"The breakout entered is {shown(item.value, 'V', digits=3)}, but the top load {does}. "
         f"Built as listed there is no discharge below that: fit a "
         f"{'sharper or longer' if fitted else 'breakout'} point, or take the entered value out. "
         "The ratings are judged without the discharge as well.",
     )
+
+
+def _fitted_device(design: Design) -> Iterator[Finding]:
+    """Values of the device that a calibration in use put in the place of the datasheet's."""
+    fitted = fitted_values(design, DEVICE_NAMES)
+    if fitted:
+        titles = {name: field_info(f"calibration.{name}") for name in fitted}
+        listed = "; ".join(
+            f"{str(info['title']).lower()} {shown(fitted[name], str(info['unit']))}"
+            for name, info in titles.items()
+        )
+        yield note(
+            "calibration-device",
+            "calibration",
+            f"Fitted by the calibration in place of the datasheet's figures: {listed}.",
+        )

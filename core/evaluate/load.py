@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from core.burst.operation import Operation
 from core.burst.table import CarrierTable
-from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.coil.resolve import ResolvedCoil, coil_of
 from core.design.document import Design
 from core.interrupter.resolve import resolved_interrupter
 from core.limits.avalanche import avalanche_energy
@@ -205,7 +205,7 @@ def figures_between(
 
 def load_of(design: Design, run: Carrier, point: Operation) -> Load:
     """What one operating point asks of the parts."""
-    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    coil = coil_of(design)
     figures = figures_of(
         run,
         diode_voltage=design.device.body_diode_voltage,

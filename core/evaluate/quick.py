@@ -19,7 +19,7 @@ from scipy.interpolate import PchipInterpolator
 from core.burst.operation import Operation, thermal_path
 from core.burst.table import ORDERS, CarrierTable, table_of
 from core.burst.warmup import WarmUp, period_course, warm_up
-from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.coil.resolve import ResolvedCoil, coil_of
 from core.design.document import Design
 from core.evaluate.evaluation import point_and_curves, reached_part, table_resistances
 from core.evaluate.load import SLOPE, figures_of, load_from, single
@@ -88,7 +88,7 @@ def same_stage(one: Design, other: Design) -> bool:
 
 def moved_to(ready: StageTable, design: Design) -> StageTable:
     """The same table for a design that makes the same stage; see `same_stage`."""
-    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    coil = coil_of(design)
     return replace(ready, design=design, coil=coil)
 
 
@@ -273,7 +273,7 @@ def warm_up_of(results: Results) -> WarmUp:
 
 
 def _stage(design: Design) -> object:
-    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    coil = coil_of(design)
     circuit = stage_circuit(design, coil, supply_voltage=1.0)
     return circuit, design.device.hot_resistance_ratio
 

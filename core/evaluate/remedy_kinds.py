@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from core.design.calibrated import fitted_values
 from core.design.device import Device
 from core.design.document import Design, value_at, with_values
 from core.interrupter.resolve import duty_edits, resolved_interrupter
@@ -119,6 +120,8 @@ def _more_turns(design: Design) -> Iterator[tuple[str, Edits]]:
 
 
 def _coupling(design: Design) -> Iterator[tuple[str, Edits]]:
+    if fitted_values(design, ("coupling",)):
+        return
     if design.coil.measured.coupling is not None:
         path = "coil.measured.coupling"
         yield from _scaled(path, (0.9, 0.8, 1.1, 1.25), "Coupling", "")(design)

@@ -9,7 +9,7 @@ from typing import Final
 
 from core.coil.bounded_solve import nearest_solution
 from core.coil.proposals import TURNS_STEP, Proposal, override_remark, primary_turns_edits
-from core.coil.resolve import primary_geometry, resolved_coil
+from core.coil.resolve import coil_of, primary_geometry
 from core.design.document import Design, with_values
 from core.errors import InputError
 from core.evaluate.evaluation import evaluate
@@ -149,7 +149,7 @@ def _with_turns(design: Design, turns: float) -> Design:
 
 
 def _run(design: Design, point: _Point) -> Carrier:
-    coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+    coil = coil_of(design)
     circuit = stage_circuit(design, coil, supply_voltage=point.voltage)
     return carrier(circuit.with_on_resistance(point.on_resistance))
 

@@ -12,7 +12,9 @@ from scipy.interpolate import PchipInterpolator
 
 from core.burst.grid_runs import GridRuns
 from core.burst.table import CarrierTable, table_of
-from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.coil.resolve import ResolvedCoil, coil_of
+from core.design.calibrated import fitted_values
+from core.design.calibration import COIL_NAMES
 from core.design.document import Design
 from core.evaluate.evaluation import table_resistances
 from core.evaluate.load import SLOPE, diode_slope
@@ -77,6 +79,7 @@ class StageTable:
         return (
             highest <= SLACK * self.table.voltages[-1]
             and design.coil == mine.coil
+            and fitted_values(design, COIL_NAMES) == fitted_values(mine, COIL_NAMES)
             and design.device == mine.device
             and design.drive == mine.drive
             and design.protection == mine.protection
@@ -122,7 +125,7 @@ def stage_table(
         `progress` answered no.
     """
     if coil is None:
-        coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
+        coil = coil_of(design)
     circuit = stage_circuit(design, coil)
     resistances = np.array(table_resistances(design) if ohms is None else ohms)
     marks = _with_mark(np.array(lines) * highest, design.supply.voltage)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from core.coil.breakout import post_field_ratio
+from core.coil.coil_values import Origin
 from core.coil.resolve import breakout_point
 from core.evaluate.results import Results
 from core.explain.build import Explainer, made
@@ -13,10 +14,10 @@ _MODE = "Holds at the lowest mode; the winding's own distribution is in the valu
 
 
 def _origin(results: Results, name: str, from_geometry: str) -> str:
-    measured = getattr(results.design.coil.measured, name)
-    if results.coil.constants is None or measured == getattr(results.coil, name, None):
-        return "measured, as entered in the design"
-    return from_geometry
+    origin = results.coil.origin(name)
+    if origin is Origin.FITTED:
+        return "fitted to bench readings by the calibration in use"
+    return from_geometry if origin is Origin.COMPUTED else "measured, as entered in the design"
 
 
 def _primary_inductance(results: Results) -> Explanation:

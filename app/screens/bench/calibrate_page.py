@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Final
 
 from PySide6.QtWidgets import (
@@ -15,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.messages import Button, ask
 from app.refusals import refusal
 from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, findings_html, paragraph
@@ -24,7 +26,7 @@ from app.worker import Task
 from core.bench.calibrate import calibrate
 from core.bench.calibration_result import Calibrated
 from core.bench.fit_parameters import Parameter
-from core.design.calibration import COIL_NAMES, DEVICE_NAMES
+from core.design.calibration import COIL_NAMES, DEVICE_NAMES, doubts
 from core.errors import InputError
 from core.units import percent, shown
 
@@ -232,8 +234,24 @@ class CalibratePage(QWidget):
         self.findings.setText(findings_html(result.findings[:4], tokens))
 
     def _take_over(self) -> None:
-        if self.result is not None:
-            self._edit("calibration", self.result.layer(self._source), "Take over calibration")
+        if self.result is None:
+            return
+        layer = self.result.layer(self._source)
+        why = doubts(layer)
+        if why and not self._still_wanted(why):
+            self.work.say("Not taken over; the design keeps its values.")
+            return
+        self._edit("calibration", layer, "Take over calibration")
+
+    def _still_wanted(self, why: Sequence[str]) -> bool:
+        """Whether a doubtful fit shall stand for the design's own values all the same."""
+        text = (
+            f"This fit is doubtful: {'; '.join(why)}. Something else than the fitted values is "
+            "likely off, such as the shunt, a probe factor, a duty or a fault of the build; all "
+            "figures, limits and the power-up plan would stand on it. Take it over all the same?"
+        )
+        buttons = Button.Yes | Button.No
+        return ask(self, "Take over a doubtful fit?", text, buttons, Button.No) == Button.Yes
 
     def _remove(self) -> None:
         self._edit("calibration", None, "Remove calibration")

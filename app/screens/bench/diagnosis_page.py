@@ -15,6 +15,7 @@ from app.widgets.restyle import set_style_property
 from app.widgets.words import sentence_start
 from app.worker import Task
 from core.bench.diagnose import Diagnosis, diagnose, signatures, supplies_of
+from core.bench.diagnosis_words import basis_words
 from core.bench.fault_stage import sound_stage
 from core.bench.symptoms import symptoms_of_rows
 from core.errors import InputError
@@ -42,10 +43,12 @@ class DiagnosisPage(QWidget):
         super().__init__(parent)
         self._state, self._theme = state, theme
         self.told: Diagnosis | None = None
+        self._basis = ""
         self.work = LongWork("Diagnose", name="diagnosis", parent=self)
         self.headline = QLabel(self)
         self.headline.setWordWrap(True)
         set_style_property(self.headline, "role", "figure")
+        self.basis = paragraph(self)
         self.causes = Rows(
             "Likely causes", _CAUSES, wide=3, left=(0, 1, 2, 3), widths={2: 290}, parent=self
         )
@@ -63,6 +66,7 @@ class DiagnosisPage(QWidget):
         layout.setContentsMargins(0, 8, 0, 0)
         layout.addWidget(self.work)
         layout.addWidget(self.headline)
+        layout.addWidget(self.basis)
         layout.addWidget(self.tabs, 1)
         layout.addWidget(self.advice)
         self.headline.setText("Not diagnosed yet.")
@@ -77,8 +81,10 @@ class DiagnosisPage(QWidget):
             self.work.say(state.setup_error, bad=True)
             return
         capture = None if state.taken is None else state.taken.figures
-        measured = symptoms_of_rows(state.sheet.table.rows, setup, capture)
+        rows = state.sheet.table.rows
+        measured = symptoms_of_rows(rows, setup, capture)
         supplies = supplies_of(measured)
+        self._basis = " ".join(basis_words(design, rows, setup, supplies)) if supplies else ""
 
         def work(task: Task) -> Diagnosis:
             if not supplies:
@@ -99,10 +105,14 @@ class DiagnosisPage(QWidget):
         self.told = told
         first, second = told.causes[0], told.causes[1]
         glyph = "" if first.fault is None else f"{MARKS[Severity.CAUTION].glyph} "
-        self.headline.setText(
-            f"{glyph}{sentence_start(first.label)}, {_chance(first.probability)}; then "
-            f"{second.label}, {_chance(second.probability)}."
-        )
+        self.basis.setText(self._basis)
+        if told.unexplained:
+            self.headline.setText(_unexplained(told))
+        else:
+            self.headline.setText(
+                f"{glyph}{sentence_start(first.label)}, {_chance(first.probability)}; then "
+                f"{second.label}, {_chance(second.probability)}."
+            )
         self.causes.show_rows(
             [
                 [
@@ -128,6 +138,15 @@ class DiagnosisPage(QWidget):
                 for item in told.deviations
             ]
         )
+
+
+def _unexplained(told: Diagnosis) -> str:
+    least = min(told.causes, key=lambda cause: cause.misfit)
+    return (
+        f"{MARKS[Severity.CAUTION].glyph} No single fault explains the readings: even "
+        f"{least.label} leaves them {shown(least.misfit, '', digits=2)} uncertainties off. Check "
+        "the shunt's value, probe factor, duty and units of the rows, then the coil's dimensions."
+    )
 
 
 def _chance(value: float) -> str:

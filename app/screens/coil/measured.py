@@ -14,8 +14,9 @@ from app.refusals import limit_of
 from app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from core.coil.coil_values import CoilValue
 from core.coil.resolve import ResolvedCoil
-from core.design.coil import REQUIRED_MEASURED
+from core.design.coil import RIVALS, measured_used, missing_measured
 from core.design.document import field_info
 from core.errors import InputError
 from core.units import percent, shown
@@ -25,6 +26,7 @@ WORDS: Final = {
     "primary_resistance": "Primary resistance",
     "secondary_inductance": "Secondary inductance",
     "secondary_capacitance": "Secondary capacitance",
+    "resonance": "Resonance",
     "quality_factor": "Quality factor",
     "coupling": "Coupling",
     "breakout_voltage": "Breakout voltage",
@@ -35,6 +37,7 @@ SHORT: Final = {
     "primary_resistance": "Primary R1",
     "secondary_inductance": "Secondary L2",
     "secondary_capacitance": "Secondary C2",
+    "resonance": "Resonance f0",
     "quality_factor": "Quality Q",
     "coupling": "Coupling k",
     "breakout_voltage": "Breakout",
@@ -50,7 +53,7 @@ class MeasuredRows(Rows):
         self.notes: dict[str, QLabel] = {}
         self._coil: ResolvedCoil | None = None
         self.form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.DontWrapRows)
-        for name in REQUIRED_MEASURED:
+        for name in WORDS:
             self._add(name)
         self._add_plain("coil.breakout_resistance", "Ω", "Breakout slope")
         self._add_plain("coil.lead_inductance", "H", "Primary leads")
@@ -68,20 +71,13 @@ class MeasuredRows(Rows):
     def show_coil(self, coil: ResolvedCoil) -> None:
         """Write what the geometry gives, and the difference."""
         self._coil = coil
-        compared = {item.name: item for item in coil.comparisons}
         for name, note in self.notes.items():
             path = f"{self.section}.{name}"
             field = self.rows[path].widget
             if isinstance(field, QuantityField) and not field.isEnabled():
-                field.set_value(float(getattr(coil, name)))
-            if name in compared:
-                item = compared[name]
-                unused = "" if item.used else ", not used"
-                computed = shown(item.computed, item.unit)
-                apart = percent(item.difference, decimals=1, signed=True)
-                note.setText(f"computed {computed}, {apart}{unused}")
-            else:
-                note.setText("computed" if coil.constants is not None else "")
+                field.set_value(coil.own(name))
+            item = coil.known(name)
+            note.setText("follows from L2 and C2" if item is None else _origin_words(item))
             note.setVisible(bool(note.text()))
 
     def _add(self, name: str) -> None:
@@ -114,14 +110,18 @@ class MeasuredRows(Rows):
 
     def _switch(self, name: str, on: bool) -> None:
         coil = self._document.value("coil")
-        others = tuple(other for other in coil.not_used if other != name)
-        values: dict[str, object] = {"coil.not_used": others if on else (*others, name)}
+        rival = RIVALS.get(name)
+        if not on and rival is not None and coil.given_by == "measured":
+            name, rival, on = rival, name, True
+        aside = {*coil.not_used} - {name} | ({rival} if on and rival else set())
+        values: dict[str, object] = {
+            "coil.not_used": tuple(sorted(aside if on else {*aside, name})),
+        }
         if on and getattr(coil.measured, name) is None:
             if self._coil is None:
                 self._follow()
                 return
-            start = float(f"{getattr(self._coil, name):.4g}")
-            values[f"{self.section}.{name}"] = start
+            values[f"{self.section}.{name}"] = float(f"{self._coil.own(name):.4g}")
         try:
             self._document.edit_many(values, text=f"Use measured {WORDS[name].lower()}")
         except InputError as error:
@@ -132,10 +132,24 @@ class MeasuredRows(Rows):
         coil = self._document.value("coil")
         by_geometry = coil.given_by == "geometry"
         for name, switch in self.switches.items():
-            given = getattr(coil.measured, name) is not None
             with QSignalBlocker(switch):
-                switch.setChecked(not by_geometry or (given and name not in coil.not_used))
-            switch.setEnabled(by_geometry)
+                switch.setChecked(measured_used(coil, name))
+            switch.setEnabled(by_geometry or name in RIVALS)
+
+
+def _origin_words(item: CoilValue) -> str:
+    """Where the value in use comes from, and how far a measured one is from the computed."""
+    computed = "" if item.computed is None else f"computed {shown(item.computed, item.unit)}"
+    parts = [computed] if computed and item.measured is not None else []
+    if item.entered is not None:
+        parts.append(percent(item.entered, decimals=1, signed=True))
+    if item.fitted is not None:
+        return ", ".join([f"in use: {shown(item.fitted, item.unit)} by calibration", *parts])
+    if item.measured is not None and not item.measured_used:
+        return ", ".join([*parts, "not used"])
+    if item.follows:
+        return ", ".join(["from the resonance", *parts[:1]])
+    return ", ".join(parts) or ("computed" if computed else "")
 
 
 def as_measured(document: Document[Any], coil: ResolvedCoil | None) -> dict[str, object]:
@@ -145,10 +159,10 @@ def as_measured(document: Document[Any], coil: ResolvedCoil | None) -> dict[str,
     do not override the geometry when the coil is given by it again.
     """
     part = document.value("coil")
-    missing = [name for name in REQUIRED_MEASURED if getattr(part.measured, name) is None]
+    missing = missing_measured(part)
     values: dict[str, object] = {"coil.given_by": "measured"}
     if coil is not None and missing:
         for name in missing:
-            values[f"coil.measured.{name}"] = float(f"{getattr(coil, name):.4g}")
+            values[f"coil.measured.{name}"] = float(f"{coil.own(name):.4g}")
         values["coil.not_used"] = (*part.not_used, *(m for m in missing if m not in part.not_used))
     return values

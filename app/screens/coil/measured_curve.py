@@ -35,6 +35,7 @@ from core.coil.resonance_fit import (
     fitted_magnitude,
     fitted_resonance,
 )
+from core.design.coil import RIVALS
 from core.errors import InputError
 from core.findings import Severity
 from core.units import percent, shown
@@ -45,6 +46,7 @@ _UNITS: Final = {
     "primary_resistance": "Ω",
     "secondary_inductance": "H",
     "secondary_capacitance": "F",
+    "resonance": "Hz",
     "quality_factor": "",
 }
 
@@ -120,11 +122,12 @@ class CurvePanel(QWidget):
     def take_over(self) -> None:
         """Set the fitted values as measured ones, in use, as one undo step."""
         names = {item.name for item in self._values}
-        others = self._session.document.value("coil.not_used")
+        aside = {RIVALS[name] for name in names & RIVALS.keys()} - names
+        others = {*self._session.document.value("coil.not_used"), *aside}
         values: dict[str, object] = {
             f"coil.measured.{item.name}": float(f"{item.value:.5g}") for item in self._values
         }
-        values["coil.not_used"] = tuple(name for name in others if name not in names)
+        values["coil.not_used"] = tuple(sorted(others - names))
         try:
             self._session.document.edit_many(values, text="Values of a measured curve")
         except InputError as error:
@@ -190,7 +193,6 @@ class CurvePanel(QWidget):
                 fit,
                 MeasuredWinding(self.winding.currentData()),
                 base_current_ratio=1.0 if coil is None else coil.base_current_ratio,
-                secondary_inductance=None if coil is None else coil.secondary_inductance,
             )
             taken = "; ".join(
                 f"{WORDS[item.name].lower()} {shown(item.value, _UNITS[item.name])}"

@@ -20,6 +20,7 @@ from app.screens.coil.work import CoilState
 from app.theme import Theme, Tokens
 from app.widgets.findings_list import FindingsList
 from app.widgets.restyle import set_style_property
+from core.coil.coil_values import Origin
 from core.coil.resolve import ResolvedCoil, secondary_geometry
 from core.coil.summary import CoilConstants
 from core.coil.wire import winding_time
@@ -30,7 +31,7 @@ VALIDITY = (
     "Q and R: copper alone, a real Q is lower. f0: a thick former takes 1 to 3 % off. Breakout: "
     "±5 % in dry air, less with points. By table: a second opinion. All are estimates."
 )
-_SAMPLES = ("0.000 MHz", "0.000 MHz", "breakout")
+_SAMPLES = ("0.000 MHz", "0.000 MHz", "measured")
 """Texts that the columns after the first have room for."""
 _FINDINGS_HEIGHT = 120
 _SAME = 5e-4
@@ -39,12 +40,13 @@ _COLUMNS = ("Quantity", "In use", "Computed", "Remark")
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One row: words, value in use, computed value, difference or remark."""
+    """One row: words, value in use, computed value, origin or remark, tip of the remark."""
 
     words: str
     value: str
     computed: str = ""
     remark: str = ""
+    tip: str = ""
 
 
 def lines(state: CoilState) -> tuple[Line, ...]:
@@ -107,13 +109,14 @@ def _making(found: CoilConstants, design: Design) -> Iterator[Line]:
 
 
 def _pair(words: str, coil: ResolvedCoil, name: str, unit: str) -> Line:
-    value = float(getattr(coil, name))
+    value, origin = float(getattr(coil, name)), coil.origin(name)
+    mark = "" if origin is Origin.COMPUTED else origin.value
     if coil.constants is None:
-        return Line(words, shown(value, unit))
+        return Line(words, shown(value, unit), "", mark)
     computed = float(getattr(coil.constants, name))
     same = abs(value / computed - 1.0) < _SAME
-    difference = "" if same else _signed(value / computed - 1.0)
-    return Line(words, shown(value, unit), shown(computed, unit), difference)
+    apart = "" if same else f"{_signed(value / computed - 1.0)} from the computed value"
+    return Line(words, shown(value, unit), shown(computed, unit), mark, apart)
 
 
 class ResultsPanel(QWidget):
@@ -145,7 +148,7 @@ class ResultsPanel(QWidget):
             metrics = self.table.fontMetrics()
             words = (sample, _COLUMNS[column])
             room = max(metrics.horizontalAdvance(text) for text in words)
-            self.table.setColumnWidth(column, room + 10)
+            self.table.setColumnWidth(column, room + 8)
         self.table.setTextElideMode(Qt.TextElideMode.ElideRight)
         self.note = QLabel(VALIDITY, self)
         self.note.setWordWrap(True)
@@ -169,6 +172,9 @@ class ResultsPanel(QWidget):
         for row, line in enumerate(self.lines):
             for column, text in enumerate((line.words, line.value, line.computed, line.remark)):
                 self._write(row, column, text)
+            remark = self.table.item(row, 3)
+            if remark is not None:
+                remark.setToolTip(line.tip)
 
     def value(self, words: str) -> str:
         """Text of the value in use in the row of these words."""

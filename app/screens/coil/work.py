@@ -14,7 +14,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.session import Session
 from app.worker import Outcome, Task, Worker
-from core.coil.resolve import ResolvedCoil, resolved_coil
+from core.coil.resolve import ResolvedCoil, coil_of
 from core.design.document import Design
 from core.errors import InputError
 
@@ -37,7 +37,7 @@ class CoilWork(QObject):
     """Keeps the coil of the document computed; the last good one stays.
 
     `resolved` carries a `CoilState`; `refused` the `InputError` of a coil that cannot be built.
-    Only the coil and the ambient temperature start a computation.
+    Only coil, calibration and ambient temperature start a computation.
     """
 
     resolved = Signal(object)
@@ -72,14 +72,13 @@ class CoilWork(QObject):
         """Compute the coil of the design as it stands, if it changed."""
         design = self.design
         rings = DRAG_RINGS if self._coarse else FULL_RINGS
-        asked = (design.coil, design.cooling.ambient, rings)
+        asked = (design.coil, design.calibration, design.cooling.ambient, rings)
         if asked == self._asked:
             return
         self._asked = asked
 
         def work(_task: Task | None) -> CoilState:
-            ambient = design.cooling.ambient
-            coil = resolved_coil(design.coil, temperature_c=ambient, rings=rings)
+            coil = coil_of(design, rings=rings)
             return CoilState(design, coil, rings)
 
         if not self._coarse:

@@ -239,6 +239,43 @@ def test_a_measured_value_overrides_with_its_difference_and_can_be_switched_off(
     assert "not used" in note.text()
 
 
+def test_a_calibration_in_use_is_shown_as_fitted(screen, qtbot) -> None:
+    document = screen._session.document
+    computed = screen.work.latest.coil.coupling
+    document.edit("calibration", {"coupling": 0.4989, "misfit": 14.0})
+    qtbot.waitUntil(lambda: screen.results.value("Coupling k") == "0.4989", timeout=10_000)
+    (line,) = [line for line in screen.results.lines if line.words == "Coupling k"]
+    assert line.remark == "fitted"
+    assert line.tip.startswith("+")
+    assert "0.4989 by calibration" in screen.measured.notes["coupling"].text()
+    codes = {finding.code for finding in screen.work.latest.coil.findings}
+    assert {"calibration-in-use", "calibration-doubtful"} <= codes
+    switch = screen.measured.switches["coupling"]
+    switch.click()
+    assert value(screen, "coil.measured.coupling") == pytest.approx(computed, rel=1e-3)
+
+
+def test_resonance_or_capacitance_is_in_use_not_both(screen, qtbot) -> None:
+    switches = screen.measured.switches
+    switches["secondary_capacitance"].click()
+    settle(screen, qtbot)
+    switches["resonance"].click()
+    type_into(screen, qtbot, "coil.measured.resonance", "850 kHz")
+    settle(screen, qtbot)
+    assert value(screen, "coil.not_used") == ("secondary_capacitance",)
+    assert screen.work.latest.coil.resonance == pytest.approx(850e3)
+    assert not switches["secondary_capacitance"].isChecked()
+    choose(screen.given, qtbot, "Measured values")
+    settle(screen, qtbot)
+    assert screen.work.latest.coil.resonance == pytest.approx(850e3, rel=1e-3)
+    assert switches["resonance"].isChecked()
+    assert not switches["secondary_capacitance"].isChecked()
+    switches["resonance"].click()
+    settle(screen, qtbot)
+    assert switches["secondary_capacitance"].isChecked()
+    assert not switches["resonance"].isChecked()
+
+
 def test_measured_values_instead_of_geometry_and_back(screen, qtbot) -> None:
     f0 = screen.work.latest.coil.resonance
     choose(screen.given, qtbot, "Measured values")

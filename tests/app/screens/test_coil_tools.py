@@ -214,7 +214,7 @@ def test_a_curve_cut_in_the_middle_is_refused_and_the_last_good_one_stays(
     assert panel.plot.curve(0)[0].size == 81
 
 
-def test_a_csv_response_gives_capacitance_and_q(screen, qtbot, tmp_path) -> None:
+def test_a_csv_response_gives_resonance_and_q(screen, qtbot, tmp_path) -> None:
     f = np.linspace(880e3, 940e3, 61)
     level = 1 / np.abs(1 + 120j * (f / 907e3 - 907e3 / f))
     rows = [f"{a / 1e3:.6f}, {b:.8f}" for a, b in zip(f, level, strict=True)]
@@ -223,7 +223,12 @@ def test_a_csv_response_gives_capacitance_and_q(screen, qtbot, tmp_path) -> None
     show_tab(screen, qtbot, 4)
     screen.curve.load(file)
     qtbot.waitUntil(screen.curve.use.isEnabled, timeout=10_000)
-    assert "secondary capacitance" in screen.curve.words.text()
+    assert "resonance 907 kHz" in screen.curve.words.text()
+    screen.measured.switches["secondary_capacitance"].click()
+    screen.curve.use.click()
+    assert screen._session.document.value("coil.not_used") == ("secondary_capacitance",)
+    taken = pytest.approx(907e3, rel=1e-4)
+    qtbot.waitUntil(lambda: screen.work.latest.coil.resonance == taken, timeout=10_000)
     screen.curve.winding.setCurrentIndex(1)
     assert not screen.curve.use.isEnabled()
     assert "Nothing to take" in screen.curve.words.text()

@@ -20,7 +20,7 @@ from core.bench.fit_parameters import Parameter, prior_values, with_parameters
 from core.bench.identify import correlation_matrix, identified
 from core.bench.instruments import Shunt
 from core.bench.readings import Reading
-from core.coil.resolve import resolved_coil
+from core.coil.resolve import coil_of, resolved_coil
 from core.design.calibrated import calibrated
 from core.design.document import Design, with_values
 from core.errors import InputError
@@ -151,8 +151,8 @@ def test_six_readings_and_one_capture_give_coupling_and_quality_back(
 
     layer = got.layer("six rows")
     used = with_values(build.design, {"calibration": layer})
-    circuit = calibrated(used)
-    assert circuit.coil.measured.coupling == pytest.approx(found[Parameter.COUPLING].value, 1e-4)
+    assert coil_of(used).coupling == pytest.approx(found[Parameter.COUPLING].value, 1e-4)
+    assert (layer.misfit, layer.at_bound) == (pytest.approx(got.misfit_after, 0.01), ())
     off = with_values(used, {"calibration.active": False})
     assert calibrated(off) == off
 

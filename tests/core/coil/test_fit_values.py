@@ -8,7 +8,7 @@ import pytest
 from core.coil import coil_constants
 from core.coil.charges import winding_potential_matrix
 from core.coil.curves import CurveKind, MeasuredCurve
-from core.coil.fit_values import MeasuredWinding, capacitance_for_resonance, taken_values
+from core.coil.fit_values import MeasuredWinding, taken_values
 from core.coil.geometry import TopLoad, TopLoadKind
 from core.coil.resonance_fit import fitted_resonance
 from core.coil.resonator import ring_inductance_matrix
@@ -60,15 +60,12 @@ def test_values_at_the_foot_become_the_lumped_ones(example, bare):
     assert abs(fit.inductance.value / bare.secondary_inductance - 1) > 0.05
 
 
-def test_a_response_gives_capacitance_with_a_known_inductance():
+def test_a_response_gives_the_resonance_and_q():
     f = np.linspace(250e3, 280e3, 61)
     response = 1 / np.abs(1 + 90j * (f / 265e3 - 265e3 / f))
     fit = fitted_resonance(MeasuredCurve(CurveKind.RESPONSE, f, response))
-    taken = taken_values(fit, MeasuredWinding.SECONDARY, secondary_inductance=30e-3)
-    assert [item.name for item in taken] == ["secondary_capacitance", "quality_factor"]
-    assert taken[0].value == pytest.approx(capacitance_for_resonance(265e3, 30e-3), rel=1e-6)
-    with pytest.raises(InputError, match="known secondary inductance"):
-        taken_values(fit, MeasuredWinding.SECONDARY)
+    taken = {item.name: item.value for item in taken_values(fit, MeasuredWinding.SECONDARY)}
+    assert taken == pytest.approx({"resonance": 265e3, "quality_factor": 90.0}, rel=1e-6)
     with pytest.raises(InputError, match="primary's inductance"):
         taken_values(fit, MeasuredWinding.PRIMARY)
 

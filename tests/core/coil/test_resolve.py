@@ -1,11 +1,13 @@
 """From the design's coil to values in use: mix of geometry and measurement, errors with paths."""
 
 import json
+import math
 from importlib import resources
 
 import pytest
 
-from core.coil.resolve import geometry_constants, resolved_coil
+from core.coil.coil_values import Origin
+from core.coil.resolve import coil_of, geometry_constants, resolved_coil
 from core.design.document import design_from, with_value, with_values
 from core.errors import InputError
 
@@ -19,13 +21,13 @@ def design():
 
 def test_measured_value_overrides_and_its_difference_is_told(design):
     computed = resolved_coil(design.coil)
-    assert computed.comparisons == ()
+    assert not [item for item in computed.values if item.entered is not None]
     mixed = resolved_coil(with_value(design, "coil.measured.coupling", 0.2).coil)
     assert mixed.coupling == 0.2
-    (item,) = mixed.comparisons
+    item = mixed.known("coupling")
     assert item.computed == computed.coupling
-    assert item.difference == pytest.approx(0.2 / computed.coupling - 1)
-    assert item.used
+    assert item.entered == pytest.approx(0.2 / computed.coupling - 1)
+    assert item.origin is Origin.MEASURED
     assert mixed.secondary_inductance == computed.secondary_inductance
     assert mixed.mutual_inductance < computed.mutual_inductance
 
@@ -34,8 +36,8 @@ def test_override_that_is_switched_off_is_kept_and_compared_only(design):
     off = with_values(design, {"coil.measured.coupling": 0.1, "coil.not_used": ("coupling",)})
     found = resolved_coil(off.coil)
     assert found.coupling == found.constants.coupling
-    assert not found.comparisons[0].used
-    assert found.comparisons[0].measured == 0.1
+    assert found.known("coupling").origin is Origin.COMPUTED
+    assert found.known("coupling").measured == 0.1
     codes = [finding.code for finding in found.findings]
     assert "measured-far-from-computed" not in codes
     used = resolved_coil(with_value(off, "coil.not_used", ()).coil)
@@ -133,3 +135,121 @@ def test_a_value_many_times_the_computed_one_is_told_in_times(design):
     far = with_value(design, "coil.measured.secondary_capacitance", 15.0 * capacitance)
     (said,) = [f for f in resolved_coil(far.coil).findings if "secondary_capac" in f.field]
     assert "15 times what the geometry gives" in said.text
+
+
+def test_a_fitted_value_is_never_called_measured(design):
+    """A fit of 0.4989 beside a measured 0.30 and what the geometry gives."""
+    fitted = {"coupling": 0.4989, "quality_factor": 100.0}
+    both = {"coil.measured.coupling": 0.30, "calibration": fitted}
+    coil = coil_of(with_values(design, both))
+    item = coil.known("coupling")
+    assert (coil.coupling, item.origin, item.own) == (0.4989, Origin.FITTED, 0.30)
+    assert coil.origin("quality_factor") is coil.origin("secondary_resistance") is Origin.FITTED
+    assert coil.origin("mutual_inductance") is Origin.FITTED
+    assert coil.origin("resonance") is Origin.COMPUTED
+    assert not [f for f in coil.findings if "measured" in f.code or "measured." in f.field]
+    (listed,) = [f for f in coil.findings if f.code == "calibration-in-use"]
+    assert "coupling 0.4989 in place of 0.3" in listed.text
+    (far,) = [f for f in coil.findings if f.code == "fitted-far-from-computed"]
+    assert (far.severity.value, far.field) == ("caution", "calibration.coupling")
+    off = coil_of(with_values(design, both | {"calibration": fitted | {"active": False}}))
+    assert (off.coupling, off.origin("coupling")) == (0.30, Origin.MEASURED)
+    assert "calibration-in-use" not in {f.code for f in off.findings}
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [({"misfit": 14.0}, "14 standard uncertainties"), ({"at_bound": ["coupling"]}, "their range")],
+)
+def test_a_doubtful_fit_in_use_says_so_wherever_the_coil_is_shown(design, more, said):
+    coil = coil_of(with_values(design, {"calibration": {"coupling": 0.3, "misfit": 1.9} | more}))
+    (found,) = [f for f in coil.findings if f.code == "calibration-doubtful"]
+    assert said in found.text
+    good = coil_of(with_values(design, {"calibration": {"coupling": 0.3, "misfit": 1.9}}))
+    assert "calibration-doubtful" not in {f.code for f in good.findings}
+
+
+def test_the_difference_of_a_q_is_told_as_the_resistance_that_it_stands_for(design):
+    """R = omega L / Q, by hand from the coil's own f0 and L2."""
+    copper = resolved_coil(design.coil)
+    half = resolved_coil(with_value(design, "coil.measured.quality_factor", 150.0).coil)
+    reactance = 2 * math.pi * copper.resonance * copper.secondary_inductance
+    more = reactance / 150.0 - reactance / copper.quality_factor
+    (said,) = [f for f in half.findings if f.field == "coil.measured.quality_factor"]
+    assert f"stands for {more:.3g} Ω" in said.text
+
+
+def test_a_measured_resonance_gives_the_capacitance(design):
+    """C2 = 1/((2 pi f)^2 L2), with the inductance in use."""
+    asked = with_values(
+        design, {"coil.measured.resonance": 850e3, "coil.measured.secondary_inductance": 8e-3}
+    )
+    coil = resolved_coil(asked.coil)
+    assert coil.resonance == pytest.approx(850e3, rel=1e-9)
+    assert coil.secondary_capacitance == pytest.approx(4.3825e-12, rel=1e-4)
+    assert coil.origin("resonance") is Origin.MEASURED
+    assert coil.known("secondary_capacitance").entered is None
+    kept = resolved_coil(with_value(asked, "coil.not_used", ("resonance",)).coil)
+    assert kept.secondary_capacitance == resolved_coil(design.coil).secondary_capacitance
+
+
+def test_a_resonance_and_a_capacitance_that_disagree_are_refused(design):
+    both = {
+        "coil.measured.resonance": 850e3,
+        "coil.measured.secondary_inductance": 8e-3,
+        "coil.measured.secondary_capacitance": 4.3825e-12,
+    }
+    agreeing = with_values(design, both)
+    assert resolved_coil(agreeing.coil).resonance == pytest.approx(850e3)
+    apart = with_value(agreeing, "coil.measured.secondary_capacitance", 4.5e-12)
+    with pytest.raises(InputError, match=r"one of the two not used.*4\.382 pF") as caught:
+        resolved_coil(apart.coil)
+    assert caught.value.field == "coil.measured.resonance"
+    assert resolved_coil(with_value(apart, "coil.not_used", ("secondary_capacitance",)).coil)
+
+
+def test_a_coil_given_by_measured_values_takes_a_resonance_in_place_of_the_capacitance():
+    measured = {
+        "primary_inductance": 2.5e-6, "primary_resistance": 0.05, "secondary_inductance": 8e-3,
+        "resonance": 850e3, "quality_factor": 150.0, "coupling": 0.2, "breakout_voltage": 20e3,
+    }  # fmt: skip
+    design = design_from({"coil": {"measured": measured}})
+    coil = resolved_coil(design.coil)
+    assert coil.secondary_capacitance == pytest.approx(4.3825e-12, rel=1e-4)
+    with pytest.raises(InputError, match="secondary_capacitance"):
+        with_value(design, "coil.not_used", ("resonance",))
+    kept = with_values(
+        design,
+        {
+            "coil.measured.secondary_capacitance": 9e-12,
+            "coil.not_used": ("secondary_capacitance",),
+        },
+    )
+    assert resolved_coil(kept.coil).resonance == pytest.approx(850e3)
+    other = resolved_coil(with_value(kept, "coil.not_used", ("resonance",)).coil)
+    assert other.secondary_capacitance == 9e-12
+
+
+def test_values_left_from_the_geometry_are_not_called_measured(design):
+    """Given by measured values, but copied from what the geometry gives, rounded."""
+    computed = resolved_coil(design.coil)
+    names = [item.name for item in computed.values]
+    copied = {f"coil.measured.{name}": float(f"{computed.own(name):.4g}") for name in names}
+    switched = with_values(
+        design,
+        {
+            **copied,
+            "coil.given_by": "measured",
+            "coil.not_used": [name for name in names if name != "breakout_voltage"],
+            "coil.measured.breakout_voltage": 9e3,
+            "coil.measured.coupling": 0.3,
+        },
+    )
+    coil = resolved_coil(switched.coil)
+    assert coil.origin("secondary_inductance") is Origin.COMPUTED
+    assert coil.origin("breakout_voltage") is Origin.MEASURED
+    # In the list of those left over, but another value since: entered by hand.
+    assert coil.origin("coupling") is Origin.MEASURED
+    (said,) = [f for f in coil.findings if f.code == "measured-from-geometry"]
+    assert "secondary inductance 7.5" in said.text
+    assert "coupling" not in said.text

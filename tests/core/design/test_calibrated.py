@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from core.coil.resolve import resolved_coil
+from core.coil.resolve import coil_of
 from core.design.calibrated import calibrated
 from core.design.document import Design, design_from, with_values
 from core.errors import InputError
@@ -28,11 +28,11 @@ def design() -> Design:
 
 def test_layer_overrides_a_geometry_and_the_device(design: Design) -> None:
     used = calibrated(design)
-    assert resolved_coil(used.coil, rings=30).coupling == 0.21
-    assert resolved_coil(used.coil, rings=30).breakout_voltage == 15e3
+    assert coil_of(used, rings=30).coupling == 0.21
+    assert coil_of(used, rings=30).breakout_voltage == 15e3
     assert used.device.on_resistance == 2.2
     assert used.device.output_capacitance == design.device.output_capacitance
-    assert used.coil.not_used == ()
+    assert used.coil == design.coil
     assert calibrated(used) == used
     assert used.calibration == design.calibration
 

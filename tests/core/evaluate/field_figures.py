@@ -156,6 +156,11 @@ BASES: Mapping[str, tuple[str, Mapping[str, object]]] = {
         },
     ),
     "both": (_SOUND, {"coil.measured": _COIL}),
+    "bounded": (_SPIKING, _FITTED | {"calibration": {"coupling": 0.2, "misfit": 1.0}}),
+    "resonant": (
+        _SOUND,
+        {"coil.measured": _COIL | {"secondary_capacitance": None, "resonance": 600e3}},
+    ),
     "bench": (_SPIKING, _FITTED | {"readings.rows": _READ, "readings.on_resistance": 0.5}),
     "calibrated": (
         _SPIKING,
@@ -164,7 +169,7 @@ BASES: Mapping[str, tuple[str, Mapping[str, object]]] = {
             "calibration": {
                 "coupling": 0.2, "quality_factor": 120.0, "secondary_capacitance": 7.2e-12,
                 "breakout_voltage": 8e3, "on_resistance": 0.3, "output_capacitance": 1.3e-10,
-                "source": "4 rows",
+                "source": "4 rows", "misfit": 2.1,
             }
         },
     ),

@@ -15,7 +15,9 @@ from core.bench.fault_stage import sound_stage
 from core.bench.faults import Fault, with_fault
 from core.bench.fit_parameters import Parameter
 from core.bench.sheet import bench_ratings
+from core.coil.resolve import coil_of
 from core.design.calibrated import calibrated
+from core.design.calibration import BAD_FIT
 from core.design.readings import ReadingCells
 from core.findings import Severity
 from core.stage.carrier import carrier
@@ -172,7 +174,7 @@ def test_forecast_ranks_ratings_and_marks_extrapolation(qtbot, screen, session):
     assert page.table.texts()[0][4] == "50.8 V"
 
 
-def test_calibration_is_fitted_taken_over_switched_off_and_undone(qtbot, screen, session):
+def test_calibration_is_fitted_taken_over_switched_off_and_undone(qtbot, screen, session, boxes):
     session.document.edit("device.capacitance_law", "constant")
     design = session.document.design
     truth = sound_stage(design)
@@ -196,14 +198,16 @@ def test_calibration_is_fitted_taken_over_switched_off_and_undone(qtbot, screen,
     assert page.correlation.texts() == [["Coupling", "+1.00"]]
 
     steps = session.document.undo_stack.count()
+    # A cold stage against a hot one is many uncertainties off: it asks.
+    boxes.answer("Yes")
     _press(page.take_over)
     assert session.document.undo_stack.count() == steps + 1
     layer = session.document.design.calibration
     assert layer.coupling == pytest.approx(fitted.value, rel=1e-4)
     assert page.active.isChecked()
     assert "4 rows" in page.layer.text()
-    used = calibrated(session.document.design)
-    assert used.coil.measured.coupling == layer.coupling
+    assert coil_of(session.document.design).coupling == layer.coupling
+    assert layer.misfit == pytest.approx(page.result.misfit_after, rel=0.01)
     _press(page.active)
     off = session.document.design
     assert calibrated(off) is off
@@ -272,3 +276,36 @@ def test_pages_follow_the_look_and_are_reached_by_keys(qtbot, screen, theme, ses
     for key, page in (("A", screen.calibrate), ("O", screen.forecast), ("R", screen.readings)):
         QTest.keyClick(screen, key, Qt.KeyboardModifier.AltModifier)
         assert screen.tabs.currentWidget() is page
+
+
+def test_a_doubtful_fit_asks_before_it_is_taken_over(qtbot, screen, session, boxes):
+    """A shunt of ten times the value typed: no coupling explains the currents."""
+    truth = sound_stage(session.document.design)
+    session.document.edit("readings.rows", _cells(truth, (12.0, 18.0, 26.0, 34.0)))
+    session.document.edit(
+        "readings.shunt_resistance", 10.0 * session.document.design.readings.shunt_resistance
+    )
+    page = screen.calibrate
+    screen.tabs.setCurrentWidget(page)
+    for name, box in page.choices.items():
+        box.setChecked(name is Parameter.COUPLING)
+    _press(page.work.start)
+    qtbot.waitUntil(lambda: page.result is not None, timeout=60_000)
+    assert page.result.misfit_after > BAD_FIT
+    boxes.answer(Qt.Key.Key_Return, "Yes")
+    _press(page.take_over)
+    assert session.document.design.calibration is None
+    assert "Not taken over" in page.work.message.text()
+    _press(page.take_over)
+    assert session.document.design.calibration.coupling is not None
+    assert "doubtful" in boxes.said[0]
+    assert "standard uncertainties off" in boxes.said[0]
+
+    # The diagnosis does not start from what the doubtful fit has taken in.
+    diagnosis = screen.diagnosis
+    screen.tabs.setCurrentWidget(diagnosis)
+    _press(diagnosis.work.start)
+    qtbot.waitUntil(lambda: diagnosis.told is not None, timeout=60_000)
+    assert "Compared with the design's own values" in diagnosis.basis.text()
+    assert "rows used" in diagnosis.basis.text()
+    assert "No single fault explains the readings" in diagnosis.headline.text()
