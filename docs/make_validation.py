@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import json
 import re
+import runpy
 import subprocess
 import sys
 import tempfile
-import tomllib
 from collections import Counter, defaultdict
 from pathlib import Path
 
@@ -45,8 +45,7 @@ def read(path: Path) -> list[dict[str, object]]:
 
 def made_of() -> str:
     """Version and commit that the figures are of, and whether files differ from it."""
-    with (ROOT / "pyproject.toml").open("rb") as stream:
-        version = tomllib.load(stream)["project"]["version"]
+    version = runpy.run_path(str(ROOT / "core" / "version.py"))["VERSION"]
     commit = _git("rev-parse", "--short=10", "HEAD")
     if not commit:
         return f"version {version}, commit not known"
