@@ -181,16 +181,16 @@ def _far(item: CoilValue, difference: float) -> Finding:
 
 def _copper_alone(item: CoilValue, reactance: float) -> Finding:
     assert item.computed is not None
-    fitted = item.origin is Origin.FITTED
     more = reactance * (1.0 / item.value - 1.0 / item.computed)
-    return note(
-        f"{item.origin.value}-q-below-copper",
-        "calibration.quality_factor" if fitted else "coil.measured.quality_factor",
+    text = (
         f"The {item.origin.value} quality factor of {shown(item.value, '', digits=3)} is below the "
         f"{shown(item.computed, '', digits=3)} of the copper alone, as it should be. The "
         f"difference stands for {shown(more, 'Ω', digits=3)} at the resonance beside the copper's "
-        "own: the former, leads, walls and any corona, which no geometry here tells.",
+        "own: the former, leads, walls and any corona, which no geometry here tells."
     )
+    if item.origin is Origin.FITTED:
+        return note("fitted-q-below-copper", "calibration.quality_factor", text)
+    return note("measured-q-below-copper", "coil.measured.quality_factor", text)
 
 
 def _has_point(item: CoilValue) -> bool:
