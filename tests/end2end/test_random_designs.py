@@ -55,8 +55,8 @@ def test_whole_evaluations_of_random_designs_have_only_numbers(
     results = evaluate(random_design(seed))
     report = results_object(results)
     residual = report["carrier"]["energy_residual"]
-    assert residual is not None
-    assert residual <= RESIDUAL_LIMIT
+    unsolved = UNSOLVED & {item.code for item in results.findings}
+    assert unsolved or (residual is not None and residual <= RESIDUAL_LIMIT)
     for name, value in report["burst"].items():
         assert value is None or math.isfinite(value), name
     powers = results.curves.average_power
