@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import sys
 import traceback
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NoReturn
 
 from app.display_check import no_window_reason
 from app.log_file import log_file
@@ -47,7 +49,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if reason is not None:
         print(f"burstwise: {reason}", file=sys.stderr)
         return NO_WINDOW_STATUS
-    return open_window(Path(arguments[0]) if arguments else None)
+    open_window(Path(arguments[0]) if arguments else None)
 
 
 def _headless(arguments: list[str]) -> int:
@@ -92,8 +94,8 @@ def is_headless(arguments: Sequence[str]) -> bool:
     return arguments[0] in COMMANDS or arguments[0].startswith("-") or len(arguments) > 1
 
 
-def open_window(file: Path | None) -> int:
-    """Open the window and stay until it is closed; returns the exit status."""
+def open_window(file: Path | None) -> NoReturn:
+    """Open the window, stay until it is closed, end the process."""
     from PySide6.QtCore import QTimer
     from PySide6.QtWidgets import QApplication
 
@@ -128,7 +130,31 @@ def open_window(file: Path | None) -> int:
     status = application.exec()
     hook.remove()
     log.close()
-    return status
+    end_process(status)
+
+
+def end_process(status: int) -> NoReturn:
+    """End this process at once; no thread's work is waited for, its processes are ended too.
+
+    Everything that lasts is on disk by then: designs and settings are written by the window, other
+    files whole or not at all. A thread may be in compiled code for seconds, and what the
+    interpreter does at its end takes another one.
+
+    Parameters
+    ----------
+    status : int
+        Exit status.
+    """
+    import multiprocessing
+
+    for child in multiprocessing.active_children():
+        child.terminate()
+    logging.shutdown()
+    for stream in (sys.stdout, sys.stderr):
+        if stream is not None:  # a window without a console has none
+            with suppress(OSError, ValueError):
+                stream.flush()
+    os._exit(status)
 
 
 def _start_work(window: MainWindow, file: Path | None) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from app.worker import CancelledError, Task
+from app.worker import Task
 from core.design.calibrated import calibrated
 from core.design.document import Design
 from core.errors import InputError
@@ -100,7 +100,7 @@ class LiveModel:
 
         Raises
         ------
-        CancelledError
+        StoppedError
             The task was told to stop.
         """
         from core.evaluate.quick import merged, moved_to, same_stage
@@ -118,10 +118,7 @@ class LiveModel:
         ):
             wide = moved_to(wide, design)
         else:
-            try:
-                wide = stage_table(design, reach, progress=lambda _: not task.cancelled)
-            except InterruptedError as error:
-                raise CancelledError from error
+            wide = stage_table(design, reach, progress=lambda _: not task.cancelled)
         self._wide = wide
         near = self._near
         if near is not None and near.serves(design, highest=0.0):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -11,14 +10,12 @@ from typing import Any, Final
 from PySide6.QtCore import QElapsedTimer, QObject, QTimer, Signal
 
 from app.document import Document
-from app.refusals import refusal
 from app.worker import Outcome, Overtake, Task, Worker
 from core.errors import InputError
 from core.findings import Finding, Severity, stop
 
 SETTLE_MS: Final = 90
 """Quiet time after an edit, shown in a quick picture, before the full evaluation begins [ms]."""
-_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +106,8 @@ class Session(QObject):
         self.document: Document[Any] = Document(
             job.new(), with_values=job.with_values, value_at=job.value_at
         )
-        self.worker = Worker(name="evaluate")
-        self.preparer = Worker(overtake=Overtake.CANCEL, name="prepare")
+        self.worker = Worker(overtake=Overtake.CANCEL, name="evaluation")
+        self.preparer = Worker(overtake=Overtake.CANCEL, name="preparation of quick pictures")
         self.latest: Evaluated | None = None
         self._asked: dict[int, Any] = {}
         self._settle = QTimer(self)
@@ -168,7 +165,7 @@ class Session(QObject):
         if design != self.document.design:
             return
         if outcome.error is not None:
-            self._tell(outcome.error)
+            self._tell(outcome)
         else:
             self.latest = outcome.value
             self._prepare(outcome.value.design)
@@ -180,17 +177,15 @@ class Session(QObject):
             self.preparer.submit(lambda task: prepare(design, task))
 
     def _prepared(self, outcome: Outcome) -> None:
-        if outcome.error is not None and not isinstance(outcome.error, InputError):
-            _log.error("quick pictures not prepared", exc_info=outcome.error)
         latest = self.latest
         if outcome.error is None and latest is not None and latest.design == self.document.design:
             summary = self.job.summarise(latest.results)
             self.looked_ahead.emit(replace(latest, summary=summary))
 
-    def _tell(self, error: Exception) -> None:
+    def _tell(self, outcome: Outcome) -> None:
+        error = outcome.error
         if isinstance(error, InputError):
-            self.failed.emit(stop("input", error.field, refusal(error)))
-            return
-        _log.error("evaluation failed", exc_info=error)
-        text = f"The evaluation failed ({error!r}); the log file holds the details."
-        self.failed.emit(stop("evaluation-failed", "", text))
+            self.failed.emit(stop("input", error.field, outcome.complaint()))
+        else:
+            words = outcome.complaint("The evaluation") + "."
+            self.failed.emit(stop("evaluation-failed", "", words))

@@ -1,23 +1,30 @@
 """Computation off the GUI thread: one at a time, the latest request wins.
 
-Errors come back as data in the `Outcome`. All signals are sent in the thread that made the worker.
+Errors come back as data in the `Outcome`, in words that a page can show. All signals are sent in
+the thread that made the worker. A computation that was stopped delivers nothing more; where it is
+in the core it ends at the next `core.stopping.check_stop`.
 """
 
 from __future__ import annotations
 
+import logging
 import threading
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from enum import Enum
-from typing import Any
+from typing import Any, Final
 
-from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QObject, Qt, Signal
 
+from app.refusals import refusal
+from core.errors import InputError
+from core.stopping import StoppedError, stoppable
 
-class CancelledError(Exception):
-    """Raised inside a computation that was told to stop."""
+_log = logging.getLogger(__name__)
+_ending: Final[set[Worker]] = set()
+"""Closed workers whose thread still runs: their signals need a receiver until it has ended."""
 
 
 class Overtake(Enum):
@@ -41,6 +48,19 @@ class Outcome:
     error: Exception | None
     seconds: float
 
+    @property
+    def refused(self) -> bool:
+        """Whether the input was refused, and nothing went wrong."""
+        return isinstance(self.error, InputError)
+
+    def complaint(self, subject: str = "It") -> str:
+        """The error in words for the user, e.g. 'It failed ...'; empty without one."""
+        if isinstance(self.error, InputError):
+            return refusal(self.error)
+        if self.error is None:
+            return ""
+        return f"{subject} failed ({self.error!r}); the log file holds the details"
+
 
 @dataclass(frozen=True, slots=True)
 class Progress:
@@ -52,11 +72,26 @@ class Progress:
 
 
 class Task:
-    """Handed to the computation: asks whether to stop, tells how far it is."""
+    """Handed to the computation: asks whether to stop, tells how far it is and what it has.
 
-    def __init__(self, number: int, tell: Callable[[Progress], None]) -> None:
+    Parameters
+    ----------
+    number : int
+        That of the request.
+    tell : callable
+        Told each `Progress`.
+    hand_over : callable, optional
+        Given the number and each part of the result that is ready.
+    """
+
+    def __init__(
+        self,
+        number: int,
+        tell: Callable[[Progress], None],
+        hand_over: Callable[[int, object], None] = lambda number, part: None,
+    ) -> None:
         self.number = number
-        self._tell = tell
+        self._tell, self._hand_over = tell, hand_over
         self._stop = threading.Event()
 
     @property
@@ -69,14 +104,19 @@ class Task:
         self._stop.set()
 
     def check(self) -> None:
-        """Raise `CancelledError` if told to stop."""
+        """Raise `StoppedError` if told to stop."""
         if self.cancelled:
-            raise CancelledError
+            raise StoppedError("asked to stop")
 
     def progress(self, share: float, text: str = "") -> None:
         """Tell how far the computation is; a good moment to be stopped, too."""
         self.check()
         self._tell(Progress(self.number, share, text))
+
+    def deliver(self, part: object) -> None:
+        """Hand over a part of the result that is ready; a good moment to be stopped, too."""
+        self.check()
+        self._hand_over(self.number, part)
 
 
 Work = Callable[[Task], Any]
@@ -85,8 +125,13 @@ Work = Callable[[Task], Any]
 class Worker(QObject):
     """Runs one computation at a time in a thread of its own.
 
+    `finished` carries an `Outcome`, `part` what a computation delivered before its end,
+    `progressed` a `Progress`. An error that nobody foresaw is logged here.
+
     Parameters
     ----------
+    owner : QObject, optional
+        When it is destroyed the worker closes; it does so in any case when the program ends.
     overtake : Overtake
         What a new request does to a running one.
     name : str
@@ -94,14 +139,22 @@ class Worker(QObject):
     """
 
     finished = Signal(object)
+    part = Signal(object)
     progressed = Signal(object)
     busy_changed = Signal(bool)
     _ended = Signal(object, bool)
     _told = Signal(object)
+    _handed = Signal(int, object)
 
-    def __init__(self, *, overtake: Overtake = Overtake.FINISH, name: str = "worker") -> None:
+    def __init__(
+        self,
+        owner: QObject | None = None,
+        *,
+        overtake: Overtake = Overtake.FINISH,
+        name: str = "worker",
+    ) -> None:
         super().__init__()
-        self._overtake = overtake
+        self._overtake, self._name = overtake, name
         self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix=name)
         self._number = 0
         self._running: Task | None = None
@@ -109,11 +162,17 @@ class Worker(QObject):
         self._closed = False
         self._ended.connect(self._when_ended, Qt.ConnectionType.QueuedConnection)
         self._told.connect(self._when_told, Qt.ConnectionType.QueuedConnection)
+        self._handed.connect(self._when_handed, Qt.ConnectionType.QueuedConnection)
+        if owner is not None:
+            owner.destroyed.connect(lambda: self.close())
+        application = QCoreApplication.instance()
+        if application is not None:
+            application.aboutToQuit.connect(self.close)
 
     @property
     def busy(self) -> bool:
         """Whether a computation runs or waits."""
-        return self._running is not None
+        return self._running is not None and not self._closed
 
     def submit(self, work: Work) -> int:
         """Ask for a computation; returns the number that its `Outcome` will carry."""
@@ -136,13 +195,17 @@ class Worker(QObject):
             self._running.cancel()
 
     def close(self) -> None:
-        """Stop, wait for the thread to end; nothing is delivered any more."""
+        """Stop and take no more work; the thread ends by itself, nothing is delivered any more."""
+        if self._closed:
+            return
         self._closed = True
         self.stop()
-        self._pool.shutdown(wait=True, cancel_futures=True)
+        if self._running is not None:
+            _ending.add(self)
+        self._pool.shutdown(wait=False)
 
     def _start(self, number: int, work: Work) -> None:
-        task = Task(number, self._told.emit)
+        task = Task(number, self._told.emit, self._handed.emit)
         self._running = task
         self._pool.submit(self._run, task, work)
 
@@ -150,8 +213,10 @@ class Worker(QObject):
         began = time.perf_counter()
         value, error = None, None
         try:
-            value = work(task)
-        except CancelledError:
+            task.check()
+            with stoppable(lambda: task.cancelled):
+                value = work(task)
+        except StoppedError:
             task.cancel()
         except Exception as caught:  # the boundary of the thread: an error travels as data
             error = caught
@@ -163,16 +228,32 @@ class Worker(QObject):
         cancelled = cancelled or (self._running is not None and self._running.cancelled)
         self._running = None
         if self._closed:
+            _ending.discard(self)
             return
         if self._waiting is not None:
             number, work = self._waiting
             self._waiting = None
             self._start(number, work)
         if not cancelled:
+            if outcome.error is not None and not outcome.refused:
+                _log.error("%s failed", self._name, exc_info=outcome.error)
             self.finished.emit(outcome)
         if self._running is None:
             self.busy_changed.emit(False)
 
     def _when_told(self, progress: Progress) -> None:
-        if self._running is not None and progress.number == self._running.number:
+        if self._is_wanted(progress.number):
             self.progressed.emit(progress)
+
+    def _when_handed(self, number: int, part: object) -> None:
+        if self._is_wanted(number):
+            self.part.emit(part)
+
+    def _is_wanted(self, number: int) -> bool:
+        running = self._running
+        return (
+            not self._closed
+            and running is not None
+            and running.number == number
+            and not running.cancelled
+        )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -15,8 +14,6 @@ from app.widgets.restyle import hide_at_rest, set_style_property
 from app.worker import Outcome, Overtake, Progress, Task, Worker
 from core.errors import InputError
 from core.findings import Severity
-
-_log = logging.getLogger(__name__)
 
 
 class LongWork(QWidget):
@@ -64,9 +61,7 @@ class LongWork(QWidget):
         self.message = QLabel(self)
         self.message.setTextFormat(Qt.TextFormat.PlainText)
         self.message.setWordWrap(True)
-        worker = Worker(overtake=Overtake.CANCEL, name=name)
-        self.worker = worker
-        self.destroyed.connect(lambda: worker.close())
+        self.worker = worker = Worker(self, overtake=Overtake.CANCEL, name=name)
         worker.finished.connect(self._take)
         worker.progressed.connect(self._tell)
         worker.busy_changed.connect(self._busy)
@@ -108,8 +103,7 @@ class LongWork(QWidget):
         elif isinstance(outcome.error, InputError):
             self.say(self._refusal(outcome.error), bad=True)
         else:
-            _log.error("work failed", exc_info=outcome.error)
-            self.say(f"It failed ({outcome.error!r}); the log file holds the details.", bad=True)
+            self.say(outcome.complaint(), bad=True)
 
     def _tell(self, progress: Progress) -> None:
         self.bar.setValue(round(1000 * progress.share))

@@ -17,6 +17,7 @@ from core.bench.time_base import TimeBase, resampled, time_base
 from core.disk import opened
 from core.errors import FileError, InputError
 from core.findings import Finding, caution, note
+from core.stopping import check_stop
 
 _SNIFFED: Final = 32_768
 _LONGEST_PREAMBLE: Final = 1_048_576
@@ -26,15 +27,10 @@ _OVER_RANGE: Final = 1e30
 _UTF16_MARKS: Final = (b"\xff\xfe", b"\xfe\xff")
 
 
-class StoppedError(Exception):
-    """Reading was stopped because the caller asked for it."""
-
-
 def load_capture(
     path: str | Path,
     *,
     progress: Callable[[float], None] | None = None,
-    stop: Callable[[], bool] | None = None,
 ) -> Capture:
     """Capture of a scope's CSV file.
 
@@ -49,8 +45,6 @@ def load_capture(
         File to read.
     progress : callable, optional
         Called with the part that is done, 0 to 1, some times per second.
-    stop : callable, optional
-        Asked as often; true ends the reading.
 
     Returns
     -------
@@ -63,7 +57,7 @@ def load_capture(
         The file cannot be opened, is no ordinary one or longer than 2 GB, or a line
         cannot be used; the line is named.
     StoppedError
-        `stop` said so.
+        The work was asked to stop; see `core.stopping`.
     """
     name = str(path)
     with _opened(path) as stream:
@@ -75,8 +69,7 @@ def load_capture(
         line = dialect.skip
         cut: int | None = None
         for text in _whole_lines(stream, name=name, line=line + 1):
-            if stop is not None and stop():
-                raise StoppedError(f"reading of {name} was stopped")
+            check_stop()
             block, cut = _numbers(text, dialect, name=name, line=line)
             blocks.append(block)
             line += text.count(b"\n")

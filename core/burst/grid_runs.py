@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from core.stage.carrier import Carrier, carrier
 from core.stage.circuit import StageCircuit
 from core.stage.engine import NOTHING_VISITED
+from core.stopping import StoppedError, carried
 
 Array = NDArray[np.float64]
 
@@ -54,7 +55,7 @@ class GridRuns:
 
         Raises
         ------
-        InterruptedError
+        StoppedError
             `progress` asked to stop.
         """
         jobs = [(float(v), float(r)) for v in volts[::-1] for r in self._ohms]
@@ -65,13 +66,13 @@ class GridRuns:
             self._hint = found[0].regions
             self._done += 1
         with ThreadPoolExecutor(max_workers=self._workers) as pool:
-            for result in pool.map(self._run, jobs):
+            for result in pool.map(carried(self._run), jobs):
                 found.append(result)
                 self._done += 1
                 share = min(self._done / self._expected, 1.0)
                 if self._progress is not None and not self._progress(share):
                     pool.shutdown(cancel_futures=True)
-                    raise InterruptedError("the carrier table was stopped")
+                    raise StoppedError("the carrier table was stopped")
         count = len(self._ohms)
         return [tuple(found[i : i + count]) for i in range(0, len(found), count)][::-1]
 

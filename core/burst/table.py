@@ -196,7 +196,7 @@ def carrier_table(
 
     Raises
     ------
-    InterruptedError
+    StoppedError
         `progress` asked to stop.
     ValueError
         Fewer than two grid lines.

@@ -135,7 +135,7 @@ def chance(
 
     Raises
     ------
-    InterruptedError
+    StoppedError
         `ask` answered no.
     """
     design = results.design

@@ -47,7 +47,7 @@ def frontier(design: Design, *, ask: Ask | None = None) -> Frontier:
     design : Design
         The design; its interrupter counts as fitted.
     ask : callable, optional
-        Told the part done; returning False stops the work (InterruptedError).
+        Told the part done; returning False stops the work (StoppedError).
     """
     volts = design.supply.voltage
     high = min(HIGHEST * volts, 400.0)

@@ -20,6 +20,7 @@ from core.evaluate.evaluation import table_resistances
 from core.evaluate.field import field_of, in_rating_order
 from core.evaluate.stage_table import NEAR_LINES, StageTable, stage_table
 from core.limits.ratings import RATINGS
+from core.stopping import StoppedError
 
 Array = NDArray[np.float64]
 Ask = Callable[[float], bool]
@@ -194,7 +195,7 @@ def limit_maps(
 
     Raises
     ------
-    InterruptedError
+    StoppedError
         `ask` answered no.
     """
     if x.path == y.path:
@@ -273,7 +274,7 @@ class _Maker:
     def check(self, share: float) -> None:
         self._done = max(self._done, share)
         if not self._ask(self._done):
-            raise InterruptedError("the map was stopped")
+            raise StoppedError("the map was stopped")
 
     def block(self, design: Design, ready: StageTable, x: Axis, y: Axis) -> Array:
         """Margins (ratings, y, x) of two fast fields, in blocks of rows."""

@@ -45,7 +45,7 @@ def proposals(
 
     Raises
     ------
-    InterruptedError
+    StoppedError
         `ask` answered no.
     """
     bench = Bench(results, tolerances or Tolerances(), ask)

@@ -19,6 +19,7 @@ from core.evaluate.quick import same_stage
 from core.evaluate.remedy_kinds import KINDS, Edits, Kind, other_device
 from core.evaluate.results import Results
 from core.limits.ratings import TIGHT_BELOW, title_of
+from core.stopping import StoppedError
 
 ENOUGH: Final = TIGHT_BELOW
 """Smallest margin of the edited design at which a remedy stops trying for more [1]."""
@@ -85,13 +86,13 @@ def remedies(
 
     Raises
     ------
-    InterruptedError
+    StoppedError
         `ask` answered no.
     """
     kinds = (*KINDS, other_device(classes or {}))
     for done, kind in enumerate(kinds):
         if ask is not None and not ask(done / len(kinds)):
-            raise InterruptedError("the search for remedies was stopped")
+            raise StoppedError("the search for remedies was stopped")
         best = _best(results, kind, ask)
         if best is not None:
             yield best
@@ -117,7 +118,7 @@ def _best(results: Results, kind: Kind, ask: Callable[[float], bool] | None) -> 
     best: Remedy | None = None
     for text, edits in kind.edits(results.design):
         if ask is not None and not ask(0.0):
-            raise InterruptedError("the search for remedies was stopped")
+            raise StoppedError("the search for remedies was stopped")
         tried = _tried(results, kind, text, edits)
         if tried is None or not tried.oscillates or tried.margin < first.margin + _GAIN:
             continue

@@ -22,6 +22,7 @@ from core.stage.carrier import Carrier, carrier
 from core.stage.circuit import DirectFeed, StageCircuit
 from core.stage.engine import NOTHING_VISITED
 from core.stage.network import Visited
+from core.stopping import StoppedError, carried
 
 Array = NDArray[np.float64]
 Change = Callable[[StageCircuit, float], StageCircuit]
@@ -124,7 +125,7 @@ def response(
 
     Raises
     ------
-    InterruptedError
+    StoppedError
         `ask` answered no.
     """
     names = (*ORDERS, *loss_names, SLOPE)
@@ -133,13 +134,13 @@ def response(
     rows: list[Array] = []
     runs_at_all: list[bool] = []
     with ThreadPoolExecutor(max_workers=2) as pool:
-        found = pool.map(lambda job: carrier(job, hint=hint, trace=True), jobs)
+        found = pool.map(carried(lambda job: carrier(job, hint=hint, trace=True)), jobs)
         for done, run in enumerate(found, start=1):
             rows.append(_figures(run, loss_names))
             runs_at_all.append(run.oscillates)
             if ask is not None and not ask(done / len(jobs)):
                 pool.shutdown(cancel_futures=True)
-                raise InterruptedError("the response was stopped")
+                raise StoppedError("the response was stopped")
     alive = np.array(runs_at_all)
     starts = float(alive[1:].mean())
     alive[0] = True

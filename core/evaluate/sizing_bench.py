@@ -13,6 +13,7 @@ from core.findings import Finding, caution
 from core.stage.build import stage_circuit
 from core.stage.carrier import Carrier, carrier
 from core.stage.circuit import StageCircuit
+from core.stopping import StoppedError
 from core.units import shown
 
 POWER_USE: Final = 0.5
@@ -106,7 +107,7 @@ class Bench:
         """Ask whether to go on."""
         self._share = self._share if share is None else share
         if self._ask is not None and not self._ask(self._share):
-            raise InterruptedError("the sizing was stopped")
+            raise StoppedError("the sizing was stopped")
 
     def run(
         self,

@@ -121,7 +121,7 @@ def stage_table(
 
     Raises
     ------
-    InterruptedError
+    StoppedError
         `progress` answered no.
     """
     if coil is None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import threading
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from types import TracebackType
 from typing import Any, Final
 
@@ -19,6 +21,15 @@ _ground: Ground | None = None
 def _take_ground(ground: Ground) -> None:
     global _ground
     _ground = ground
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    """End this process once the one that asked is gone, however that came about."""
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)
 
 
 def _tried(values: Mapping[str, Any]) -> Trial:

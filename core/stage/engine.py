@@ -22,6 +22,7 @@ from core.stage.elements import Monitor
 from core.stage.network import Network, Visited
 from core.stage.region_tables import RegionTables, SpareTables, doubled, lined_up
 from core.stage.stamps import LEVELS, OFF, OHMIC, SATURATED
+from core.stopping import check_stop
 
 Array = NDArray[np.float64]
 
@@ -245,12 +246,18 @@ class Engine:
 
         The end of a run is met to half a tick (h/8192); the end of a cycle is the rising zero of
         the top voltage, met within one tick behind it.
+
+        Raises
+        ------
+        StoppedError
+            The work was asked to stop; see `core.stopping`.
         """
         numbers = self._machine.numbers
         ticks = 2**62 if math.isinf(duration) else round(duration / self.tick)
         until = int(min(numbers[kernel.NOW] + ticks, 2**62))
         numbers[kernel.SWITCHES] = 0
         while True:
+            check_stop()
             # Taken anew each time: building a region or a longer trace may replace the arrays.
             tables = self.regions.tables(self._law, halvings=self._halvings)
             machine = self._machine

@@ -60,6 +60,13 @@ def _settle() -> None:
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
 
 
+def _let_threads_end(known_alive: set[int]) -> None:
+    """A closed worker does not wait for its thread, which must end by itself before long."""
+    for thread in threading.enumerate():
+        if id(thread) not in known_alive:
+            thread.join(30.0)
+
+
 @pytest.fixture(scope="session")
 def known_alive(session_theme: Theme) -> set[int]:
     """What lives before the first test; modules are set aside so that collections stay quick."""
@@ -71,6 +78,8 @@ def known_alive(session_theme: Theme) -> set[int]:
 @pytest.fixture(autouse=True)
 def nothing_outlives_the_test(known_alive: set[int]) -> Iterator[None]:
     yield
+    _settle()
+    _let_threads_end(known_alive)
     _settle()
     left = _alive() - known_alive
     known_alive |= left

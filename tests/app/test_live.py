@@ -6,8 +6,9 @@ import pytest
 
 from app.live import LiveModel, supply_reach
 from app.wiring import new_design
-from app.worker import CancelledError, Task
+from app.worker import Task
 from core.design.document import with_value
+from core.stopping import StoppedError
 
 
 @pytest.fixture
@@ -42,7 +43,7 @@ def test_a_stopped_preparation_leaves_the_near_table(task) -> None:
     live.evaluate(design, task)
     stopped = Task(2, lambda progress: None)
     stopped.cancel()
-    with pytest.raises(CancelledError):
+    with pytest.raises(StoppedError):
         live.prepare(design, stopped)
     assert live.glimpse(design) is not None
     assert live.glimpse(with_value(design, "supply.voltage", 10.0)) is None

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 import pytest
 
 from app.session import Evaluated, Session
-from app.worker import CancelledError
 from core.errors import InputError
+from core.stopping import StoppedError
 
 
 def test_an_edit_is_evaluated_and_the_last_one_wins(session, qtbot) -> None:
@@ -131,7 +131,7 @@ def test_an_edit_that_no_glimpse_serves_stops_the_preparation_for_the_design_bef
             while design.supply.voltage == 20.0 and time.monotonic() < end:
                 task.check()
                 time.sleep(0.002)
-        except CancelledError:
+        except StoppedError:
             stopped.append(design.supply.voltage)
             raise
 

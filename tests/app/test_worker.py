@@ -3,9 +3,12 @@ from __future__ import annotations
 import threading
 
 import pytest
-from PySide6.QtCore import Qt, QThread
+from PySide6.QtCore import QObject, Qt, QThread
+from shiboken6 import Shiboken
 
 from app.worker import Outcome, Overtake, Progress, Task, Worker
+from core.errors import InputError
+from core.stopping import check_stop
 
 
 @pytest.fixture
@@ -81,11 +84,12 @@ def test_cancel_policy_stops_the_running_one_and_does_not_deliver_it(make_worker
     assert [outcome.value for outcome in outcomes] == ["new"]
 
 
-def test_errors_come_back_as_data(make_worker, qtbot) -> None:
+def test_errors_come_back_as_data(make_worker, qtbot, caplog) -> None:
     worker = make_worker()
     with qtbot.waitSignal(worker.finished) as done:
         worker.submit(lambda task: 1 / 0)
     assert isinstance(done.args[0].error, ZeroDivisionError)
+    caplog.clear()
     with qtbot.waitSignal(worker.finished) as done:
         worker.submit(lambda task: "next")
     assert done.args[0].value == "next"
@@ -131,7 +135,10 @@ def test_close_ends_the_thread_and_delivers_nothing(make_worker, qtbot) -> None:
     worker.submit(lambda task: "waiting")
     assert started.wait(5)
     worker.close()
-    assert not any("closing" in thread.name for thread in threading.enumerate())
+    assert not worker.busy
+    (thread,) = (one for one in threading.enumerate() if "closing" in one.name)
+    thread.join(20.0)
+    assert not thread.is_alive()
     worker.submit(lambda task: "late")
     qtbot.wait(20)
     assert outcomes == []
@@ -149,3 +156,115 @@ def test_what_is_stopped_after_its_work_is_done_is_not_delivered(make_worker, qt
     worker.stop()
     qtbot.waitUntil(lambda: not worker.busy, timeout=20_000)
     assert outcomes == []
+
+
+def test_closing_does_not_wait_for_work_that_does_not_ask(make_worker, qtbot) -> None:
+    worker = make_worker(name="deaf")
+    outcomes = collect(worker)
+    hold = threading.Event()
+    worker.submit(lambda task: hold.wait(60.0))
+    worker.close()
+    (thread,) = (one for one in threading.enumerate() if "deaf" in one.name)
+    assert thread.is_alive()
+    hold.set()
+    thread.join(20.0)
+    qtbot.wait(20)
+    assert outcomes == []
+
+
+def test_work_in_the_core_is_stopped_where_it_asks(make_worker, qtbot) -> None:
+    worker = make_worker()
+    outcomes = collect(worker)
+    started = threading.Event()
+
+    def endless(task: Task) -> None:
+        started.set()
+        while True:
+            check_stop()
+            QThread.msleep(1)
+
+    worker.submit(endless)
+    assert started.wait(20.0)
+    worker.stop()
+    qtbot.waitUntil(lambda: not worker.busy, timeout=20_000)
+    assert outcomes == []
+
+
+def test_nothing_that_waits_for_delivery_comes_after_a_stop(make_worker, qtbot) -> None:
+    """Parts and progress were sent by the thread, and wait in the queue of this one."""
+    worker = make_worker()
+    came: list[object] = []
+    for signal in (worker.part, worker.progressed, worker.finished):
+        signal.connect(came.append)
+    ended = threading.Event()
+
+    def work(task: Task) -> str:
+        task.deliver("part")
+        task.progress(0.5)
+        ended.set()
+        return "whole"
+
+    worker.submit(work)
+    assert ended.wait(20.0)
+    worker.stop()
+    qtbot.waitUntil(lambda: not worker.busy, timeout=20_000)
+    assert came == []
+
+
+def test_parts_come_in_order_and_only_those_of_the_request_in_hand(make_worker, qtbot) -> None:
+    worker = make_worker(overtake=Overtake.CANCEL)
+    came: list[object] = []
+    worker.part.connect(came.append)
+    worker.finished.connect(lambda outcome: came.append(outcome.value))
+    handed = threading.Event()
+
+    def old(task: Task) -> None:
+        task.deliver("old")
+        handed.set()
+        while True:
+            task.check()
+            QThread.msleep(1)
+
+    def new(task: Task) -> str:
+        task.deliver("first")
+        task.deliver("second")
+        return "whole"
+
+    worker.submit(old)
+    assert handed.wait(20.0)
+    worker.submit(new)
+    qtbot.waitUntil(lambda: not worker.busy, timeout=20_000)
+    assert came == ["first", "second", "whole"]
+
+
+def test_an_unforeseen_error_is_logged_once_and_put_into_words(make_worker, qtbot, caplog) -> None:
+    worker = make_worker(name="odd")
+    with qtbot.waitSignal(worker.finished) as done:
+        worker.submit(lambda task: 1 / 0)
+    (outcome,) = done.args
+    assert outcome.complaint("The study").startswith("The study failed (ZeroDivisionError")
+    assert [record.getMessage() for record in caplog.records] == ["odd failed"]
+    caplog.clear()
+
+
+def test_refused_input_is_no_failure(make_worker, qtbot) -> None:
+    worker = make_worker()
+
+    def refuse(task: Task) -> None:
+        raise InputError("supply.voltage", 900.0, "at most 400 V")
+
+    with qtbot.waitSignal(worker.finished) as done:
+        worker.submit(refuse)
+    (outcome,) = done.args
+    assert outcome.refused
+    assert outcome.complaint().startswith("Supply voltage must be at most 400 V")
+
+
+def test_a_worker_goes_with_its_owner_and_with_the_program(make_worker, qapp, qtbot) -> None:
+    owner = QObject()
+    of_owner, of_program = make_worker(owner=owner), make_worker()
+    Shiboken.delete(owner)
+    qapp.aboutToQuit.emit()
+    for worker in (of_owner, of_program):
+        worker.submit(lambda task: None)
+        assert not worker.busy

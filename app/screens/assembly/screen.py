@@ -67,7 +67,7 @@ class BuildScreen(QWidget):
         super().__init__()
         self._session = session
         self._made: _Made | None = None
-        self.worker = Worker(overtake=Overtake.CANCEL, name="build")
+        self.worker = Worker(self, overtake=Overtake.CANCEL, name="build")
         self.circuit = CircuitView(theme, self)
         self.parts = PartsTable(self)
         self.powerup = PowerupPage(session.document, self)
@@ -86,8 +86,6 @@ class BuildScreen(QWidget):
         self._lay_out()
         session.evaluated.connect(self._follow)
         self.worker.finished.connect(self._take)
-        worker = self.worker
-        self.destroyed.connect(lambda: worker.close())
         if session.latest is not None:
             self._follow(session.latest)
 
@@ -152,7 +150,7 @@ class BuildScreen(QWidget):
 
     def _take(self, outcome: Outcome) -> None:
         if outcome.error is not None:
-            self.status.setText(f"■ Not made: {outcome.error}")
+            self.status.setText(f"■ Not made. {outcome.complaint()}")
             self.status.show()
             return
         before, made = self._made, outcome.value

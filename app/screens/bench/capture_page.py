@@ -28,11 +28,11 @@ from app.widgets.long_work import LongWork
 from app.widgets.quantity_field import QuantityField
 from app.widgets.section_form import FIELD_WIDTH, SectionForm
 from app.widgets.words import minus
-from app.worker import CancelledError, Task
+from app.worker import Task
 from core.bench.burst_waveform import Signal
 from core.bench.capture import Capture, Probe
 from core.bench.capture_figures import reading_of_capture
-from core.bench.capture_file import StoppedError, load_capture
+from core.bench.capture_file import load_capture
 from core.bench.capture_measure import capture_measures
 from core.bench.capture_overlay import CaptureOverlay, capture_overlay
 from core.bench.overlay import plot_line
@@ -91,10 +91,7 @@ class CapturePage(QWidget):
         self._name = path.name
 
         def work(task: Task) -> Capture:
-            try:
-                return load_capture(path, progress=task.progress, stop=lambda: task.cancelled)
-            except StoppedError as error:
-                raise CancelledError from error
+            return load_capture(path, progress=task.progress)
 
         self.work.submit(work)
 

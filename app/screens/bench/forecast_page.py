@@ -85,10 +85,8 @@ class ForecastPage(QWidget):
             "A forecast is an estimate, no permission: raise the supply in small steps, with the "
             "drain voltage and the heat sink in view, and keep hands off while it runs.",
         )
-        worker = Worker(name="forecast")
-        self.worker = worker
-        self.destroyed.connect(lambda: worker.close())
-        worker.finished.connect(self._take)
+        self.worker = Worker(self, name="forecast")
+        self.worker.finished.connect(self._take)
         self._lay_out()
         state.sheet_changed.connect(self.refresh)
         theme.changed.connect(self._recolour)
@@ -128,14 +126,15 @@ class ForecastPage(QWidget):
         layout.addWidget(area)
 
     def _take(self, outcome: Outcome) -> None:
-        if isinstance(outcome.error, InputError):
-            error = outcome.error
+        if outcome.error is None:
+            self.told = outcome.value
+            self._show(outcome.value)
+        elif isinstance(error := outcome.error, InputError):
             self._show_refusal(
                 f"{title_of(error.field)}: {limit_of(error)}; now {one_line(error.value)}"
             )
-        elif outcome.error is None:
-            self.told = outcome.value
-            self._show(outcome.value)
+        else:
+            self._show_refusal(outcome.complaint())
 
     def _show_refusal(self, reason: str) -> None:
         self.told = None

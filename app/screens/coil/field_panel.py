@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import logging
 import math
 from typing import Final
 
@@ -32,7 +31,6 @@ NOTE: Final = (
     "people decide."
 )
 _WAITING: Final = "No results yet; the map follows the operating point."
-_log = logging.getLogger(__name__)
 
 
 def field_picture(results: Results) -> FieldPicture | str:
@@ -98,10 +96,8 @@ class FieldPanel(QWidget):
         layout.setContentsMargins(0, 6, 0, 0)
         layout.addWidget(self.drawing, 1)
         layout.addWidget(self.note)
-        worker = Worker(name="field")
-        self._worker = worker
-        worker.finished.connect(self._take)
-        self.destroyed.connect(lambda: worker.close())
+        self._worker = Worker(self, name="field")
+        self._worker.finished.connect(self._take)
         session.evaluated.connect(self._follow)
 
     @property
@@ -127,8 +123,7 @@ class FieldPanel(QWidget):
 
     def _take(self, outcome: Outcome) -> None:
         if outcome.error is not None:
-            _log.error("field map failed", exc_info=outcome.error)
-            self.drawing.show_nothing("The field could not be computed for these results.")
+            self.drawing.show_nothing(outcome.complaint())
         elif isinstance(outcome.value, str):
             self.drawing.show_nothing(outcome.value)
         else:

@@ -77,10 +77,8 @@ class CurvePanel(QWidget):
         self._state: CoilState | None = None
         self._read: _Read | None = None
         self._values: tuple[TakenValue, ...] = ()
-        worker = Worker(name="curve")
-        self.worker = worker
-        worker.finished.connect(self._take)
-        self.destroyed.connect(lambda: worker.close())
+        self.worker = Worker(self, name="curve")
+        self.worker.finished.connect(self._take)
         self.open = QPushButton("Open curve…", self)
         self.winding = QComboBox(self)
         self.winding.setAccessibleName("Winding measured")
@@ -156,11 +154,9 @@ class CurvePanel(QWidget):
         set_style_property(self.message, "role", "error")
 
     def _take(self, outcome: Outcome) -> None:
-        if isinstance(outcome.error, InputError):
-            self._refuse(str(outcome.error))
-            return
         if outcome.error is not None:
-            raise outcome.error
+            self._refuse(outcome.complaint())
+            return
         read: _Read = outcome.value
         self._read = read
         found = "; ".join(finding.text for finding in read.fit.findings)

@@ -6,7 +6,6 @@ milliseconds, so that picture and resonance come in the same frame.
 
 from __future__ import annotations
 
-import logging
 from dataclasses import dataclass
 from typing import Final
 
@@ -21,7 +20,6 @@ from core.errors import InputError
 DRAG_RINGS: Final = 40
 """Rings of the distributed model while a slider is held: f0 up to 0.2 % high."""
 FULL_RINGS: Final = 100
-_log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +48,8 @@ class CoilWork(QObject):
         self._asked: tuple[object, ...] = ()
         self.latest: CoilState | None = None
         self.error: InputError | None = None
-        worker = Worker(name="coil")
-        self._worker = worker
-        worker.finished.connect(self._take)
-        owner.destroyed.connect(lambda: worker.close())
+        self._worker = Worker(owner, name="coil")
+        self._worker.finished.connect(self._take)
         session.document.changed.connect(self.refresh)
 
     @property
@@ -96,7 +92,6 @@ class CoilWork(QObject):
         elif isinstance(outcome.error, InputError):
             self._refuse(outcome.error)
         else:
-            _log.error("coil computation failed", exc_info=outcome.error)
             self._refuse(InputError("coil", "a value", f"computable ({outcome.error!r})"))
 
     def _tell(self, state: CoilState) -> None:

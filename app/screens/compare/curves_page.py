@@ -46,10 +46,8 @@ class CurvesPage(QWidget):
         self.box.addItem(f"{FRONTIER_AXIS.name}, over the duty", FRONTIER)
         self.box.currentIndexChanged.connect(lambda _row: self._draw())
         self.frontiers: dict[str, Frontier] = {}
-        self.worker = Worker(overtake=Overtake.CANCEL, name="frontier")
+        self.worker = Worker(self, overtake=Overtake.CANCEL, name="frontier")
         self.worker.finished.connect(self._take_frontiers)
-        worker = self.worker
-        self.destroyed.connect(lambda: worker.close())
         self.plot: LinePlot | None = None
         self._down = QVBoxLayout(self)
         self._down.addWidget(self.box)
@@ -88,7 +86,7 @@ class CurvesPage(QWidget):
 
     def _take_frontiers(self, outcome: Outcome) -> None:
         if outcome.error is not None:
-            self.told.emit(f"■ {outcome.error}")
+            self.told.emit(f"■ {outcome.complaint()}")
             return
         self.frontiers.update(outcome.value)
         self.told.emit("")

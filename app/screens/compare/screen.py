@@ -70,13 +70,11 @@ class CompareScreen(QWidget):
         self._checked: set[str] = {"present"}
         self.shown: tuple[Results, ...] = ()
         self.comparison: Comparison | None = None
-        self.worker = Worker(overtake=Overtake.CANCEL, name="compare")
+        self.worker = Worker(self, overtake=Overtake.CANCEL, name="compare")
         self._build()
         self._document.changed.connect(lambda _design: self.refresh())
         self._document.file_changed.connect(self._new_base)
         self.worker.finished.connect(self._take)
-        worker = self.worker
-        self.destroyed.connect(lambda: worker.close())
         session.evaluated.connect(lambda found: self._keep(found.design, found.results))
         if session.latest is not None:
             self._keep(session.latest.design, session.latest.results)
@@ -339,7 +337,7 @@ class CompareScreen(QWidget):
 
     def _take(self, outcome: Outcome) -> None:
         if outcome.error is not None:
-            self._say(f"■ {outcome.error}")
+            self._say(f"■ {outcome.complaint()}")
             return
         self.shown = tuple(outcome.value)
         for item in self.shown:

@@ -37,7 +37,7 @@ class SizePage(QWidget):
         self.told.setWordWrap(True)
         self.button = QPushButton("&Take into the design", self)
         self.button.setToolTip("Return in the table, or a double click, does the same.")
-        self.worker = Worker(name="sizing")
+        self.worker = Worker(self, name="sizing")
         self._asked: SizingWish | None = None
         self._answer: tuple[str, Severity | None] = ("", None)
         foot = QHBoxLayout()
@@ -56,7 +56,6 @@ class SizePage(QWidget):
         self.table.taken.connect(self.taken)
         self.button.clicked.connect(self._take_selected)
         self.worker.finished.connect(self._show)
-        self.destroyed.connect(self.worker.close)
 
     def search(self) -> None:
         """Look for sets of the wish as it stands."""
@@ -75,7 +74,7 @@ class SizePage(QWidget):
 
     def _show(self, outcome: Outcome) -> None:
         if outcome.error is not None:
-            self._tell(f"The search failed: {outcome.error}.", Severity.STOP)
+            self._tell(outcome.complaint(), Severity.STOP)
             return
         answer: TimerSets = outcome.value
         sets = answer.sets or (() if answer.nearest is None else (answer.nearest,))

@@ -82,7 +82,7 @@ class TolerancePage(QWidget):
         super().__init__(parent)
         self._chosen = chosen
         self._study: _Study | None = None
-        self.worker = Worker(name="tolerance")
+        self.worker = Worker(self, name="tolerance")
         share = Axis("Share of the builds", "%", from_zero=True)
         self.plots = [
             LinePlot(theme, x=Axis(name, unit), y=share, curves=("",))
@@ -113,7 +113,6 @@ class TolerancePage(QWidget):
         grid.addWidget(self.told, 2, 0, 1, 3)
         grid.setRowStretch(0, 1)
         self.worker.finished.connect(self._show)
-        self.destroyed.connect(self.worker.close)
         chosen.session.document.changed.connect(self._follow)
 
     def showEvent(self, event: QShowEvent) -> None:
@@ -142,7 +141,7 @@ class TolerancePage(QWidget):
 
     def _show(self, outcome: Outcome) -> None:
         if outcome.error is not None:
-            self.told.setText(f"The study failed: {outcome.error}.")
+            self.told.setText(outcome.complaint())
             return
         study: _Study = outcome.value
         self._study = study

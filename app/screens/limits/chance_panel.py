@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QLabel
 
-from app.screens.limits.panel import Panel, Tell, asker
+from app.screens.limits.panel import Panel, asker
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Session
 from app.theme import Theme
@@ -48,7 +48,7 @@ class ChancePanel(Panel):
         """Tell that it is on its way."""
         self.say(f"{BUILDS} random builds …")
 
-    def work(self, results: Results, task: Task, tell: Tell) -> object:
+    def work(self, results: Results, task: Task) -> object:
         """Random builds."""
         return chance(results, ask=asker(task))
 

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QVBox
 
 from app.refusals import refusal, title_of
 from app.screens.limits.goal_form import AIMS, GoalForm
-from app.screens.limits.panel import Panel, Tell
+from app.screens.limits.panel import Panel
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Evaluated, Session
 from app.theme import Theme
@@ -127,7 +127,7 @@ class GoalPanel(Panel):
         self._write()
         self.say("Starting the search …")
 
-    def work(self, results: Results, task: Task, tell: Tell) -> object:
+    def work(self, results: Results, task: Task) -> object:
         """The search; what it has is told whenever it gets better."""
         assert self._asked is not None
         design, wish, free, seconds = self._asked
@@ -137,7 +137,7 @@ class GoalPanel(Panel):
             task.progress(progress.share)
             if progress.best is not told[0]:
                 told[0] = progress.best
-                tell(progress)
+                task.deliver(progress)
             return not (self._halt.is_set() or task.cancelled)
 
         return search(design, wish, free, seconds=seconds, go_on=go_on)

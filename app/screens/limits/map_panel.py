@@ -13,7 +13,7 @@ from app.plots.axis import Axis as PlotAxis
 from app.plots.map_picture import Regions, pattern_swatch
 from app.plots.map_plot import MapPlot
 from app.refusals import refusal
-from app.screens.limits.panel import Panel, Tell, asker
+from app.screens.limits.panel import Panel, asker
 from app.screens.limits.stage_tables import StageTables
 from app.screens.limits.tables import margin_text
 from app.session import Session
@@ -146,7 +146,7 @@ class MapPanel(Panel):
             axis_over(design, str(self.y_box.currentData())),
         )
 
-    def work(self, results: Results, task: Task, tell: Tell) -> object:
+    def work(self, results: Results, task: Task) -> object:
         """Table if none is at hand, then passes from coarse to fine."""
         ask = asker(task)
         x, y = self._axes
@@ -154,10 +154,10 @@ class MapPanel(Panel):
         highest = float(max(supplies, default=0.0))
         quick = x.path in FAST and y.path in FAST
         if quick and not self._tables.at_hand(results.design, highest=highest):
-            tell(rough_map(results.design, x, y, ask=ask))
+            task.deliver(rough_map(results.design, x, y, ask=ask))
         ready = self._tables.table(results.design, highest=highest, progress=ask)
         for made in limit_maps(results.design, x, y, ready=ready, ask=ask):
-            tell(made)
+            task.deliver(made)
             task.progress(made.share)
         return None
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from PySide6.QtWidgets import QLabel
 
-from app.screens.limits.panel import Panel, Tell, asker
+from app.screens.limits.panel import Panel, asker
 from app.screens.limits.stage_tables import StageTables
 from app.screens.limits.tables import PlainTable, margin_text
 from app.session import Session
@@ -47,7 +47,7 @@ class ModesPanel(Panel):
         """Tell that it is on its way."""
         self.say("Comparing …")
 
-    def work(self, results: Results, task: Task, tell: Tell) -> object:
+    def work(self, results: Results, task: Task) -> object:
         """Both ways to run the stage."""
         ready = self._tables.table(results.design, progress=asker(task))
         return side_by_side(results.design, ready), float(ready.table.voltages[-1])

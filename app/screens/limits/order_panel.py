@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from PySide6.QtWidgets import QHBoxLayout, QLabel
 
-from app.screens.limits.panel import Panel, Tell, asker
+from app.screens.limits.panel import Panel, asker
 from app.screens.limits.stage_tables import StageTables
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text, reached_text
 from app.session import Session
@@ -78,7 +78,7 @@ class OrderPanel(Panel):
         """Tell that it is on its way."""
         self.say("Looking ahead …")
 
-    def work(self, results: Results, task: Task, tell: Tell) -> object:
+    def work(self, results: Results, task: Task) -> object:
         """Both tables, then the order."""
         ask, side = asker(task), self.side
         ready = self._tables.table(results.design, progress=ask)

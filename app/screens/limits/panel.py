@@ -2,31 +2,24 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
-from app.refusals import refusal
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
-from app.worker import CancelledError, Outcome, Overtake, Progress, Task, Worker
-from core.errors import InputError
+from app.worker import Outcome, Overtake, Progress, Task, Worker
 from core.evaluate.results import Results
-
-_log = logging.getLogger(__name__)
-Tell = Callable[[object], None]
 
 
 class Panel(QWidget):
     """Base of the panels: one computation per state of the design, begun when in view.
 
-    A subclass gives `begin` (forget what is shown), `work` (in the worker's thread, telling parts
-    as they come) and `take` (show one part).
+    A subclass gives `begin` (forget what is shown), `work` (in the worker's thread, delivering
+    parts as they come) and `take` (show one part).
 
     Parameters
     ----------
@@ -36,21 +29,16 @@ class Panel(QWidget):
         Name of the worker's thread.
     """
 
-    _part = Signal(int, object)
-
     def __init__(self, session: Session, theme: Theme, *, name: str) -> None:
         super().__init__()
         self.session, self.theme = session, theme
         self.results: Results | None = None
         self._stale = True
-        self._number = 0
-        self.worker = Worker(overtake=Overtake.CANCEL, name=name)
-        worker = self.worker
-        self.destroyed.connect(lambda: worker.close())
+        self.worker = Worker(self, overtake=Overtake.CANCEL, name=name)
         self.worker.finished.connect(self._finished)
         self.worker.progressed.connect(self._progressed)
         self.worker.busy_changed.connect(self._busy)
-        self._part.connect(self._take_part, Qt.ConnectionType.QueuedConnection)
+        self.worker.part.connect(self.take)
         self.layout_ = QVBoxLayout(self)
         self.layout_.setContentsMargins(0, 8, 0, 0)
         self.status = QLabel(self)
@@ -91,20 +79,7 @@ class Panel(QWidget):
             return
         self._stale = False
         self.begin(results)
-        number = self._number + 1
-        self._number = number
-
-        def work(task: Task) -> Any:
-            def tell(part: object) -> None:
-                task.check()
-                self._part.emit(number, part)
-
-            try:
-                return self.work(results, task, tell)
-            except InterruptedError as stopped:
-                raise CancelledError from stopped
-
-        self.worker.submit(work)
+        self.worker.submit(lambda task: self.work(results, task))
 
     def say(self, text: str) -> None:
         """Write the status line."""
@@ -113,7 +88,7 @@ class Panel(QWidget):
     def begin(self, results: Results) -> None:
         """Forget what is shown."""
 
-    def work(self, results: Results, task: Task, tell: Tell) -> object:
+    def work(self, results: Results, task: Task) -> object:
         """Compute; runs in the worker's thread."""
         raise NotImplementedError
 
@@ -137,18 +112,11 @@ class Panel(QWidget):
             self.worker.stop()
             self._stale = True
 
-    def _take_part(self, number: int, part: object) -> None:
-        if number == self._number:
-            self.take(part)
-
     def _finished(self, outcome: Outcome) -> None:
         if outcome.error is None:
             self.done(outcome.value, outcome.seconds)
-        elif isinstance(outcome.error, InputError):
-            self.say(refusal(outcome.error))
         else:
-            _log.error("panel failed", exc_info=outcome.error)
-            self.say(f"This failed ({outcome.error!r}); the log file holds the details.")
+            self.say(outcome.complaint())
 
     def _progressed(self, progress: Progress) -> None:
         self.bar.setValue(round(100 * progress.share))

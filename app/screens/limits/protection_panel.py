@@ -7,7 +7,7 @@ from typing import Any
 from PySide6.QtWidgets import QLabel, QPushButton
 
 from app.refusals import refusal
-from app.screens.limits.panel import Panel, Tell, asker
+from app.screens.limits.panel import Panel, asker
 from app.screens.limits.tables import PlainTable
 from app.session import Session
 from app.theme import Theme, mark
@@ -58,10 +58,10 @@ class ProtectionPanel(Panel):
         self.say("Sizing, with engine runs at the corners of the tolerances …")
         self._write()
 
-    def work(self, results: Results, task: Task, tell: Tell) -> object:
+    def work(self, results: Results, task: Task) -> object:
         """One proposal after the other."""
         for found in proposals(results, ask=asker(task)):
-            tell(found)
+            task.deliver(found)
         return None
 
     def take(self, part: Proposal) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 from PySide6.QtWidgets import QLabel, QPushButton
 
 from app.refusals import refusal
-from app.screens.limits.panel import Panel, Tell, asker
+from app.screens.limits.panel import Panel, asker
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Session
 from app.theme import Theme
@@ -61,10 +61,10 @@ class RemediesPanel(Panel):
         self.say("Trying remedies, each with an evaluation of its own …")
         self._write()
 
-    def work(self, results: Results, task: Task, tell: Tell) -> object:
+    def work(self, results: Results, task: Task) -> object:
         """One remedy after the other."""
         for found in remedies(results, classes=devices_by_name(), ask=asker(task)):
-            tell(found)
+            task.deliver(found)
         return None
 
     def take(self, part: Remedy) -> None:

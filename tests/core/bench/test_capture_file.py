@@ -10,9 +10,10 @@ from hypothesis import strategies as st
 
 from core.bench import capture_file
 from core.bench.capture import Capture, Channel, Probe
-from core.bench.capture_file import StoppedError, load_capture
+from core.bench.capture_file import load_capture
 from core.bench.number_scan import scanned_numbers
 from core.errors import FileError, InputError
+from core.stopping import StoppedError, stoppable
 
 _STEP = 2e-7
 _COUNT = 400
@@ -231,8 +232,8 @@ def test_progress_rises_to_one_and_stop_stops(tmp_path: Path, monkeypatch):
     assert seen == sorted(seen)
     assert seen[-1] == 1.0
     seen.clear()
-    with pytest.raises(StoppedError):
-        load_capture(path, progress=seen.append, stop=lambda: len(seen) >= 2)
+    with stoppable(lambda: len(seen) >= 2), pytest.raises(StoppedError):
+        load_capture(path, progress=seen.append)
     assert len(seen) == 2
 
 

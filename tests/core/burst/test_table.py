@@ -9,6 +9,7 @@ from core.burst.table import carrier_table
 from core.stage.carrier import carrier
 from core.stage.charge import ChargeSegments
 from core.stage.circuit import CoilValues, GatedFeed, StageCircuit, SwitchValues
+from core.stopping import StoppedError
 
 constant = ChargeSegments.constant
 
@@ -68,5 +69,5 @@ def test_energy_goes_on_at_the_steady_power(table):
 
 
 def test_asked_to_stop(circuit):
-    with pytest.raises(InterruptedError):
+    with pytest.raises(StoppedError):
         carrier_table(circuit, [30.0, 36.0], [0.3, 0.5], progress=lambda share: False)

@@ -10,6 +10,7 @@ from core.evaluate import evaluate
 from core.evaluate.chance import LINES, build_margins, chance, stage_response
 from core.evaluate.spread import SPREADS, draws, ratio
 from core.evaluate.stage_table import stage_table
+from core.stopping import StoppedError
 
 CHECKED = 10
 
@@ -137,5 +138,5 @@ def test_same_seed_same_builds():
 
 
 def test_stops_when_told(measured):
-    with pytest.raises(InterruptedError):
+    with pytest.raises(StoppedError):
         chance(measured, ask=lambda share: False)

@@ -10,6 +10,7 @@ from core.errors import InputError
 from core.evaluate import evaluate
 from core.evaluate.limit_map import Axis, axis_over, limit_maps, rough_map
 from core.evaluate.stage_table import stage_table
+from core.stopping import StoppedError
 
 POINTS = 16
 CLOSE = 0.02
@@ -80,7 +81,7 @@ def test_first_picture_without_a_table(spiking, passes, axes):
 
 def test_stops_when_told(spiking, ready, axes):
     made = limit_maps(spiking.design, *axes, ready=ready, ask=lambda share: share < 0.2)
-    with pytest.raises(InterruptedError):
+    with pytest.raises(StoppedError):
         list(made)
 
 

@@ -12,6 +12,7 @@ from core.evaluate import evaluate
 from core.evaluate.protection import Tolerances, proposals
 from core.stage.build import stage_circuit
 from core.stage.carrier import carrier
+from core.stopping import StoppedError
 
 
 @pytest.fixture(scope="module")
@@ -74,5 +75,5 @@ def test_fuse_carries_the_rms_current(spiking, found):
 
 
 def test_stops_when_told(spiking):
-    with pytest.raises(InterruptedError):
+    with pytest.raises(StoppedError):
         list(proposals(spiking, ask=lambda share: False))

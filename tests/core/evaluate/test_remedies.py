@@ -11,6 +11,7 @@ from core.evaluate.remedies import ranked, remedies
 from core.evaluate.remedy_kinds import KINDS
 from core.evaluate.stage_table import stage_table
 from core.limits.device_classes import devices_by_name
+from core.stopping import StoppedError
 
 
 @pytest.fixture(scope="module")
@@ -67,5 +68,5 @@ def test_hot_stage_is_helped_by_cooling_and_by_duty(hot_direct, monkeypatch):
 
 
 def test_stops_when_told(spiking):
-    with pytest.raises(InterruptedError):
+    with pytest.raises(StoppedError):
         list(remedies(spiking, ask=lambda share: False))
