@@ -44,6 +44,10 @@ class Binding(QObject):
         Tells the reason for which an edit was refused.
     text : str
         What the undo menu calls an edit.
+    read : callable, optional
+        The value to show, where it is another than the field's own.
+    edits : callable, optional
+        Edits that bring the document to a value, where they are others than the field's own.
     """
 
     def __init__(
@@ -55,9 +59,13 @@ class Binding(QObject):
         show: Callable[[Any], None],
         refuse: Callable[[str], None],
         text: str = "",
+        read: Callable[[], Any] | None = None,
+        edits: Callable[[object], Mapping[str, object]] | None = None,
     ) -> None:
         super().__init__(owner)
         self._document, self._path, self._text = document, path, text
+        self._read = read or (lambda: document.value(path))
+        self._edits = edits or (lambda value: {path: value})
         self._show, self._refuse = show, refuse
         self._sending = False
         self._last = self._current()
@@ -68,7 +76,7 @@ class Binding(QObject):
         """Pass an edit to the document; a refused one restores the widget and tells why."""
         self._sending = True
         try:
-            self._document.edit(self._path, value, live=live, text=self._text)
+            self._document.edit_many(self._edits(value), live=live, text=self._text)
             self._last = self._current()
         except InputError as error:
             self._show(self._current())
@@ -91,17 +99,24 @@ class Binding(QObject):
 
     def _current(self) -> Any:
         try:
-            return self._document.value(self._path)
+            return self._read()
         except InputError:  # part of an optional section that is not fitted
             return None
 
 
 def bind_value(
-    document: Document[Any], path: str, widget: ValueWidget, *, text: str = ""
+    document: Document[Any],
+    path: str,
+    widget: ValueWidget,
+    *,
+    text: str = "",
+    read: Callable[[], Any] | None = None,
+    edits: Callable[[object], Mapping[str, object]] | None = None,
 ) -> Binding:
     """Bind a quantity field or slider field; a drag becomes one undo step.
 
     A field that holds None, or whose part is not fitted, leaves the widget as it is, disabled.
+    `read` and `edits` as for `Binding`.
     """
     assert isinstance(widget, QWidget)
 
@@ -110,10 +125,39 @@ def bind_value(
         if value is not None:
             widget.set_value(value)
 
-    binding = Binding(document, path, widget, show=show, refuse=widget.mark_bad, text=text)
+    binding = Binding(
+        document,
+        path,
+        widget,
+        show=show,
+        refuse=widget.mark_bad,
+        text=text,
+        read=read,
+        edits=edits,
+    )
     widget.value_changed.connect(lambda value: binding.send(value, live=True))
     widget.edit_finished.connect(binding.finish)
     return binding
+
+
+def bind_in_use(
+    document: Document[Any], path: str, widget: ValueWidget, *, text: str = ""
+) -> Binding:
+    """Bind a field by the value that the stage runs at; a duty turns the knob of timer parts.
+
+    See `core.interrupter.resolve.value_in_use` and `edits_in_use`.
+    """
+    # Heavy, and not needed by every screen that binds something.
+    from core.interrupter.resolve import edits_in_use, value_in_use
+
+    return bind_value(
+        document,
+        path,
+        widget,
+        text=text,
+        read=lambda: value_in_use(document.design, path),
+        edits=lambda value: edits_in_use(document.design, {path: value}),
+    )
 
 
 def bind_choice(

@@ -14,11 +14,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.design.document import Design, field_info, value_at, with_values
+from core.design.document import Design, field_info, with_values
 from core.errors import InputError
 from core.evaluate.evaluation import table_resistances
 from core.evaluate.field import field_of, in_rating_order
 from core.evaluate.stage_table import NEAR_LINES, StageTable, stage_table
+from core.interrupter.resolve import value_in_use
 from core.limits.ratings import RATINGS
 from core.stopping import StoppedError
 
@@ -95,7 +96,7 @@ def axis_over(
         Not a quantity of the design, or of a part that is not fitted or not in use.
     """
     info = field_info(path)
-    now = value_at(design, path)
+    now = value_in_use(design, path)
     if "unit" not in info or now is None or _idle(design, path):
         raise InputError("map.axis", path, "a quantity of the design that is fitted")
     least, most = float(info.get("low", -np.inf)), float(info.get("high", np.inf))

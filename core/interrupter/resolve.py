@@ -1,7 +1,12 @@
-"""Frequency and duty of a design's interrupter: typed numbers, or the chosen parts and the knob."""
+"""Frequency and duty of a design's interrupter: typed numbers, or the chosen parts and the knob.
+
+The only place that reads the typed numbers; everything else asks `resolved_interrupter`, or
+`value_in_use` for a field by its path, and edits through `edits_in_use`.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
@@ -10,8 +15,9 @@ from typing import Any, Final
 import numpy as np
 from scipy.optimize import brentq
 
-from core.design.document import Design
+from core.design.document import Design, value_at
 from core.design.interrupter import Interrupter, TimerParts
+from core.errors import InputError
 from core.findings import Finding, caution, heaviest_first, note
 from core.interrupter.circuits import circuit_named
 from core.interrupter.dissipation import resistor_findings
@@ -28,8 +34,10 @@ from core.interrupter.stock import (
 from core.interrupter.timer import TIMERS
 from core.interrupter.tolerance import TravelBands, bands_of, spreads_of, travel_bands
 from core.interrupter.validity import oscillation_finding, set_findings
-from core.units import shown
+from core.units import quantity, shown
 
+DUTY: Final = "interrupter.duty"
+FREQUENCY: Final = "interrupter.frequency"
 DIODES: Final = MappingProxyType({"silicon": SILICON, "schottky": SCHOTTKY})
 """Steering diodes by the name in the design."""
 _KNOB_POINTS: Final = 201
@@ -272,6 +280,75 @@ def duty_edits(design: Design, duty: float) -> dict[str, object]:
     return {"interrupter.enabled": True, "interrupter.parts.travel": travel}
 
 
+def duty_reach(design: Design) -> tuple[float, float]:
+    """Lowest and highest duty that the interrupter can be set to: by the knob's stops, or 0 to 1.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    """
+    part = design.interrupter
+    if part.given_by == "numbers":
+        return 0.0, 1.0
+    chosen = timer_set(part.parts)
+    circuit, build = circuit_named(chosen.circuit), chosen.build()
+    ends = [float(circuit.cycle(build, travel).duty) for travel in (0.0, 1.0)]
+    return min(ends), max(ends)
+
+
+def value_in_use(design: Design, path: str) -> Any:
+    """Value of a field by its path; duty and frequency are those that the stage runs at.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    path : str
+        Dotted path.
+
+    Raises
+    ------
+    InputError
+        There is no such field.
+    """
+    if path == DUTY:
+        return resolved_interrupter(design).duty
+    if path == FREQUENCY:
+        return resolved_interrupter(design).frequency
+    return value_at(design, path)
+
+
+def edits_in_use(design: Design, wanted: Mapping[str, object]) -> dict[str, object]:
+    """Edits that bring fields to wanted values; a duty turns the knob where timer parts rule.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    wanted : mapping
+        Dotted path to value.
+
+    Raises
+    ------
+    InputError
+        A duty beyond the knob's stops, or a frequency that only other parts would give.
+    """
+    edits = dict(wanted)
+    if design.interrupter.given_by == "numbers":
+        return edits
+    if FREQUENCY in edits:
+        raise InputError(FREQUENCY, edits[FREQUENCY], _OTHER_PARTS)
+    if DUTY in edits:
+        duty = quantity(edits.pop(DUTY), "", field=DUTY)
+        low, high = duty_reach(design)
+        if not low - _REACHED <= duty <= high + _REACHED:
+            ends = " to ".join(shown(end, "%", digits=3) for end in (low, high))
+            raise InputError(DUTY, duty, f"{ends}, as far as the timer's knob goes")
+        edits |= duty_edits(design, duty)
+    return edits
+
+
 def _exactly(value: float) -> Band:
     return Band(value, value, value)
 
@@ -281,6 +358,12 @@ def _at(curve: TravelBands, travel: float, nominal: float, low: Any, high: Any) 
     return Band(nominal, min(below, nominal), max(above, nominal))
 
 
+_REACHED: Final = 1e-6
+"""Duty by which a wish may lie beyond the knob's stop and still be the stop."""
+_OTHER_PARTS: Final = (
+    "left to the timer parts: change the timing capacitor, its resistors or the "
+    "frequency knob, or give the interrupter by numbers"
+)
 _IN_USE: Final = note(
     "duty-from-parts",
     "interrupter.parts.travel",

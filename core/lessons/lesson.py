@@ -14,9 +14,10 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
-from core.design.document import Design, input_error, value_at, with_values
+from core.design.document import Design, input_error, with_values
 from core.design.fields import Section
 from core.errors import FileError, InputError
+from core.interrupter.resolve import value_in_use
 from core.units import shown
 
 Scalar = float | bool | str | None
@@ -159,7 +160,7 @@ def start_design(lesson: Lesson, example: Design) -> Design:
 
 def reached(lesson: Lesson, design: Design) -> bool:
     """Whether the learner has moved the control to where the lesson wants it."""
-    value = value_at(design, lesson.control.path)
+    value = value_in_use(design, lesson.control.path)
     goal = lesson.goal
     if goal.option is not None:
         wanted = lesson.control.options[goal.option].value

@@ -23,9 +23,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
-from core.design.document import Design, value_at
+from core.design.document import Design
 from core.errors import InputError
 from core.evaluate.results import Results
+from core.interrupter.resolve import value_in_use
 from core.search.found import Answer, Found
 from core.search.pool import Pool, StopAskedError
 from core.search.reasons import findings_of, limiting
@@ -196,7 +197,7 @@ class _Hunt:
             count = 2 ** math.ceil(math.log2(_SPREAD_PER_FIELD * len(free) + 4))
             spread = qmc.Sobol(len(free), seed=self.seed).random(count)
             design = self.ground.design
-            spread[0] = place_of(free, {one.path: value_at(design, one.path) for one in free})
+            spread[0] = place_of(free, {one.path: value_in_use(design, one.path) for one in free})
             for first in range(0, count, _CHUNK):
                 self._at(spread[first : first + _CHUNK])
             self._evolve()
@@ -308,7 +309,7 @@ class _Hunt:
         """
         better = self.ground.wish.objective.better
         for one in self.ground.free:
-            before = value_at(self.ground.design, one.path)
+            before = value_in_use(self.ground.design, one.path)
             back = [
                 {**trial.values, one.path: before}
                 for trial in chosen

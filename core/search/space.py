@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 
 from core.design.document import Design, field_info, value_at, with_values
 from core.errors import InputError
+from core.interrupter.resolve import DUTY
 from core.units import quantity, shown
 
 Array = NDArray[np.float64]
 
-DUTY: Final = "interrupter.duty"
 DIGITS: Final = 3
 """Figures that a value in between is rounded to: nobody builds to more."""
 _DECADES: Final = 8.0

@@ -18,8 +18,8 @@ from core.evaluate.evaluation import evaluate, table_resistances
 from core.evaluate.quick import KnownCorners, known_corners, quick
 from core.evaluate.results import Results
 from core.evaluate.stage_table import StageTable, stage_table
-from core.interrupter.resolve import duty_edits
-from core.search.space import DUTY, Free
+from core.interrupter.resolve import DUTY, duty_edits
+from core.search.space import Free
 from core.search.wish import Wish
 
 INVALID: Final = 100.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import numpy as np
@@ -15,11 +16,13 @@ from app.plots.line_plot import LinePlot
 from app.screens.interrupter.chosen import Chosen
 from app.screens.interrupter.knob import Knob
 from app.screens.interrupter.timing_diagram import Lane, TimingDiagram
+from app.session import Evaluated
 from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
 from app.widgets.throttle import Throttle
+from core.evaluate.results import Results
 from core.interrupter.courses import timing_courses
 from core.interrupter.resolve import knob_curve, travel_for_duty
 from core.interrupter.sets import Band
@@ -32,6 +35,31 @@ _SCOPE_REST_MS: Final = 150
 _MARK_MS: Final = 40
 """Shortest time between two moves of the marks on the curves; knob and diagram do not wait."""
 _SIDE_WIDTH: Final = 336
+
+
+def stage_group(results: Results) -> Group:
+    """What the stage does at the knob's place."""
+    drain, source = results.load.drain_current_peak, results.operation.bus.source_peak[0]
+    return Group(
+        "The stage at this duty",
+        (
+            Figure("Average power", shown(results.average_power, "W", digits=3)),
+            Figure("Peak drain current", shown(float(drain), "A", digits=3)),
+            Figure("Peak supply current", shown(float(source), "A", digits=3)),
+            Figure("Junction, peak", junction_text(results.junction_peak)),
+        ),
+    )
+
+
+def junction_text(celsius: float) -> str:
+    """Temperature, or that there is none to settle at.
+
+    Examples
+    --------
+    >>> junction_text(83.24), junction_text(float("inf"))
+    ('83.2 °C', 'runs away')
+    """
+    return shown(celsius, "°C", digits=3) if math.isfinite(celsius) else "runs away"
 
 
 def band_text(band: Band, unit: str) -> str:
@@ -71,6 +99,7 @@ class KnobPage(QWidget):
         self.frequency_plot = LinePlot(theme, x=travel, y=Axis("Frequency", "Hz"), curves=bands)
         for plot in (self.duty_plot, self.frequency_plot):
             plot.set_x_range(0.0, 1.0)
+        self._now = self._stage = self._scope = Group("", ())
         self._marks = Throttle(self._mark, _MARK_MS, self)
         self._scope_rest = QTimer(self)
         self._scope_rest.setSingleShot(True)
@@ -127,6 +156,10 @@ class KnobPage(QWidget):
         chosen.turned.connect(self._turned)
         chosen.stage_changed.connect(self._show_diagram)
         chosen.session.document.changed.connect(self._tell_use)
+        chosen.session.glimpsed.connect(self._take)
+        chosen.session.evaluated.connect(self._take)
+        if chosen.session.latest is not None:
+            self._take(chosen.session.latest)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Show what changed while the page was hidden."""
@@ -182,8 +215,20 @@ class KnobPage(QWidget):
                 Figure("On-time, nominal", shown(on, "s")),
             ),
         )
-        self.figures.show_groups([self._now, *self.figures.groups[1:]])
+        self._show_figures()
         self._scope_rest.start()
+
+    def _take(self, evaluated: Evaluated) -> None:
+        """Power, current and temperature of quick pictures and full results, where they apply."""
+        results, use = evaluated.results, self._chosen.interrupter
+        follows = use.enabled and use.given_by == "parts" and isinstance(results, Results)
+        self._stage = stage_group(results) if follows else Group("", ())
+        if self.isVisible() and self._chosen.runs:
+            self._show_figures()
+
+    def _show_figures(self) -> None:
+        groups = (self._now, self._stage, self._scope)
+        self.figures.show_groups([group for group in groups if group.figures])
 
     def _mark(self, travel: float) -> None:
         """Mark the knob's place on the curves."""
@@ -236,7 +281,7 @@ class KnobPage(QWidget):
             return
         one = self._chosen.set
         read = scope_reading(one, travel=self._chosen.parts.travel)
-        scope = Group(
+        self._scope = Group(
             "What a scope will show",
             (
                 Figure("On-time", band_text(read.on_time, "s")),
@@ -246,7 +291,7 @@ class KnobPage(QWidget):
                 Figure("Capacitor, lower", band_text(read.capacitor_valley, "V")),
             ),
         )
-        self.figures.show_groups([self._now, scope])
+        self._show_figures()
 
     def _to_duty(self, duty: float) -> None:
         if self._chosen.runs:

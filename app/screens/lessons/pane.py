@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.binding import Binding, bind_value
+from app.binding import Binding, bind_in_use
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
 from app.screens.compare.curves_page import CURVES
@@ -213,7 +213,7 @@ class LessonPane(QWidget):
                 control.title, control.unit, low=control.low, high=control.high,
                 value=control.low, log=control.log, parent=fresh,
             )  # fmt: skip
-            bind_value(self._session.document, control.path, field, text=control.title)
+            bind_in_use(self._session.document, control.path, field, text=control.title)
             layout.addWidget(field)
             self.widget = field
         self._replace(self.control, fresh)

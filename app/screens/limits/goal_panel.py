@@ -21,9 +21,9 @@ from core.design.variants import variant_of
 from core.errors import InputError
 from core.evaluate.results import Results
 from core.findings import Severity
+from core.interrupter.resolve import DUTY
 from core.search import Answer, Found, Free, Wish, search
 from core.search.hunt import Progress
-from core.search.space import DUTY
 from core.search.wish import in_words
 
 _TRAVEL: Final = "interrupter.parts.travel"

@@ -20,7 +20,7 @@ from app.session import Session
 from app.theme import Theme, Tokens
 from app.widgets.restyle import set_style_property
 from app.worker import Task
-from core.design.document import Design, field_info, value_at
+from core.design.document import Design, field_info
 from core.errors import InputError
 from core.evaluate.limit_map import (
     FAST,
@@ -31,6 +31,7 @@ from core.evaluate.limit_map import (
     rough_map,
 )
 from core.evaluate.results import Results
+from core.interrupter.resolve import edits_in_use, value_in_use
 from core.limits.ratings import title_of
 
 FIELDS: Final = (
@@ -230,6 +231,7 @@ class MapPanel(Panel):
         if any(path.startswith("interrupter.") for path in edits):
             edits["interrupter.enabled"] = True
         try:
+            edits = edits_in_use(self.session.document.design, edits)
             self.session.document.edit_many(edits, text="Go to a point of the map")
         except InputError as error:
             self.say(refusal(error))
@@ -258,9 +260,7 @@ class MapPanel(Panel):
 
 
 def _present(design: Design, path: str) -> float:
-    if path == "interrupter.duty" and not design.interrupter.enabled:
-        return 1.0
-    return float(value_at(design, path))
+    return float(value_in_use(design, path))
 
 
 def _log(path: str) -> bool:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from app.binding import bind_check, bind_value
+from app.binding import bind_check, bind_in_use
 from app.live import supply_reach
 from app.session import Session
 from app.widgets.restyle import set_style_property
 from app.widgets.slider_field import SliderField
 from core.design.document import field_info
+from core.interrupter.resolve import duty_reach, value_in_use
+from core.units import shown
 
 LOWEST_SUPPLY = 1.0
 _LIVE_MS = 4
@@ -67,28 +69,40 @@ class Controls(QWidget):
             info["unit"] if unit is None else unit,
             low=low,
             high=high,
-            value=float(self._session.document.value(path)),
+            value=float(value_in_use(self._session.document.design, path)),
             field_low=info["low"],
             field_high=info["high"],
             log=bool(info["log"]),
             interval_ms=_LIVE_MS,
             parent=self,
         )
-        bind_value(self._session.document, path, slider, text=str(info["title"]))
+        bind_in_use(self._session.document, path, slider, text=str(info["title"]))
         return slider
 
     def _follow(self, _design: object = None) -> None:
         document = self._session.document
         fitted = bool(document.value("interrupter.enabled"))
         by_parts = fitted and document.value("interrupter.given_by") == "parts"
-        self.duty.setEnabled(fitted and not by_parts)
+        self.duty.setEnabled(fitted)
         self.frequency.setEnabled(fitted and not by_parts)
         if by_parts:
-            self.remark.setText("Set by the timer parts")
+            self._follow_knob()
         else:
+            self.duty.set_range(0.0, 1.0)
             self.remark.setText("" if fitted else "Drive on without a pause")
         if float(document.value("supply.voltage")) > self.supply.range[1]:
             self._fit_to_design()
+
+    def _follow_knob(self) -> None:
+        """Let the duty's slider go as far as the knob of the timer parts, and say so."""
+        low, high = duty_reach(self._session.document.design)
+        if not low < high:
+            self.duty.setEnabled(False)
+            self.remark.setText("The timer parts do not run")
+            return
+        self.duty.set_range(low, high)
+        ends = " to ".join(shown(end, "%", digits=3) for end in (low, high))
+        self.remark.setText(f"Duty turns the timer's knob, {ends}; its parts give the frequency")
 
     def _fit_to_design(self) -> None:
         """Choose the slider's range anew; not while a hand is on it, or it would run away."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from types import SimpleNamespace
 
 import pytest
 from PySide6.QtCore import Qt
@@ -11,6 +12,7 @@ from app.screens.limits.screen import LimitsScreen
 from app.session import Session
 from app.wiring import examples_folder
 from core.evaluate.remedy_kinds import KINDS
+from core.interrupter.resolve import duty_reach, resolved_interrupter
 from core.storage import load
 
 PATIENCE = 60_000
@@ -84,6 +86,24 @@ def test_map_click_goes_there_and_undo_comes_back(qtbot, ready, session):
     session.document.undo()
     assert session.document.design.supply.voltage == 56.0
     settle(qtbot, panel)
+
+
+def test_a_map_click_turns_the_knob_of_timer_parts_or_says_why_not(ready, session):
+    panel, document = ready.map, session.document
+    document.edit("interrupter.given_by", "parts")
+    design = document.design
+    low, high = duty_reach(design)
+    panel.map = SimpleNamespace(
+        x=SimpleNamespace(path="supply.voltage"), y=SimpleNamespace(path="interrupter.duty")
+    )
+    panel._go(30.0, 0.5 * (low + high))
+    assert resolved_interrupter(document.design).duty == pytest.approx(0.5 * (low + high), rel=5e-3)
+    assert document.value("interrupter.duty") == design.interrupter.duty
+    assert document.value("supply.voltage") == 30.0
+    document.undo()
+    panel._go(30.0, min(high + 0.05, 1.0))
+    assert document.design == design
+    assert "as far as the timer's knob goes" in panel.status.text()
 
 
 def test_other_fields_on_the_map(qtbot, ready):

@@ -12,7 +12,12 @@ from PySide6.QtWidgets import QApplication
 from app.screens.interrupter import InterrupterScreen
 from app.screens.interrupter.circuit_page import KNOB_PLACE
 from app.screens.interrupter.knob import Knob, knob_angle
+from app.session import Evaluated
+from app.wiring import summary_of
+from core.design.document import with_value
+from core.evaluate import evaluate
 from core.interrupter.resolve import resolved_interrupter, timer_set
+from core.units import shown
 
 
 @pytest.fixture
@@ -167,6 +172,31 @@ def test_scope_reading_follows_when_the_knob_rests(qtbot, screen):
     assert figures.value("Capacitor, upper").startswith("8 V")
     QTest.keyClick(knob, Qt.Key.Key_Home)
     qtbot.waitUntil(lambda: "1.3" in figures.value("On-time"), timeout=5000)
+
+
+def test_power_current_and_temperature_stand_beside_the_knob_where_it_acts(screen, session):
+    to_knob(screen)
+    figures, document = screen.knob_page.figures, session.document
+    results = evaluate(with_value(document.design, "interrupter.given_by", "parts"))
+
+    def tell(signal) -> list[str]:
+        signal.emit(Evaluated(results.design, results, summary_of(results)))
+        return [group.title for group in figures.groups]
+
+    assert "The stage at this duty" not in tell(session.glimpsed)
+    document.edit("interrupter.given_by", "parts")
+    for signal in (session.glimpsed, session.evaluated):
+        assert "The stage at this duty" in tell(signal)
+    for name, value, unit in (
+        ("Average power", results.average_power, "W"),
+        ("Peak drain current", float(results.load.drain_current_peak), "A"),
+        ("Peak supply current", float(results.operation.bus.source_peak[0]), "A"),
+        ("Junction, peak", results.junction_peak, "°C"),
+    ):
+        assert figures.value(name) == shown(value, unit, digits=3)
+    assert results.average_power > 0.1
+    document.edit("interrupter.enabled", False)
+    assert "The stage at this duty" not in tell(session.evaluated)
 
 
 def test_a_set_that_does_not_oscillate_empties_the_knob_page(screen, session):

@@ -20,6 +20,8 @@ from core.design.document import with_value
 from core.evaluate import evaluate
 from core.explain.explain import explain
 from core.findings import Severity
+from core.interrupter.resolve import duty_reach, resolved_interrupter
+from core.units import shown
 
 
 @pytest.fixture(scope="module")
@@ -141,10 +143,60 @@ def test_without_interrupter_its_controls_rest(page: OperatingPoint, session) ->
     assert page.controls.duty.isEnabled()
 
 
-def test_timer_parts_set_duty_and_frequency_in_place_of_the_sliders(page, session) -> None:
-    session.document.edit("interrupter.given_by", "parts")
+def test_with_timer_parts_the_duty_slider_turns_their_knob(page, session, qtbot) -> None:
+    controls, document = page.controls, session.document
+    document.edit("interrupter.given_by", "parts")
+    timer = resolved_interrupter(document.design)
+    low, high = duty_reach(document.design)
+    assert controls.duty.isEnabled()
+    assert not controls.frequency.isEnabled()
+    assert controls.duty.range == (low, high)
+    assert (controls.duty.value, controls.frequency.value) == (timer.duty, timer.frequency)
+    for end in (low, high):
+        assert shown(end, "%", digits=3) in controls.remark.text()
+    steps, typed = document.undo_stack.count(), document.value("interrupter.duty")
+    slider = controls.duty.slider
+    middle, start = slider.height() // 2, slider.handle_centre()
+    qtbot.mousePress(slider, Qt.MouseButton.LeftButton, pos=QPoint(start, middle))
+    for at in (0.6, 0.7, 0.8, 1.2):
+        qtbot.mouseMove(slider, QPoint(round(at * slider.width()), middle))
+    qtbot.mouseRelease(slider, Qt.MouseButton.LeftButton, pos=QPoint(slider.width() + 9, middle))
+    assert resolved_interrupter(document.design).duty == pytest.approx(high, abs=1e-6)
+    assert document.value("interrupter.parts.travel") == pytest.approx(1.0, abs=1e-6)
+    assert document.value("interrupter.duty") == typed
+    assert document.undo_stack.count() == steps + 1
+    document.undo()
+    assert controls.duty.value == timer.duty
+
+
+def test_a_duty_beyond_the_knob_is_refused_with_its_stops(page, session, qtbot) -> None:
+    document, field = session.document, page.controls.duty.field
+    document.edit("interrupter.given_by", "parts")
+    before = document.design
+    field.setFocus()
+    field.entry.selectAll()
+    qtbot.keyClicks(field.entry, "100 %")
+    qtbot.keyClick(field.entry, Qt.Key.Key_Return)
+    assert "as far as the timer's knob goes" in field.error
+    assert document.design is before
+    document.edit("interrupter.given_by", "numbers")
+    assert page.controls.duty.range == (0.0, 1.0)
+    assert page.controls.duty.value == document.value("interrupter.duty")
+
+
+def test_parts_that_do_not_run_leave_nothing_to_turn(page, session) -> None:
+    session.document.edit_many(
+        {
+            "interrupter.given_by": "parts",
+            "interrupter.parts.circuit": "astable-steered-output",
+            "interrupter.parts.timer": "bipolar",
+            "interrupter.parts.supply": 5.0,
+        }
+    )
     assert not page.controls.duty.isEnabled()
-    assert "timer parts" in page.controls.remark.text()
+    assert page.controls.remark.text() == "The timer parts do not run"
+    session.document.undo()
+    assert page.controls.duty.isEnabled()
 
 
 def test_the_supply_slider_takes_another_range_when_a_value_asks_for_it(page, session) -> None:
