@@ -9,6 +9,7 @@ from typing import Final
 
 from core.design.device import Device
 from core.design.document import Design, field_info, value_at
+from core.interrupter.resolve import DUTY, duty_reach
 from core.search.space import WHOLE_UNITS, Free
 from core.series import series_values
 
@@ -59,7 +60,9 @@ def movable(design: Design, *, classes: Mapping[str, Device] | None = None) -> t
 def _movable(design: Design, classes: Mapping[str, Device]) -> Iterator[Movable]:
     yield Movable(_around(design, "supply.voltage", 0.3, 1.8), Reach.DRIVE)
     if design.interrupter.enabled:
-        yield Movable(Free("interrupter.duty", 0.01, 0.6), Reach.DRIVE)
+        least, most = duty_reach(design)
+        if max(least, 0.01) < min(most, 0.6):
+            yield Movable(Free(DUTY, max(least, 0.01), min(most, 0.6)), Reach.DRIVE)
         if design.interrupter.given_by == "numbers":
             yield Movable(_around(design, "interrupter.frequency", 0.3, 3.0), Reach.DRIVE)
     if design.coil.given_by == "geometry":

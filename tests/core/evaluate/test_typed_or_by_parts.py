@@ -35,6 +35,7 @@ from core.interrupter.resolve import (
     resolved_interrupter,
     value_in_use,
 )
+from core.search.proposals import movable
 from core.units import shown
 
 CLOSE = 1e-9
@@ -215,3 +216,12 @@ def test_what_the_parts_do_not_give_is_refused_with_what_to_change(pair) -> None
     wanted = {"interrupter.duty": 0.9, "interrupter.frequency": 80.0}
     assert edits_in_use(typed, wanted) == wanted
     assert duty_reach(typed) == (0.0, 1.0)
+
+
+def test_the_search_proposes_the_duties_that_the_knob_reaches(pair) -> None:
+    typed, parts = ({one.free.path: one.free for one in movable(each.design)} for each in pair)
+    low, high = duty_reach(pair[1].design)
+    assert (typed["interrupter.duty"].low, typed["interrupter.duty"].high) == (0.01, 0.6)
+    assert parts["interrupter.duty"].low == max(low, 0.01)
+    assert parts["interrupter.duty"].high == min(high, 0.6)
+    assert "interrupter.frequency" not in parts
