@@ -31,6 +31,7 @@ from core.limits.load import Load
 from core.limits.ratings import AS_DESIGNED, CornerLoad
 from core.stage.build import stage_circuit
 from core.stage.carrier import Carrier, carrier
+from core.stopping import carried
 from core.units import percent
 
 SUPPLY_HIGH: Final = "supply high"
@@ -161,7 +162,7 @@ def corner_points(
         return ()
     asked = [item for item in corners(design, coil) if not _same(item, coil, run)]
     with ThreadPoolExecutor(max_workers=2) as pool:
-        return tuple(pool.map(lambda item: worked_out(item, table, run), asked))
+        return tuple(pool.map(carried(lambda item: worked_out(item, table, run)), asked))
 
 
 def corner_point(design: Design, name: str, table: CarrierTable) -> CornerPoint | None:
