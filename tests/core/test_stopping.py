@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ast
 import threading
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -62,6 +64,20 @@ def test_another_thread_has_the_wish_only_where_it_is_carried() -> None:
         assert list(pool.map(asks, [1])) == ["done"]
         with pytest.raises(StoppedError):
             list(pool.map(carried(asks), [1]))
+
+
+def test_every_pool_of_threads_in_the_core_is_given_carried_work() -> None:
+    """What is left out would run on for nobody; see the test above."""
+    found = 0
+    for file in sorted((Path(__file__).parents[2] / "core").rglob("*.py")):
+        source = file.read_text(encoding="utf-8")
+        if "ThreadPoolExecutor(" not in source:
+            continue
+        for node in ast.walk(ast.parse(source)):
+            if isinstance(node, ast.Call) and ast.unparse(node.func) in ("pool.map", "pool.submit"):
+                found += 1
+                assert ast.unparse(node.args[0]).startswith("carried("), file.name
+    assert found >= 3
 
 
 def test_an_engine_run_asks_at_each_mark_of_the_ring_up(circuit) -> None:
