@@ -40,7 +40,7 @@ def layout_notes(results: Results, parts: PartsList) -> tuple[str, ...]:
         f"lead adds about {shown(slope * NANOHENRY_PER_CM, 'V', digits=2)}.",
         f"{film} sits at the primary's supply end and the source, {bulk}.",
         "One point of 0 V at the source (behind the shunt); supply, drive, interrupter and "
-        "oscilloscope earth meet there.",
+        "the clips of all probes meet there, and no clip goes anywhere else.",
         "The secondary's foot returns through the drive to 0 V; give the earth plane below the "
         "coil its own short wire to that point. Do not use the mains earth as RF earth.",
     ]

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, Final
 
+from core.assembly.hookup import Hookup
+from core.bench.faults import Fault
 from core.bench.readings import Column, Reading
 from core.errors import InputError
 from core.units import quantity, shown
@@ -37,8 +40,12 @@ class Expectation:
         SI unit, ``"%"`` for a ratio that is shown in percent.
     if_low, if_high : str
         What a reading outside the band means.
+    hookup : Hookup
+        Where the leads go.
     column : Column or None
         Column of the bench table that it goes to.
+    answers : tuple of str
+        Words for 0 and 1 where the reading is one of two; empty for a quantity.
     """
 
     name: str
@@ -49,12 +56,47 @@ class Expectation:
     unit: str
     if_low: str
     if_high: str
+    hookup: Hookup
     column: Column | None = None
+    answers: tuple[str, ...] = ()
+
+    def text(self, value: float, *, digits: int = 4) -> str:
+        """A value of this reading in words."""
+        if self.answers:
+            return self.answers[int(value > 0.5)]
+        if self.unit == "Hz" and value == 0.0:
+            return "none"
+        if self.unit == "Ω" and math.isinf(value):
+            return "open"
+        return shown(value, self.unit, digits=digits)
 
     @property
     def band_text(self) -> str:
         """Band in words."""
+        if self.answers:
+            return self.text(self.expected)
         return f"{shown(self.low, self.unit, digits=3)} to {shown(self.high, self.unit, digits=3)}"
+
+    def value_of(self, reading: str | float) -> float:
+        """Number of a reading as it was written.
+
+        Raises
+        ------
+        InputError
+            Not a quantity in the unit, or neither of the answers.
+        """
+        written = reading.strip().lower() if isinstance(reading, str) else reading
+        if written in self.answers:
+            return float(self.answers.index(str(written)))
+        if self.unit == "Hz" and written in ("none", "no", "0"):
+            return 0.0
+        if self.unit == "Ω" and written in ("open", "ol", math.inf):
+            return math.inf
+        if self.answers and written in (0.0, 1.0):
+            return float(written)
+        if self.answers:
+            raise InputError(self.name, reading, " or ".join(self.answers))
+        return quantity(reading, "" if self.unit == "%" else self.unit, field=self.name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +111,28 @@ class Judgement:
     def passed(self) -> bool:
         """Whether the stage may go on as far as this reading goes."""
         return self.outcome is Outcome.PASS
+
+
+@dataclass(frozen=True, slots=True)
+class FaultReadings:
+    """What a build with one common fault would show at a stage.
+
+    Attributes
+    ----------
+    fault : Fault
+        Which one.
+    size : float
+        Its size, as in `Fault.sizes`.
+    values : mapping
+        Readings by name; what cannot be said is left out.
+    heat : str
+        Where its power goes, in words.
+    """
+
+    fault: Fault
+    size: float
+    values: Mapping[str, float]
+    heat: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +151,8 @@ class Stage:
         Rules for going on and for stopping.
     settings : mapping
         Design fields of this stage, e.g. ``{"supply.voltage": 12.0}``.
+    faults : tuple of FaultReadings
+        What common faults would show here; those that change nothing here are left out.
     """
 
     name: str
@@ -96,6 +162,7 @@ class Stage:
     go_on: str
     stop: str
     settings: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    faults: tuple[FaultReadings, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +173,7 @@ class PowerupPlan:
 
 
 BAND: Final[Mapping[str, float]] = MappingProxyType(
-    {"V": 0.25, "A": 0.35, "Hz": 0.15, "Ω": 0.10, "": 0.15}
+    {"V": 0.25, "A": 0.35, "Hz": 0.10, "Ω": 0.10, "": 0.15, "s": 0.35}
 )
 """Half width of a band over the expected value, by unit: how far a first build is usually from the
 model; common practice, no source."""
@@ -118,6 +185,7 @@ def expectation(
     expected: float,
     unit: str,
     *,
+    hookup: Hookup,
     if_low: str,
     if_high: str,
     band: float | None = None,
@@ -135,8 +203,9 @@ def expectation(
     """
     half = max((BAND[unit] if band is None else band) * abs(expected), least)
     return Expectation(
-        name, title, expected, expected - half, expected + half, unit, if_low, if_high, column
-    )
+        name, title, expected, expected - half, expected + half, unit, if_low, if_high, hookup,
+        column,
+    )  # fmt: skip
 
 
 def judge(wanted: Expectation, reading: str | float) -> Judgement:
@@ -150,21 +219,32 @@ def judge(wanted: Expectation, reading: str | float) -> Judgement:
     Examples
     --------
     >>> rail = expectation("rail", "Rail", 12.0, "V", band=0.05, if_low="It is loaded.",
-    ...                    if_high="It does not regulate.")
+    ...                    if_high="It does not regulate.",
+    ...                    hookup=Hookup("LOW +", "0 V", "d.c. voltmeter"))
     >>> judge(rail, "11.9 V").text
     '11.9 V is within 11.4 V to 12.6 V: pass.'
     >>> judge(rail, 9.0).text
     '9 V is below 11.4 V: stop. It is loaded.'
     """
-    value = quantity(reading, "" if wanted.unit == "%" else wanted.unit, field=wanted.name)
-    said = shown(value, wanted.unit)
-    if value < wanted.low:
-        low = shown(wanted.low, wanted.unit, digits=3)
-        return Judgement(Outcome.LOW, value, f"{said} is below {low}: stop. {wanted.if_low}")
-    if value > wanted.high:
-        high = shown(wanted.high, wanted.unit, digits=3)
-        return Judgement(Outcome.HIGH, value, f"{said} is above {high}: stop. {wanted.if_high}")
-    return Judgement(Outcome.PASS, value, f"{said} is within {wanted.band_text}: pass.")
+    value = wanted.value_of(reading)
+    said = wanted.text(value)
+    outcome = Outcome.PASS
+    if not wanted.low <= value <= wanted.high:
+        outcome = Outcome.LOW if value < wanted.low else Outcome.HIGH
+    return Judgement(outcome, value, _words(wanted, said, outcome))
+
+
+def _words(wanted: Expectation, said: str, outcome: Outcome) -> str:
+    means = {Outcome.LOW: wanted.if_low, Outcome.HIGH: wanted.if_high}.get(outcome, "")
+    if wanted.answers:
+        if outcome is Outcome.PASS:
+            return f"{said}, as expected: pass."
+        return f"{said} instead of {wanted.text(wanted.expected)}: stop. {means}"
+    if outcome is Outcome.PASS:
+        return f"{said} is within {wanted.band_text}: pass."
+    end = shown(wanted.low if outcome is Outcome.LOW else wanted.high, wanted.unit, digits=3)
+    side = "below" if outcome is Outcome.LOW else "above"
+    return f"{said} is {side} {end}: stop. {means}"
 
 
 def bench_reading(stage: Stage, values: Mapping[str, float]) -> Reading | None:

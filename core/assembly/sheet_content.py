@@ -14,6 +14,7 @@ from core.assembly.heat_sink import heat_sink_need
 from core.assembly.layout_notes import layout_notes
 from core.assembly.parts import PartsList, parts_list
 from core.assembly.powerup import PowerupPlan
+from core.assembly.powerup_section import power_up_section
 from core.assembly.powerup_stages import powerup_plan
 from core.assembly.result_rows import RESULT_ROWS, ResultRow, result_value
 from core.assembly.sheet import Figure, Paragraph, Picture, Section, Sheet, Table, page_mark
@@ -68,7 +69,7 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
                 tuple(Paragraph(note, "item") for note in layout_notes(results, parts)),
             ),
             Section("Heat sink", tuple(_heat_sink(results))),
-            Section("First power-up", tuple(_power_up(plan)), new_page=True),
+            Section("First power-up", power_up_section(plan), new_page=True),
             Section("Waveforms to expect", tuple(_waveforms(results)), new_page=True),
             Section("Findings", tuple(_findings(results))),
             Section("Assumptions", tuple(Paragraph(text, "item") for text in assumptions(results))),
@@ -192,38 +193,6 @@ def _heat_sink(results: Results) -> list[Paragraph | Table]:
             "insulating washer, and keep hands off the heat sink while it is powered."
         ),
     ]
-
-
-def _power_up(plan: PowerupPlan) -> list[Paragraph | Table]:
-    blocks: list[Paragraph | Table] = [
-        Paragraph(
-            "Take the stages in order and never skip one. A reading outside its band means stop, "
-            "find out why, and begin the stage again.",
-            "caution",
-        )
-    ]
-    for number, stage in enumerate(plan.stages, start=1):
-        blocks.append(Paragraph(f"{number}. {stage.title}", "head"))
-        blocks += [Paragraph(action, "item") for action in stage.actions]
-        blocks.append(
-            Table(
-                ("Reading", "Expected", "Band", "Read", "If lower", "If higher"),
-                tuple(
-                    (
-                        item.title,
-                        shown(item.expected, item.unit, digits=3),
-                        item.band_text,
-                        "________",
-                        item.if_low or "–",
-                        item.if_high,
-                    )
-                    for item in stage.expectations
-                ),
-                (20, 10, 15, 11, 22, 24),
-            )
-        )
-        blocks.append(Paragraph(f"{stage.go_on} {stage.stop}"))
-    return blocks
 
 
 def _waveforms(results: Results) -> list[Paragraph | Picture]:

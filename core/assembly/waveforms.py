@@ -35,7 +35,7 @@ def waveforms(results: Results) -> tuple[Waveform, ...]:
                 Scale("time", "s"),
                 Scale("drain voltage", "V"),
                 [Curve("drain", time, trace.signal(Monitor.DRAIN))],
-                "Probe at drain and source, divider probe rated for the peak, short earth lead.",
+                "Divider probe rated for the peak: tip at the drain, clip at 0 V and nowhere else.",
                 limit=results.design.device.drain_voltage_rating
                 if run.drain_voltage_peak > 0.4 * results.design.device.drain_voltage_rating
                 else None,
@@ -59,7 +59,8 @@ def waveforms(results: Results) -> tuple[Waveform, ...]:
                 Scale("time", "s"),
                 Scale("gate voltage", "V"),
                 [Curve("gate", time, trace.signal(Monitor.GATE))],
-                "Measured at the transistor's own pins.",
+                "Gate to source, with a differential probe or an instrument on batteries; with a "
+                "clip at 0 V the shunt's drop is in it.",
             )
         )
     if run.oscillates and len(run.envelope) > 2:

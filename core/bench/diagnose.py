@@ -254,8 +254,7 @@ def _likelihood(pairs: _Pairs, point: Signature) -> float:
         for figure in FIGURES:
             one, two = seen.value(figure), point.shown[place].value(figure)
             if one is not None and two is not None:
-                off = _apart(figure, one, two)
-                total -= 0.5 * (_FREEDOM + 1.0) * math.log1p(off**2 / _FREEDOM)
+                total += log_likelihood(_apart(figure, one, two))
     return total
 
 
@@ -269,6 +268,22 @@ def _misfit(pairs: _Pairs, point: Signature) -> float:
         and (two := point.shown[place].value(figure)) is not None
     ]
     return math.sqrt(sum(off**2 for off in apart) / len(apart)) if apart else 0.0
+
+
+def log_likelihood(off: float) -> float:
+    """Logarithm of Student's density of three degrees of freedom, without its constant.
+
+    Parameters
+    ----------
+    off : float
+        Deviation in units of what model and meters are worth.
+
+    Examples
+    --------
+    >>> log_likelihood(0.0), round(log_likelihood(3.0), 3)
+    (-0.0, -2.773)
+    """
+    return -0.5 * (_FREEDOM + 1.0) * math.log1p(off**2 / _FREEDOM)
 
 
 def _apart(figure: Figure, one: float, two: float) -> float:

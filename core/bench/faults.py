@@ -15,12 +15,16 @@ class Fault(StrEnum):
     """Likely single faults of a build."""
 
     REVERSED_WINDING = "reversed winding"
+    OPEN_FEEDBACK = "open feedback"
     WRONG_BIAS = "wrong bias"
     SLIPPED_COUPLING = "slipped coupling"
     SHORTED_TURN = "shorted turn"
     WEAK_DRIVER = "weak driver supply"
+    MISSING_SNUBBER = "missing snubber"
     DEAD_CLAMP = "dead clamp"
     SIDE_LOADING = "side loading"
+    NO_BREAKOUT = "no breakout"
+    EARLY_BREAKOUT = "breakout too early"
 
     @property
     def sizes(self) -> tuple[float, ...]:
@@ -49,13 +53,19 @@ def with_fault(circuit: StageCircuit, fault: Fault, size: float) -> StageCircuit
         Which one.
     size : float
         Its size, as in `Fault.sizes`: bias in volts off; coupling, driver supply or part of the
-        inductance as a ratio; load as the part of the capacitance that is added.
+        inductance as a ratio; load as the part of the capacitance that is added; breakout as a
+        ratio of its voltage.
     """
     return _KINDS[fault].change(circuit, size)
 
 
 def _reversed(circuit: StageCircuit, size: float) -> StageCircuit:
     return replace(circuit, reversed_sense=not circuit.reversed_sense)
+
+
+def _opened(circuit: StageCircuit, size: float) -> StageCircuit:
+    """Base current goes past the drive; its input or gate stays at the bias."""
+    return replace(circuit, coil=replace(circuit.coil, base_current_ratio=0.0))
 
 
 def _bias(circuit: StageCircuit, size: float) -> StageCircuit:
@@ -99,9 +109,17 @@ def _weak(circuit: StageCircuit, size: float) -> StageCircuit | None:
     return replace(circuit, feed=replace(feed, supply=lowest + size * (feed.supply - lowest)))
 
 
+def _unsnubbed(circuit: StageCircuit, size: float) -> StageCircuit | None:
+    return circuit.with_clamps(snubber_capacitance=0.0) if circuit.snubbed else None
+
+
 def _unclamped(circuit: StageCircuit, size: float) -> StageCircuit | None:
+    """Drain clamp and reservoir clamp gone, the snubber still there."""
     bare = ClampValues()
-    return None if circuit.clamps == bare else replace(circuit, clamps=bare)
+    open_ended = circuit.with_clamps(
+        drain_voltage=bare.drain_voltage, reservoir_capacitance=bare.reservoir_capacitance
+    )
+    return None if open_ended == circuit else open_ended
 
 
 def _loaded(circuit: StageCircuit, size: float) -> StageCircuit:
@@ -122,6 +140,14 @@ def _loaded(circuit: StageCircuit, size: float) -> StageCircuit:
     )
 
 
+def _breaks_out_at(circuit: StageCircuit, size: float) -> StageCircuit | None:
+    """Breakout at a ratio of its voltage; infinite for a top load that keeps all of it."""
+    before = circuit.coil.breakout_voltage
+    if math.isinf(before):
+        return None
+    return replace(circuit, coil=replace(circuit.coil, breakout_voltage=before * size))
+
+
 @dataclass(frozen=True, slots=True)
 class _Kind:
     change: Callable[[StageCircuit, float], StageCircuit | None]
@@ -135,7 +161,13 @@ _KINDS: Final[Mapping[Fault, _Kind]] = {
         _reversed,
         (1.0,),
         None,
-        "Swap the two primary leads and try again at the lowest supply.",
+        "Switch off, discharge, swap the two primary leads, try again at the lowest supply.",
+    ),
+    Fault.OPEN_FEEDBACK: _Kind(
+        _opened,
+        (1.0,),
+        None,
+        "Switch off, discharge, and look for a break from the secondary's foot to the drive.",
     ),
     Fault.WRONG_BIAS: _Kind(
         _bias,
@@ -161,16 +193,34 @@ _KINDS: Final[Mapping[Fault, _Kind]] = {
         1.0,
         "Measure the driver's supply at its pins while it runs.",
     ),
+    Fault.MISSING_SNUBBER: _Kind(
+        _unsnubbed,
+        (1.0,),
+        None,
+        "Switch off, discharge, and test the snubber's resistor and capacitor and their joints.",
+    ),
     Fault.DEAD_CLAMP: _Kind(
         _unclamped,
         (1.0,),
         None,
-        "Switch off, discharge, and test clamp and snubber out of circuit.",
+        "Switch off, discharge, and test the clamp out of circuit.",
     ),
     Fault.SIDE_LOADING: _Kind(
         _loaded,
         (0.01, 0.03, 0.08),
         0.0,
         "Clear 1 m around the coil, dry it, and repeat the reading.",
+    ),
+    Fault.NO_BREAKOUT: _Kind(
+        _breaks_out_at,
+        (math.inf,),
+        None,
+        "Fit the breakout point, or make its end as sharp as drawn; until then lower the supply.",
+    ),
+    Fault.EARLY_BREAKOUT: _Kind(
+        _breaks_out_at,
+        (0.7, 0.4),
+        1.0,
+        "Look for a burr, a loose wire end or dirt on top load and upper turns, in the dark.",
     ),
 }

@@ -93,10 +93,10 @@ FIGURES: Final = (
     Figure(
         "current_rms", "RMS current while on", "A", 0.04, DEAD_CURRENT, "RMS voltage at the shunt"
     ),
-    Figure("drain_peak", "drain peak", "V", 0.05, 1.0, "a 100:1 probe at the drain"),
+    Figure("drain_peak", "drain peak", "V", 0.05, 1.0, "a 100:1 probe, drain to 0 V"),
     Figure("frequency", "carrier frequency", "Hz", 0.004, 1e3, _WIRE),
     Figure("ring_down_time", "ring-down time", "s", 0.15, 1e-7, f"{_WIRE}, single burst"),
-    Figure("gate_peak", "gate peak", "V", 0.05, 0.2, "a probe at the gate, short ground lead"),
+    Figure("gate_peak", "gate peak", "V", 0.05, 0.2, "a probe, gate to 0 V"),
     Figure("device_power", "heat in the device", "W", 0.2, 0.2, "rise of the heat sink"),
 )
 """All figures, those of a multimeter first."""

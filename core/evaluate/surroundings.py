@@ -62,6 +62,10 @@ class Surroundings:
         """Largest of all the distances [m]."""
         return max(item.largest for item in self.distances)
 
+    def farthest_of(self, group: str) -> float:
+        """Largest of the distances of a group of levels, ``"public"`` or ``"occupational"`` [m]."""
+        return max(item.largest for item in self.distances if item.level.name.startswith(group))
+
     @property
     def beyond_reach(self) -> bool:
         """Whether a distance lies beyond what the quasi-static field is good for."""

@@ -114,7 +114,7 @@ def _what_it_does(result: Carrier) -> Finding:
         does = "the device stays off and no current flows"
     text = f"The stage does not oscillate on its secondary: {does}."
     if power > 0.05:
-        text += f" Of {shown(power, 'W', digits=2)} taken in, {_where_heat_goes(result)}."
+        text += f" Of {shown(power, 'W', digits=3)} taken in, {where_heat_goes(result)}."
         text += " Do not power it like this."
     return stop("no-oscillation", "carrier.oscillates", text)
 
@@ -127,20 +127,25 @@ def _swing(result: Carrier) -> float | None:
     return float(FEW_CYCLES / (times[-1] - times[0]))
 
 
-def _where_heat_goes(result: Carrier) -> str:
-    """The largest losses in words."""
-    device = result.device_power
-    shares = {"the device": device}
-    for name, place in HEATED.items():
+def where_heat_goes(result: Carrier) -> str:
+    """The largest losses of a stage that does not work, while on, in words.
+
+    Parameters
+    ----------
+    result : Carrier
+        Its run.
+    """
+    shares = {"the device": result.device_power}
+    for name, place in {**HEATED, "breakout": "the discharge"}.items():
         shares[place] = result.losses.get(name, 0.0)
     parts = [
-        f"{shown(watts, 'W', digits=2)} heat {place}"
+        f"{shown(watts, 'W', digits=3)} heat {place}"
         for place, watts in sorted(shares.items(), key=lambda item: -item[1])
         if watts > 0.1 * result.input_power
     ]
     told = " and ".join(parts[:2]) or "most heats the windings and leads"
     burns = max(shares[place] for place in HEATED.values()) > FIRE_POWER
-    return told + ("; a resistor so overloaded is a risk of fire" if burns else "")
+    return told + ("; a part so overloaded is a risk of fire" if burns else "")
 
 
 def _poor_mode(result: Carrier) -> tuple[Finding, ...]:
@@ -156,7 +161,8 @@ def _poor_mode(result: Carrier) -> tuple[Finding, ...]:
                 "carrier.frequency_Hz",
                 f"The loop has locked to a poor mode at {result.frequency / 1e3:.0f} kHz with "
                 f"{result.top_voltage_peak / 1e3:.1f} kV on top; the right one gives "
-                f"{other.top_voltage_peak / 1e3:.1f} kV at {other.frequency / 1e3:.0f} kHz.",
+                f"{other.top_voltage_peak / 1e3:.1f} kV at {other.frequency / 1e3:.0f} kHz. Of "
+                f"{shown(result.input_power, 'W', digits=3)} taken in, {where_heat_goes(result)}.",
             ),
             _swap_finding(),
         )

@@ -7,7 +7,7 @@ def prepare(window, screen, wait):
     """Type two readings into the first stage with the coil."""
     wait(lambda: screen.ready)
     screen.tabs.setCurrentWidget(screen.powerup)
-    screen.powerup.stages.setCurrentRow(3)
+    screen.powerup.stages.setCurrentRow(4)
     for name, text in (("drain_peak", "91 V"), ("supply_current", "200 mA")):
         field = screen.powerup.fields[name]
         field.setText(text)

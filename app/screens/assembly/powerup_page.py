@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from app.document import Document
 from app.theme import MARKS, OK, Mark
+from app.widgets.caution import caution_line
 from app.widgets.restyle import set_style_property
 from app.widgets.words import unbroken
 from core.assembly.powerup import (
@@ -31,6 +32,7 @@ from core.assembly.powerup import (
     bench_reading,
     judge,
 )
+from core.assembly.powerup_naming import named_fault
 from core.bench.readings import Column
 from core.design.readings import ReadingCells
 from core.errors import InputError
@@ -40,10 +42,6 @@ from core.written import is_bare
 
 _OPEN = Mark("○", "open")
 _STOP = MARKS[Severity.STOP]
-CAUTION = (
-    "▲ High voltage. Take the stages in order; a reading outside its band means stop. Switch off "
-    "and empty the bulk capacitor before touching anything. No figure here is a permission."
-)
 
 
 class PowerupPage(QWidget):
@@ -56,6 +54,7 @@ class PowerupPage(QWidget):
         self.typed: dict[tuple[str, str], str] = {}
         self.fields: dict[str, QLineEdit] = {}
         self.verdicts: dict[str, QLabel] = {}
+        self.fits = QLabel(self)
         self.stages = QListWidget(self)
         self.stages.setAccessibleName("Stages of the first power-up")
         set_style_property(self.stages, "role", "screens")
@@ -63,14 +62,11 @@ class PowerupPage(QWidget):
         self.stages.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.area = QScrollArea(self)
         self.area.setWidgetResizable(True)
-        caution = QLabel(CAUTION, self)
-        caution.setWordWrap(True)
-        set_style_property(caution, "severity", "caution")
         across = QHBoxLayout()
         across.addWidget(self.stages)
         across.addWidget(self.area, 1)
         layout = QVBoxLayout(self)
-        layout.addWidget(caution)
+        layout.addWidget(caution_line("power-up", self))
         layout.addLayout(across, 1)
         self.stages.currentRowChanged.connect(self._show_stage)
 
@@ -120,7 +116,11 @@ class PowerupPage(QWidget):
         layout.addWidget(title)
         for action in stage.actions:
             layout.addWidget(_words(f"•  {action}", inner))
+        self.fits = _words("", inner)
+        set_style_property(self.fits, "severity", "stop")
+        layout.addWidget(self.fits)
         layout.addWidget(self._readings(stage, inner))
+        self._name_fault(stage)
         layout.addWidget(_words(stage.go_on, inner))
         stop = _words(f"■ {stage.stop}", inner)
         set_style_property(stop, "severity", "stop")
@@ -133,7 +133,7 @@ class PowerupPage(QWidget):
         set_style_property(panel, "role", "panel")
         grid = QGridLayout(panel)
         grid.setHorizontalSpacing(16)
-        grid.setColumnStretch(0, 3)
+        grid.setColumnStretch(0, 5)
         grid.setColumnStretch(4, 4)
         for column, head in enumerate(("Reading", "Expected", "Band", "Read", "What it says")):
             label = QLabel(head, panel)
@@ -145,11 +145,12 @@ class PowerupPage(QWidget):
             field.setFixedWidth(96)
             field.setPlaceholderText(_shown_unit(wanted) or "ratio")
             field.setAccessibleName(f"{wanted.title}, in {_shown_unit(wanted) or 'a ratio'}")
+            field.setAccessibleDescription(wanted.hookup.text)
             verdict = _words("", panel)
             self.fields[wanted.name], self.verdicts[wanted.name] = field, verdict
             field.editingFinished.connect(partial(self._take, stage, wanted, field))
-            grid.addWidget(_words(wanted.title, panel), row, 0)
-            grid.addWidget(QLabel(shown(wanted.expected, wanted.unit, digits=3), panel), row, 1)
+            grid.addWidget(_taken(wanted, panel), row, 0)
+            grid.addWidget(QLabel(wanted.text(wanted.expected, digits=3), panel), row, 1)
             grid.addWidget(QLabel(wanted.band_text, panel), row, 2)
             grid.addWidget(field, row, 3)
             grid.addWidget(verdict, row, 4)
@@ -163,13 +164,14 @@ class PowerupPage(QWidget):
         """
         key = (stage.name, wanted.name)
         text, unit = field.text().strip(), _shown_unit(wanted)
-        if text and unit and is_bare(text):
+        if text and unit and not wanted.answers and is_bare(text):
             field.setText(f"{text} {unit}")
         if self.typed.get(key, "") == field.text():
             return
         self.typed[key] = field.text()
         self._say(stage, wanted)
         self._name_stages()
+        self._name_fault(stage)
         self._pass_on(stage)
 
     def _say(self, stage: Stage, wanted: Expectation) -> None:
@@ -187,6 +189,22 @@ class PowerupPage(QWidget):
         mark = OK if found.passed else _STOP
         label.setText(unbroken(f"{mark.glyph} {found.text}"))
         set_style_property(label, "severity", "ok" if found.passed else "stop")
+
+    def _name_fault(self, stage: Stage) -> None:
+        """Which common fault a reading outside its band speaks for, with the others of the plan."""
+        assert self._plan is not None
+        read = {
+            (one.name, wanted.name): found.value
+            for one in self._plan.stages
+            for wanted in one.expectations
+            if (found := self.judgement(one, wanted)) is not None
+        }
+        failed = self.stage_mark(stage) is _STOP
+        named = named_fault(self._plan, stage, read) if failed else None
+        none_fits = "None of the common faults reads like this." if stage.faults else ""
+        text = named.text if named is not None else none_fits if failed else ""
+        self.fits.setText(unbroken(f"{_STOP.glyph} {text}") if text else "")
+        self.fits.setVisible(bool(text))
 
     def _pass_on(self, stage: Stage) -> None:
         values = {}
@@ -217,7 +235,22 @@ def _words(text: str, parent: QWidget) -> QLabel:
     return label
 
 
+def _taken(wanted: Expectation, parent: QWidget) -> QWidget:
+    """What to read, and below it where the leads go."""
+    box = QWidget(parent)
+    layout = QVBoxLayout(box)
+    layout.setContentsMargins(0, 0, 0, 4)
+    layout.setSpacing(1)
+    where = _words(wanted.hookup.text, box)
+    set_style_property(where, "role", "muted")
+    layout.addWidget(_words(wanted.title, box))
+    layout.addWidget(where)
+    return box
+
+
 def _shown_unit(wanted: Expectation) -> str:
-    """Unit with prefix in which a reading is expected."""
+    """Unit with prefix in which a reading is expected, or the two answers."""
+    if wanted.answers:
+        return "/".join(wanted.answers)
     text = shown(wanted.expected, wanted.unit, digits=3)
     return text.rpartition(" ")[2] if wanted.unit and " " in text else wanted.unit

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
@@ -43,13 +43,13 @@ NOTHING_YET = "The design is being evaluated; circuit and parts follow."
 
 @dataclass(frozen=True, slots=True)
 class _Made:
-    """What was derived from one evaluation."""
+    """What was derived from one evaluation; the plan follows behind the rest."""
 
     results: Results
     fields: Mapping[str, Any]
     parts: PartsList
     sheets: tuple[CircuitSheet, ...]
-    plan: PowerupPlan
+    plan: PowerupPlan | None
 
 
 class BuildScreen(QWidget):
@@ -94,7 +94,10 @@ class BuildScreen(QWidget):
         """Whether everything belongs to the latest results."""
         latest = self._session.latest
         return (
-            self._made is not None and latest is not None and self._made.results is latest.results
+            self._made is not None
+            and self._made.plan is not None
+            and latest is not None
+            and self._made.results is latest.results
         )
 
     def _lay_out(self) -> None:
@@ -144,7 +147,15 @@ class BuildScreen(QWidget):
             task.check()
             sheets = circuit(results, parts)
             task.check()
-            return _Made(results, fields, parts, sheets, powerup_plan(results, parts))
+            return _Made(results, fields, parts, sheets, None)
+
+        self.worker.submit(work)
+
+    def _make_plan(self, made: _Made) -> None:
+        """Plan of the first power-up, which runs the engine with faults, behind the rest."""
+
+        def work(task: Task) -> _Made:
+            return replace(made, plan=powerup_plan(made.results, made.parts, check=task.check))
 
         self.worker.submit(work)
 
@@ -162,9 +173,12 @@ class BuildScreen(QWidget):
         )
         self.status.setVisible(bool(self.status.text()))
         set_style_property(self.status, "severity", "stop" if made.results.stopped else "ok")
-        if before is None or before.plan is not made.plan:
+        if before is None or before.sheets is not made.sheets:
             self.circuit.show_sheets(made.sheets)
             self.parts.show_parts(made.parts.parts)
+        if made.plan is None:
+            self._make_plan(made)
+        elif before is None or before.plan is not made.plan:
             self.powerup.show_plan(made.plan)
         self.numbers.show_results(made.results)
         for button in self.buttons.values():

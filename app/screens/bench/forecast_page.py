@@ -16,6 +16,7 @@ from app.refusals import limit_of, title_of
 from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, findings_html, paragraph, side_column
 from app.theme import MARKS, Theme, Tokens
+from app.widgets.caution import caution_line
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
 from app.worker import Outcome, Task, Worker
@@ -80,11 +81,7 @@ class ForecastPage(QWidget):
             zoomable=True,
         )
         self.findings = paragraph(self, role="plain")
-        self.caution = paragraph(
-            self,
-            "A forecast is an estimate, no permission: raise the supply in small steps, with the "
-            "drain voltage and the heat sink in view, and keep hands off while it runs.",
-        )
+        self.caution = caution_line("forecast", self)
         self.worker = Worker(self, name="forecast")
         self.worker.finished.connect(self._take)
         self._lay_out()

@@ -25,6 +25,7 @@ from app.screens.interrupter.size_page import SizePage
 from app.screens.interrupter.tolerance_page import TolerancePage
 from app.session import Session
 from app.theme import Theme
+from app.widgets.caution import caution_line
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
 from core.design.document import Design
@@ -61,6 +62,7 @@ class InterrupterScreen(QWidget):
         layout.setContentsMargins(20, 12, 20, 10)
         layout.setSpacing(8)
         layout.addWidget(self._head())
+        layout.addWidget(caution_line("interrupter", self))
         layout.addWidget(self.tabs, 1)
         self.size_page.taken.connect(self.take)
         self.tabs.currentChanged.connect(self._page_changed)

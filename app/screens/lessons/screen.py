@@ -22,6 +22,7 @@ from app.screens.lessons.pane import LessonPane
 from app.screens.lessons.run import LessonRun
 from app.session import Session
 from app.theme import Theme
+from app.widgets.caution import caution_line
 from app.widgets.restyle import set_style_property
 from core.errors import InputError
 from core.lessons.lesson import Lesson, lessons
@@ -104,6 +105,7 @@ class LessonsScreen(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(20, 12, 20, 12)
         layout.addWidget(heading)
+        layout.addWidget(caution_line("lessons", self))
         layout.addLayout(across, 1)
 
     def begin_lesson(self) -> None:

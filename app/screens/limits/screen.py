@@ -15,6 +15,7 @@ from app.screens.limits.remedies_panel import RemediesPanel
 from app.screens.limits.stage_tables import StageTables
 from app.session import Session
 from app.theme import Theme
+from app.widgets.caution import caution_line
 from app.widgets.restyle import set_style_property
 
 
@@ -55,17 +56,10 @@ class LimitsScreen(QWidget):
             self.tabs.addTab(panel, title)
         heading = QLabel("Limits", self)
         set_style_property(heading, "role", "heading")
-        caution = QLabel(
-            "Estimates, no permission: raise the supply in small steps behind a fuse, one hand "
-            "away from the coil, and let parts cool and capacitors empty before you touch.",
-            self,
-        )
-        caution.setWordWrap(True)
-        set_style_property(caution, "role", "muted")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(20, 12, 20, 12)
         layout.addWidget(heading)
-        layout.addWidget(caution)
+        layout.addWidget(caution_line("limits", self))
         layout.addWidget(self.tabs, 1)
 
 

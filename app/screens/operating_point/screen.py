@@ -14,6 +14,7 @@ from app.screens.operating_point.figures import figure_groups, loss_shares, loss
 from app.screens.operating_point.waves import Waves
 from app.session import Evaluated, Session
 from app.theme import Theme
+from app.widgets.caution import caution_line
 from app.widgets.figure_table import FigureTable
 from app.widgets.restyle import set_style_property
 from app.widgets.share_bars import ShareBars
@@ -24,16 +25,6 @@ if TYPE_CHECKING:
 FIGURES_WIDTH = 340
 FIGURES_MS = 60
 """Shortest time between two quick pictures in figures [ms]; nobody reads faster."""
-CAUTION = (
-    "▲ High voltage: raise the supply in small steps with its current limit set and stay clear of "
-    "the top. Estimates, not permission."
-)
-CAUTION_IN_FULL = (
-    "Drain, primary and top carry high voltage, and the device and its heat sink get hot. Raise "
-    "the supply in small steps from a bench supply with a current limit, with nobody near the top "
-    "load. Switch off and let the bulk capacitor empty before touching anything. The figures are "
-    "estimates of a model; none of them says that it is safe."
-)
 
 
 class OperatingPoint(QWidget):
@@ -76,11 +67,7 @@ class OperatingPoint(QWidget):
             self.show_full(session.latest)
 
     def _lay_out(self) -> None:
-        caution = QLabel(CAUTION, self)
-        caution.setWordWrap(True)
-        caution.setToolTip(CAUTION_IN_FULL)
-        caution.setAccessibleDescription(CAUTION_IN_FULL)
-        set_style_property(caution, "role", "caution")
+        caution = caution_line("operating point", self)
         panel = QFrame(self)
         set_style_property(panel, "role", "panel")
         down = QVBoxLayout(panel)

@@ -20,6 +20,7 @@ from core.assembly.circuit import circuit
 from core.assembly.netlist import stage_netlist
 from core.assembly.parts import parts_list
 from core.assembly.result_rows import RESULT_ROWS
+from core.bench.faults import Fault
 from core.explain.explain import explain
 from core.units import shown
 
@@ -80,7 +81,7 @@ def test_a_typed_reading_is_judged_and_goes_to_the_bench_table(
     page.stages.setFocus()
     for _ in range(page.stages.count() - 1):
         qtbot.keyClick(page.stages, Qt.Key.Key_Down)
-    assert page.stages.currentItem().text().startswith("○ 7. Coil at 36 V")
+    assert page.stages.currentItem().text().startswith("○ 8. Coil at 36 V")
     field = page.fields["drain_peak"]
     qtbot.mouseClick(field, Qt.MouseButton.LeftButton)
     qtbot.keyClicks(field, "172 V")
@@ -93,7 +94,7 @@ def test_a_typed_reading_is_judged_and_goes_to_the_bench_table(
     qtbot.keyClick(shunt, Qt.Key.Key_Return)
     assert plain(page.verdicts["shunt_peak"].text()).startswith("■ 9 V is above")
     assert "More current than planned" in page.verdicts["shunt_peak"].text()
-    assert page.stages.currentItem().text().startswith("■ 7.")
+    assert page.stages.currentItem().text().startswith("■ 8.")
     rows = session.document.value("readings.rows")
     assert [(row.drain_peak, row.shunt_peak) for row in rows] == [("172 V", "9 V")]
     session.document.undo()
@@ -130,6 +131,8 @@ def test_readings_survive_a_new_evaluation(qtbot, screen: BuildScreen, session: 
     page = screen.powerup
     qtbot.keyClicks(page.fields["bus_resistance"], "1k0")
     qtbot.keyClick(page.fields["bus_resistance"], Qt.Key.Key_Return)
+    qtbot.keyClicks(page.fields["feedback_path"], "70R6")
+    qtbot.keyClick(page.fields["feedback_path"], Qt.Key.Key_Return)
     assert page.stages.item(0).text().startswith("●")
     session.document.edit("cooling.ambient", 30.0)
     qtbot.waitUntil(
@@ -137,6 +140,43 @@ def test_readings_survive_a_new_evaluation(qtbot, screen: BuildScreen, session: 
     )
     assert page.fields["bus_resistance"].text() == "1k0"
     assert page.stages.item(0).text().startswith("●")
+
+
+def test_fault_that_fits_is_named_beside_the_readings(qtbot, screen: BuildScreen) -> None:
+    page = screen.powerup
+    stage = next(item for item in page._plan.stages if item.name == "coil-low")
+    page.stages.setCurrentRow(page._plan.stages.index(stage))
+    assert not page.fits.text()
+    told = next(one for one in stage.faults if one.fault is Fault.REVERSED_WINDING)
+    for name in ("carrier_frequency", "drain_peak"):
+        wanted = next(item for item in stage.expectations if item.name == name)
+        qtbot.keyClicks(page.fields[name], wanted.text(told.values[name]))
+        qtbot.keyClick(page.fields[name], Qt.Key.Key_Return)
+    assert "Fits best: reversed winding" in plain(page.fits.text())
+    assert page.fits.isVisibleTo(page)
+    page.stages.setCurrentRow(0)
+    assert not page.fits.isVisibleTo(page)
+
+
+def test_discharge_is_answered_in_a_word(qtbot, screen: BuildScreen) -> None:
+    page = screen.powerup
+    page.stages.setCurrentRow(page.stages.count() - 1)
+    field = page.fields["discharge"]
+    assert field.placeholderText() == "none/seen"
+    for word, mark in (("some", "■ must be none or seen"), ("Seen", "● seen"), ("none", "■ none")):
+        field.clear()
+        qtbot.keyClicks(field, word)
+        qtbot.keyClick(field, Qt.Key.Key_Return)
+        assert plain(page.verdicts["discharge"].text()).startswith(mark)
+
+
+def test_every_reading_says_where_the_leads_go(screen: BuildScreen) -> None:
+    page = screen.powerup
+    for row, stage in enumerate(page._plan.stages):
+        page.stages.setCurrentRow(row)
+        words = [plain(label.text()) for label in page.area.widget().findChildren(QLabel)]
+        for wanted in stage.expectations:
+            assert wanted.hookup.text in words
 
 
 def test_every_number_in_the_list_is_explained_by_keyboard(

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
+from core.assembly.parts import parts_list
 from core.assembly.powerup import Outcome, bench_reading, judge
 from core.assembly.powerup_stages import powerup_plan
 from core.bench.readings import Column
@@ -21,7 +22,7 @@ def test_stages_go_from_bare_resistance_to_the_designs_own_point(evaluated: Eval
     results = evaluated("classroom-gated-interrupted")
     names = [stage.name for stage in powerup_plan(results).stages]
     assert names == [
-        "before-power", "low-voltage", "driver",
+        "before-power", "coil-alone", "low-voltage", "driver",
         "coil-low", "coil-middle", "coil-middle-duty", "coil-full",
     ]  # fmt: skip
     voltages = [s.settings["supply.voltage"] for s in powerup_plan(results).stages if s.settings]
@@ -35,7 +36,8 @@ def test_last_stage_expects_what_evaluate_says(evaluated: Evaluated, example: st
     assert wanted["drain_peak"].expected == results.carrier.drain_voltage_peak
     assert wanted["carrier_frequency"].expected == results.carrier.frequency
     mean = results.average_power / float(results.operation.voltage[0])
-    assert wanted["supply_current"].expected == pytest.approx(mean, rel=1e-12)
+    bleed = results.design.supply.voltage / parts_list(results).by_role["bleed"].value
+    assert wanted["supply_current"].expected == pytest.approx(mean + bleed, rel=1e-12)
     assert all(item.low <= item.expected <= item.high for item in wanted.values())
 
 
@@ -47,8 +49,9 @@ def test_low_stage_agrees_with_an_evaluation_of_its_own(evaluated: Evaluated) ->
     assert wanted["drain_peak"].expected == pytest.approx(
         alone.carrier.drain_voltage_peak, rel=0.01
     )
+    bleed = 10.8 / parts_list(results).by_role["bleed"].value
     assert wanted["supply_current"].expected == pytest.approx(
-        alone.average_power / float(alone.operation.voltage[0]), rel=0.02
+        alone.average_power / float(alone.operation.voltage[0]) + bleed, rel=0.02
     )
 
 
@@ -62,6 +65,9 @@ def test_every_reading_says_what_a_wrong_one_means(evaluated: Evaluated, variety
             assert item.if_high
             assert item.if_low or item.low == 0.0
             assert item.low < item.high
+            assert item.hookup.instrument
+            if "oscilloscope" in item.hookup.instrument:
+                assert item.hookup.clip == "0 V"
 
 
 def test_a_reading_is_judged_and_its_meaning_said(evaluated: Evaluated) -> None:
@@ -76,6 +82,19 @@ def test_a_reading_is_judged_and_its_meaning_said(evaluated: Evaluated) -> None:
     assert not low.passed
     with pytest.raises(InputError):
         judge(wanted, "twelve")
+
+
+def test_words_stand_for_what_has_no_number(evaluated: Evaluated) -> None:
+    plan = powerup_plan(evaluated("classroom-direct-continuous"))
+    known = {item.name: item for stage in plan.stages for item in stage.expectations}
+    assert judge(known["feedback_path"], "open").text.startswith("open is above")
+    assert judge(known["feedback_path"], "OL").value == float("inf")
+    assert judge(known["carrier_frequency"], "none").text.startswith("none is below")
+    assert judge(known["discharge"], "seen").passed
+    assert judge(known["discharge"], "none").text.startswith("none instead of seen: stop.")
+    for word in ("open", "2"):
+        with pytest.raises(InputError):
+            judge(known["discharge"], word)
 
 
 def test_readings_go_to_the_columns_of_the_bench_table(evaluated: Evaluated) -> None:
