@@ -340,7 +340,10 @@ def edits_in_use(design: Design, wanted: Mapping[str, object]) -> dict[str, obje
     if FREQUENCY in edits:
         raise InputError(FREQUENCY, edits[FREQUENCY], _OTHER_PARTS)
     if DUTY in edits:
-        duty = quantity(edits.pop(DUTY), "", field=DUTY)
+        given = edits.pop(DUTY)
+        if not isinstance(given, (str, int, float)):
+            raise InputError(DUTY, given, "a duty")
+        duty = quantity(given, "", field=DUTY)
         low, high = duty_reach(design)
         if not low - _REACHED <= duty <= high + _REACHED:
             ends = " to ".join(shown(end, "%", digits=3) for end in (low, high))

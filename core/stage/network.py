@@ -264,7 +264,8 @@ class Network:
             rows,
         )
         bounds = np.stack([lowest, highest], axis=1)
-        return Regions(systems, signals[:, :-1], rows, bounds, stamps.lossy[places].any(axis=1))
+        lossy = np.asarray(stamps.lossy[places].any(axis=1))
+        return Regions(systems, signals[:, :-1], rows, bounds, lossy)
 
     def region(self, code: int) -> Region:
         """Affine system of one region."""

@@ -148,7 +148,7 @@ class RegionTables:
         """Halves of a tick where a region is too quick for the series of the exponential."""
         paces = np.abs(matrices[..., :-1]).sum(axis=1).max(axis=1) * (2.0 * self.tick)
         depths = np.clip(np.ceil(np.log2(np.maximum(paces, 1.0))), 0, kernel.HALVINGS)
-        return depths.astype(np.int64)
+        return np.asarray(depths, dtype=np.int64)
 
     def _paces(self, systems: Array) -> NDArray[np.int64]:
         """Longest step of regions in ticks, by their fastest ringing modes."""
@@ -157,8 +157,8 @@ class RegionTables:
         ringing[np.abs(values.real) > ringing] = 0.0
         fastest = np.maximum(ringing.max(axis=1), 1e-30)
         allowed = 2 * math.pi / (STEPS_PER_RING * fastest * self.tick)
-        halvings = np.clip(np.ceil(np.log2(kernel.TICKS / allowed)), 0, 6).astype(np.int64)
-        return kernel.TICKS >> halvings
+        halvings = np.clip(np.ceil(np.log2(kernel.TICKS / allowed)), 0, 6)
+        return np.asarray(kernel.TICKS >> halvings.astype(np.int64))
 
     @property
     def visited(self) -> Visited:

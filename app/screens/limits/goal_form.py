@@ -22,9 +22,10 @@ from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
 from core.design.document import Design, field_info
 from core.errors import InputError
+from core.interrupter.resolve import DUTY
 from core.limits.device_classes import devices_by_name
 from core.search.proposals import Movable, Reach, movable
-from core.search.space import DUTY, Free
+from core.search.space import Free
 from core.search.wish import Keep, Objective, Wish
 
 

@@ -108,7 +108,7 @@ def test_constants_are_kept_per_geometry(design):
 def test_every_example_given_by_geometry_resolves_without_a_stop():
     folder = resources.files("resources") / "examples"
     seen = 0
-    for file in folder.iterdir():
+    for file in sorted(folder.glob("*.burstwise")):
         design = design_from(json.loads(file.read_text(encoding="utf-8")))
         assert design.coil.given_by == "geometry"
         found = resolved_coil(design.coil, temperature_c=design.cooling.ambient)

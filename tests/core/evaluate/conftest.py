@@ -18,6 +18,7 @@ from core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+sys.path.insert(0, str(Path(__file__).parent))  # designs that tests and benchmarks share
 
 
 @pytest.fixture(scope="session")
