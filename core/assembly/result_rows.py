@@ -59,6 +59,7 @@ RESULT_ROWS: Final[tuple[ResultRow, ...]] = (
     ResultRow("While on", "RMS supply current", "carrier.supply_current_rms_A", "A", True),
     ResultRow("While on", "Input power", "carrier.input_power_W", "W", True),
     ResultRow("While on", "Time constant of the gate", "carrier.gate_time_constant_s", "s", True),
+    ResultRow("While on", "Delay of the driver", "carrier.driver_delay_s", "s", True),
     ResultRow("While on", "Peak drain current", "carrier.drain_current_peak_A", "A", True),
     ResultRow("While on", "RMS drain current", "carrier.drain_current_rms_A", "A", True),
     ResultRow("While on", "Peak drain voltage", "carrier.drain_voltage_peak_V", "V", True),

@@ -76,6 +76,7 @@ def _carrier(results: Results) -> dict[str, Any]:
         "supply_current_mean_A": run.supply_current_mean,
         "supply_current_rms_A": run.supply_current_rms,
         "gate_time_constant_s": run.circuit.gate_time_constant,
+        "driver_delay_s": run.driver_delay,
         "drain_current_peak_A": run.drain_current_peak,
         "drain_current_rms_A": run.drain_current_rms,
         "drain_voltage_peak_V": run.drain_voltage_peak,

@@ -7,6 +7,7 @@ import math
 from core.evaluate.results import Results
 from core.explain.build import ENGINE, ENGINE_VALIDITY, Explainer, made, table_influences
 from core.explain.explanation import Explanation, Term
+from core.stage.circuit import GatedFeed
 from core.units import percent
 
 _LEAST = 1e-9
@@ -121,6 +122,28 @@ def _gate_time_constant(results: Results) -> Explanation:
         "stage the base current drives the gate and there is no R_o.",
         source="First-order part of the gate loop's equation, see docs/theory_stage.md.",
         validity="Drain voltage at rest; while it moves, the gate-drain capacitance adds to it.",
+    )  # fmt: skip
+
+
+def _driver_delay(results: Results) -> Explanation:
+    run = results.carrier
+    feed = run.circuit.feed
+    first = second = share = 0.0
+    if isinstance(feed, GatedFeed):
+        first, second = feed.delay, max(feed.slow_delay, feed.delay)
+        share = (run.driver_delay - first) / (second - first) if feed.slew_counts else 0.0
+    return made(
+        "carrier.driver_delay_s", "Delay of the driver", run.driver_delay, "s",
+        "t_1 + s*(t_2 - t_1)",
+        (
+            Term("t_1", "delay at the fast slew", first, "s"),
+            Term("t_2", "delay at the slow slew", second, "s"),
+            Term("s", "way between both, by the time per volt at the threshold", share, "%"),
+        ),
+        words="The longer of both edges in the steady state. A direct stage has none.",
+        source="Linear in the time per volt: Sakurai and Newton, IEEE J. Solid-State Circuits 25 "
+        "(1990) 584, from memory.",
+        validity="Between the two slews entered; held beyond them.",
     )  # fmt: skip
 
 
@@ -243,6 +266,7 @@ CARRIER_NUMBERS: tuple[tuple[str, Explainer], ...] = (
     ("carrier.supply_current_rms_A", _current_rms),
     ("carrier.input_power_W", _input_power),
     ("carrier.gate_time_constant_s", _gate_time_constant),
+    ("carrier.driver_delay_s", _driver_delay),
     ("carrier.drain_current_peak_A", _current_peak),
     ("carrier.drain_current_rms_A", _drain_rms),
     ("carrier.drain_voltage_peak_V", _drain_peak),

@@ -362,6 +362,7 @@ class _Session:
             regions=engine.regions.visited,
             findings=tuple(self.findings),
             trace=kept,
+            driver_delays=engine.driver_delays,
         )
 
     def _trust(self, step_error: float) -> None:

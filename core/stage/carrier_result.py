@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.findings import Finding
-from core.stage.circuit import StageCircuit
+from core.stage.circuit import GatedFeed, StageCircuit
 from core.stage.elements import Monitor
 from core.stage.engine import Trace
 from core.stage.network import Visited
@@ -74,7 +74,8 @@ class Carrier:
 
     Currents in A, voltages in V, powers in W, times in s, energies in J. `peaks` and `valleys`
     are the extremes of each monitor over the steady window, in the order of `Monitor`;
-    `worst_peaks` and `worst_valleys` over the whole burst, from the cold start on.
+    `worst_peaks` and `worst_valleys` over the whole burst, from the cold start on. `driver_delays`
+    are those after the input's last fall and rise, 0 where it did not move.
     """
 
     circuit: StageCircuit
@@ -102,6 +103,7 @@ class Carrier:
     regions: Visited
     findings: tuple[Finding, ...]
     trace: Trace | None = None
+    driver_delays: tuple[float, float] = (0.0, 0.0)
 
     @property
     def drain_current_peak(self) -> float:
@@ -152,6 +154,12 @@ class Carrier:
     def device_power(self) -> float:
         """Heat in the device while the drive is on and steady [W]."""
         return sum(self.losses.get(name, 0.0) for name in DEVICE_LOSSES)
+
+    @property
+    def driver_delay(self) -> float:
+        """Longer delay of the driver's two edges [s]; 0 without a driver."""
+        feed = self.circuit.feed
+        return max(*self.driver_delays, feed.delay) if isinstance(feed, GatedFeed) else 0.0
 
     @property
     def trusted(self) -> bool:

@@ -281,7 +281,7 @@ def slow_driver_note(result: Carrier) -> Iterable[Finding]:
     feed = result.circuit.feed
     if not isinstance(feed, GatedFeed) or not result.oscillates:
         return ()
-    part = feed.delay * result.frequency
+    part = result.driver_delay * result.frequency
     if part <= 0.08:
         return ()
     return (

@@ -317,6 +317,12 @@ class Engine:
         }
 
     @property
+    def driver_delays(self) -> tuple[float, float]:
+        """Delay of the driver after its input last fell, and last rose, while enabled [s]."""
+        fell, rose = self._machine.numbers[kernel.LAGS : kernel.LAGS + 2]
+        return float(fell * self.tick), float(rose * self.tick)
+
+    @property
     def stored(self) -> float:
         """Stored energy now [J]."""
         return self.network.stored(self.state, self.code)

@@ -63,7 +63,8 @@ STEPS: Final = 8
 PRODUCTS: Final = 9
 ENABLED: Final = 10
 TOGGLES: Final = 11
-STATE_SIZE: Final = 12
+LAGS: Final = 12  # and the next: last delay in ticks after the input fell, and rose
+STATE_SIZE: Final = 14
 
 FAR: Final = 2**62
 """A time in ticks that no run reaches."""

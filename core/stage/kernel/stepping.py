@@ -26,6 +26,7 @@ from core.stage.kernel.layout import (
     FAR,
     FIRST,
     INPUT,
+    LAGS,
     LEVEL,
     MONITORS,
     NEEDS_REGION,
@@ -180,7 +181,9 @@ def advance(
                 # The slew where the input crossed, between those at both ends of the step.
                 slew = point[INPUT + RATE]
                 slew += (end[INPUT + RATE] - slew) * (ticks - crossing) / ticks
-                when = max(began + int(np.round(crossing + lag(slew, comparator))), now)
+                delay = lag(slew, comparator)
+                numbers[LAGS + state] = int(delay)
+                when = max(began + int(np.round(crossing + delay)), now)
                 queued = schedule(when, wanted_level(numbers, comparator), numbers, events)
                 due = events[0, 0]
         if found != code:

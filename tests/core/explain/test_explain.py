@@ -23,6 +23,15 @@ EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 CASES = {
     **{file.stem: (file.stem, {}) for file in sorted(EXAMPLES.glob("*.burstwise"))},
     "reservoir": ("classroom-gated-interrupted", {"protection.reservoir_clamp": {}}),
+    "loop": (
+        "classroom-gated-interrupted",
+        {
+            "coil.lead_inductance": 3e-7,
+            "drive.source_inductance": 8e-9,
+            "drive.gated.slow_slew": 1e8,
+            "drive.gated.slow_delay": 2e-7,
+        },
+    ),
     "silent": ("classroom-gated-interrupted", {"drive.gated.undervoltage_lockout": 20.0}),
 }
 
