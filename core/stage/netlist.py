@@ -104,7 +104,7 @@ def _coil(circuit: StageCircuit) -> list[str]:
         *_primary(coil),
         line("Rsecondary", "top", "winding", coil.secondary_resistance),
         line("Lsecondary", *ends, coil.secondary_inductance),
-        f"Kcoil Lprimary Lsecondary {number(coil.coupling)}",
+        f"Kcoil Lprimary Lsecondary {number(coil.loop_coupling)}",
     ]
     if ratio != 1.0:
         # The current at the foot of a distributed winding, without loss of energy.
@@ -118,13 +118,12 @@ def _coil(circuit: StageCircuit) -> list[str]:
 
 
 def _primary(coil: CoilValues) -> list[str]:
-    """Primary from its resistance to the drain, with the leads that do not couple."""
+    """Primary and its leads as one inductor: a node between two makes a simulator stop."""
+    one = line("Lprimary", "lead", "drain", coil.loop_inductance)
     if coil.lead_inductance == 0.0:
-        return [line("Lprimary", "lead", "drain", coil.primary_inductance)]
-    return [
-        line("Lprimary", "lead", "winding_end", coil.primary_inductance),
-        line("Llead", "winding_end", "drain", coil.lead_inductance),
-    ]
+        return [one]
+    parts = f"{number(coil.primary_inductance)} H and leads of {number(coil.lead_inductance)} H"
+    return [f"* Lprimary is a winding of {parts}; the coupling is that of both.", one]
 
 
 def _device(circuit: StageCircuit, step: float) -> list[str]:

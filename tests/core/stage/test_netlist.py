@@ -86,7 +86,7 @@ def test_values_are_those_of_the_circuit(circuits) -> None:
 
 
 def test_rest_of_the_loop_has_its_place(circuits) -> None:
-    """Leads behind the winding, inductance under the die, resistance before the gate."""
+    """Leads in series with the winding, inductance under the die, resistance before the gate."""
     gated = circuits.gated
     whole = replace(
         gated,
@@ -96,8 +96,10 @@ def test_rest_of_the_loop_has_its_place(circuits) -> None:
         source_inductance=7e-9,
     )
     parts = _parts(netlist_of(whole, duration=1e-5, title="stage"))
-    assert parts["Lprimary"][1] == parts["Llead"][0]
-    assert parts["Llead"][1:] == ["drain", "3e-07"]
+    first, second = (float(parts[name][2]) for name in ("Lprimary", "Lsecondary"))
+    assert first == pytest.approx(gated.coil.primary_inductance + 3e-7)
+    mutual = float(parts["Kcoil"][2]) * math.sqrt(first * second)
+    assert mutual == pytest.approx(gated.coil.mutual_inductance, rel=1e-9)
     assert parts["Lsource"] == ["die", "source", "7e-09"]
     assert parts["Rinternal_gate"] == ["terminal", "gate", "2.5"]
     assert parts["Sgate_drive_high"][0] == "terminal"
@@ -105,7 +107,7 @@ def test_rest_of_the_loop_has_its_place(circuits) -> None:
     assert parts["Evgs"][2:4] == ["gate", "die"]
     assert "v(late)" in parts["Bwanted"][2]
     plain = _parts(netlist_of(gated, duration=1e-5, title="stage"))
-    extra = {"Llead", "Lsource", "Rinternal_gate", "Vfoot", "Blate"}
+    extra = {"Lsource", "Rinternal_gate", "Vfoot", "Blate"}
     assert extra <= set(parts)
     assert not extra & set(plain)
 
