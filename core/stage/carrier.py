@@ -134,7 +134,7 @@ class _Session:
         previous, levels = 0.0, engine.values()
         for count in (*MARKS, *SLOW_MARKS):
             before = engine.stored
-            done = len(engine.cycles)
+            done = engine.cycle_count
             # A stage that does not start is given three times the time that a cycle takes.
             reach = (3.0 * (count - done) + 20.0) * self.period
             if not done:
@@ -147,9 +147,10 @@ class _Session:
                 self.unbroken = False
                 self._broken(result)
                 return False
-            top = float(_amplitudes(engine.cycles)[-1])
+            last = engine.last_cycle
+            top = float(_amplitudes(last[None])[0])
             self._mark(top)
-            now, swing = engine.values(), _swings(engine.cycles[-1])
+            now, swing = engine.values(), _swings(last)
             moved = float(np.max(np.abs(now - levels) / swing))
             held = abs(books.stored_change) / max(abs(sum(books.supplied.values())), 1e-30)
             steady = count >= 16 and abs(top - previous) <= SETTLED * top
@@ -240,7 +241,7 @@ class _Session:
         engine = self.engine
         before = engine.stored
         if cycles:
-            goal = len(engine.cycles) + cycles
+            goal = engine.cycle_count + cycles
             engine.run(4.0 * (cycles + 5) * self.period, cycle=goal)
             books = engine.close_books(before)
             self.worst = max(self.worst, books.residual)
@@ -255,7 +256,7 @@ class _Session:
         engine = self.engine
         before = engine.stored
         engine.forget_trace()
-        engine.run(2.5 * self.period, cycle=len(engine.cycles) + 1, trace=True)
+        engine.run(2.5 * self.period, cycle=engine.cycle_count + 1, trace=True)
         engine.close_books(before)
         return engine.trace()
 
@@ -295,7 +296,7 @@ class _Session:
     def _ring_down(self) -> RingDown:
         engine = self.engine
         before = engine.stored
-        start, first = engine.time, len(engine.cycles)
+        start, first = engine.time, engine.cycle_count
         quality = max(engine.circuit.coil.quality_factor, 1.0)
         cycles = min(max(0.7 * quality, 12.0), 250.0)
         engine.enable(False)

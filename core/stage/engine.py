@@ -333,9 +333,21 @@ class Engine:
         return self._machine.point[first : first + kernel.MONITORS].copy()
 
     @property
+    def cycle_count(self) -> int:
+        """Finished carrier cycles."""
+        return int(self._machine.numbers[kernel.CYCLES])
+
+    @property
+    def last_cycle(self) -> Array:
+        """Last row of `cycles`."""
+        row = self._machine.cycles[self.cycle_count - 1].copy()
+        row[0] *= self.tick
+        return row
+
+    @property
     def cycles(self) -> Array:
         """Rows of finished carrier cycles: time [s], peaks, valleys."""
-        rows = self._machine.cycles[: self._machine.numbers[kernel.CYCLES]].copy()
+        rows = self._machine.cycles[: self.cycle_count].copy()
         rows[:, 0] *= self.tick
         return rows
 

@@ -213,22 +213,18 @@ class Network:
         while the gate stays at its present voltage; all else as in `code`.
         """
         channel, segments, level = self.decode(code)
-        shares = {Monitor.DRAIN: 0.0, Monitor.DRAIN_GATE: float(levels[Monitor.GATE])}
         elements = len(self.elements)
-        borders = self.borders[elements:]
-        offsets = [shares[charge.monitor] for charge in self.charges]
-        passed = sorted(
-            knot + offset
-            for knots, offset in zip(borders, offsets, strict=True)
-            for knot in (-math.inf, *knots)
+        raised = {Monitor.DRAIN: 0.0, Monitor.DRAIN_GATE: float(levels[Monitor.GATE])}
+        knots = sorted(
+            (knot + raised[charge.monitor], place)
+            for place, charge in enumerate(self.charges)
+            for knot in charge.law.knots
         )
-        found = []
-        for drain in passed:
-            parts = [
-                sum(knot + offset <= drain for knot in knots)
-                for knots, offset in zip(borders, offsets, strict=True)
-            ]
-            found.append(self.code(channel, (*segments[:elements], *parts), level))
+        weights = CHANNEL_SEGMENTS * np.cumprod([1, *self._counts])[elements:]
+        lowest = (*segments[:elements], *(0 for _ in self.charges))
+        found = [self.code(channel, lowest, level)]
+        for _, place in knots:
+            found.append(found[-1] + int(weights[place]))
         return found
 
     # Regions
