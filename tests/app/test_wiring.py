@@ -5,10 +5,13 @@ from dataclasses import replace
 import pytest
 
 from app.wiring import design_job, new_design, summary_of
-from core.design.document import with_value, with_values
+from core.coil.resolve import coil_of
+from core.design.document import Design, with_value, with_values
 from core.evaluate import evaluate
-from core.findings import Severity
+from core.evaluate.findings import _assumed_breakout
+from core.findings import Finding, Severity
 from core.storage import load
+from core.units import shown
 
 
 @pytest.fixture(scope="module")
@@ -22,23 +25,25 @@ def test_a_new_design_works_under_a_name_of_its_own(results) -> None:
     assert not results.stopped
 
 
-def test_a_new_design_says_that_its_breakout_is_assumed(results) -> None:
-    """A voltage is entered in the example it starts from, and stays for the user's own coil."""
-    (said,) = [f for f in results.findings if f.code == "breakout-assumed"]
-    assert said.severity is Severity.NOTE
-    entered = new_design().coil.measured.breakout_voltage
-    assert entered == 9e3
-    assert "9 kV" in said.text
-    larger = with_values(new_design(), {"coil.geometry.top_load.diameter": 0.05})
-    other = evaluate(larger, verify=False)
-    (still,) = [f for f in other.findings if f.code == "breakout-assumed"]
-    assert "9 kV" in still.text
-    assert still.text != said.text  # the geometry's own voltage moved
-    freed = with_values(new_design(), {"coil.not_used": ("breakout_voltage",)})
-    fitted = with_values(new_design(), {"calibration": {"breakout_voltage": 8e3}})
-    for design in (freed, fitted):
-        codes = {f.code for f in evaluate(design, verify=False).findings}
-        assert "breakout-assumed" not in codes
+def test_a_new_design_enters_no_breakout_and_an_entered_one_is_told() -> None:
+    """What is entered with one coil stays for the next, so it is told as long as it is in use."""
+    assert new_design().coil.measured.breakout_voltage is None
+    assert not _told_of_breakout(new_design())
+    computed = coil_of(new_design()).breakout_voltage
+    near = {"coil.measured.breakout_voltage": float(f"{0.9 * computed:.3g}")}
+    (said,) = _told_of_breakout(with_values(new_design(), near))
+    assert (said.code, said.severity) == ("breakout-assumed", Severity.NOTE)
+    assert shown(near["coil.measured.breakout_voltage"], "V", digits=3) in said.text
+    far = {"coil.measured.breakout_voltage": 0.5 * computed}
+    (said,) = _told_of_breakout(with_values(new_design(), far))
+    assert (said.code, said.severity) == ("breakout-needs-point", Severity.CAUTION)
+    for aside in ({"coil.not_used": ("breakout_voltage",)},
+                  {"calibration": {"breakout_voltage": 0.8 * computed}}):  # fmt: skip
+        assert not _told_of_breakout(with_values(new_design(), {**near, **aside}))
+
+
+def _told_of_breakout(design: Design) -> list[Finding]:
+    return list(_assumed_breakout(design, coil_of(design)))
 
 
 def test_examples_are_listed_by_the_name_in_them() -> None:
