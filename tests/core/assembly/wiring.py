@@ -17,11 +17,16 @@ Pins = frozenset[tuple[str, str]]
 Nets = dict[str, set[tuple[str, str]]]
 
 
+NOT_DRAWN = {"breakout_point", "trip"}
+"""The point is one piece with the top load; the trip is built after its maker's circuit, as the
+list of parts says."""
+
+
 class _Book:
     """Nets of the parts that a design has."""
 
     def __init__(self, design: Design) -> None:
-        self.roles = set(references(design))
+        self.roles = set(references(design)) - NOT_DRAWN
         self.nets: Nets = defaultdict(set)
         self.booked: set[str] = set()
 
