@@ -66,7 +66,9 @@ def test_the_strip_says_what_happens_and_how_far_the_first_limit_is(results) -> 
     first = results.first_limit
     assert summary.first_limit.startswith(first.title)
     assert "in hand" in summary.margin
-    assert summary.severity is None
+    for margin, severity in ((0.5, None), (0.1, Severity.CAUTION)):
+        alone = replace(results, limits=(replace(first, margin=margin), *results.limits[1:]))
+        assert summary_of(alone).severity is severity
     over = replace(first, value=2.0 * first.limit, margin=-1.0)
     told = summary_of(replace(results, limits=(over, *results.limits[1:])))
     assert "too much, 100 %" in told.margin
