@@ -95,16 +95,21 @@ def summary_of(results: Results, *, ahead: str = "") -> Summary:
 
 
 def _now(results: Results) -> str:
+    from core.evaluate.quick import drawn_on
+
     run = results.carrier
     if not run.oscillates:
         return (
             f"Does not oscillate: {shown(run.supply_current_mean, 'A', digits=3)} drawn, "
             f"{shown(run.device_power, 'W', digits=3)} into the device"
         )
-    return (
+    said = (
         f"Oscillates at {shown(run.frequency, 'Hz', digits=4)}, "
         f"{shown(results.average_power, 'W', digits=3)} on average, "
         f"top {shown(run.top_voltage_peak, 'V', digits=3)} peak"
+    )
+    return (
+        f"{said}; heat drawn on, not computed, for so hot a device" if drawn_on(results) else said
     )
 
 

@@ -21,6 +21,7 @@ from core.coil.summary import CoilConstants
 from core.design.calibrated import fitted_values
 from core.design.calibration import COIL_NAMES, doubts
 from core.design.coil import (
+    BASE_RATIO,
     RESONANCE,
     SECONDARY_CAPACITANCE,
     SECONDARY_INDUCTANCE,
@@ -50,7 +51,7 @@ class ResolvedCoil:
     breakout_voltage : float
         Peak [V].
     base_current_ratio : float
-        Current at the winding's foot over the lumped current [1]; 1 for a measured coil.
+        Current at the winding's foot over the lumped current [1]; 1 where nothing gives it.
     constants : CoilConstants or None
         What the geometry gave.
     values : tuple of CoilValue
@@ -134,11 +135,14 @@ _UNITS: Final = {
     "quality_factor": "",
     "coupling": "",
     "breakout_voltage": "V",
+    BASE_RATIO: "",
 }
 _COPIED: Final = 5e-3
 """Difference up to which a value left among the measured ones is the geometry's, rounded."""
 _AGREE: Final = 0.02
 """Difference of a measured capacitance from what a measured resonance asks that is let pass."""
+USUAL_BASE_RATIO: Final = 1.09
+"""Base current over the lumped one of the example without a top load, the largest of all [1]."""
 
 
 def coil_of(design: Design, *, rings: int = 100) -> ResolvedCoil:
@@ -220,7 +224,7 @@ def resolved_coil(
         primary_resistance=values["primary_resistance"],
         secondary_resistance=reactance / values["quality_factor"],
         breakout_voltage=values["breakout_voltage"],
-        base_current_ratio=1.0 if constants is None else constants.base_current_ratio,
+        base_current_ratio=values[BASE_RATIO],
         constants=constants,
         values=told,
         findings=(() if constants is None else constants.findings)
@@ -249,12 +253,15 @@ def _known(
 ) -> CoilValue:
     """All that is known of a value; a capacitance that a resonance gives comes later."""
     measured = getattr(coil.measured, name)
-    if measured is None and constants is None and name != SECONDARY_CAPACITANCE:
+    computed = None if constants is None else float(getattr(constants, name))
+    if measured is None and computed is None and name == BASE_RATIO:
+        computed = 1.0
+    if measured is None and computed is None and name != SECONDARY_CAPACITANCE:
         raise InputError(f"coil.measured.{name}", "nothing", "given, without a geometry")
     return CoilValue(
         name,
         _UNITS[name],
-        computed=None if constants is None else float(getattr(constants, name)),
+        computed=computed,
         measured=measured,
         measured_used=measured_used(coil, name),
         fitted=fitted.get(name),

@@ -8,6 +8,9 @@ from pydantic import Field, model_validator
 
 from core.design.fields import Section, quantity_field
 
+BASE_RATIO = "base_current_ratio"
+"""Measured value that may be left out with a coil given by measured values."""
+
 
 class MeasuredCoil(Section):
     """Electrical values from measurement; with a geometry, those given override the computed."""
@@ -34,14 +37,19 @@ class MeasuredCoil(Section):
     breakout_voltage: Annotated[
         float | None, *quantity_field("V", 100, 3e6, "Breakout voltage of the top load", log=True)
     ] = None
+    base_current_ratio: Annotated[
+        float | None,
+        *quantity_field("", 0.8, 1.6, "Base current over the lumped one; 1 if nothing tells"),
+    ] = None
 
 
 SECONDARY_INDUCTANCE = "secondary_inductance"
 SECONDARY_CAPACITANCE = "secondary_capacitance"
 RESONANCE = "resonance"
-REQUIRED_MEASURED = tuple(name for name in MeasuredCoil.model_fields if name != RESONANCE)
+_OPTIONAL = (RESONANCE, BASE_RATIO)
+REQUIRED_MEASURED = tuple(name for name in MeasuredCoil.model_fields if name not in _OPTIONAL)
 """Fields that must be given when there is no geometry to compute them from; a resonance stands
-for the capacitance."""
+for the capacitance, and a ratio of base current that is not given counts as 1."""
 
 RIVALS = {SECONDARY_CAPACITANCE: RESONANCE, RESONANCE: SECONDARY_CAPACITANCE}
 """Of these the one gives the other; one is in use."""
@@ -55,6 +63,7 @@ MeasuredName = Literal[
     "quality_factor",
     "coupling",
     "breakout_voltage",
+    "base_current_ratio",
 ]
 """Names of the measured values."""
 

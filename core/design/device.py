@@ -106,6 +106,12 @@ class Device(Section):
     time_related_capacitance: Annotated[
         float, *quantity_field("F", 0, 1e-6, "Output capacitance, time related; 0: not given")
     ] = 0.0
+    stored_energy: Annotated[
+        float, *quantity_field("J", 0, 1e-2, "Energy stored in Coss; 0: not given")
+    ] = 0.0
+    stored_charge: Annotated[
+        float, *quantity_field("C", 0, 1e-4, "Charge stored in Coss; 0: not given")
+    ] = 0.0
     capacitance_voltage: Annotated[
         float, *quantity_field("V", 0.5, 3300, "Test voltage of the capacitances")
     ] = 25.0
@@ -175,6 +181,11 @@ class Device(Section):
                     f"{self.reverse_capacitance * 1e12:g} pF; "
                     f"instead received {value * 1e12:g} pF"
                 )
+        if self.stored_charge and self.time_related_capacitance:
+            raise ValueError(
+                "stored_charge must be 0 while the time-related capacitance is given, which says "
+                f"the same; instead received {self.stored_charge * 1e9:g} nC"
+            )
         if self.pulsed_current < self.continuous_current:
             raise ValueError(
                 f"pulsed_current must be at least the continuous current of "

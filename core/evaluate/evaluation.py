@@ -20,7 +20,8 @@ from core.evaluate.findings import findings_of
 from core.evaluate.load import load_of as load_of
 from core.evaluate.lost_loop import lost_loop, lost_loop_findings, lost_loop_load
 from core.evaluate.results import DutyCurves, Results
-from core.findings import heaviest_first
+from core.evaluate.second_looks import looked_at_twice
+from core.findings import Finding, heaviest_first
 from core.interrupter.resolve import resolved_interrupter
 from core.limits.load import Load
 from core.limits.ratings import limits_over
@@ -29,9 +30,11 @@ from core.stage.carrier import Carrier, carrier
 
 Array = NDArray[np.float64]
 
+HOTTEST: Final = 220.0
+"""Junction temperature up to which every table is computed [C]."""
 _JUNCTIONS: Final = {
-    "gated": (0.0, 100.0, 220.0),
-    "direct": (0.0, 35.0, 70.0, 105.0, 140.0, 180.0, 220.0),
+    "gated": (0.0, 100.0, HOTTEST),
+    "direct": (0.0, 35.0, 70.0, 105.0, 140.0, 180.0, HOTTEST),
 }
 """Junction temperatures of the table's on-resistances [C]; see docs/theory_burst.md."""
 _HOT: Final = (300.0, 400.0, 500.0)
@@ -59,7 +62,8 @@ def evaluate(
     table : CarrierTable, optional
         Carrier table of the same coil, device, drive and protection; made here if not given.
     verify : bool
-        Run the steady state again with half the step and report the difference.
+        Run the steady state again with half the step and report the difference; run the point
+        again with what is assumed taken otherwise (`core.evaluate.second_looks`).
 
     Raises
     ------
@@ -81,13 +85,16 @@ def evaluate(
         table = table_for(design, coil, voltages, ohms=hot_resistances(design))
         point, curves = point_and_curves(design, table, path)
     run = _exact(design, coil, point, table, verify=verify)
+    looks: tuple[Finding, ...] = ()
+    if verify:
+        run, looks = looked_at_twice(design, coil, run)
     chain = chain_findings(design, run, point, path, curves)
     load = load_of(design, run, point)
     around = corner_points(design, coil, table, run=run)
     lost = lost_loop(design, coil, load)
     states = [*corner_loads(load, around), lost_loop_load(design, coil, load, lost)]
     rated = limits_over(design, states)
-    told = [*findings_of(design, coil, run, point, table, rated), *chain]
+    told = [*findings_of(design, coil, run, point, table, rated), *looks, *chain]
     told += lost_loop_findings(design, lost, running_peak=_running_peak(run, load, around))
     return Results(
         design=design,

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from core.design.document import Design, field_info, with_values
 from core.errors import InputError
-from core.evaluate.evaluation import table_resistances
+from core.evaluate.evaluation import HOTTEST, table_resistances
 from core.evaluate.field import field_of, in_rating_order
 from core.evaluate.stage_table import NEAR_LINES, StageTable, stage_table
 from core.interrupter.resolve import value_in_use
@@ -48,6 +48,9 @@ NODES: Final = (3, 5, 9)
 """Values of a stage field that are computed in the passes."""
 POINTS: Final = 100
 STRIDES: Final = (4, 2, 1)
+JUNCTION: Final = "junction_peak"
+"""Rating whose margin tells the junction's temperature, over the rise given by these fields."""
+SCALE_OF_JUNCTION: Final = ("cooling.ambient", "device.junction_limit", "device.kept_junction")
 BLOCK: Final = 20
 """Rows between two looks at whether to stop."""
 
@@ -167,6 +170,21 @@ class LimitMap:
             int(np.argmin(np.abs(self.y.values - y))),
             int(np.argmin(np.abs(self.x.values - x))),
         )
+
+
+def drawn_on_at(found: LimitMap, design: Design, row: int, column: int) -> bool:
+    """Whether the junction at a point of a map is hotter than its tables' hottest line.
+
+    Margins there go on in a straight line along the on-resistance.
+    """
+    if JUNCTION not in found.names:
+        return False
+    margin = float(found.margin[found.names.index(JUNCTION), row, column])
+    along = ((found.x, found.x.values[column]), (found.y, found.y.values[row]))
+    moved = {axis.path: float(value) for axis, value in along if axis.path in SCALE_OF_JUNCTION}
+    design = with_values(design, moved)
+    limit, ambient = design.device.highest_junction, design.cooling.ambient
+    return limit - margin * (limit - ambient) > HOTTEST
 
 
 def limit_maps(

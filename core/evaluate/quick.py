@@ -199,6 +199,16 @@ def known_corners(results: Results) -> KnownCorners:
     return KnownCorners(shares, kept)
 
 
+def drawn_on(results: Results) -> bool:
+    """Whether the junction is hotter than the table's hottest line.
+
+    The device's heat then goes on in a straight line along the on-resistance, until the full
+    evaluation asks the engine.
+    """
+    reached = float(results.operation.on_resistance[0])
+    return reached > (1.0 + 1e-6) * float(results.table.resistances[-1])
+
+
 def carrier_figures(ready: StageTable, voltage: float, resistance: float) -> tuple[Carrier, float]:
     """Carrier figures between the table's runs, and the diode slope [V/s].
 

@@ -6,6 +6,7 @@ import math
 from typing import Any, Final
 
 from core.evaluate.lost_loop import lost_loop_object
+from core.evaluate.output_charge import output_charge
 from core.evaluate.results import Results
 from core.evaluate.surroundings import field_distance_object
 
@@ -23,6 +24,7 @@ def figures_object(results: Results) -> dict[str, Any]:
     return {
         "name": results.design.name,
         "coil": _coil(results),
+        "device": _device(results),
         "carrier": _carrier(results),
         "burst": _burst(results),
         "thermal": _thermal(results),
@@ -93,6 +95,17 @@ def _carrier(results: Results) -> dict[str, Any]:
         "losses_W": {name: float(power) for name, power in sorted(run.losses.items())},
         "energy_residual": _number(run.residual),
         "step_error": _number(run.step_error),
+        "pieces_error": _number(run.pieces_error),
+    }
+
+
+def _device(results: Results) -> dict[str, Any]:
+    found = output_charge(results)
+    return {
+        "output_charge_C": found.charge,
+        "output_energy_J": found.energy,
+        "energy_related_F": found.energy_related,
+        "time_related_F": found.time_related,
     }
 
 

@@ -6,6 +6,7 @@ import math
 
 from core.evaluate.results import Results
 from core.explain.build import ENGINE, ENGINE_VALIDITY, Explainer, made, table_influences
+from core.explain.device_numbers import DEVICE_NUMBERS
 from core.explain.explanation import Explanation, Term
 from core.stage.circuit import GatedFeed
 from core.units import percent
@@ -51,16 +52,11 @@ def _bus(results: Results) -> Explanation:
 def _current_mean(results: Results) -> Explanation:
     run = results.carrier
     voltage = _voltage(results)
-    returned = run.input_power - voltage.value * run.supply_current_mean
-    terms = [Term("P", "input power", run.input_power, "W"), voltage]
-    expression = "P/V"
-    if abs(returned) > _LEAST * max(abs(run.input_power), _LEAST):
-        expression = "(P - P_r)/V"
-        terms.insert(1, Term("P_r", "power by way of the clamp's resistor", returned, "W"))
     return made(
-        "carrier.supply_current_mean_A", "Mean supply current", run.supply_current_mean, "A",
-        expression, terms,
-        words="Only the mean counts for power: the bus voltage is constant over a cycle.",
+        "carrier.supply_current_mean_A", "Mean supply current, net", run.supply_current_mean, "A",
+        "P/V", (Term("P", "input power", run.input_power, "W"), voltage),
+        words="Net of all that returns to the bus, by the body diode and by a reservoir clamp's "
+        "resistor. Only the mean counts for power: the bus voltage is constant over a cycle.",
         source="Charge drawn from the bus, booked by the solver.", validity=ENGINE_VALIDITY,
         influences=table_influences(results, "supply_current_mean"),
     )  # fmt: skip
@@ -70,14 +66,16 @@ def _current_rms(results: Results) -> Explanation:
     run = results.carrier
     ripple = math.sqrt(max(run.supply_current_rms**2 - run.supply_current_mean**2, 0.0))
     return made(
-        "carrier.supply_current_rms_A", "RMS supply current", run.supply_current_rms, "A",
+        "carrier.supply_current_rms_A", "RMS supply current, gross", run.supply_current_rms, "A",
         "sqrt(I_m**2 + I_r**2)",
         (
             Term("I_m", "mean supply current", run.supply_current_mean, "A"),
-            Term("I_r", "RMS of its alternating part", ripple, "A"),
+            Term("I_r", "RMS of what the current has beside that mean", ripple, "A"),
         ),
-        words="The alternating part heats wires and capacitors and carries no power from the "
-        "supply; taking the RMS for the mean overstates the power.",
+        words="Gross: of the current into the primary; what a reservoir clamp's resistor gives "
+        "back to the bus goes another way and is not taken off. The alternating part heats wires "
+        "and capacitors and carries no power from the supply; taking the RMS for the mean "
+        "overstates the power.",
         source="Parseval's theorem.", validity="Always.",
     )  # fmt: skip
 
@@ -85,19 +83,14 @@ def _current_rms(results: Results) -> Explanation:
 def _input_power(results: Results) -> Explanation:
     run = results.carrier
     voltage = _voltage(results)
-    returned = run.input_power - voltage.value * run.supply_current_mean
-    terms = [voltage, Term("I", "mean supply current", run.supply_current_mean, "A")]
-    expression = "V*I"
-    if abs(returned) > _LEAST * max(abs(run.input_power), _LEAST):
-        expression = "V*I + P_r"
-        terms.append(Term("P_r", "power by way of the clamp's resistor", returned, "W"))
+    terms = (voltage, Term("I", "mean supply current, net", run.supply_current_mean, "A"))
     whole = sum(run.losses.values()) or 1.0
     largest = sorted(run.losses.items(), key=lambda item: -item[1])[:4]
     shares = ", ".join(
         f"{name.replace('_', ' ')} {percent(power / whole)}" for name, power in largest
     )
     return made(
-        "carrier.input_power_W", "Input power", run.input_power, "W", expression, terms,
+        "carrier.input_power_W", "Input power", run.input_power, "W", "V*I", terms,
         words=f"Where it goes: {shares}.", source="Energy from the bus, booked by the solver.",
         validity=ENGINE_VALIDITY, influences=table_influences(results, "input_power"),
     )  # fmt: skip
@@ -272,6 +265,7 @@ CARRIER_NUMBERS: tuple[tuple[str, Explainer], ...] = (
     ("carrier.drain_voltage_peak_V", _drain_peak),
     ("carrier.top_voltage_peak_V", _top),
     ("carrier.device_power_W", _device_power),
+    *DEVICE_NUMBERS,
     ("carrier.cycles_to_90_percent", _cycles),
     ("carrier.time_to_90_percent_s", _time_up),
 )

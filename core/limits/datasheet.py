@@ -12,12 +12,15 @@ from scipy.optimize import nnls
 from core.design.device import Device, ImpedancePoint, ThermalElement
 from core.errors import InputError
 from core.findings import Finding, caution
-from core.units import shown
+from core.stage.device_charges import fitted_figures
+from core.units import percent, shown
 
 DECADE_STEPS: Final = 4
 """Time constants per decade that a fitted network may use."""
 MOST_ELEMENTS: Final = 12
 """Elements of a network in the design at most."""
+_LAW_APART: Final = 0.3
+"""Departure of the law in use from a figure of Coss above which it is doubted."""
 
 
 def fitted_network(points: Sequence[ImpedancePoint]) -> tuple[ThermalElement, ...]:
@@ -139,6 +142,25 @@ def _avalanche(device: Device) -> Iterator[Finding]:
         )
 
 
+def _law(device: Device) -> Iterator[Finding]:
+    """Figures of Coss that no law of the kind in use brings together."""
+    try:
+        found = fitted_figures(device)
+    except InputError as error:
+        yield caution("capacitances-odd", error.field, f"{error}.")
+        return
+    for item in found:
+        if abs(item.error) > _LAW_APART:
+            yield caution(
+                "capacitance-apart",
+                item.field,
+                f"The law in use has {item.name} of {shown(item.law, item.unit, digits=3)}, "
+                f"{percent(item.error, signed=True)} against the "
+                f"{shown(item.given, item.unit, digits=3)} given: the figures do not go together, "
+                "or another kind of law fits better.",
+            )
+
+
 def _gain(device: Device) -> Iterator[Finding]:
     needed = device.threshold_voltage + device.pulsed_current / device.transconductance
     if needed > 1.3 * device.gate_voltage_rating:
@@ -184,4 +206,5 @@ _CHECKS: Final[tuple[Callable[[Device], Iterator[Finding]], ...]] = (
     _avalanche,
     _gain,
     _curves,
+    _law,
 )

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from core.design.device import Device
+from core.design.device import CapacitanceKind, Device
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,3 +62,30 @@ def device_classes() -> tuple[DeviceClass, ...]:
 def devices_by_name() -> Mapping[str, Device]:
     """Devices of all classes by name."""
     return {item.name: item.device for item in device_classes()}
+
+
+def class_of(device: Device) -> DeviceClass:
+    """Class that a device belongs to: the one of its name, else the nearest.
+
+    Nearest by voltage rating and on-resistance, each as the logarithm of their ratio.
+
+    Examples
+    --------
+    >>> class_of(Device(name="mine", drain_voltage_rating=620)).name
+    '600 V, 4 A planar, full-pack'
+    """
+
+    def apart(item: DeviceClass) -> float:
+        volts = device.drain_voltage_rating / item.device.drain_voltage_rating
+        ohms = device.on_resistance / item.device.on_resistance
+        return 2.0 * abs(math.log(volts)) + 0.5 * abs(math.log(ohms))
+
+    for item in device_classes():
+        if item.name == device.name:
+            return item
+    return min(device_classes(), key=apart)
+
+
+def typical_law(device: Device) -> CapacitanceKind:
+    """How the capacitances of a device's class usually fall with voltage."""
+    return class_of(device).device.capacitance_law

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -169,9 +170,19 @@ class CurveLaw:
 
     def capacitance(self, voltage: ArrayLike) -> Array:
         """Capacitance at a voltage [F]."""
+        inside = np.clip(voltage, self.points[0][0], self.points[-1][0])
+        return np.asarray(np.exp(self._logarithm(inside)))
+
+    def bends(self, voltage: float) -> Array:
+        """First, second and third derivative of ln C at a voltage [1/V, 1/V^2, 1/V^3]."""
+        if not self.points[0][0] < voltage < self.points[-1][0]:
+            return np.zeros(3)
+        return np.array([float(self._logarithm(voltage, order)) for order in (1, 2, 3)])
+
+    @cached_property
+    def _logarithm(self) -> PchipInterpolator:
         volts, farads = np.array(self.points).T
-        inside = np.clip(voltage, volts[0], volts[-1])
-        return np.asarray(np.exp(PchipInterpolator(volts, np.log(farads))(inside)))
+        return PchipInterpolator(volts, np.log(farads))
 
     def charge(self, voltage: ArrayLike) -> Array:
         """Charge from zero volts on [C]."""
@@ -199,6 +210,32 @@ class CurveLaw:
         below = np.minimum(v, 0.0) ** order
         ends = self.points[-1][1] * above + float(self.capacitance(0.0)) * below
         return np.asarray(inside + ends / order)
+
+
+def lowest_ratio(one: CurveLaw, other: CurveLaw) -> tuple[float, float]:
+    """Voltage at which one curve is least times another, and that ratio [V], [1].
+
+    Between neighbouring points of either curve the logarithm of the ratio is a cubic: its least
+    value stands at a point or where its slope, a parabola, is zero. Nothing lies between.
+
+    Examples
+    --------
+    >>> flat, falling = CurveLaw(((0, 3e-10), (9, 3e-10))), CurveLaw(((1, 2e-10), (8, 1e-10)))
+    >>> volts, ratio = lowest_ratio(flat, falling)
+    >>> volts, round(ratio, 9)
+    (0.0, 1.5)
+    """
+    marks = sorted({float(volts) for law in (one, other) for volts, _ in law.points})
+    found = list(marks)
+    for low, high in itertools.pairwise(marks):
+        middle, half = 0.5 * (low + high), 0.5 * (high - low)
+        slope, bend, twist = (one.bends(middle) - other.bends(middle)) * [1.0, half, half**2]
+        zeros = np.roots([0.5 * twist, bend, slope]).real
+        found += (middle + half * zeros[np.abs(zeros) < 1.0]).tolist()
+    volts = np.array(found)
+    ratios = one.capacitance(volts) / other.capacitance(volts)
+    least = int(np.argmin(ratios))
+    return float(volts[least]), float(ratios[least])
 
 
 @dataclass(frozen=True, slots=True)

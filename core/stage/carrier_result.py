@@ -74,8 +74,10 @@ class Carrier:
 
     Currents in A, voltages in V, powers in W, times in s, energies in J. `peaks` and `valleys`
     are the extremes of each monitor over the steady window, in the order of `Monitor`;
-    `worst_peaks` and `worst_valleys` over the whole burst, from the cold start on. `driver_delays`
-    are those after the input's last fall and rise, 0 where it did not move.
+    `worst_peaks` and `worst_valleys` over the whole burst, from the cold start on. `step_error` and
+    `pieces_error` are the largest relative changes on halving the step and on doubling the straight
+    pieces of the device's charges, where that was tried. `driver_delays` are those after the
+    input's last fall and rise, 0 where it did not move.
     """
 
     circuit: StageCircuit
@@ -104,6 +106,7 @@ class Carrier:
     findings: tuple[Finding, ...]
     trace: Trace | None = None
     driver_delays: tuple[float, float] = (0.0, 0.0)
+    pieces_error: float = 0.0
 
     @property
     def drain_current_peak(self) -> float:

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-import numpy as np
 from scipy.optimize import brentq
 
 from core.design.device import CapacitancePoint, Device
@@ -25,15 +24,19 @@ from core.stage.capacitance_law import (
     Scaled,
     charge_related,
     energy_related,
+    lowest_ratio,
 )
 from core.stage.charge import ChargeSegments
 from core.stage.charge_fit import fitted_segments
+from core.units import percent
 
-OUTPUT_PIECES: Final = 8
-REVERSE_PIECES: Final = 4
-"""Straight pieces of the drain-source and the gate-drain charge."""
+OUTPUT_PIECES: Final = 12
+REVERSE_PIECES: Final = 6
+"""Straight pieces of the drain-source and the gate-drain charge above zero volts."""
 EFFECTIVE_PART: Final = 0.8
 """Voltage of effective values over the rating; common practice of datasheets, no source."""
+READING: Final = 0.05
+"""Rise between two points of Coss that is taken for an error of reading; common practice."""
 _GRADINGS: Final = (0.15, 0.95)
 _KNEE_RATIOS: Final = (1.0, 3000.0)
 
@@ -59,13 +62,15 @@ class DeviceCharges:
     gate_drain: ChargeSegments
 
 
-def device_charges(device: Device) -> DeviceCharges:
+def device_charges(device: Device, *, finer: int = 1) -> DeviceCharges:
     """Charges of a device.
 
     Parameters
     ----------
     device : Device
         Figures of its datasheet.
+    finer : int
+        Times as many straight pieces as usual.
 
     Raises
     ------
@@ -73,7 +78,7 @@ def device_charges(device: Device) -> DeviceCharges:
         Curves of too few points or with two at one voltage, a Crss that is not below Coss at every
         voltage, or a time-related capacitance that the kind of law cannot have.
     """
-    return _charges(_figures(device))
+    return _charges(_figures(device), finer)
 
 
 def _figures(device: Device) -> Device:
@@ -91,6 +96,8 @@ _NAMES: Final = (
     "time_related_capacitance",
     "capacitance_voltage",
     "effective_voltage",
+    "stored_energy",
+    "stored_charge",
     "reverse_capacitance",
     "capacitance_curve",
     "reverse_curve",
@@ -98,26 +105,33 @@ _NAMES: Final = (
 
 
 @lru_cache(maxsize=64)
-def _charges(device: Device) -> DeviceCharges:
+def _charges(device: Device, finer: int) -> DeviceCharges:
     output = output_law(device)
     reverse = reverse_law(device, output)
     highest = device.avalanche_voltage
+    _refuse_crossing(device, output, reverse)
     difference = Difference(output, reverse)
-    grid = np.concatenate([[0.0], np.geomspace(0.5, highest, 60)])
-    if float(np.min(difference.capacitance(grid))) <= 0.0:
-        worst = float(grid[int(np.argmin(difference.capacitance(grid)))])
-        raise InputError(
-            "device.reverse_capacitance",
-            f"{float(reverse.capacitance(worst)) * 1e12:.4g} pF at {worst:.3g} V",
-            f"below Coss, {float(output.capacitance(worst)) * 1e12:.4g} pF there",
-        )
     return DeviceCharges(
         output,
         reverse,
         difference,
-        fitted_segments(difference, highest, OUTPUT_PIECES),
-        fitted_segments(reverse, highest, REVERSE_PIECES),
+        fitted_segments(difference, highest, finer * OUTPUT_PIECES),
+        fitted_segments(reverse, highest, finer * REVERSE_PIECES),
     )
+
+
+def _refuse_crossing(device: Device, output: CapacitanceLaw, reverse: CapacitanceLaw) -> None:
+    """Crss must be below Coss everywhere; in the same shape one voltage tells for all."""
+    volts = device.capacitance_voltage
+    if isinstance(output, CurveLaw) and isinstance(reverse, CurveLaw):
+        volts, _ = lowest_ratio(output, reverse)
+    least, most = float(output.capacitance(volts)), float(reverse.capacitance(volts))
+    if least <= most:
+        raise InputError(
+            "device.reverse_capacitance",
+            f"{most * 1e12:.4g} pF at {volts:.3g} V",
+            f"below Coss, {least * 1e12:.4g} pF there",
+        )
 
 
 def effective_voltage(device: Device) -> float:
@@ -129,11 +143,11 @@ def output_law(device: Device) -> CapacitanceLaw:
     """Law of Coss over v_ds through the figures given."""
     kind = device.capacitance_law
     if kind == "constant":
-        return ChargeSegments.constant(device.output_capacitance)
+        return ChargeSegments.constant(_anchor_figure(device))
     if kind == "curve":
-        return _curve("device.capacitance_curve", device.capacitance_curve)
+        return _falling(_curve("device.capacitance_curve", device.capacitance_curve))
     shape = JunctionLaw(1.0, _grading(device)) if kind == "junction" else _knee(device)
-    return Scaled(shape, device.output_capacitance / _anchor(shape, device))
+    return Scaled(shape, _anchor_figure(device) / _anchor(shape, device))
 
 
 def reverse_law(device: Device, output: CapacitanceLaw) -> CapacitanceLaw:
@@ -146,23 +160,42 @@ def reverse_law(device: Device, output: CapacitanceLaw) -> CapacitanceLaw:
     return Scaled(output, device.reverse_capacitance / there)
 
 
+def _energy_given(device: Device) -> bool:
+    """Whether the law is held to an energy, rather than to Coss at the test voltage."""
+    return device.stored_energy > 0.0 or device.output_capacitance_is == "energy related"
+
+
+def _anchor_figure(device: Device) -> float:
+    """Figure that the law goes through: of the stored energy where it is given, else Coss [F]."""
+    if device.stored_energy > 0.0:
+        return 2.0 * device.stored_energy / effective_voltage(device) ** 2
+    return device.output_capacitance
+
+
 def _anchor(shape: CapacitanceLaw, device: Device) -> float:
-    """What the shape alone has in place of the figure that is given for Coss."""
-    if device.output_capacitance_is == "energy related":
+    """What the shape alone has in place of the figure that the law goes through."""
+    if _energy_given(device):
         return energy_related(shape, effective_voltage(device))
     return float(shape.capacitance(device.capacitance_voltage))
 
 
+def _time_figure(device: Device) -> float:
+    """Time-related capacitance, as such or by the stored charge; 0 where neither is given [F]."""
+    if device.stored_charge > 0.0:
+        return device.stored_charge / effective_voltage(device)
+    return device.time_related_capacitance
+
+
 def _grading(device: Device) -> float:
     """Exponent of a junction law at which its time-related capacitance is that given."""
-    if device.time_related_capacitance == 0.0:
+    if _time_figure(device) == 0.0:
         return GRADING
     return _fitted(device, *_GRADINGS, lambda grading: JunctionLaw(1.0, grading))
 
 
 def _knee(device: Device) -> CapacitanceLaw:
     """Law with a knee, as high at zero volts as the time-related capacitance given wants it."""
-    if device.time_related_capacitance == 0.0:
+    if _time_figure(device) == 0.0:
         return KneeLaw(KNEE_RATIO, 1.0, KNEE_VOLTAGE)
     ratio = _fitted(device, *_KNEE_RATIOS, lambda low: KneeLaw(low, 1.0, KNEE_VOLTAGE))
     return KneeLaw(ratio, 1.0, KNEE_VOLTAGE)
@@ -173,7 +206,8 @@ def _fitted(
 ) -> float:
     """Parameter of a law at which time-related and given capacitance have the ratio given."""
     volts = effective_voltage(device)
-    wanted = device.time_related_capacitance / device.output_capacitance
+    anchor = _anchor_figure(device)
+    wanted = _time_figure(device) / anchor
 
     def miss(value: float) -> float:
         shape = law(value)
@@ -181,11 +215,14 @@ def _fitted(
 
     ends = miss(low), miss(high)
     if ends[0] * ends[1] > 0:
-        reach = sorted((end + wanted) * device.output_capacitance * 1e12 for end in ends)
+        reach = sorted((end + wanted) * anchor for end in ends)
+        by_charge = device.stored_charge > 0.0
+        scale, unit = (volts * 1e9, "nC") if by_charge else (1e12, "pF")
         raise InputError(
-            "device.time_related_capacitance",
-            f"{device.time_related_capacitance * 1e12:.4g} pF",
-            f"between {reach[0]:.3g} pF and {reach[1]:.3g} pF with this kind of law",
+            f"device.{'stored_charge' if by_charge else 'time_related_capacitance'}",
+            f"{_time_figure(device) * scale:.4g} {unit}",
+            f"between {reach[0] * scale:.3g} {unit} and {reach[1] * scale:.3g} {unit} with this "
+            "kind of law",
         )
     return float(brentq(miss, low, high, xtol=1e-9))
 
@@ -198,3 +235,78 @@ def _curve(field: str, points: Sequence[CapacitancePoint]) -> CurveLaw:
         if one.voltage == other.voltage:
             raise InputError(field, f"two points at {one.voltage:g} V", "one point per voltage")
     return CurveLaw(tuple((point.voltage, point.capacitance) for point in ordered))
+
+
+def _falling(law: CurveLaw) -> CurveLaw:
+    """Refuse an output capacitance that rises with voltage; cubics between points follow them."""
+    lowest = law.points[0][1]
+    for volts, farads in law.points:
+        if farads > (1.0 + READING) * lowest:
+            raise InputError(
+                "device.capacitance_curve",
+                f"{farads * 1e12:.4g} pF at {volts:g} V",
+                f"at most {percent(READING)} above the {lowest * 1e12:.4g} pF at a lower voltage",
+            )
+        lowest = min(lowest, farads)
+    return law
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A figure of the datasheet beside what the law in use has there.
+
+    Attributes
+    ----------
+    field : str
+        Path in the design.
+    name : str
+        In words.
+    unit : str
+        SI unit of both.
+    given, law : float
+        Figure given and that of the law.
+    """
+
+    field: str
+    name: str
+    unit: str
+    given: float
+    law: float
+
+    @property
+    def error(self) -> float:
+        """Relative departure of the law [1]."""
+        return self.law / self.given - 1.0
+
+
+def fitted_figures(device: Device) -> tuple[Fitted, ...]:
+    """Each figure given for Coss beside that of the law in use.
+
+    A law goes through two figures at most, a curve through its points alone: the rest shows how
+    well all go together.
+
+    Raises
+    ------
+    InputError
+        As `device_charges`.
+    """
+    law, volts = device_charges(device).output, effective_voltage(device)
+    test = device.capacitance_voltage
+    farad, given = "F", device.output_capacitance
+    found = []
+    if device.output_capacitance_is == "energy related":
+        at = f"energy related, {volts:g} V"
+        there = energy_related(law, volts)
+    else:
+        at, there = f"at {test:g} V", float(law.capacitance(test))
+    found.append(Fitted("device.output_capacitance", f"Coss {at}", farad, given, there))
+    for name, words, unit, value in (
+        ("stored_energy", "stored energy", "J", float(law.energy(volts))),
+        ("stored_charge", "stored charge", "C", float(law.charge(volts))),
+        ("time_related_capacitance", "Coss time related,", farad, charge_related(law, volts)),
+    ):
+        figure = float(getattr(device, name))
+        if figure > 0.0:
+            path = f"device.{name}"
+            found.append(Fitted(path, f"{words} at {volts:g} V", unit, figure, value))
+    return tuple(found)

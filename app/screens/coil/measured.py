@@ -16,7 +16,7 @@ from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
 from core.coil.coil_values import CoilValue
 from core.coil.resolve import ResolvedCoil
-from core.design.coil import RIVALS, measured_used, missing_measured
+from core.design.coil import BASE_RATIO, RIVALS, measured_used, missing_measured
 from core.design.document import field_info
 from core.errors import InputError
 from core.units import percent, shown
@@ -30,6 +30,7 @@ WORDS: Final = {
     "quality_factor": "Quality factor",
     "coupling": "Coupling",
     "breakout_voltage": "Breakout voltage",
+    "base_current_ratio": "Ratio of base current",
 }
 
 SHORT: Final = {
@@ -41,6 +42,7 @@ SHORT: Final = {
     "quality_factor": "Quality Q",
     "coupling": "Coupling k",
     "breakout_voltage": "Breakout",
+    "base_current_ratio": "Base ratio",
 }
 
 
@@ -159,7 +161,8 @@ def as_measured(document: Document[Any], coil: ResolvedCoil | None) -> dict[str,
     do not override the geometry when the coil is given by it again.
     """
     part = document.value("coil")
-    missing = missing_measured(part)
+    ratio = (BASE_RATIO,) if part.measured.base_current_ratio is None else ()
+    missing = (*missing_measured(part), *ratio)
     values: dict[str, object] = {"coil.given_by": "measured"}
     if coil is not None and missing:
         for name in missing:

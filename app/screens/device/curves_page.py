@@ -13,7 +13,7 @@ from core.errors import InputError
 from core.limits.datasheet import fitted_network
 from core.stage.capacitance_law import charge_related, energy_related
 from core.stage.charge_fit import ring_error
-from core.stage.device_charges import device_charges, effective_voltage
+from core.stage.device_charges import device_charges, effective_voltage, fitted_figures
 from core.units import percent, shown
 
 
@@ -115,7 +115,8 @@ class CurvesPage(QWidget):
             f"{shown(float(law.energy(volts)), 'J', digits=3)}; energy related "
             f"{shown(energy_related(law, volts), 'F', digits=3)}, time related "
             f"{shown(charge_related(law, volts), 'F', digits=3)}. Its straight pieces keep a "
-            f"ring's peak to {percent(miss, decimals=1)}."
+            f"ring's peak to {percent(miss, decimals=1)}. Law against the figures given: "
+            f"{_fit_words(device)}."
         )
 
     def _tell(self, _changed: object = None) -> None:
@@ -129,3 +130,11 @@ class CurvesPage(QWidget):
         if device.safe_area:
             parts.append("Points of the safe area are checked at the bus voltage and on-time.")
         self.note.setText(" ".join(parts))
+
+
+def _fit_words(device: Device) -> str:
+    """Each figure of the datasheet with the departure of the law from it."""
+    return ", ".join(
+        f"{item.name} {percent(item.error, decimals=1, signed=True)}"
+        for item in fitted_figures(device)
+    )

@@ -71,7 +71,9 @@ SHEET: Final[tuple[Section, ...]] = (
             Entry("output_capacitance", "Dynamic: C(oss) at the test voltage, or C(o(er))"),
             Entry("output_capacitance_is", "Which of the two the figure above is"),
             Entry("time_related_capacitance", "Dynamic: C(o(tr)), where printed; bends the law"),
-            Entry("effective_voltage", "Conditions of C(o(er)) and C(o(tr)): upper V(DS)"),
+            Entry("stored_energy", "E(oss), where printed or from its curve; the law keeps it"),
+            Entry("stored_charge", "Q(oss), where printed; says the same as C(o(tr))"),
+            Entry("effective_voltage", "V(DS) of C(o(er)), C(o(tr)), E(oss) and Q(oss)"),
         ),
     ),
     Section(

@@ -26,8 +26,9 @@ from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
 from core.design.device import Device
 from core.design.document import field_info
+from core.findings import Severity
 from core.limits.datasheet import plausibility
-from core.limits.device_classes import device_classes
+from core.limits.device_classes import class_of, device_classes, typical_law
 
 _FIELD_WIDTH = 170
 _WORDS = {
@@ -65,6 +66,7 @@ class SheetForm(QScrollArea):
         self.doubts = QLabel(inner)
         self.doubts.setWordWrap(True)
         layout.addWidget(self.doubts)
+        layout.addLayout(self._law_row(inner))
         for section in SHEET:
             layout.addWidget(self._section(section, inner))
         layout.addStretch(1)
@@ -79,7 +81,7 @@ class SheetForm(QScrollArea):
         self.classes.setAccessibleName("Device class to start from")
         for item in device_classes():
             self.classes.addItem(item.name, item)
-        self.classes.setCurrentIndex(self._nearest_class())
+        self.classes.setCurrentText(class_of(self._document.value("device")).name)
         self.take_button = QPushButton("&Take this class", owner)
         self.take_button.clicked.connect(self.take_class)
         self.name = QLineEdit(owner)
@@ -98,17 +100,33 @@ class SheetForm(QScrollArea):
         row.addWidget(self.name, 1)
         return row
 
-    def _nearest_class(self) -> int:
-        """Class of the device in the design, else the one of the nearest voltage."""
-        device: Device = self._document.value("device")
-        known = self.classes.findText(device.name)
-        if known >= 0:
-            return known
-        apart = [
-            abs(item.device.drain_voltage_rating - device.drain_voltage_rating)
-            for item in device_classes()
-        ]
-        return apart.index(min(apart))
+    def _law_row(self, owner: QWidget) -> QHBoxLayout:
+        """Only for constant capacitances: what they hide, and the way out."""
+        self.law_words = QLabel(owner)
+        self.law_words.setWordWrap(True)
+        set_style_property(self.law_words, "severity", "caution")
+        self.law_button = QPushButton("Take the class's &law", owner)
+        self.law_button.clicked.connect(self.take_law)
+        row = QHBoxLayout()
+        row.addWidget(self.law_words, 1)
+        row.addWidget(self.law_button)
+        return row
+
+    def take_law(self) -> None:
+        """Let the capacitances fall as usual in the device's class, by the figures given."""
+        law = typical_law(self._document.value("device"))
+        self._document.edit("device.capacitance_law", law, text="Capacitance law of the class")
+
+    def _offer_law(self, device: Device) -> None:
+        constant = device.capacitance_law == "constant"
+        for part in (self.law_words, self.law_button):
+            part.setVisible(constant)
+        if constant:
+            self.law_words.setText(
+                f"{mark(Severity.CAUTION).glyph} Constant capacitances understate the drain's "
+                f"peak; the findings say by how much. Usual in the class {class_of(device).name}: "
+                f"{_WORDS[typical_law(device)]}."
+            )
 
     def take_class(self) -> None:
         """Put the chosen class into the design as one undo step."""
@@ -160,7 +178,9 @@ class SheetForm(QScrollArea):
         )
 
     def _check(self, _changed: object = None) -> None:
-        found = plausibility(self._document.value("device"))
+        device: Device = self._document.value("device")
+        self._offer_law(device)
+        found = plausibility(device)
         if not found:
             self.doubts.setText(f"{mark(None).glyph} The figures fit together.")
             set_style_property(self.doubts, "severity", "ok")

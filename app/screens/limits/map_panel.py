@@ -22,11 +22,13 @@ from app.widgets.restyle import set_style_property
 from app.worker import Task
 from core.design.document import Design, field_info
 from core.errors import InputError
+from core.evaluate.evaluation import HOTTEST
 from core.evaluate.limit_map import (
     FAST,
     Axis,
     LimitMap,
     axis_over,
+    drawn_on_at,
     limit_maps,
     rough_map,
 )
@@ -214,10 +216,13 @@ class MapPanel(Panel):
         margin = float(found.smallest[row, column])
         first = title_of(found.names[int(found.first[row, column])])
         told = "breaks first" if margin < 0.0 else "is nearest its limit"
+        design = self._begun_for
+        hot = design is not None and drawn_on_at(found, design, row, column)
+        beyond = f"; junction beyond {HOTTEST:g} °C: drawn on, not computed" if hot else ""
         x, y = PlotAxis(found.x.title, found.x.unit), PlotAxis(found.y.title, found.y.unit)
         self.readout.setText(
             f"{word}{found.x.title.lower()} {x.text(at[0])}, {found.y.title.lower()} "
-            f"{y.text(at[1])}: {first} {told}, margin {margin_text(margin)}"
+            f"{y.text(at[1])}: {first} {told}, margin {margin_text(margin)}{beyond}"
         )
 
     def _go(self, x: float, y: float) -> None:

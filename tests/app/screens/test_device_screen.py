@@ -51,6 +51,20 @@ def test_a_class_is_taken_and_undone(qtbot, screen, session):
     assert session.document.design.device.drain_voltage_rating == 600
 
 
+def test_one_click_takes_the_law_of_the_class(qtbot, screen, session):
+    assert not screen.sheet.law_button.isVisible()
+    session.document.edit("device.capacitance_law", "constant")
+    assert screen.sheet.law_button.isVisible()
+    assert "600 V, 4 A planar, full-pack: planar junction" in screen.sheet.law_words.text()
+    farad = session.document.design.device.output_capacitance
+    qtbot.mouseClick(screen.sheet.law_button, Qt.MouseButton.LeftButton)
+    device = session.document.design.device
+    assert (device.capacitance_law, device.output_capacitance) == ("junction", farad)
+    assert not screen.sheet.law_button.isVisible()
+    session.document.undo()
+    assert screen.sheet.law_button.isVisible()
+
+
 def test_a_slip_is_doubted_in_words(qtbot, screen, session):
     assert "fit together" in screen.sheet.doubts.text()
     type_into(qtbot, screen.sheet.fields["device.power_rating"].entry, "350W")

@@ -37,6 +37,16 @@ def test_layer_overrides_a_geometry_and_the_device(design: Design) -> None:
     assert used.calibration == design.calibration
 
 
+def test_a_fitted_output_capacitance_counts_beside_a_stored_energy(design: Design) -> None:
+    design = with_values(
+        design, {"device.stored_energy": 5e-6, "calibration.output_capacitance": 9e-11}
+    )
+    used = calibrated(design).device
+    assert (used.output_capacitance, used.stored_energy) == (9e-11, 0.0)
+    layer_off = with_values(design, {"calibration.active": False})
+    assert calibrated(layer_off).device.stored_energy == 5e-6
+
+
 def test_layer_switched_off_changes_nothing(design: Design) -> None:
     off = with_values(design, {"calibration.active": False})
     assert calibrated(off) is off

@@ -74,6 +74,8 @@ SEEN_BY: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "device.output_capacitance_is": ("gated", ("carrier.drain_voltage_peak_V",)),
     "device.capacitance_voltage": ("gated", ("carrier.drain_voltage_peak_V",)),
     "device.time_related_capacitance": ("kneed", ("datasheet.charges",)),
+    "device.stored_energy": ("kneed", ("datasheet.charges",)),
+    "device.stored_charge": ("gated", ("datasheet.charges",)),
     "device.effective_voltage": ("kneed", ("datasheet.charges",)),
     "device.capacitance_curve": ("curved", ("datasheet.charges",)),
     "device.reverse_curve": ("curved", ("datasheet.charges",)),
@@ -160,6 +162,8 @@ ONE_VALUE = frozenset({"format"})
 
 OTHERS: Mapping[str, tuple[object, ...]] = {
     "device.kept_junction": (110.0,),
+    "device.stored_energy": (3.9e-5,),
+    "device.stored_charge": (2.5e-8,),
     "coil.not_used": tuple([name] for name in REQUIRED_MEASURED),
     "calibration.at_bound": (["coupling"],),
     "interrupter.parts.trigger_resistor": (1e6,),
