@@ -67,12 +67,15 @@ def devices_by_name() -> Mapping[str, Device]:
 def class_of(device: Device) -> DeviceClass:
     """Class that a device belongs to: the one of its name, else the nearest.
 
-    Nearest by voltage rating and on-resistance, each as the logarithm of their ratio.
+    Nearest by voltage rating and on-resistance, each as the logarithm of their ratio, among those
+    whose technology the device's name has in it, if any.
 
     Examples
     --------
     >>> class_of(Device(name="mine", drain_voltage_rating=620)).name
     '600 V, 4 A planar, full-pack'
+    >>> class_of(Device(name="my superjunction", drain_voltage_rating=620)).technology
+    'superjunction'
     """
 
     def apart(item: DeviceClass) -> float:
@@ -83,7 +86,8 @@ def class_of(device: Device) -> DeviceClass:
     for item in device_classes():
         if item.name == device.name:
             return item
-    return min(device_classes(), key=apart)
+    named = [item for item in device_classes() if item.technology in device.name.lower()]
+    return min(named or device_classes(), key=apart)
 
 
 def typical_law(device: Device) -> CapacitanceKind:
