@@ -108,9 +108,7 @@ def _now(results: Results) -> str:
         f"{shown(results.average_power, 'W', digits=3)} on average, "
         f"top {shown(run.top_voltage_peak, 'V', digits=3)} peak"
     )
-    return (
-        f"{said}; heat drawn on, not computed, for so hot a device" if drawn_on(results) else said
-    )
+    return f"{said}; heat of so hot a device drawn on, not computed" if drawn_on(results) else said
 
 
 def _first_limit(first: Limit) -> str:
