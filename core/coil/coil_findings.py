@@ -10,6 +10,7 @@ from core.coil.breakout import (
     Electrode,
     cylinder_plane_field,
     peek_gradient,
+    uneven_gap_voltage,
     uniform_gap_voltage,
 )
 from core.coil.clearance import primary_gaps
@@ -235,7 +236,7 @@ def flashover_findings(
         f"{shown(worst_gap, 'm')} of air to the primary: {worst / onset:.1f} times the onset of "
         "corona there."
     )
-    sparks = worst_voltage > uniform_gap_voltage(worst_gap, density=density)
+    sparks = worst_voltage > uneven_gap_voltage(worst_gap, density=density)
     report = stop if sparks else caution
     return (report("flashover", f"{PRIMARY}.inner_radius", text),)
 

@@ -164,6 +164,10 @@ class CoilGeometry(Section):
         float, *quantity_field("m", 0.005, 5.0, "Height of the bottom turn above earth plane")
     ] = 0.05
     air_pressure: Annotated[float, *quantity_field("Pa", 4e4, 1.1e5, "Air pressure")] = 101.325e3
+    strike_ring_height: Annotated[
+        float | None,
+        *quantity_field("m", 5e-3, 1.0, "Strike ring above the primary's highest turn, if fitted"),
+    ] = None
 
 
 class Coil(Section):

@@ -64,9 +64,22 @@ class Device(Section):
     repetitive_avalanche_energy: Annotated[
         float, *quantity_field("J", 0, 1, "Repetitive avalanche energy rating")
     ] = 5e-3
+    avalanche_current: Annotated[
+        float | None, *quantity_field("A", 0.1, 500, "Avalanche current rating, where printed")
+    ] = None
     gate_voltage_rating: Annotated[
-        float, *quantity_field("V", 5, 40, "Gate-source voltage rating, either sign")
+        float, *quantity_field("V", 5, 40, "Gate-source voltage rating, positive")
     ] = 30.0
+    negative_gate_rating: Annotated[
+        float | None,
+        *quantity_field("V", 1, 40, "Gate-source voltage rating, negative, if it is another"),
+    ] = None
+    recommended_gate_low: Annotated[
+        float | None, *quantity_field("V", 1, 40, "Recommended gate drive, lowest on-level")
+    ] = None
+    recommended_gate_high: Annotated[
+        float | None, *quantity_field("V", 1, 40, "Recommended gate drive, highest on-level")
+    ] = None
     continuous_current: Annotated[
         float, *quantity_field("A", 0.1, 500, "Continuous drain current at 25 °C case")
     ] = 4.0
@@ -191,7 +204,19 @@ class Device(Section):
                 f"pulsed_current must be at least the continuous current of "
                 f"{self.continuous_current:g} A; instead received {self.pulsed_current:g} A"
             )
+        low, high = self.recommended_gate_low, self.recommended_gate_high
+        if low is not None and high is not None and low > high:
+            raise ValueError(
+                f"recommended_gate_low must be at most the highest level of {high:g} V; "
+                f"instead received {low:g} V"
+            )
         return self
+
+    @property
+    def negative_gate_limit(self) -> float:
+        """Largest negative gate-source voltage, as a positive number [V]."""
+        negative = self.negative_gate_rating
+        return self.gate_voltage_rating if negative is None else negative
 
     @property
     def highest_junction(self) -> float:

@@ -14,6 +14,8 @@ from core.design.calibrated import fitted_values
 from core.design.calibration import DEVICE_NAMES
 from core.design.document import Design, field_info
 from core.findings import Finding, caution, heaviest_first, note, stop
+from core.limits.gate_levels import gate_level_findings
+from core.limits.linear_mode import linear_mode_findings
 from core.limits.ratings import Limit, Verdict
 from core.stage.carrier import RESIDUAL_LIMIT, Carrier
 from core.stage.diagnosis import diagnose, slow_driver_note
@@ -45,6 +47,8 @@ def findings_of(
             *slow_driver_note(run),
             *_never_off(design, run),
             *_left_out(design, run),
+            *gate_level_findings(design),
+            *linear_mode_findings(design, run),
             *_thermal(point),
             *_burst(design, run, point),
             *_table(table),

@@ -35,7 +35,7 @@ _LASTING: Final = 0.01
 """Least conduction of the body diode that counts, over the carrier period."""
 _GATE_LOOP: Final = ("gate_drive", "internal_gate")
 """Losses of the gate loop: in driver and gate resistor, and on the device's die."""
-_NO_INSULATION: Final = Insulation(math.nan, math.nan, math.nan, math.nan, math.nan)
+_NO_INSULATION: Final = Insulation(*[math.nan] * 7)
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,6 +303,8 @@ def load_from(
         turn_withstand=stress.turn_withstand,
         gap_voltage=top * stress.gap_stress,
         gap_withstand=stress.gap_withstand,
+        strike_voltage=top,
+        strike_withstand=stress.strike_withstand,
     )
 
 

@@ -16,6 +16,7 @@ from core.limits.derating import (
     derated_power,
     junction_network,
     safe_area_current,
+    usable_current,
 )
 from core.limits.fuse import CARRIED
 from core.limits.load import Load, Value
@@ -48,13 +49,32 @@ def _drain_words(design: Design, load: Load) -> str:
 
 
 def _current_allowed(design: Design, load: Load) -> Value:
+    """Printed current or that of the power rating, whichever is smaller at this case."""
     device = design.device
     return derated_current(
-        device.continuous_current,
+        usable_current(device),
         case=_case(design, load),
         junction_limit=device.junction_limit,
         kept=device.kept_junction,
     )
+
+
+def _current_words(design: Design, load: Load) -> str:
+    device = design.device
+    usable = usable_current(device)
+    if usable == device.continuous_current:
+        return _case_words(design, load)
+    return (
+        f"the power rating lets the hot on-resistance carry {shown(usable, 'A', digits=2)} of the "
+        f"printed {shown(device.continuous_current, 'A')}, {_case_words(design, load)}"
+    )
+
+
+def _avalanches(design: Design, load: Load) -> bool:
+    """Whether a turn-off ends in the device, with no clamp below its breakdown."""
+    clamp = design.protection.drain_clamp
+    caught = clamp is not None and clamp.voltage < design.device.avalanche_voltage
+    return design.device.avalanche_current is not None and not caught
 
 
 def _power_allowed(design: Design, load: Load) -> Value:
@@ -197,11 +217,26 @@ RATINGS: tuple[Rating, ...] = (
         _fixed(lambda d: d.device.avalanche_energy),
     ),
     Rating(
+        "avalanche_current",
+        "Current of a turn-off in avalanche",
+        "A",
+        lambda d, x: x.drain_current_peak,
+        _fixed(lambda d: d.device.avalanche_current),
+        applies=_avalanches,
+    ),
+    Rating(
         "gate_voltage",
         "Gate voltage",
         "V",
-        lambda d, x: np.maximum(x.gate_peak, -np.asarray(x.gate_valley)),
+        lambda d, x: x.gate_peak,
         _fixed(lambda d: d.device.gate_voltage_rating),
+    ),
+    Rating(
+        "gate_negative",
+        "Negative gate voltage",
+        "V",
+        lambda d, x: np.maximum(-np.asarray(x.gate_valley), 0.0),
+        _fixed(lambda d: d.device.negative_gate_limit),
     ),
     Rating(
         "pulsed_current",
@@ -217,7 +252,7 @@ RATINGS: tuple[Rating, ...] = (
         lambda d, x: x.drain_current_rms,
         _current_allowed,
         rated=_fixed(lambda d: d.device.continuous_current),
-        because=_case_words,
+        because=_current_words,
     ),
     Rating(
         "device_power",
@@ -409,5 +444,14 @@ RATINGS: tuple[Rating, ...] = (
         lambda d, x: x.lost_loop_junction,
         _fixed(lambda d: d.device.highest_junction),
         applies=_looks_at_lost_loop,
+    ),
+    Rating(
+        "strike",
+        "Strike from the top to the primary",
+        "V",
+        lambda d, x: x.strike_voltage,
+        lambda d, x: x.strike_withstand,
+        because=lambda d, x: "at 2 kV/cm of the way, as discharges grow over many bursts",
+        applies=lambda d, x: _has_geometry(d, x) and d.coil.geometry.strike_ring_height is None,
     ),
 )

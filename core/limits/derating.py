@@ -31,6 +31,23 @@ def derated_current(
     return np.asarray(continuous * np.sqrt(_share(case, junction_limit, kept)))
 
 
+def usable_current(device: Device) -> float:
+    """Continuous drain current at 25 °C case that the power rating allows as well [A].
+
+    ``I = min(I25, sqrt(P/Rhot))`` with the on-resistance at 150 °C: a full-pack is often printed
+    with the current of the same chip in a case that cools better. Joule's law.
+
+    Examples
+    --------
+    >>> full_pack = Device(continuous_current=13, pulsed_current=38, power_rating=33,
+    ...                    on_resistance=0.29, hot_resistance_ratio=2.4)
+    >>> round(usable_current(full_pack), 1)
+    6.9
+    """
+    hot = device.on_resistance * device.hot_resistance_ratio
+    return min(device.continuous_current, float(np.sqrt(device.power_rating / hot)))
+
+
 def derated_power(
     rating: float, *, case: ArrayLike, junction_limit: float, kept: float | None = None
 ) -> Array:

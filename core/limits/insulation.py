@@ -5,18 +5,26 @@ Both work per volt on the top load, so that one look at the geometry serves ever
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from core.coil.breakout import relative_air_density, uniform_gap_voltage
-from core.coil.clearance import primary_gaps
-from core.coil.resolve import ResolvedCoil, primary_geometry, secondary_geometry
+from core.coil.breakout import relative_air_density, uneven_gap_voltage, uniform_gap_voltage
+from core.coil.clearance import primary_gaps, strike_distance, strike_ring
+from core.coil.resolve import ResolvedCoil, primary_geometry, secondary_geometry, top_load
 from core.design.coil import CoilGeometry
 
 ENAMEL_STRENGTH: Final = 50e6
 """Working strength of enamel [V/m]: common practice, no source; new films stand three times it."""
+
+STRIKE_STRENGTH: Final = 2e5
+"""Top voltage over the way of a discharge that bursts have grown in warm air [V/m].
+
+Discharges fed by many bursts in a row become two to three times as long as a single spark of the
+same voltage; from memory. The lower end.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +40,14 @@ class Insulation:
     gap_stress : float
         Voltage across the worst gap to the primary per volt on top [1].
     gap_withstand : float
-        Breakdown of that gap as a uniform field in air [V].
+        What that gap stands with edges at its ends [V].
     gap : float
         That gap [m].
+    strike_withstand : float
+        Top voltage whose discharge reaches from the top load to the primary [V]; inf with a strike
+        ring, which takes it.
+    strike_distance : float
+        Shortest way from top load to primary [m].
     """
 
     turn_stress: float
@@ -42,6 +55,8 @@ class Insulation:
     gap_stress: float
     gap_withstand: float
     gap: float
+    strike_withstand: float
+    strike_distance: float
 
 
 def insulation(
@@ -60,8 +75,8 @@ def insulation(
 
     Notes
     -----
-    An estimate, +-30 %: the primary stands at earth potential and the gap has a uniform field; a
-    sharp strip edge or a burr sparks earlier.
+    The primary stands at earth potential. The gap is taken as one between uneven electrodes, at
+    the lower end of what long gaps stand; a strike as a discharge that has grown over many bursts.
     """
     constants = coil.constants
     if constants is None:
@@ -71,15 +86,21 @@ def insulation(
     withstand = (secondary.overall_diameter - secondary.bare_diameter) * ENAMEL_STRENGTH
     if secondary.spacing > 0.0:
         withstand += uniform_gap_voltage(secondary.spacing, density=density)
-    gaps = primary_gaps(primary, secondary)
+    ring = geometry.strike_ring_height
+    gaps = primary_gaps(
+        primary, secondary, ring=None if ring is None else strike_ring(primary, ring)
+    )
     profile = constants.profile
     stress = np.interp(gaps.heights, profile.ring_heights, np.abs(profile.voltage))
-    stands = np.array([uniform_gap_voltage(float(gap), density=density) for gap in gaps.each])
+    stands = np.array([uneven_gap_voltage(float(gap), density=density) for gap in gaps.each])
     worst = int(np.argmax(stress / stands))
+    way = strike_distance(primary, secondary, top_load(geometry))
     return Insulation(
         turn_stress=constants.turn_voltage,
         turn_withstand=withstand,
         gap_stress=float(stress[worst]),
         gap_withstand=float(stands[worst]),
         gap=float(gaps.each[worst]),
+        strike_withstand=STRIKE_STRENGTH * density * way if ring is None else math.inf,
+        strike_distance=way,
     )

@@ -48,6 +48,8 @@ class Load:
         Peak base current that the interrupter's pull-down carries [A].
     turn_voltage, turn_withstand, gap_voltage, gap_withstand : Value
         Between turns and across the gap to the primary [V]; nan without a geometry.
+    strike_voltage, strike_withstand : Value
+        At the top, and where a discharge from there reaches the primary [V].
     lost_loop_current, lost_loop_junction : Value
         Highest current [A] and junction [C] when the drive is enabled and nothing oscillates; nan
         in loads that do not look at it.
@@ -85,5 +87,7 @@ class Load:
     turn_withstand: Value
     gap_voltage: Value
     gap_withstand: Value
+    strike_voltage: Value
+    strike_withstand: Value
     lost_loop_current: Value = math.nan
     lost_loop_junction: Value = math.nan

@@ -186,6 +186,7 @@ class SurroundingsRows(Rows):
         super().__init__(document, "Surroundings", GEOMETRY, parent)
         self.add_quantity("base_height", "Bottom turn above earth")
         self.add_quantity("air_pressure", "Air pressure", digits=4)
+        self.add_quantity("strike_ring_height", "Strike ring above primary")
 
 
 def geometry_forms(document: Document[Any]) -> list[Rows]:

@@ -37,6 +37,7 @@ SHEET: Final[tuple[Section, ...]] = (
             Entry("avalanche_resistance", "Not printed: 2 Ω for high, 0.1 Ω for low voltage"),
             Entry("avalanche_energy", "Absolute maximum: single-pulse avalanche energy E(AS)"),
             Entry("repetitive_avalanche_energy", "Absolute maximum: repetitive energy E(AR)"),
+            Entry("avalanche_current", "Absolute maximum: avalanche current I(AR) or I(AS)"),
         ),
     ),
     Section(
@@ -61,7 +62,10 @@ SHEET: Final[tuple[Section, ...]] = (
     Section(
         "Gate and capacitances",
         (
-            Entry("gate_voltage_rating", "Absolute maximum: gate-source voltage, continuous"),
+            Entry("gate_voltage_rating", "Absolute maximum: gate-source voltage, positive"),
+            Entry("negative_gate_rating", "The negative one; silicon carbide: often 4 to 10 V"),
+            Entry("recommended_gate_low", "Recommended V(GS) while on; silicon carbide: 15 V"),
+            Entry("recommended_gate_high", "Upper end of it; silicon carbide: often 18 V"),
             Entry("gate_charge", "Dynamic characteristics: total gate charge Q(g) at 10 V"),
             Entry("internal_gate_resistance", "Dynamic: internal gate resistance R(G); 1 to 5 Ω"),
             Entry("input_capacitance", "Dynamic: C(iss) at the test voltage"),

@@ -42,6 +42,7 @@ SEEN_BY: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "coil.geometry.top_load.point_fitted": ("tapped", ("coil.breakout_voltage_V",)),
     "coil.geometry.top_load.point_tip_radius": ("pointed", ("coil.breakout_voltage_V",)),
     "coil.geometry.top_load.point_height": ("pointed", ("coil.breakout_voltage_V",)),
+    "coil.geometry.strike_ring_height": ("helical", ("limits.strike",)),
     "coil.geometry.air_pressure": ("helical", ("coil.breakout_voltage_V",)),
     "device.name": ("gated", ("bill.switch.",)),
     "device.drain_voltage_rating": ("gated", ("limits.drain_voltage",)),
@@ -50,7 +51,11 @@ SEEN_BY: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "device.avalanche_resistance": ("bare", ("carrier.drain_voltage_peak_V",)),
     "device.avalanche_energy": ("bare", ("limits.turn_off_energy",)),
     "device.repetitive_avalanche_energy": ("bare", ("limits.avalanche_energy",)),
+    "device.avalanche_current": ("bare", ("limits.avalanche_current",)),
     "device.gate_voltage_rating": ("gated", ("limits.gate_voltage",)),
+    "device.negative_gate_rating": ("gated", ("limits.gate_negative",)),
+    "device.recommended_gate_low": ("gated", ("findings.gate-level-low",)),
+    "device.recommended_gate_high": ("gated", ("findings.gate-level-high",)),
     "device.continuous_current": ("gated", ("limits.continuous_current",)),
     "device.pulsed_current": ("gated", ("limits.pulsed_current",)),
     "device.power_rating": ("gated", ("limits.device_power",)),
@@ -161,6 +166,12 @@ ONE_VALUE = frozenset({"format"})
 """Fields that have one valid value only."""
 
 OTHERS: Mapping[str, tuple[object, ...]] = {
+    "coil.geometry.strike_ring_height": (0.03,),
+    "device.avalanche_current": (5.0,),
+    "device.continuous_current": (5.0,),
+    "device.negative_gate_rating": (8.0,),
+    "device.recommended_gate_low": (15.0,),
+    "device.recommended_gate_high": (10.0,),
     "device.kept_junction": (110.0,),
     "device.stored_energy": (3.9e-5,),
     "device.stored_charge": (2.5e-8,),

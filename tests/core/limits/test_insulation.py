@@ -7,12 +7,14 @@ from pathlib import Path
 
 import pytest
 
+from core.coil.breakout import uneven_gap_voltage, uniform_gap_voltage
 from core.coil.resolve import resolved_coil, secondary_geometry
 from core.coil.wire import EnamelGrade, enamelled_wire
 from core.design.document import with_values
 from core.limits.insulation import insulation
 from core.storage import load
 
+RING = "strike_ring_height"
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 
 
@@ -23,7 +25,11 @@ def coil_of():
 
     def made(**changes):
         coil = with_values(
-            design, {f"coil.geometry.secondary.{name}": value for name, value in changes.items()}
+            design,
+            {
+                f"coil.geometry.{name if '.' in name or name == RING else 'secondary.' + name}": it
+                for name, it in changes.items()
+            },
         ).coil
         found = insulation(coil.geometry, resolved_coil(coil, temperature_c=25.0), temperature=25.0)
         assert found is not None
@@ -68,3 +74,53 @@ def test_turns_lie_a_whole_wire_apart(coil_of):
     assert made.mean_diameter == pytest.approx(50.226e-3, abs=1e-6)
     by_length, _ = coil_of(turns=None, winding_length=180.8e-3)
     assert secondary_geometry(by_length).turns == pytest.approx(800.0, rel=0.003)
+
+
+def test_a_long_gap_stands_less_than_a_uniform_field() -> None:
+    """Needle gaps stand some 11 kV at 1 cm, 28 kV at 2.5 cm and 141 kV at 24 cm (from memory of
+    tables for spark gaps), peak values; the law must stay below all of them.
+    """
+    for gap, volts in ((0.01, 11e3), (0.0254, 28e3), (0.24, 141e3)):
+        assert 0.4 * volts < uneven_gap_voltage(gap) < volts
+        assert uneven_gap_voltage(gap) < uniform_gap_voltage(gap)
+    assert uneven_gap_voltage(0.1, density=0.8) == pytest.approx(0.8 * uneven_gap_voltage(0.1))
+
+
+def test_the_gap_of_a_large_coil_is_not_a_uniform_field() -> None:
+    """104 mm at 5 kV/cm are 52 kV, not the 271 kV of a uniform field."""
+    design = load(EXAMPLES / "demonstration-gated-large.burstwise")
+    coil = resolved_coil(design.coil, temperature_c=20.0)
+    found = insulation(design.coil.geometry, coil, temperature=20.0)
+    assert found is not None
+    assert found.gap == pytest.approx(0.104, abs=0.002)
+    assert found.gap_withstand == pytest.approx(5e5 * found.gap, rel=0.02)
+
+
+def test_strike_counts_the_way_from_the_top_load_to_the_primary(coil_of) -> None:
+    """By hand: the ball of 40 mm stands 30 mm over the winding, the primary around its foot."""
+    geometry, found = coil_of()
+    high = secondary_geometry(geometry).length + 0.03
+    part = geometry.primary
+    wire = 0.5 * part.conductor.diameter
+    highest = part.start_height + (part.turns - 1) * part.pitch
+    way = math.hypot(part.inner_radius, high - highest) - 0.02 - wire
+    assert found.strike_distance == pytest.approx(way, abs=0.6 * part.pitch)
+    assert found.strike_withstand == pytest.approx(2e5 * found.strike_distance, rel=0.02)
+
+
+def test_without_a_top_load_the_winding_s_end_strikes(coil_of) -> None:
+    _, ball = coil_of()
+    _, bare = coil_of(**{"top_load.kind": "none"})
+    assert 0.0 < bare.strike_distance < ball.strike_distance + 0.05
+
+
+def test_a_strike_ring_takes_the_strike_and_has_a_gap_of_its_own(coil_of) -> None:
+    geometry, plain = coil_of()
+    _, ringed = coil_of(strike_ring_height=0.04)
+    assert math.isinf(ringed.strike_withstand)
+    assert ringed.strike_distance == plain.strike_distance
+    # Higher up the winding there is more voltage across the same gap.
+    assert ringed.gap_stress / ringed.gap_withstand > plain.gap_stress / plain.gap_withstand
+    assert ringed.gap == pytest.approx(
+        geometry.primary.inner_radius - 0.5 * secondary_geometry(geometry).mean_diameter, abs=5e-4
+    )

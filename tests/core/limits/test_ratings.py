@@ -10,7 +10,8 @@ import pytest
 from core.design.device import SafePoint
 from core.design.document import with_values
 from core.design.supply import LowVoltageSupply
-from core.limits.derating import junction_network, safe_area_current
+from core.limits.derating import junction_network, safe_area_current, usable_current
+from core.limits.device_classes import devices_by_name
 from core.limits.load import Load
 from core.limits.ratings import RATINGS, Verdict, limits, margins, title_of
 
@@ -30,6 +31,7 @@ def load():
         "junction_mean": 90.0, "case": 60.0, "heat_sink": 50.0, "on_time": 2e-3,
         "period": 6e-3, "source_current_peak": 1.0, "supply_current_mean": 0.5,
         "bulk_ripple": 1.0, "turn_withstand": np.nan, "gap_withstand": np.nan,
+        "strike_withstand": np.nan,
     }  # fmt: skip
     return Load(**values)
 
@@ -60,8 +62,54 @@ def test_temperatures_count_from_ambient(design, load):
 def test_heat_and_current_shrink_with_the_case(design, load):
     found = limits(design, load)
     assert of(found, "device_power").limit == pytest.approx(35.0 * (150 - 60) / 125)
-    assert of(found, "continuous_current").limit == pytest.approx(4.0 * (90 / 125) ** 0.5)
+    # 35 W in 1.8 ohm, 2.4 times that when hot, allow 2.846 A of the printed 4 A.
+    usable = (35.0 / (1.8 * 2.4)) ** 0.5
+    assert of(found, "continuous_current").limit == pytest.approx(usable * (90 / 125) ** 0.5)
+    assert "2.8" in of(found, "continuous_current").text
     assert of(found, "device_power").derating == pytest.approx(0.72)
+
+
+def test_the_printed_current_counts_where_the_power_rating_allows_more(design, load):
+    cool = with_values(design, {"device.power_rating": 150.0})
+    limit = of(limits(cool, load), "continuous_current").limit
+    assert limit == pytest.approx(4.0 * (90 / 125) ** 0.5)
+
+
+def test_full_packs_carry_what_their_power_rating_allows():
+    """Figures by hand from power rating and hot on-resistance, sqrt(P/R)."""
+    devices = devices_by_name()
+    told = {
+        "600 V, 4 A planar, full-pack": 2.8,
+        "650 V, 13 A superjunction, full-pack": 6.9,
+        "800 V, 11 A superjunction, full-pack": 5.3,
+        "250 V, 8 A planar, full-pack": 8.0,
+    }
+    for name, amps in told.items():
+        assert usable_current(devices[name]) == pytest.approx(amps, abs=0.05)
+
+
+def test_both_signs_of_the_gate_have_their_own_limit(design, load):
+    """An older file has one rating for both signs."""
+    swung = replace(load, gate_valley=-15.3)
+    item = of(limits(design, swung), "gate_negative")
+    assert (item.value, item.limit) == (15.3, design.device.gate_voltage_rating)
+    carbide = with_values(design, {"device.negative_gate_rating": 8.0})
+    item = of(limits(carbide, swung), "gate_negative")
+    assert item.limit == 8.0
+    assert item.verdict is Verdict.EXCEEDED
+    assert of(limits(carbide, swung), "gate_voltage").value == 12.0
+    assert of(limits(carbide, replace(load, gate_valley=2.0)), "gate_negative").value == 0.0
+
+
+def test_avalanche_current_counts_where_it_is_printed_and_nothing_catches_the_drain(design, load):
+    assert "avalanche_current" not in {item.rating for item in limits(design, load)}
+    printed = with_values(design, {"device.avalanche_current": 2.0})
+    item = of(limits(printed, load), "avalanche_current")
+    assert (item.value, item.limit) == (4.0, 2.0)
+    clamped = with_values(printed, {"protection.drain_clamp": {"voltage": 500.0}})
+    assert "avalanche_current" not in {item.rating for item in limits(clamped, load)}
+    late = with_values(printed, {"protection.drain_clamp": {"voltage": 800.0}})
+    assert "avalanche_current" in {item.rating for item in limits(late, load)}
 
 
 def test_runaway_is_exceeded_and_first(design, load):
@@ -86,7 +134,7 @@ def test_many_points_as_one(design, load):
 
 def test_parts_that_are_not_there(design, load):
     names = {item.rating for item in limits(design, load)}
-    assert not names & {"turn_insulation", "flashover", "clamp_power", "regulator_input",
+    assert not names & {"turn_insulation", "flashover", "strike", "clamp_power", "regulator_input",
                         "pull_down_current", "avalanche_energy"}  # fmt: skip
     direct = with_values(design, {"drive.kind": "direct"})
     names = {item.rating for item in limits(direct, load)}
