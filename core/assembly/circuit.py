@@ -190,13 +190,17 @@ def _bias_and_clamps(
     x = 2.2
     board.net((0, _LINE), "BASE", align="right")
     upper, lower = (parts.get(f"{where}_bias_{end}") for end in ("upper", "lower"))
-    board.two_pole(upper, "resistor", (x, _LINE + 3.0), (x, _LINE))
+    trimmer, top = parts.get(f"{where}_bias_trimmer"), _LINE
+    if trimmer is not None:
+        board.two_pole(trimmer, "resistor", (x, _LINE + 3.0), (x, _LINE))
+        top = _LINE + 3.0
+    board.two_pole(upper, "resistor", (x, top + 3.0), (x, top))
     if upper is not None:
-        board.net((x, _LINE + 3.0), "LOW +")
+        board.net((x, top + 3.0), "LOW +")
     board.two_pole(lower, "resistor", (x, _LINE), (x, 0.0))
     if lower is not None:
         board.earth((x, 0.0))
-    wide = max(words_width(part) for part in (upper, lower) if part is not None)
+    wide = max(words_width(part) for part in (upper, trimmer, lower) if part is not None)
     x += 1.2 + wide
     high, low = (parts.get(f"{where}_clamp_{end}") for end in ("high", "low"))
     if high is None or low is None:

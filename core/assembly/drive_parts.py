@@ -5,17 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from core.assembly.part import Part, PartsBook, Requirement, requirement
+from core.assembly.part import PartsBook, exactly, heated, requirement
 from core.assembly.stage_parts import loss
 from core.design.document import Design
 from core.design.drive import DirectDrive, GatedDrive
 from core.evaluate.results import Results
-from core.series import nearest_value
+from core.limits.clamp_heat import base_current, clamp_heat
+from core.limits.linear_mode import THRESHOLD_SPREAD
+from core.series import nearest_value, value_above, value_below
 from core.units import percent, shown
 
 _ONE_DIODE: Final = 1.5
 """Negative clamp voltage up to which one diode makes it [V]."""
-_SMALL_SIGNAL: Final = 0.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,71 @@ def bias_divider(rail: float, voltage: float, *, resistance: float, series: str 
     return Divider(upper, lower, rail * lower / total, upper * lower / total)
 
 
+BIAS_SPREAD: Final = THRESHOLD_SPREAD
+"""Either way that a trimmer of the gate bias reaches [V]: the spread of thresholds."""
+
+
+@dataclass(frozen=True, slots=True)
+class TrimmedBias:
+    """Fixed resistor and trimmer from the rail, resistor to 0 V [ohm].
+
+    `lowest` and `highest` are the open-circuit voltages at the trimmer's ends, `setting` the part
+    of it in use for the voltage wanted.
+    """
+
+    upper: float
+    trimmer: float
+    lower: float
+    lowest: float
+    highest: float
+    setting: float
+
+
+def trimmed_bias(rail: float, voltage: float, *, resistance: float) -> TrimmedBias | None:
+    """Divider with a trimmer that moves a bias by the spread of thresholds either way.
+
+    The trimmer stands on the rail's side: an open slider takes the bias away instead of turning
+    the device hard on. None where one resistor alone makes the bias or the rail is too low.
+
+    Parameters
+    ----------
+    rail, voltage : float
+        Rail and wanted open-circuit voltage [V].
+    resistance : float
+        Wanted source resistance [ohm].
+
+    Examples
+    --------
+    >>> made = trimmed_bias(12.0, 3.9, resistance=2200.0)
+    >>> made.lowest < 2.9 and made.highest > 4.9
+    True
+    """
+    plain = bias_divider(rail, voltage, resistance=resistance)
+    if plain.lower is None or plain.upper is None or voltage + BIAS_SPREAD >= rail:
+        return None
+    lower = plain.lower
+    upper = value_below(lower * (rail / (voltage + BIAS_SPREAD) - 1.0), series="E24")
+    most = lower * (rail / max(voltage - BIAS_SPREAD, 0.2 * voltage) - 1.0)
+    trimmer = value_above(most - upper, series="E3")
+    setting = min(max(lower * (rail / voltage - 1.0) - upper, 0.0), trimmer)
+    return TrimmedBias(
+        upper,
+        trimmer,
+        lower,
+        lowest=rail * lower / (lower + upper + trimmer),
+        highest=rail * lower / (lower + upper),
+        setting=setting,
+    )
+
+
+def gate_trimmer(design: Design) -> TrimmedBias | None:
+    """Trimmed gate bias of a direct drive; None where there is nothing to trim."""
+    part = design.drive.direct
+    if design.drive.kind != "direct":
+        return None
+    return trimmed_bias(low_rail(design), part.bias_voltage, resistance=part.bias_resistance)
+
+
 def low_rail(design: Design) -> float:
     """Low-voltage rail of the design [V]: its own supply's, else the driver's or the timer's."""
     if design.supply.low_voltage is not None:
@@ -84,26 +150,28 @@ def add_drive(book: PartsBook, results: Results) -> None:
 
 
 def _direct(book: PartsBook, results: Results, part: DirectDrive) -> None:
-    _bias(book, results, "gate", part.bias_voltage, part.bias_resistance)
+    trimmed = gate_trimmer(results.design)
+    if trimmed is None:
+        _bias(book, results, "gate", part.bias_voltage, part.bias_resistance)
+    else:
+        _trimmed(book, results, trimmed)
     if part.clamp_fitted:
         heat = loss(results, "gate_clamp")
-        _clamps(book, "gate", part.clamp_high, part.clamp_low, heat)
+        volts = (part.clamp_high, part.clamp_low)
+        _clamps(book, results, "gate", volts, slope=part.clamp_resistance, heat=heat)
     if results.design.interrupter.enabled:
         book.add(
             "pull_down", "Pull-down of the interrupter", None, "",
-            kind="small n-channel MOSFET, logic level",
+            family="transistor, pull-down",
             needs=[
                 requirement(
                     "voltage",
                     max(float(results.load.gate_peak), part.clamp_high * part.clamp_fitted),
                     "V",
                 ),
-                Requirement(
-                    "peak current", part.pull_down_current_rating, "A",
-                    part.pull_down_current_rating,
-                ),
+                exactly("peak current", part.pull_down_current_rating, "A"),
             ],
-            why=f"Holds the gate down in the off-time; on-resistance at most "
+            why=f"Logic level. Holds the gate down in the off-time; on-resistance at most "
             f"{shown(part.pull_down_resistance, 'Ω')}.",
         )  # fmt: skip
 
@@ -114,11 +182,10 @@ def _gated(book: PartsBook, results: Results, part: GatedDrive) -> None:
     book.add(
         "driver", "Gate driver", None, "",
         kind=f"{'inverting' if part.inverting else 'non-inverting'} gate driver with enable",
+        family="gate driver",
         needs=[
             requirement("supply voltage", part.driver_supply, "V"),
-            Requirement(
-                "peak current", part.peak_current_rating, "A", part.peak_current_rating
-            ),
+            exactly("peak current", part.peak_current_rating, "A"),
         ],
         why=f"Delay at most {shown(part.propagation_delay, 's')} "
         f"({percent(part.propagation_delay * frequency, decimals=1)} of a carrier cycle), "
@@ -128,20 +195,22 @@ def _gated(book: PartsBook, results: Results, part: GatedDrive) -> None:
     book.add(
         "driver_decoupling", "Decoupling at the driver",
         design.interrupter.chain.decoupling, "F",
-        kind="ceramic X7R beside the driver's pins", tolerance=0.10,
+        family="ceramic capacitor", tolerance=0.10,
         needs=[requirement("voltage", part.driver_supply, "V")],
-        why=f"Gives the gate charge of {shown(design.device.gate_charge, 'C')} in each edge.",
+        why="Beside the driver's pins; gives the gate charge of "
+        f"{shown(design.device.gate_charge, 'C')} in each edge.",
     )  # fmt: skip
     if part.gate_resistor > 0:
         book.add(
             "gate_resistor", "Gate resistor", part.gate_resistor, "Ω",
-            kind="film, low inductance", tolerance=0.05,
-            needs=[requirement("power", max(loss(results, "gate_drive"), 0.05), "W")],
+            family="resistor", tolerance=0.05,
+            needs=[heated(max(loss(results, "gate_drive"), 0.05))],
             why="Damps the gate loop; rated as if it took all of the gate's power.",
         )  # fmt: skip
     _bias(book, results, "input", part.input_bias, part.input_bias_resistance)
     heat = loss(results, "input_clamp")
-    _clamps(book, "input", part.input_clamp_high, part.input_clamp_low, heat)
+    volts = (part.input_clamp_high, part.input_clamp_low)
+    _clamps(book, results, "input", volts, slope=part.input_clamp_resistance, heat=heat)
 
 
 def _bias(book: PartsBook, results: Results, where: str, voltage: float, resistance: float) -> None:
@@ -162,27 +231,79 @@ def _bias(book: PartsBook, results: Results, where: str, voltage: float, resista
             heat = (rail if end == "upper" else max(voltage, 0.0)) ** 2 / value
             book.add(
                 f"{where}_bias_{end}", f"{name} bias, {words}", value, "Ω",
-                kind="metal film", tolerance=0.01,
-                needs=[Requirement("power", max(2 * heat, _SMALL_SIGNAL), "W", heat)],
+                family="resistor", tolerance=0.01,
+                needs=[heated(heat)],
                 why=why,
             )  # fmt: skip
 
 
-def _clamps(book: PartsBook, where: str, high: float, low: float, heat: float) -> Part:
-    """Positive clamp by a Zener diode, negative one by a diode or a second Zener diode."""
+def _trimmed(book: PartsBook, results: Results, made: TrimmedBias) -> None:
+    """Gate bias that is set on the built stage, as thresholds spread."""
+    rail, wanted = low_rail(results.design), results.design.drive.direct.bias_voltage
+    most = rail - made.lowest
+    book.add(
+        "gate_bias_upper", "Gate bias, to the rail", made.upper, "Ω",
+        family="resistor", tolerance=0.01,
+        needs=[heated((rail - made.highest) ** 2 / made.upper)],
+        why=f"Keeps the bias at {shown(made.highest, 'V', digits=2)} at most, whatever the "
+        "trimmer does.",
+    )  # fmt: skip
+    book.add(
+        "gate_bias_trimmer", "Trimmer of the gate bias", made.trimmer, "Ω",
+        kind="several turns, as a variable resistor", family="potentiometer",
+        needs=[requirement("power", most**2 / made.trimmer, "W")],
+        why=f"Thresholds spread by {shown(BIAS_SPREAD, 'V')} either way. Begin at its full "
+        f"resistance, {shown(made.lowest, 'V', digits=2)} at the gate. With the main supply at its "
+        "first stage and its current limit set, turn slowly until the stage just begins to "
+        "oscillate, then no more than 0.1 V further; go back at once if it draws current and does "
+        f"not oscillate. The design expects {shown(wanted, 'V', digits=2)}, at about "
+        f"{shown(made.setting, 'Ω', digits=2)}. Set again after every change of the transistor.",
+    )  # fmt: skip
+    book.add(
+        "gate_bias_lower", "Gate bias, to 0 V", made.lower, "Ω",
+        family="resistor", tolerance=0.01,
+        needs=[heated(made.highest**2 / made.lower)],
+        why=f"The design has {shown(wanted, 'V')} behind "
+        f"{shown(results.design.drive.direct.bias_resistance, 'Ω')}, from {shown(rail, 'V')}.",
+    )  # fmt: skip
+
+
+def _clamps(
+    book: PartsBook,
+    results: Results,
+    where: str,
+    volts: tuple[float, float],
+    *,
+    slope: float,
+    heat: float,
+) -> None:
+    """Positive clamp by a Zener diode, negative one by a diode or a second Zener diode.
+
+    The same charge passes both, so each has its heat by its voltage.
+    """
     name = "Gate" if where == "gate" else "Driver input"
-    positive = book.add(
+    high, low = volts
+    run, coil = results.carrier, results.coil
+    current = base_current(
+        coil.secondary_capacitance,
+        results.top_voltage_reached,
+        frequency=run.frequency if run.oscillates else 0.0,
+        ratio=coil.base_current_ratio,
+    )
+    each = clamp_heat(heat, current=current, high=high, low=low, resistance=slope)
+    pulse = requirement("pulse current", current, "A")
+    book.add(
         f"{where}_clamp_high", f"{name} clamp, positive", high, "V",
-        kind="Zener diode", tolerance=0.05,
-        needs=[requirement("power", heat, "W")],
-        why="Carries the base current's surplus; rated as if it took the heat of both clamps.",
+        family="Zener diode", tolerance=0.05,
+        needs=[heated(each.high), pulse],
+        why="Carries the positive half of the base current; its part of the heat goes by its "
+        f"voltage, {percent(each.high / heat if heat > 0 else 0.5)} of both.",
     )  # fmt: skip
     small = low <= _ONE_DIODE
     book.add(
         f"{where}_clamp_low", f"{name} clamp, negative", low, "V",
-        kind="fast switching or Schottky diode" if small else "Zener diode",
+        family="clamp diode" if small else "Zener diode",
         tolerance=None if small else 0.05,
-        needs=[requirement("power", heat, "W")],
-        why="Rated as if it took the heat of both clamps.",
+        needs=[heated(each.low), pulse],
+        why="Carries the negative half of the base current.",
     )  # fmt: skip
-    return positive

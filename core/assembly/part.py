@@ -6,10 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, SupportsFloat
 
+from core.limits.sold_kinds import SINK_CASE, Made, made_of
 from core.units import shown
 
 HEADROOM: Final = 0.20
 """Share of a rating that is left free; below it a rating counts as tight."""
+HEAT_USE: Final = 0.5
+"""Part of its power rating that a resistor is used at; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +61,29 @@ def requirement(name: str, asked: SupportsFloat, unit: str) -> Requirement:
     return Requirement(name, seen / (1.0 - HEADROOM), unit, seen)
 
 
+def heated(power: SupportsFloat, *, name: str = "power") -> Requirement:
+    """Power rating of a part that is used at half of it.
+
+    Examples
+    --------
+    >>> heated(0.8).least
+    1.6
+    """
+    heat = float(power)
+    return Requirement(name, heat / HEAT_USE, "W", heat)
+
+
+def exactly(name: str, asked: SupportsFloat, unit: str) -> Requirement:
+    """Requirement that has its headroom already, as the limit of a supply or a driver's rating.
+
+    Examples
+    --------
+    >>> exactly("d.c. voltage", 36.0, "V").least
+    36.0
+    """
+    return Requirement(name, float(asked), unit, float(asked))
+
+
 @dataclass(frozen=True, slots=True)
 class Part:
     """One part to buy or wind.
@@ -75,13 +101,17 @@ class Part:
     unit : str
         SI unit.
     kind : str
-        What sort of part to buy.
+        What sort of part it is, in a few words.
     tolerance : float or None
         As a share; None where it does not matter.
     requirements : tuple of Requirement
         Ratings it must have.
     why : str
         Where value and ratings come from.
+    family : str
+        Family of `core.limits.sold_kinds`; empty for what is wound by hand or is a device class.
+    made : Made or None
+        Kind that is sold, and how many of it; None where nothing that is sold has the ratings.
     """
 
     reference: str
@@ -93,6 +123,16 @@ class Part:
     tolerance: float | None
     requirements: tuple[Requirement, ...]
     why: str
+    family: str = ""
+    made: Made | None = None
+
+    @property
+    def to_buy(self) -> str:
+        """What to buy, in words, with the number of pieces."""
+        if not self.family:
+            return self.kind
+        found = "nothing that is sold has these ratings" if self.made is None else self.made.words
+        return found if self.kind == self.family else f"{self.kind}; {found}"
 
     @property
     def value_text(self) -> str:
@@ -117,10 +157,13 @@ class PartsBook:
     ----------
     references : mapping
         Reference designator of every part of the design by role.
+    ambient : float
+        Air temperature [C].
     """
 
-    def __init__(self, references: Mapping[str, str]) -> None:
+    def __init__(self, references: Mapping[str, str], *, ambient: float) -> None:
         self._references = references
+        self._ambient = ambient
         self._parts: list[Part] = []
 
     def add(
@@ -130,25 +173,45 @@ class PartsBook:
         value: float | None = None,
         unit: str = "",
         *,
-        kind: str,
+        kind: str = "",
+        family: str = "",
+        wound_does_no_harm: bool = False,
         tolerance: float | None = None,
         needs: Sequence[Requirement] = (),
         why: str,
     ) -> Part:
-        """Add the part of a role."""
+        """Add the part of a role, made of a kind of its family that is sold."""
+        made = None
+        if family:
+            least = {need.name: need.least for need in needs}
+            made = made_of(family, least, value=value, wound_does_no_harm=wound_does_no_harm)
         part = Part(
             self._references[role],
             role,
             title,
             value,
             unit,
-            kind,
+            kind or family,
             tolerance,
             tuple(needs),
-            why,
+            why + self._sink_words(made, needs),
+            family,
+            made,
         )
         self._parts.append(part)
         return part
+
+    def _sink_words(self, made: Made | None, needs: Sequence[Requirement]) -> str:
+        if made is None or not made.kind.on_sink:
+            return ""
+        heat = max(need.asked for need in needs if need.name == "power")
+        if heat <= 0.0:
+            return ""
+        largest = (SINK_CASE - self._ambient) / heat
+        return (
+            f" On a heat sink of its own of at most {shown(largest, 'K/W', digits=2)}, so that "
+            f"its case stays below {shown(SINK_CASE, '°C')}."
+        )
 
     @property
     def parts(self) -> tuple[Part, ...]:

@@ -30,13 +30,18 @@ class PartsList:
         """Parts by reference designator."""
         return {part.reference: part for part in self.parts}
 
+    @property
+    def not_sold(self) -> tuple[Part, ...]:
+        """Parts whose ratings nothing that is sold has."""
+        return tuple(part for part in self.parts if part.family and part.made is None)
+
 
 def parts_list(results: Results) -> PartsList:
     """Parts of the evaluated design with the ratings that its operating point asks for.
 
     Ratings leave a fifth free, the margin below which the limits call a rating tight.
     """
-    book = PartsBook(references(results.design))
+    book = PartsBook(references(results.design), ambient=results.design.cooling.ambient)
     add_stage(book, results)
     add_drive(book, results)
     add_interrupter(book, results.design)
@@ -66,7 +71,7 @@ def parts_csv(parts: Iterable[Part]) -> str:
             part.value_text,
             part.value,
             part.unit,
-            part.kind,
+            part.to_buy,
             part.tolerance_text,
             "; ".join(need.text for need in part.requirements),
             part.why,

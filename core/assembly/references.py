@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Final
 
-from core.assembly.drive_parts import bias_divider, low_rail
+from core.assembly.drive_parts import bias_divider, gate_trimmer, low_rail
 from core.design.document import Design
 from core.interrupter.circuits import circuit_named
 
@@ -116,6 +116,8 @@ def _bias(design: Design, where: str, voltage: float, resistance: float) -> Lett
     made = bias_divider(low_rail(design), voltage, resistance=resistance)
     if made.upper is not None:
         yield "R", f"{where}_bias_upper"
+    if where == "gate" and gate_trimmer(design) is not None:
+        yield "RV", "gate_bias_trimmer"
     if made.lower is not None:
         yield "R", f"{where}_bias_lower"
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from core.assembly.drive_parts import low_rail
-from core.assembly.part import Part, PartsBook, Requirement, requirement
+from core.assembly.part import Part, PartsBook, exactly, heated, requirement
 from core.assembly.references import low_voltage_needed, references, switched_supply
 from core.design.document import Design
 from core.design.interrupter import BufferStage, DriveChain, TimerParts
@@ -17,13 +17,6 @@ from core.interrupter.circuits import circuit_named
 from core.interrupter.resolve import resolved_interrupter
 from core.units import shown
 
-_QUARTER_WATT: Final = 0.25
-_CAPACITORS: Final = {
-    "film": "film",
-    "c0g": "C0G ceramic",
-    "x7r": "X7R ceramic",
-    "electrolytic": "electrolytic",
-}
 _TITLES: Final = {
     "charge_resistor": "Charge resistor",
     "discharge_resistor": "Discharge resistor",
@@ -51,6 +44,7 @@ def add_interrupter(book: PartsBook, design: Design) -> None:
         timer = resolved_interrupter(design)
         book.add(
             "timer", "Interrupter", None, "",
+            family="pulse source",
             kind=f"pulse source, {shown(timer.frequency, 'Hz')}, {shown(timer.duty, '%')} on",
             why="The design gives the interrupter by its numbers; choose timer parts on the "
             "interrupter screen to have them listed here.",
@@ -63,7 +57,7 @@ def interrupter_parts(design: Design) -> Mapping[str, Part]:
 
     Their references are those of the whole list of parts.
     """
-    book = PartsBook(references(design))
+    book = PartsBook(references(design), ambient=design.cooling.ambient)
     add_interrupter(book, design)
     return {part.role: part for part in book.parts}
 
@@ -75,7 +69,8 @@ def _timer(book: PartsBook, parts: TimerParts) -> None:
         book.add(
             name, "Timer" if name == "timer" else "Timer of the on-time", None, "",
             kind=f"{'CMOS' if parts.timer == 'cmos' else 'bipolar'} 555-type timer",
-            needs=[requirement("supply voltage", parts.supply, "V")],
+            family="timer",
+            needs=[exactly("supply voltage", parts.supply, "V")],
             why=f"Circuit: {circuit.label}.",
         )  # fmt: skip
     for role in circuit.roles:
@@ -87,19 +82,20 @@ def _timer(book: PartsBook, parts: TimerParts) -> None:
             f"steering_diode_{index + 1}",
             "Steering diode" if circuit.steered else "Trigger diode", None, "",
             kind="small silicon" if parts.diode == "silicon" else "small Schottky",
+            family="timer diode",
             needs=[requirement("reverse voltage", parts.supply, "V")],
             why="Its drop counts in the timing.",
         )  # fmt: skip
     for name in names:
         book.add(
             f"{name}_control", "Filter at the control pin", CONTROL_FILTER, "F",
-            kind="ceramic", tolerance=0.20,
+            family="ceramic capacitor", tolerance=0.20,
             needs=[requirement("voltage", parts.supply, "V")],
             why="Keeps the carrier out of the levels; common practice, no source.",
         )  # fmt: skip
         book.add(
             f"{name}_decoupling", "Decoupling at the timer", 100e-9, "F",
-            kind="ceramic X7R", tolerance=0.10,
+            family="ceramic capacitor", tolerance=0.10,
             needs=[requirement("voltage", parts.supply, "V")],
             why="Beside the timer's supply pin; common practice, no source.",
         )  # fmt: skip
@@ -111,25 +107,23 @@ def _timing_part(book: PartsBook, parts: TimerParts, role: str, value: float) ->
         kind = getattr(parts, f"{role}_kind", "film")
         tolerance = getattr(parts, f"{role}_tolerance", 0.05)
         told = {
-            "kind": _CAPACITORS[kind],
+            "family": f"timing capacitor, {kind}",
             "tolerance": tolerance,
             "needs": [requirement("voltage", parts.supply, "V")],
         }
     elif role.endswith("potentiometer"):
         told = {
             "kind": "linear track, insulated spindle",
+            "family": "potentiometer",
             "tolerance": parts.potentiometer_tolerance,
-            "needs": [Requirement("power", 0.1, "W", parts.supply**2 / value)],
+            "needs": [requirement("power", parts.supply**2 / value, "W")],
         }
     else:
         told = {
-            "kind": "metal film",
+            "family": "resistor",
             "tolerance": parts.resistor_tolerance,
-            "needs": [
-                Requirement("power", max(_QUARTER_WATT, 2 * parts.supply**2 / value), "W",
-                            parts.supply**2 / value)
-            ],
-        }  # fmt: skip
+            "needs": [heated(parts.supply**2 / value)],
+        }
     unit = "F" if role.endswith("capacitor") else "Ω"
     book.add(role, _TITLES[role], value, unit, why="Sets the timing; tolerance counts.", **told)
 
@@ -144,18 +138,19 @@ def _chain(book: PartsBook, design: Design, chain: DriveChain) -> None:
         heat = 0.0 if lamp is None else lamp.resistor_power
         book.add(
             "indicator_resistor", "Resistor of the indicator",
-            None if lamp is None else lamp.resistor, "Ω", kind="metal film", tolerance=0.05,
-            needs=[_heated(heat)],
+            None if lamp is None else lamp.resistor, "Ω", family="resistor", tolerance=0.05,
+            needs=[heated(heat)],
             why=_NO_VALUE if lamp is None else f"Lets {shown(lamp.current, 'A')} flow.",
         )  # fmt: skip
         book.add(
             "indicator", "Indicator", chain.indicator.forward_voltage, "V",
-            kind="LED", why="Follows the timer's output.",
+            family="lamp", kind="LED", why="Follows the timer's output.",
         )  # fmt: skip
     if switched_supply(design):
         book.add(
             "supply_switch", "Switch in the driver's supply", None, "",
             kind="high-side load switch, on when its input is high",
+            family="supply switch",
             needs=[
                 requirement("supply voltage", rail, "V"),
                 requirement("inrush", rail / SWITCH_RESISTANCE, "A"),
@@ -169,31 +164,26 @@ def _buffer(book: PartsBook, part: BufferStage, sizes: ChainSizes, rail: float) 
     found = sizes.buffer
     current = rail / part.collector_resistor if found is None else found.collector_current
     book.add(
-        "buffer", "Inverting buffer", None, "", kind="small npn transistor",
+        "buffer", "Inverting buffer", None, "", family="transistor, npn",
         needs=[requirement("collector current", current, "A")],
         why=f"Gain of at least {part.smallest_gain:g}.",
     )  # fmt: skip
     heat = rail**2 / part.collector_resistor
     book.add(
         "buffer_collector", "Collector resistor of the buffer", part.collector_resistor, "Ω",
-        kind="metal film", tolerance=0.05,
-        needs=[_heated(heat)],
+        family="resistor", tolerance=0.05,
+        needs=[heated(heat)],
         why="Pulls the driver's side up while the transistor is off.",
     )  # fmt: skip
     heat = 0.0 if found is None else found.base_current**2 * found.base_resistor
     book.add(
         "buffer_base", "Base resistor of the buffer",
-        None if found is None else found.base_resistor, "Ω", kind="metal film", tolerance=0.05,
-        needs=[_heated(heat)],
+        None if found is None else found.base_resistor, "Ω", family="resistor", tolerance=0.05,
+        needs=[heated(heat)],
         why=_NO_VALUE
         if found is None
         else f"Saturates the transistor with {found.overdrive:.2g} times the least base current.",
     )  # fmt: skip
-
-
-def _heated(power: float) -> Requirement:
-    """Power rating of a resistor: twice its heat, a quarter of a watt at least."""
-    return Requirement("power", max(_QUARTER_WATT, 2 * power), "W", power)
 
 
 def add_low_voltage(book: PartsBook, results: Results) -> None:
@@ -207,15 +197,15 @@ def add_low_voltage(book: PartsBook, results: Results) -> None:
         limit = 0.1 if part is None else part.current_limit
         book.add(
             "low_supply", "Low-voltage supply", rail, "V",
-            kind="regulated d.c. supply of its own, isolated from the mains",
-            needs=[Requirement("current", limit, "A", limit)],
+            family="low-voltage supply",
+            needs=[exactly("current", limit, "A")],
             why="Feeds " + _fed(results) + ".",
         )  # fmt: skip
         return
     if part.kind == "regulator":
         book.add(
             "regulator", "Regulator of the low voltage", rail, "V",
-            kind="three-terminal linear regulator",
+            family="linear regulator",
             needs=[requirement("input voltage", design.supply.voltage, "V")],
             why=f"From the main supply; rated input {shown(part.input_limit, 'V')}, "
             f"drop-out {shown(part.dropout, 'V')}, on a heat sink of at most "
@@ -227,20 +217,20 @@ def add_low_voltage(book: PartsBook, results: Results) -> None:
         book.add(
             "zener_resistor", "Series resistor of the Zener supply",
             None if sized is None else sized.series_resistor, "Ω",
-            kind="metal oxide film", tolerance=0.05,
-            needs=[] if sized is None else [_heated(sized.resistor_dissipation)],
+            family="resistor", wound_does_no_harm=True, tolerance=0.05,
+            needs=[] if sized is None else [heated(sized.resistor_dissipation)],
             why=f"Sized for a load of {shown(report.low_load_burst, 'A', digits=3)} within a burst "
             f"beside the least Zener current of {shown(part.least_zener_current, 'A')}.",
         )  # fmt: skip
         book.add(
-            "zener", "Zener diode of the low voltage", rail, "V", kind="Zener diode",
+            "zener", "Zener diode of the low voltage", rail, "V", family="Zener diode",
             tolerance=part.tolerance,
             needs=[] if sized is None else [requirement("power", sized.dissipation, "W")],
             why="Takes the load's current when there is no load.",
         )  # fmt: skip
     book.add(
         "low_output", "Capacitor at the low-voltage output", 10e-6, "F",
-        kind="electrolytic or ceramic", tolerance=0.20,
+        family="ceramic capacitor", tolerance=0.20,
         needs=[requirement("voltage", rail, "V")],
         why="Common practice, no source.",
     )  # fmt: skip

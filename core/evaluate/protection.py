@@ -11,13 +11,15 @@ from collections.abc import Callable, Iterator
 from core.evaluate.protection_low import base_clamps, fuse, gate_clamp
 from core.evaluate.results import Results
 from core.evaluate.sizing_bench import (
+    POWER_USE,
     Bench,
     Part,
     Proposal,
     Tolerances,
     heat_in,
     hot_findings,
-    power_rating_for,
+    resistor_part,
+    sold_part,
 )
 from core.series import nearest_value, series_values, value_above, value_below
 from core.stage.carrier import Carrier
@@ -87,12 +89,21 @@ def zener_clamp(bench: Bench) -> Proposal:
     assert chosen is not None
     voltage, drawn, corners = chosen
     heat = max(heat_in(run, "drain_clamp", bench.duty) for run in corners)
-    rating = power_rating_for(heat)
+    row = sold_part(
+        "suppressors",
+        "suppressor",
+        {
+            "mean power": heat / POWER_USE,
+            "pulse power": max(_clamp_pulse(run, voltage, slope) for run in corners),
+        },
+        value=voltage,
+        rating="mean power",
+    )
     return Proposal(
         kind="drain_clamp",
         title="Zener or suppressor diode from drain to source",
-        parts=(Part("clamp", voltage, "V"), Part("power rating at least", rating, "W")),
-        edits={"protection.drain_clamp": _clamp_part(voltage, slope, rating)},
+        parts=(Part("clamp", voltage, "V"), row),
+        edits={"protection.drain_clamp": _clamp_part(voltage, slope, row.value)},
         quantity="drain voltage",
         unit="V",
         peak=drawn.drain_voltage_peak,
@@ -103,6 +114,12 @@ def zener_clamp(bench: Bench) -> Proposal:
         holds=max(run.drain_voltage_peak for run in corners) < limit,
         findings=hot_findings(heat, "protection.drain_clamp"),
     )
+
+
+def _clamp_pulse(run: Carrier, voltage: float, slope: float) -> float:
+    """Largest power in a clamp at the drain's peak [W]."""
+    peak = run.drain_voltage_peak
+    return max(peak - voltage, 0.0) / slope * peak
 
 
 def _clamp_part(voltage: float, slope: float, rating: float) -> dict[str, float]:
@@ -149,7 +166,9 @@ def snubber(bench: Bench) -> Proposal:
         parts=(
             Part("resistor", resistance, "Ω"),
             Part("capacitor", capacitance, "F"),
-            Part("resistor's power rating at least", power_rating_for(heat), "W"),
+            resistor_part(
+                "resistor", resistance, heat, max(heat_in(run, "snubber", 1.0) for run in corners)
+            ),
             Part("capacitor's voltage at least", value_above(1.5 * worst, series="E6"), "V"),
         ),
         edits=edits,
@@ -210,7 +229,12 @@ def reservoir_clamp(bench: Bench) -> Proposal:
         parts=(
             Part("bleeder", fitted["resistance"], "Ω"),
             Part("capacitor", fitted["capacitance"], "F"),
-            Part("bleeder's power rating at least", power_rating_for(heat), "W"),
+            resistor_part(
+                "bleeder",
+                fitted["resistance"],
+                heat,
+                max(_reservoir_heat(run, 1.0) for run in corners),
+            ),
             Part("fast diode's voltage at least", value_above(1.3 * worst, series="E6"), "V"),
         ),
         edits=dict(edits),

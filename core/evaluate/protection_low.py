@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import numpy as np
-
 from core.evaluate.sizing_bench import (
+    POWER_USE,
     Bench,
     Part,
     Proposal,
     heat_in,
     hot_findings,
-    power_rating_for,
+    sold_part,
 )
 from core.findings import Finding, caution
+from core.limits.clamp_heat import base_current, clamp_heat
 from core.limits.fuse import CARRIED, OPENS_AT, RATED_CURRENTS, fuse_for
 from core.series import value_below
 from core.stage.carrier import Carrier
@@ -46,8 +46,13 @@ def gate_clamp(bench: Bench) -> Proposal:
     edits = {"drive.direct.clamp_fitted": True, "drive.direct.clamp_high": voltage}
     corners, drawn = bench.corners(edits, spread), bench.run(edits)
 
+    negative = bench.design.device.negative_gate_limit
+
     def peak(run: Carrier) -> float:
-        return float(max(run.peaks[Monitor.GATE], -run.valleys[Monitor.GATE]))
+        return float(run.peaks[Monitor.GATE])
+
+    def holds(run: Carrier) -> bool:
+        return peak(run) < limit and -float(run.valleys[Monitor.GATE]) < negative
 
     heat = max(heat_in(run, "gate_clamp", bench.duty) for run in corners)
     return Proposal(
@@ -55,7 +60,9 @@ def gate_clamp(bench: Bench) -> Proposal:
         title="Zener diode from gate to source",
         parts=(
             Part("clamp", voltage, "V"),
-            Part("power rating at least", power_rating_for(heat), "W"),
+            sold_part(
+                "clamp", "Zener diode", {"power": heat / POWER_USE}, value=voltage, rating="power"
+            ),
         ),
         edits=edits,
         quantity="gate voltage",
@@ -65,7 +72,7 @@ def gate_clamp(bench: Bench) -> Proposal:
         limit=limit,
         heat=heat_in(drawn, "gate_clamp", bench.duty),
         worst_heat=heat,
-        holds=max(peak(run) for run in corners) < limit,
+        holds=all(holds(run) for run in corners),
         findings=hot_findings(heat, "drive.direct.clamp_high"),
     )
 
@@ -76,15 +83,23 @@ def base_clamps(bench: Bench) -> Proposal:
     drawn = bench.results.carrier
     raised = bench.run({}, supply=bench.tolerances.supply, coupling=bench.tolerances.coupling)
     heat = [heat_in(run, "input_clamp", bench.duty) for run in (drawn, raised)]
+    coil = bench.results.coil
     current = [
-        2
-        * np.pi
-        * run.frequency
-        * bench.results.coil.secondary_capacitance
-        * run.top_voltage_peak
-        * bench.results.coil.base_current_ratio
+        base_current(
+            coil.secondary_capacitance,
+            run.top_voltage_peak,
+            frequency=run.frequency,
+            ratio=coil.base_current_ratio,
+        )
         for run in (drawn, raised)
     ]
+    shares = clamp_heat(
+        max(heat),
+        current=max(current),
+        high=part.input_clamp_high,
+        low=part.input_clamp_low,
+        resistance=part.input_clamp_resistance,
+    )
     limit = part.driver_supply + 0.5
     peaks = [float(run.peaks[Monitor.INPUT]) for run in (drawn, raised)]
     return Proposal(
@@ -92,7 +107,8 @@ def base_clamps(bench: Bench) -> Proposal:
         title="Clamp diodes of the base current at the driver's input",
         parts=(
             Part("pulse current of each diode at least", 2.0 * max(current), "A"),
-            Part("power rating of each diode at least", power_rating_for(max(heat) / 2), "W"),
+            Part("power rating of the positive diode at least", shares.high / POWER_USE, "W"),
+            Part("power rating of the negative diode at least", shares.low / POWER_USE, "W"),
         ),
         edits={},
         quantity="driver input",

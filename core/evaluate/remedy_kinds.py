@@ -6,13 +6,24 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from core.coil.resolve import resolved_coil
 from core.design.calibrated import fitted_values
 from core.design.device import Device
 from core.design.document import Design, value_at, with_values
+from core.evaluate.sizing_bench import POWER_USE
 from core.interrupter.resolve import duty_edits, resolved_interrupter
+from core.limits.sold_kinds import made_of
+from core.series import value_above
 from core.units import shown
 
 Edits = Mapping[str, object]
+
+_PLAIN_DIODE: Final = 0.7
+"""Forward voltage of a silicon diode as a clamp [V]."""
+_CLAMP_POWER: Final = 10.0
+"""Mean heat that a proposed drain clamp is to stand [W]."""
+_RESERVOIR_TIME: Final = 30e-6
+"""Time constant of a reservoir clamp, some tens of carrier cycles [s]; common practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +80,12 @@ def _gate_clamp(design: Design) -> Iterator[tuple[str, Edits]]:
             {"drive.direct.clamp_fitted": True},
         )
         return
+    if design.drive.kind == "direct" and part.clamp_low > _PLAIN_DIODE:
+        yield (
+            f"Negative gate clamp {shown(part.clamp_low, 'V')} → {shown(_PLAIN_DIODE, 'V')}, a "
+            "diode",
+            {"drive.direct.clamp_low": _PLAIN_DIODE},
+        )
     path = "drive.direct.clamp_high"
     yield from _scaled(path, (0.85, 0.7), "Gate clamp", "V", only="direct")(design)
 
@@ -152,22 +169,87 @@ def _snubber(design: Design) -> Iterator[tuple[str, Edits]]:
 
 
 def _clamp(design: Design) -> Iterator[tuple[str, Edits]]:
+    """Rows of suppressors that are sold; half of their mean power counts."""
     present = design.protection.drain_clamp
     rating = design.device.drain_voltage_rating * design.device.voltage_use
     for share in (0.8, 0.7, 0.6):
         voltage = float(f"{rating * share:.2g}")
         if present is not None and voltage >= present.voltage:
             continue
+        row = made_of("suppressor", {"mean power": _CLAMP_POWER / POWER_USE}, value=voltage)
+        if row is None:
+            continue
         yield (
-            f"Drain clamp at {shown(voltage, 'V')}, 20 W",
+            f"Drain clamp at {shown(voltage, 'V')}: {row.words}",
             {
                 "protection.drain_clamp": {
                     "voltage": voltage,
                     "resistance": 4.0 if present is None else present.resistance,
-                    "power_rating": 20.0,
+                    "power_rating": POWER_USE * row.rating("mean power"),
                 }
             },
         )
+
+
+def _reservoir_clamp(design: Design) -> Iterator[tuple[str, Edits]]:
+    """Bleeders from mild to hard, the capacitor to hold its voltage for many carrier cycles."""
+    present = design.protection.reservoir_clamp
+    for resistance in (22e3, 4.7e3, 1e3):
+        if present is not None and resistance >= present.resistance:
+            continue
+        capacitance = value_above(_RESERVOIR_TIME / resistance, series="E6")
+        yield (
+            f"Reservoir clamp of {shown(capacitance, 'F')} with a bleeder of "
+            f"{shown(resistance, 'Ω')}",
+            {
+                "protection.reservoir_clamp": {
+                    "capacitance": capacitance,
+                    "resistance": resistance,
+                }
+            },
+        )
+
+
+def _larger_top(design: Design) -> Iterator[tuple[str, Edits]]:
+    part = design.coil.geometry.top_load
+    if design.coil.given_by != "geometry" or part.kind == "none":
+        return
+    for factor in (1.25, 1.6):
+        edits = {
+            f"coil.geometry.top_load.{name}": float(f"{getattr(part, name) * factor:.3g}")
+            for name in (("diameter",) if part.kind == "sphere" else ("diameter", "thickness"))
+        }
+        new = edits["coil.geometry.top_load.diameter"]
+        yield f"Top load of {shown(part.diameter, 'm')} → {shown(new, 'm')}", edits
+
+
+def _breakout_point(design: Design) -> Iterator[tuple[str, Edits]]:
+    """A pointed rod on the top load lets the discharge start lower and so loads the stage.
+
+    Where the breakout is a measured value, that value says what the point does.
+    """
+    now = resolved_coil(design.coil, temperature_c=design.cooling.ambient).breakout_voltage
+    measured, part = design.coil.measured.breakout_voltage, design.coil.geometry.top_load
+    by_shape = design.coil.given_by == "geometry" and measured is None
+    if not by_shape:
+        for share in (0.7, 0.5, 0.35):
+            new = float(f"{share * now:.2g}")
+            yield (
+                f"Breakout point on the top load: breakout at {shown(now, 'V', digits=2)} → "
+                f"{shown(new, 'V', digits=2)}",
+                {"coil.measured.breakout_voltage": new},
+            )
+    elif part.kind != "none":
+        for height in (0.01, 0.02, 0.05):
+            if part.point_fitted and height <= part.point_height:
+                continue
+            yield (
+                f"Breakout point {shown(height, 'm')} above the top load's surface",
+                {
+                    "coil.geometry.top_load.point_fitted": True,
+                    "coil.geometry.top_load.point_height": height,
+                },
+            )
 
 
 def other_device(classes: Mapping[str, Device]) -> Kind:
@@ -180,6 +262,8 @@ def other_device(classes: Mapping[str, Device]) -> Kind:
             if name == now.name or device.drain_voltage_rating < now.drain_voltage_rating:
                 continue
             if design.drive.kind == "gated" and device.gate_voltage_rating < enough_gate:
+                continue
+            if design.drive.kind == "gated" and (device.recommended_gate_low or 0.0) > enough_gate:
                 continue
             if device.drain_voltage_rating > 2.2 * now.drain_voltage_rating:
                 continue
@@ -209,6 +293,9 @@ KINDS: Final[tuple[Kind, ...]] = (
     Kind("snubber", "Snubber at the drain", _snubber),
     Kind("clamp", "Clamp at the drain", _clamp),
     Kind("trip", "Trip for a lost loop", _trip),
+    Kind("reservoir_clamp", "Reservoir clamp at the drain", _reservoir_clamp),
+    Kind("breakout_point", "Breakout point", _breakout_point),
+    Kind("top_load", "Larger top load", _larger_top),
     Kind("primary_turns", "Primary turns", _more_turns),
     Kind("coupling", "Coupling", _coupling),
     Kind(

@@ -10,6 +10,7 @@ from typing import Any, Final
 from core.design.document import with_values
 from core.evaluate.results import Results
 from core.findings import Finding, caution
+from core.limits.sold_kinds import made_of
 from core.stage.build import stage_circuit
 from core.stage.carrier import Carrier, carrier
 from core.stage.circuit import StageCircuit
@@ -18,7 +19,6 @@ from core.units import shown
 
 POWER_USE: Final = 0.5
 """Part of its power rating that a clamp or resistor is used at; common practice, no source."""
-POWERS: Final = (0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,9 +151,23 @@ def heat_in(run: Carrier, name: str, duty: float) -> float:
     return run.losses.get(name, 0.0) * duty
 
 
-def power_rating_for(heat: float) -> float:
-    """Next usual power rating that is used at `POWER_USE` at most."""
-    return next((p for p in POWERS if heat <= POWER_USE * p), POWERS[-1])
+def resistor_part(role: str, resistance: float, heat: float, burst: float) -> Part:
+    """What carries the heat of a resistor in a clamp or snubber [ohm, W], used at `POWER_USE`.
+
+    `burst` is its heat while the drive is on [W].
+    """
+    needs = {"power": heat / POWER_USE, "burst power": burst}
+    return sold_part(role, "resistor", needs, value=resistance, rating="power")
+
+
+def sold_part(
+    role: str, family: str, needs: Mapping[str, float], *, value: float | None, rating: str
+) -> Part:
+    """Kind that is sold for the needs with its rating [W]; says so where there is none."""
+    made = made_of(family, needs, value=value)
+    if made is None:
+        return Part(f"{role}: nothing that is sold carries", needs[rating], "W")
+    return Part(f"{role}: {made.words}; in all", made.rating(rating), "W")
 
 
 def hot_findings(heat: float, field: str) -> tuple[Finding, ...]:

@@ -17,7 +17,7 @@ from app.widgets.words import unbroken
 from app.widgets.wrapped_table import WrappedTable
 from core.assembly.part import Part
 
-_HEADS: Final = ("Ref.", "Part", "Value", "Kind", "Tol.", "Must have", "Why")
+_HEADS: Final = ("Ref.", "Part", "Value", "What to buy", "Tol.", "Must have", "Why")
 _WORDS: Final = frozenset({1, 3, 5, 6})
 """Columns in which lines end."""
 _WIDTHS: Final = (56, 160, 96, 150, 76, 250, 250)
@@ -46,7 +46,7 @@ class PartsTable(WrappedTable):
                 part.reference,
                 part.title,
                 part.value_text or "–",
-                part.kind,
+                part.to_buy,
                 part.tolerance_text or "–",
                 "\n".join(need.text for need in part.requirements) or "–",
                 part.why,

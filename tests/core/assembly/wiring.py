@@ -95,7 +95,9 @@ def _stage(book: _Book, design: Design) -> None:
 
 
 def _clamped(book: _Book, where: str, node: str, foot: str, low: float) -> None:
-    book.pair(f"{where}_bias_upper", "low", node)
+    trimmer = f"{where}_bias_trimmer"
+    book.pair(f"{where}_bias_upper", "low", "trimmed" if trimmer in book.roles else node)
+    book.pair(trimmer, "trimmed", node)
     book.pair(f"{where}_bias_lower", node, "zero")
     if low > 1.5:
         # Two Zener diodes back to back.

@@ -74,6 +74,25 @@ def test_fuse_carries_the_rms_current(spiking, found):
     assert item.peak > spiking.load.supply_current_mean
 
 
+def test_parts_are_kinds_that_are_sold(spiking, found):
+    """Half of the mean power that is printed is used; one suppressor does not do 20 W."""
+    row = found["drain_clamp"].parts[1]
+    assert "transient suppressor" in row.role
+    assert row.value >= 2 * found["drain_clamp"].worst_heat
+    assert found["drain_clamp"].edits["protection.drain_clamp"]["power_rating"] == row.value
+    for kind in ("snubber", "reservoir_clamp"):
+        carried = next(part for part in found[kind].parts if part.unit == "W")
+        assert carried.value >= 2 * found[kind].worst_heat
+        assert "wirewound" not in carried.role
+
+
+def test_base_clamps_tell_the_heat_of_each_diode(found):
+    """5.6 V beside 0.6 V: by far the most of it is in the Zener diode."""
+    high, low = (part.value for part in found["base_clamps"].parts[1:])
+    assert high + low == pytest.approx(2 * found["base_clamps"].worst_heat)
+    assert 4 < high / low < 5.6 / 0.6
+
+
 def test_stops_when_told(spiking):
     with pytest.raises(StoppedError):
         list(proposals(spiking, ask=lambda share: False))

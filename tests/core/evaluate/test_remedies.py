@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from core.design.document import with_values
@@ -55,7 +57,30 @@ def test_best_first(found):
 def test_kinds_cover_what_can_be_moved():
     names = {kind.name for kind in KINDS}
     assert {"duty", "frequency", "heat_sink", "snubber", "clamp", "primary_turns", "coupling",
-            "gate_resistor", "bulk"} <= names  # fmt: skip
+            "gate_resistor", "bulk", "reservoir_clamp", "breakout_point",
+            "top_load"} <= names  # fmt: skip
+
+
+def test_a_clamp_is_a_row_of_suppressors_that_are_sold(spiking):
+    (clamp,) = (kind for kind in KINDS if kind.name == "clamp")
+    for text, edits in clamp.edits(spiking.design):
+        fitted = edits["protection.drain_clamp"]
+        assert re.search(r"\d in series of .* transient suppressor", text)
+        # Half of the mean power of the row; no single suppressor has more than some 8 W.
+        assert 10.0 <= fitted["power_rating"] <= 0.5 * 8.0 * 10
+
+
+def test_reservoir_clamp_point_and_larger_top_load_are_edits_that_fit(spiking):
+    by_name = {kind.name: kind for kind in KINDS}
+    for name in ("reservoir_clamp", "breakout_point", "top_load"):
+        tried = list(by_name[name].edits(spiking.design))
+        assert len(tried) >= 2
+        for _, edits in tried:
+            assert with_values(spiking.design, edits) != spiking.design
+    (mild, _, _) = by_name["breakout_point"].edits(spiking.design)
+    assert mild[1]["coil.measured.breakout_voltage"] == pytest.approx(
+        0.7 * spiking.coil.breakout_voltage, rel=0.05
+    )
 
 
 def test_hot_stage_is_helped_by_cooling_and_by_duty(hot_direct, monkeypatch):
