@@ -3,11 +3,25 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
 
 from core.assembly.parts import PartsList
 from core.evaluate.results import Results
+from core.stage.elements import Monitor
 from core.units import shown
 
+Array = NDArray[np.float64]
+
+FAST_SPAN: Final = 10e-9
+"""Time over which a steep edge counts [s]: some rise time of a driven gate."""
+SHUNT_LEADS: Final = 10e-9
+"""Inductance of a shunt with leads [H]; common practice, no source."""
+SHUNT_CHIPS: Final = 1e-9
+"""Inductance of several chip resistors side by side [H]; common practice, no source."""
 NANOHENRY_PER_CM = 8e-9
 """Inductance of a centimetre of lead [H/cm]; common practice for round leads, no source."""
 
@@ -23,40 +37,43 @@ def current_slope(peak: float, frequency: float) -> float:
     return 2.0 * math.pi * frequency * peak
 
 
+def steepest(time: Array, current: Array, *, span: float = FAST_SPAN) -> float:
+    """Largest slope of a current over a stretch of time [A/s].
+
+    Parameters
+    ----------
+    time, current : Array
+        Points of a run [s], [A], not evenly spaced.
+    span : float
+        Stretch over which the change counts [s].
+
+    Examples
+    --------
+    >>> time = np.array([0.0, 1e-7, 1.1e-7, 3e-7])
+    >>> round(steepest(time, np.array([0.0, 0.0, 5.0, 5.0])) / 1e6)
+    500
+    """
+    if len(time) < 2 or time[-1] - time[0] <= span:
+        return 0.0
+    marks = np.arange(time[0], time[-1] - span, 0.1 * span)
+    change = np.interp(marks + span, time, current) - np.interp(marks, time, current)
+    return float(np.max(np.abs(change), initial=0.0) / span)
+
+
 def layout_notes(results: Results, parts: PartsList) -> tuple[str, ...]:
     """Notes for the builder, the most important first."""
-    run, found = results.carrier, parts.by_role
-    frequency = run.frequency if run.oscillates else results.coil.resonance
-    slope = current_slope(run.drain_current_peak, frequency)
-    film = found["bus_film"].reference
-    bulk = (
-        f"{found['bulk'].reference} may sit a hand's width further off"
-        if "bulk" in found
-        else "the leads from the supply are short and twisted, as there is no bulk capacitor"
-    )
+    found = {role: part.reference for role, part in parts.by_role.items()}
     notes = [
-        f"Loop of {film}, {found['primary'].reference}, {found['switch'].reference} and back: keep "
-        f"the leads short and side by side. At {shown(slope, 'A/s', digits=3)} each centimetre of "
-        f"lead adds about {shown(slope * NANOHENRY_PER_CM, 'V', digits=2)}.",
-        f"{film} sits at the primary's supply end and the source, {bulk}.",
-        "One point of 0 V at the source (behind the shunt); supply, drive, interrupter and "
-        "the clips of all probes meet there, and no clip goes anywhere else.",
+        _fast_loop(results, found),
+        _bus_loop(results, found),
+        "One point of 0 V "
+        + (f"at the lower end of {found['shunt']}" if "shunt" in found else "at the source pin")
+        + "; supply, drive, interrupter and the clips of all probes meet there, and no clip goes "
+        "anywhere else.",
         "The secondary's foot returns through the drive to 0 V; give the earth plane below the "
         "coil its own short wire to that point. Do not use the mains earth as RF earth.",
     ]
-    if "driver" in found:
-        chain = results.design.interrupter.chain
-        resistor = found["gate_resistor"].reference if "gate_resistor" in found else "gate lead"
-        notes += [
-            f"Gate loop {found['driver'].reference}, {resistor}, gate, source: at most "
-            f"{shown(chain.loop_inductance, 'H')}, about "
-            f"{chain.loop_inductance / NANOHENRY_PER_CM:.1f} cm of lead in all.",
-            f"{found['driver_decoupling'].reference} right at the driver's supply and ground pins.",
-            "Lead the base wire to the driver's input twisted with its 0 V return, the clamps at "
-            "the pins.",
-        ]
-    else:
-        notes.append("Gate clamps right between gate and source pins.")
+    notes += _drive(results, found)
     if "timer" in found:
         notes.append(
             "Keep the interrupter a forearm away from the secondary, in a metal box tied to 0 V; "
@@ -64,7 +81,94 @@ def layout_notes(results: Results, parts: PartsList) -> tuple[str, ...]:
         )
     if "shunt" in found:
         notes.append(
-            f"Read {found['shunt'].reference} with its own pair of wires at its ends, not along "
+            f"Read {found['shunt']} with its own pair of wires at its ends, not along "
             "the current's path."
         )
     return tuple(notes)
+
+
+def _fast_loop(results: Results, found: Mapping[str, str]) -> str:
+    """What hangs on the drain and returns to the source, above the shunt."""
+    roles = ("drain_clamp", "snubber_resistor", "snubber_capacitor")
+    fitted = [found[role] for role in roles if role in found]
+    switch = found["switch"]
+    slope = _slope(results, Monitor.DRAIN_CURRENT)
+    volts = shown(slope * NANOHENRY_PER_CM, "V", digits=2)
+    told = (
+        f"its current changes at up to {_per_microsecond(slope)}, each centimetre of lead in "
+        f"it adds about {volts} that the drain sees beyond what is computed"
+    )
+    if not fitted:
+        return (
+            f"{switch} is the fastest place: {told}. A clamp or snubber that you add later goes "
+            "right at its drain and source pins."
+        )
+    return (
+        f"The fast loop is {switch} with {', '.join(fitted)}: {told}. Solder "
+        f"{'them' if len(fitted) > 1 else 'it'} right at the drain and source pins, the return to "
+        "the source pin itself" + (", not behind the shunt." if "shunt" in found else ".")
+    )
+
+
+def _bus_loop(results: Results, found: Mapping[str, str]) -> str:
+    slope = _slope(results, Monitor.PRIMARY_CURRENT)
+    film, bulk = found["bus_film"], found.get("bulk")
+    way = [film, found["primary"], found["switch"], *([found["shunt"]] if "shunt" in found else [])]
+    further = (
+        f"{bulk} may sit a hand's width further off"
+        if bulk
+        else "the leads from the supply are short and twisted, as there is no bulk capacitor"
+    )
+    return (
+        f"Round the loop of {', '.join(way)} and back it is {_per_microsecond(slope)} or "
+        f"{shown(slope * NANOHENRY_PER_CM, 'V', digits=2)} a centimetre, which adds to the "
+        f"primary: keep its leads side by side. {film} sits between the primary's supply end and "
+        f"the point of 0 V; {further}."
+    )
+
+
+def _per_microsecond(slope: float) -> str:
+    """Slope in A/µs to two figures, the unit of datasheets."""
+    return f"{float(f'{slope * 1e-6:.2g}'):g} A/µs"
+
+
+def _slope(results: Results, monitor: Monitor) -> float:
+    """Steepest change of a current in the last cycle of the run; of a sine without one [A/s]."""
+    run = results.carrier
+    sine = current_slope(
+        run.drain_current_peak, run.frequency if run.oscillates else results.coil.resonance
+    )
+    if run.trace is None:
+        return sine
+    return max(steepest(run.trace.time, run.trace.signal(monitor)), sine)
+
+
+def _drive(results: Results, found: Mapping[str, str]) -> list[str]:
+    if "driver" not in found:
+        return ["Gate clamps right between gate and source pins."]
+    budget = results.design.interrupter.chain.loop_inductance
+    resistor = found.get("gate_resistor", "gate lead")
+    way = f"{found['driver']}, {resistor}, gate, source"
+    centimetres = f"{budget / NANOHENRY_PER_CM:.1f} cm of lead in all"
+    if "shunt" in found:
+        shunt = found["shunt"]
+        loop = (
+            f"The gate loop is {way}, {shunt} and back to the ground pin of {found['driver']}: at "
+            f"most {shown(budget, 'H')}, about {centimetres}, {shunt} included. A shunt with leads "
+            f"takes {shown(SHUNT_LEADS, 'H')} of that or more: make {shunt} of several chip "
+            f"resistors side by side (some {shown(SHUNT_CHIPS, 'H')}), right between the source "
+            f"pin and the 0 V area on which {found['driver']} sits beside the transistor. Where "
+            "that cannot be built, leave the shunt out, let the driver return to the source pin "
+            "and measure with a current transformer."
+        )
+    else:
+        loop = (
+            f"Gate loop {way} and back to {found['driver']}: at most {shown(budget, 'H')}, about "
+            f"{centimetres}; the driver returns to the source pin itself."
+        )
+    return [
+        loop,
+        f"{found['driver_decoupling']} right at the driver's supply and ground pins.",
+        "Lead the base wire to the driver's input twisted with its 0 V return, the clamps at "
+        "the pins.",
+    ]

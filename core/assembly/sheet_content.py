@@ -17,6 +17,7 @@ from core.assembly.powerup import PowerupPlan
 from core.assembly.powerup_section import power_up_section
 from core.assembly.powerup_stages import powerup_plan
 from core.assembly.result_rows import RESULT_ROWS, ResultRow, result_value
+from core.assembly.risk_form import risk_form
 from core.assembly.sheet import Figure, Paragraph, Picture, Section, Sheet, Table, page_mark
 from core.assembly.waveforms import waveforms
 from core.assembly.winding import WindingRow, winding_plan
@@ -62,7 +63,7 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
                 ),
                 new_page=True,
             ),
-            Section("Parts list", (_bill(parts),), new_page=True),
+            Section("Parts list", tuple(_bill(parts)), new_page=True),
             Section("Winding plan", tuple(_winding(results))),
             Section(
                 "Wiring and layout",
@@ -73,6 +74,7 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
             Section("Waveforms to expect", tuple(_waveforms(results)), new_page=True),
             Section("Findings", tuple(_findings(results))),
             Section("Assumptions", tuple(Paragraph(text, "item") for text in assumptions(results))),
+            Section("Risk assessment for a class", risk_form(results), new_page=True),
         ),
     )
 
@@ -126,23 +128,33 @@ def _limits(results: Results, known: dict[str, Any]) -> Table:
     )
 
 
-def _bill(parts: PartsList) -> Table:
-    return Table(
-        ("Ref.", "Part", "Value", "Kind", "Tol.", "Must have", "Why"),
+def _bill(parts: PartsList) -> list[Paragraph | Table]:
+    table = Table(
+        ("Ref.", "Part", "Value", "What to buy", "Tol.", "Must have", "Why"),
         tuple(
             (
                 part.reference,
                 part.title,
                 part.value_text or "–",
-                part.kind,
+                part.to_buy,
                 part.tolerance_text or "–",
                 "; ".join(need.text for need in part.requirements) or "–",
                 part.why,
             )
             for part in parts.parts
         ),
-        (5, 15, 9, 15, 7, 25, 28),
+        (5, 15, 9, 17, 7, 23, 28),
     )
+    words = Paragraph(
+        "Kinds are what is usually sold, with ratings from memory of datasheets: hold the ratings "
+        "of the part you buy against the column 'Must have'. Where several pieces make one part, "
+        "the drawing shows one symbol with the value of the whole."
+    )
+    missing = ", ".join(part.reference for part in parts.not_sold)
+    if not missing:
+        return [words, table]
+    text = f"No kind that is sold has the ratings of {missing}: change the design first."
+    return [words, Paragraph(text, "caution"), table]
 
 
 def _winding(results: Results) -> list[Paragraph | Table]:
@@ -155,6 +167,7 @@ def _winding(results: Results) -> list[Paragraph | Table]:
         table("Secondary", plan.secondary),
         table("Primary", plan.primary),
         table("Top load", plan.top_load),
+        table("RF ground", plan.ground),
         *(Paragraph(note, "item") for note in plan.notes),
     ]
 

@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
+from core.coil.breakout import LONG_GAP_STRENGTH
+from core.coil.clearance import strike_ring
 from core.coil.resolve import primary_geometry, secondary_geometry
 from core.coil.summary import CoilConstants
 from core.evaluate.results import Results
+from core.limits.insulation import STRIKE_STRENGTH
+from core.limits.rating import TIGHT_BELOW
 from core.units import shown
+
+FORMER_END: Final = 0.02
+"""Bare end of the former beyond the winding [m]; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,11 +28,12 @@ class WindingRow:
 
 @dataclass(frozen=True, slots=True)
 class WindingPlan:
-    """Rows for each winding, and notes on direction and connection."""
+    """Rows for each winding and the RF ground, and notes on direction and connection."""
 
     secondary: tuple[WindingRow, ...]
     primary: tuple[WindingRow, ...]
     top_load: tuple[WindingRow, ...]
+    ground: tuple[WindingRow, ...]
     notes: tuple[str, ...]
 
 
@@ -45,10 +54,15 @@ def winding_plan(results: Results) -> WindingPlan:
                 WindingRow("Coupling to the secondary", shown(coil.coupling, "")),
             ),
             (WindingRow("Breakout", shown(coil.breakout_voltage, "V")),),
+            ground_rows(None),
             ("The coil is given by measured values; no dimensions are known.", *sense),
         )
     return WindingPlan(
-        _secondary(results, constants), _primary(results, constants), _top(results), sense
+        (*_secondary(results, constants), *_former(results)),
+        (*_primary(results, constants), *_support(results)),
+        _top(results),
+        ground_rows(coil_height(results)),
+        sense,
     )
 
 
@@ -69,6 +83,90 @@ def _secondary(results: Results, constants: CoilConstants) -> tuple[WindingRow, 
         WindingRow("Resistance, d.c.", shown(constants.secondary_resistance_dc, "Ω")),
         WindingRow("Inductance at low frequency", shown(constants.secondary_inductance_dc, "H")),
         WindingRow("Resonance, primary open", shown(constants.resonance, "Hz")),
+    )  # fmt: skip
+
+
+def _former(results: Results) -> tuple[WindingRow, ...]:
+    """What the winding sits on, and how its ends leave it."""
+    length = secondary_geometry(results.design.coil.geometry).length
+    return (
+        WindingRow("Former, material",
+                   "dry tube of polypropylene, polyethylene, acrylic or clear PVC; no carbon "
+                   "filler (black), no metal, no damp cardboard or wood"),
+        WindingRow("Former, length", f"at least {shown(length + 2 * FORMER_END, 'm', digits=3)}: "
+                   f"{shown(FORMER_END, 'm')} bare at each end"),
+        WindingRow("Varnish", "two or three thin coats of polyurethane or polyester varnish over "
+                   "the whole winding, each one dry before the next and all dry before power"),
+        WindingRow("Lead-outs", "hold the end turns with tape and varnish; both leads leave on "
+                   "the outside, the upper one straight up to the top load. Never through a hole "
+                   "in the former: inside it a lead runs along the whole winding and flashes over"),
+    )  # fmt: skip
+
+
+def _support(results: Results) -> tuple[WindingRow, ...]:
+    """What holds the primary, the gap it needs, and the strike ring."""
+    load = results.load
+    least = float(load.gap_voltage) / LONG_GAP_STRENGTH / (1.0 - TIGHT_BELOW)
+    return (
+        WindingRow("Support", "combs or posts of the same plastics that hold the pitch; nothing of "
+                   "metal goes once round, and no screw points at the secondary"),
+        WindingRow("Air gap needed to the secondary", f"{shown(least, 'm', digits=2)} or more "
+                   f"between the surfaces, for {shown(float(load.gap_voltage), 'V', digits=2)} at "
+                   "5 kV/cm; enamel and wire insulation do not count, they fail in time"),
+        WindingRow("Strike ring", _ring_words(results)),
+        WindingRow("Leads", "away from the secondary and side by side, with a second layer of "
+                   "sleeving where they pass an edge"),
+    )  # fmt: skip
+
+
+def _ring_words(results: Results) -> str:
+    geometry = results.design.coil.geometry
+    above = geometry.strike_ring_height
+    if above is None:
+        reach = float(results.load.strike_voltage) / STRIKE_STRENGTH
+        return (
+            f"none in the design; discharges may reach {shown(reach, 'm', digits=2)}. One that "
+            "strikes the primary enters the stage and lifts 0 V"
+        )
+    ring = strike_ring(primary_geometry(geometry), above)
+    return (
+        f"open ring of tube or thick wire, {shown(2 * ring.radius, 'm', digits=3)} across, "
+        f"{shown(above, 'm')} above the highest turn, its ends a finger's width apart so that it "
+        "is no shorted turn; to the RF ground by a wire of its own"
+    )
+
+
+def coil_height(results: Results) -> float:
+    """Top of winding and top load above the earth plane [m]."""
+    geometry = results.design.coil.geometry
+    made, top = secondary_geometry(geometry), geometry.top_load
+    over = 0.0
+    if top.kind != "none":
+        body = top.diameter if top.kind == "sphere" else top.thickness
+        over = max(top.centre_height + 0.5 * body, 0.0)
+    return geometry.base_height + made.length + over
+
+
+def ground_rows(height: float | None) -> tuple[WindingRow, ...]:
+    """RF ground or counterpoise below a coil of a height [m]; None where it is not known.
+
+    As wide to each side as the coil is high: common practice, no source.
+    """
+    size = (
+        "as wide to each side as the coil with its top load is high"
+        if height is None
+        else f"at least {shown(2 * height, 'm', digits=2)} across, as wide to each side as the "
+        f"coil is high ({shown(height, 'm', digits=2)})"
+    )
+    return (
+        WindingRow("Counterpoise", f"metal sheet, foil or mesh below the coil, {size}; the "
+                   "computation takes an endless plane there"),
+        WindingRow("Connection", "one short, wide strap from it to the point of 0 V, where the "
+                   "secondary's current returns; pressed or soldered, not clipped"),
+        WindingRow("Mains earth", "apart from it: the mains earth is no RF ground, and what flows "
+                   "in it comes out at every socket. Where local rules ask for a bond, a licensed "
+                   "person makes it"),
+        WindingRow("Reach", "out of reach of people while powered; it carries the base current"),
     )  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from core.assembly.picture import Curve, Scale, line_picture
 from core.assembly.sheet import Paragraph, Picture, Sheet, Table, design_hash
 from core.assembly.sheet_content import build_sheet
 from core.assembly.winding import direction_notes, winding_plan
+from core.coil.resolve import secondary_geometry
 from core.design.document import with_values
 from core.evaluate import evaluate, results_object
 from core.evaluate.results import Results
@@ -29,6 +30,7 @@ from core.storage import save
 from core.units import shown
 
 Evaluated = Callable[[str], Results]
+NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 @pytest.fixture(scope="module")
@@ -186,6 +188,40 @@ def test_wire_length_in_the_plan_is_turns_times_circumference(evaluated: Evaluat
     part = results.design.coil.geometry.secondary
     length = part.turns * math.pi * (part.former_diameter + part.wire_diameter)
     assert float(rows["Wire length"].split()[0]) == pytest.approx(length, rel=2e-3)
+
+
+def test_winding_plan_says_former_gap_and_ground(evaluated: Evaluated) -> None:
+    """Gap by hand from the voltage across it at 5 kV/cm with a fifth left; height by addition."""
+    results = evaluated("demonstration-gated-large")
+    plan, geometry = winding_plan(results), results.design.coil.geometry
+    secondary = {row.name: row.text for row in plan.secondary}
+    assert "outside" in secondary["Lead-outs"]
+    assert "Varnish" in secondary
+    primary = {row.name: row.text.replace(NO_BREAK, " ") for row in plan.primary}
+    needed = 1e3 * float(results.load.gap_voltage) / 5e5 / 0.8
+    told = float(primary["Air gap needed to the secondary"].split()[0])
+    assert told == pytest.approx(needed, rel=0.05)
+    high = geometry.base_height + secondary_geometry(geometry).length
+    high += geometry.top_load.centre_height + 0.5 * geometry.top_load.thickness
+    ground = plan.ground[0].text.replace(NO_BREAK, " ")
+    across = re.search(r"at least ([\d.]+) (m?)m across", ground)
+    assert across is not None
+    size = float(across[1]) * (1e-3 if across[2] else 1.0)
+    assert size == pytest.approx(2 * high, rel=0.05)
+
+
+def test_strike_ring_is_in_the_plan_where_one_is_fitted(evaluated: Evaluated) -> None:
+    plain = evaluated("classroom-gated-interrupted")
+    rows = {row.name: row.text for row in winding_plan(plain).primary}
+    assert rows["Strike ring"].startswith("none")
+    design = with_values(plain.design, {"coil.geometry.strike_ring_height": 0.03})
+    results = evaluate(design, table=plain.table, verify=False)
+    rows = {row.name: row.text.replace(NO_BREAK, " ") for row in winding_plan(results).primary}
+    assert "no shorted turn" in rows["Strike ring"]
+    across = 2e3 * design.coil.geometry.primary.inner_radius
+    assert f"{across:.3g} mm across" in rows["Strike ring"]
+    assert "strike" not in {item.rating for item in results.limits}
+    assert "strike" in {item.rating for item in plain.limits}
 
 
 def test_direction_notes_follow_the_sense(evaluated: Evaluated) -> None:
