@@ -116,7 +116,8 @@ def test_distance_to_keep_of_a_stage_without_oscillation_is_said_not_to_be_there
 
 
 def test_all_findings_are_in_the_sheet(sheet: Sheet, evaluated: Evaluated, example: str) -> None:
-    rows = [row for b in sheet.sections[-2].blocks if isinstance(b, Table) for row in b.rows]
+    part = next(part for part in sheet.sections if part.title == "Findings")
+    rows = [row for b in part.blocks if isinstance(b, Table) for row in b.rows]
     assert [row[1] for row in rows] == [item.text for item in evaluated(example).findings]
 
 
