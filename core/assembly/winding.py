@@ -123,7 +123,7 @@ def _ring_words(results: Results) -> str:
     geometry = results.design.coil.geometry
     above = geometry.strike_ring_height
     if above is None:
-        reach = float(results.load.strike_voltage) / STRIKE_STRENGTH
+        reach = results.top_voltage_reached / STRIKE_STRENGTH
         return (
             f"none in the design; discharges may reach {shown(reach, 'm', digits=2)}. One that "
             "strikes the primary enters the stage and lifts 0 V"

@@ -303,7 +303,7 @@ def load_from(
         turn_withstand=stress.turn_withstand,
         gap_voltage=top * stress.gap_stress,
         gap_withstand=stress.gap_withstand,
-        strike_voltage=top,
+        strike_voltage=np.where(top >= coil.breakout_voltage, top, 0.0),
         strike_withstand=stress.strike_withstand,
     )
 

@@ -49,7 +49,8 @@ class Load:
     turn_voltage, turn_withstand, gap_voltage, gap_withstand : Value
         Between turns and across the gap to the primary [V]; nan without a geometry.
     strike_voltage, strike_withstand : Value
-        At the top, and where a discharge from there reaches the primary [V].
+        At the top where it breaks out, 0 where there is no discharge; and the voltage from which
+        one reaches the primary [V].
     lost_loop_current, lost_loop_junction : Value
         Highest current [A] and junction [C] when the drive is enabled and nothing oscillates; nan
         in loads that do not look at it.

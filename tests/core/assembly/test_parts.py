@@ -108,14 +108,16 @@ def test_ratings_come_from_the_operating_point_with_a_fifth_left_free(
     assert snubber.asked == pytest.approx(results.carrier.losses["snubber"] * results.duty)
 
 
-WOUND_OR_JUDGED_BY_THE_LIMITS = {"primary", "secondary", "top_load", "switch"}
+MADE_BY_HAND_OR_JUDGED_BY_THE_LIMITS = {
+    "primary", "secondary", "top_load", "breakout_point", "switch", "trip",
+}  # fmt: skip
 
 
 def test_every_part_exists_as_a_kind_that_is_sold_with_ratings_above_the_need(
     evaluated: Evaluated, variety: str
 ) -> None:
     for part in parts_list(evaluated(variety)).parts:
-        if part.role in WOUND_OR_JUDGED_BY_THE_LIMITS:
+        if part.role in MADE_BY_HAND_OR_JUDGED_BY_THE_LIMITS:
             assert not part.family
             continue
         assert part.made is not None, part

@@ -201,3 +201,10 @@ def test_whole_evaluation_against_sums_over_the_traced_cycle(interrupted):
     assert load.driver_current_peak == pytest.approx(12.0 / 9.2)
     loop = interrupted.carrier.losses["gate_drive"]
     assert load.driver_heat == pytest.approx(0.3 * loop * 1.75 / 9.45 + 0.024, rel=1e-3)
+
+
+def test_only_a_top_that_breaks_out_strikes(load, small_design) -> None:
+    """Without a discharge there is nothing that grows towards the primary."""
+    breakout = resolved_coil(small_design.coil).breakout_voltage
+    assert float(load(top_voltage_peak=1.2 * breakout).strike_voltage) == 1.2 * breakout
+    assert float(load(top_voltage_peak=0.8 * breakout).strike_voltage) == 0.0
