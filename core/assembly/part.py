@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, SupportsFloat
 
@@ -178,9 +178,12 @@ class PartsBook:
         wound_does_no_harm: bool = False,
         tolerance: float | None = None,
         needs: Sequence[Requirement] = (),
-        why: str,
+        why: str | Callable[[Made | None], str],
     ) -> Part:
-        """Add the part of a role, made of a kind of its family that is sold."""
+        """Add the part of a role, made of a kind of its family that is sold.
+
+        `why` may be words, or a function that makes them from the kind that was found.
+        """
         made = None
         if family:
             least = {need.name: need.least for need in needs}
@@ -194,7 +197,7 @@ class PartsBook:
             kind or family,
             tolerance,
             tuple(needs),
-            why + self._sink_words(made, needs),
+            (why(made) if callable(why) else why) + self._sink_words(made, needs),
             family,
             made,
         )

@@ -12,7 +12,6 @@ from core.interrupter.bulk import decoupling_capacitance
 from core.limits.sold_kinds import (
     SUPPRESSOR_STAND_OFF,
     Made,
-    made_of,
     suppressor_capacitance,
 )
 from core.series import value_above, value_below
@@ -221,16 +220,18 @@ def _protection(book: PartsBook, results: Results) -> None:
 def _drain_clamp(book: PartsBook, results: Results, clamp: DrainClamp) -> None:
     peak = float(results.load.drain_voltage_peak)
     pulse = max(peak - clamp.voltage, 0.0) / clamp.resistance
-    needs = [
-        heated(loss(results, "drain_clamp"), name="mean power"),
-        requirement("pulse power", pulse * peak, "W"),
-    ]
-    made = made_of("suppressor", {need.name: need.least for need in needs}, value=clamp.voltage)
+    what = (
+        f"Catches the drain's spikes from drain to source, {shown(pulse, 'A')} at their peak; "
+        f"slope resistance {shown(clamp.resistance, 'Ω')}."
+    )
     book.add(
         "drain_clamp", "Drain clamp", clamp.voltage, "V",
-        family="suppressor", tolerance=0.05, needs=needs,
-        why=f"Catches the drain's spikes from drain to source, {shown(pulse, 'A')} at their peak; "
-        f"slope resistance {shown(clamp.resistance, 'Ω')}." + _suppressor_words(made),
+        family="suppressor", tolerance=0.05,
+        needs=[
+            heated(loss(results, "drain_clamp"), name="mean power"),
+            requirement("pulse power", pulse * peak, "W"),
+        ],
+        why=lambda made: what + _suppressor_words(made),
     )  # fmt: skip
 
 
@@ -240,8 +241,8 @@ def _suppressor_words(made: Made | None) -> str:
         return ""
     stand_off = SUPPRESSOR_STAND_OFF * made.each
     return (
-        f" Its voltage is the breakdown; the stand-off voltage of each is some "
-        f"{shown(stand_off, 'V', digits=2)}, that of all {made.series} "
+        f" Its voltage is the breakdown; the stand-off voltage of each piece is some "
+        f"{shown(stand_off, 'V', digits=2)}, of the whole "
         f"{shown(made.series * stand_off, 'V', digits=2)}. Brings some "
         f"{shown(suppressor_capacitance(made), 'F', digits=2)} at 0 V to the drain, which the "
         "model leaves out. The mean power holds with the leads at 75 °C: short leads on wide "
