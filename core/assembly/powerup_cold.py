@@ -79,7 +79,8 @@ def before_power(results: Results, parts: PartsList) -> Stage:
             bleed.value,
             "Ω",
             hookup=Hookup("MAIN + (red lead)", ZERO, _METER),
-            if_low="Something shorts the bus: transistor, a clamp, or a reversed electrolytic.",
+            if_low="Something shorts the bus: transistor, a clamp, or "
+            + ("a reversed electrolytic." if held == "bulk" else "the film capacitor itself."),
             if_high=f"{bleed.reference} is missing or open: the {held} capacitor would stay "
             "charged after switching off.",
         ),
@@ -92,8 +93,8 @@ def before_power(results: Results, parts: PartsList) -> Stage:
         (
             _emergency_off(),
             _discharge_words(results),
-            "Compare every joint with the circuit drawing; look for solder bridges and reversed "
-            "electrolytics.",
+            "Compare every joint with the circuit drawing; look for solder bridges"
+            + (" and reversed electrolytics." if held == "bulk" else "."),
             *([_link_open(parts)] if made_from_main(parts) else []),
             *([fuse_words(results)] if "fuse" in parts.by_role else []),
             f"Volts before ohms: a meter on d.c. volts from MAIN + to 0 V must read below "

@@ -109,3 +109,12 @@ def test_readings_go_to_the_columns_of_the_bench_table(evaluated: Evaluated) -> 
     assert bench_reading(plan.stages[0], {"bus_resistance": 1000.0}) is None
     with pytest.raises(InputError):
         bench_reading(stage, {"colour": 3.0})
+
+
+def test_a_bus_of_film_alone_has_no_electrolytic_to_look_for(evaluated: Evaluated) -> None:
+    def words(variety: str) -> str:
+        first = powerup_plan(evaluated(variety)).stages[0]
+        return " ".join((*first.actions, *(item.if_low or "" for item in first.expectations)))
+
+    assert "electrolytic" not in words("no-bulk")
+    assert "electrolytic" in words("classroom-gated-interrupted")
