@@ -340,7 +340,7 @@ class Engine:
     @property
     def last_cycle(self) -> Array:
         """Last row of `cycles`."""
-        row = self._machine.cycles[self.cycle_count - 1].copy()
+        row = np.array(self._machine.cycles[self.cycle_count - 1])
         row[0] *= self.tick
         return row
 
