@@ -57,7 +57,7 @@ def requirement(name: str, asked: SupportsFloat, unit: str) -> Requirement:
     >>> requirement("power", 0.8, "W").least
     1.0
     """
-    seen = float(asked)
+    seen = max(float(asked), 0.0)
     return Requirement(name, seen / (1.0 - HEADROOM), unit, seen)
 
 
@@ -69,7 +69,7 @@ def heated(power: SupportsFloat, *, name: str = "power") -> Requirement:
     >>> heated(0.8).least
     1.6
     """
-    heat = float(power)
+    heat = max(float(power), 0.0)
     return Requirement(name, heat / HEAT_USE, "W", heat)
 
 
