@@ -66,6 +66,7 @@ def test_the_strip_says_what_happens_and_how_far_the_first_limit_is(results) -> 
     first = results.first_limit
     assert summary.first_limit.startswith(first.title)
     assert "in hand" in summary.margin
+    assert summary.first_limit.endswith(f"({first.corner})")
     for margin, severity in ((0.5, None), (0.1, Severity.CAUTION)):
         alone = replace(results, limits=(replace(first, margin=margin), *results.limits[1:]))
         assert summary_of(alone).severity is severity
@@ -82,7 +83,7 @@ def test_the_strip_says_what_happens_and_how_far_the_first_limit_is(results) -> 
     assert told.margin.endswith("too much, 14 times the limit")
     endless = replace(first, value=float("inf"), margin=float("-inf"), unit="°C")
     told = summary_of(replace(results, limits=(endless, *results.limits[1:])))
-    assert told.first_limit.endswith("runs away")
+    assert told.first_limit.startswith(f"{first.title} runs away")
     assert "better cooling" in told.margin
 
 
