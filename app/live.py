@@ -15,7 +15,7 @@ from core.design.document import Design
 from core.errors import InputError
 
 if TYPE_CHECKING:
-    from core.evaluate.corners import CornerPoint
+    from core.evaluate.first_break import CornerTable
     from core.evaluate.quick import KnownCorners
     from core.evaluate.results import Results
     from core.evaluate.stage_table import StageTable
@@ -50,7 +50,7 @@ class LiveModel:
         self._wide: StageTable | None = None
         self._live: StageTable | None = None
         self._known: KnownCorners | None = None
-        self._corners: tuple[CornerPoint, ...] = ()
+        self._beside: tuple[CornerTable, ...] = ()
 
     def evaluate(self, design: Design, task: Task) -> Results:
         """Full evaluation; its table serves the next drags."""
@@ -62,7 +62,7 @@ class LiveModel:
             task.progress(0.1, "Starting the engine")
         results = evaluate(design)
         design = results.design
-        self._known, self._corners = known_corners(results), results.corners
+        self._known = known_corners(results)
         near = self._near = near_table(results)
         wide = self._wide
         self._live = merged(wide, near) if wide is not None and reaches(wide, design) else near
@@ -92,7 +92,7 @@ class LiveModel:
         if not wide.serves(design, highest=design.supply.voltage):
             return ""
         highest = float(wide.table.voltages[-1])
-        found = first_break(design, wide, corners=self._corners, points=AHEAD)
+        found = first_break(design, wide, beside=self._beside, points=AHEAD)
         return break_words(found, design, highest=highest)
 
     def prepare(self, design: Design, task: Task) -> None:
@@ -103,6 +103,7 @@ class LiveModel:
         StoppedError
             The task was told to stop.
         """
+        from core.evaluate.first_break import corner_tables
         from core.evaluate.quick import merged, moved_to, same_stage
         from core.evaluate.stage_table import stage_table
 
@@ -119,6 +120,7 @@ class LiveModel:
             wide = moved_to(wide, design)
         else:
             wide = stage_table(design, reach, progress=lambda _: not task.cancelled)
+            self._beside = corner_tables(design, wide, progress=lambda _: not task.cancelled)
         self._wide = wide
         near = self._near
         if near is not None and near.serves(design, highest=0.0):

@@ -160,9 +160,7 @@ def changed(design: Design, settings: Sequence[str]) -> Design:
 
 def _evaluate(arguments: argparse.Namespace) -> int:
     results = evaluate(changed(storage.load(arguments.file), arguments.set))
-    found = None
-    if results.carrier.oscillates:
-        found = first_break_by_engine(results.design, corners=results.corners)
+    found = first_break_by_engine(results.design) if results.carrier.oscillates else None
     if arguments.json:
         _print_json({**results_object(results), "first_break": break_object(found)})
         return _status(results.findings)

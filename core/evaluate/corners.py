@@ -48,9 +48,13 @@ free space (image charges), and a top load holds a fifth to a half of the whole 
 """
 NEAR_LOSS: Final = 0.5
 """Rise of the secondary's loss by the same; common practice, no source."""
+_ROUNDS: Final = 6
+"""Runs of one corner at most; close to thermal runaway its on-resistance is found slowly."""
 _APART_VOLTS: Final = 0.01
 _APART_OHMS: Final = 0.05
-"""Distance of a corner's own point from where it was run, above which it is run there as well."""
+"""Distance of a corner's own point from where it was run, above which it is run there as well,"""
+_CLOSE_OHMS: Final = 0.01
+"""and the on-resistance's then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +166,7 @@ def corner_points(
         return ()
     asked = [item for item in corners(design, coil) if not _same(item, coil, run)]
     with ThreadPoolExecutor(max_workers=2) as pool:
-        return tuple(pool.map(carried(lambda item: worked_out(item, table, run)), asked))
+        return tuple(pool.map(carried(lambda item: _worked_out(item, table, run)), asked))
 
 
 def corner_point(design: Design, name: str, table: CarrierTable) -> CornerPoint | None:
@@ -191,7 +195,7 @@ def corner_point(design: Design, name: str, table: CarrierTable) -> CornerPoint 
     exact = _supplied(design, tolerance=0.0)
     coil = coil_of(design)
     found = next((item for item in corners(exact, coil) if item.name == name), None)
-    return None if found is None else worked_out(found, table, table.results[-1][0])
+    return None if found is None else _worked_out(found, table, table.results[-1][0])
 
 
 def _supplied(design: Design, **values: float) -> Design:
@@ -204,12 +208,7 @@ def _same(corner: Corner, coil: ResolvedCoil, run: Carrier) -> bool:
     return corner.name == NO_DISCHARGE and highest < coil.breakout_voltage
 
 
-def at_supply(corner: Corner, voltage: float) -> Corner:
-    """A corner of the same stage where the design's supply is another [V]."""
-    return replace(corner, design=_supplied(corner.design, voltage=corner.rise * voltage))
-
-
-def worked_out(corner: Corner, table: CarrierTable, near: Carrier) -> CornerPoint:
+def _worked_out(corner: Corner, table: CarrierTable, near: Carrier) -> CornerPoint:
     """Point of a corner: run where the design runs, and again where the corner itself comes to.
 
     Parameters
@@ -222,14 +221,17 @@ def worked_out(corner: Corner, table: CarrierTable, near: Carrier) -> CornerPoin
         A run near by, for its on-resistance and its regions.
     """
     volts, ohms = corner.design.supply.voltage, near.circuit.switch.on_resistance
-    for _ in range(2):
+    apart = _APART_OHMS
+    for rounds in range(_ROUNDS):
         circuit = stage_circuit(corner.design, corner.coil, supply_voltage=volts)
         run = carrier(circuit.with_on_resistance(ohms), hint=near.regions, trace=True)
         point, load = point_beside(corner, table, run)
         found, hot = float(point.voltage[0]), float(point.on_resistance[0])
-        if abs(found / volts - 1) < _APART_VOLTS and abs(hot / ohms - 1) < _APART_OHMS:
+        if abs(found / volts - 1) < _APART_VOLTS and abs(hot / ohms - 1) < apart:
             break
-        volts, ohms = found, hot
+        # Close to runaway the answer swings around the right one: from the second run on, halfway.
+        volts, ohms = found, hot if rounds == 0 else math.sqrt(ohms * hot)
+        apart = _CLOSE_OHMS
     return CornerPoint(corner, run, point, load)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from core.design.calibrated import calibrated
 from core.design.document import Design
-from core.evaluate.corner_table import corner_stage
-from core.evaluate.corners import CornerPoint, at_supply, worked_out
+from core.evaluate.corners import Corner, corners
+from core.evaluate.evaluation import table_resistances
 from core.evaluate.fail_order import crossing, reach_of
 from core.evaluate.field import field_of, in_rating_order
 from core.evaluate.stage_table import StageTable, stage_table
@@ -28,6 +28,16 @@ _LINES: Final = 7
 _CLOSE: Final = (0.94, 0.97, 1.0, 1.03)
 """Lines of the second table, over the supply that the first one gives."""
 _CLOSE_POINTS: Final = 24
+CORNER_LINES: Final = (0.05, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
+"""Supplies of a corner's table over its highest."""
+
+
+@dataclass(frozen=True, slots=True)
+class CornerTable:
+    """A corner with the table of its stage."""
+
+    corner: Corner
+    table: StageTable
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +64,7 @@ def first_break(
     design: Design,
     ready: StageTable,
     *,
-    corners: Sequence[CornerPoint] = (),
+    beside: Sequence[CornerTable] = (),
     points: int = POINTS,
 ) -> FirstBreak | None:
     """First rating to break when the supply rises from the design's own, in any corner.
@@ -68,9 +78,8 @@ def first_break(
         The design.
     ready : StageTable
         Table of its stage; its lines bound the supplies looked at.
-    corners : sequence of CornerPoint
-        Of a full evaluation of the design; each goes through its run there, see
-        `core.evaluate.corner_table`.
+    beside : sequence of CornerTable
+        Of its corners, see `corner_tables`; without them it is the stage as designed alone.
     points : int
         Supplies looked at on each side of the present one.
 
@@ -83,22 +92,13 @@ def first_break(
     below = np.linspace(float(ready.table.voltages[0]), now, points)
     above = np.linspace(now, max(highest, now), points)
     supplies = np.append(below, above[1:])
-    return _first_of_all(design, ready, supplies, corners, here=points - 1)
+    return _first_of_all(design, ready, supplies, beside, here=points - 1)
 
 
-def first_break_by_engine(
-    design: Design, *, corners: Sequence[CornerPoint] = ()
-) -> FirstBreak | None:
+def first_break_by_engine(design: Design) -> FirstBreak | None:
     """The same with tables of its own: a coarse one, then one around what it says.
 
     Looks up to `core.evaluate.fail_order.reach_of` the design.
-
-    Parameters
-    ----------
-    design : Design
-        The design.
-    corners : sequence of CornerPoint
-        Of its full evaluation; each is run again where it breaks.
 
     Raises
     ------
@@ -113,46 +113,77 @@ def first_break_by_engine(
     )
     top = lines[-1]
     coarse = stage_table(design, top, lines=[volts / top for volts in lines], refine=1)
-    found = first_break(design, coarse, corners=corners)
+    few = [volts / top for volts in (*lines[:-1:2], top)]
+    found = first_break(design, coarse, beside=corner_tables(design, coarse, lines=few))
     if found is None:
         return None
     edge = _CLOSE[-1] * found.supply
-    close = stage_table(design, edge, lines=[part / _CLOSE[-1] for part in _CLOSE], refine=0)
+    fine = [part / _CLOSE[-1] for part in _CLOSE]
+    close = stage_table(design, edge, lines=fine, refine=0)
     around = np.linspace(_CLOSE[0] * found.supply, edge, _CLOSE_POINTS)
     inside = around[around > now] if found.supply > now else around[around < now]
-    again = [_run_at(item, close, found.supply) for item in corners]
     supplies = np.sort(np.append(inside, found.supply))
-    return _first_of_all(design, close, supplies, again, here=0) or found
+    beside = corner_tables(design, close, lines=fine, fine=True)
+    return _first_of_all(design, close, supplies, beside, here=0) or found
 
 
-def _run_at(point: CornerPoint, ready: StageTable, supply: float) -> CornerPoint:
-    """A corner run again at another supply [V]."""
-    there = at_supply(point.corner, supply)
-    return worked_out(there, ready.table, point.run)
+def corner_tables(
+    design: Design,
+    ready: StageTable,
+    *,
+    lines: Sequence[float] = CORNER_LINES,
+    fine: bool = False,
+    progress: Callable[[float], bool] | None = None,
+) -> tuple[CornerTable, ...]:
+    """Tables of the corners in which a stage runs, coarser than its own.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    ready : StageTable
+        Table of its stage; a corner of the supply alone is read from it.
+    lines : sequence of float
+        Supplies over the highest, rising to 1.
+    fine : bool
+        Whether with all on-resistances of the stage's own table, not three.
+    progress : callable
+        See `stage_table`.
+
+    Raises
+    ------
+    InterruptedError
+        `progress` answered no.
+    """
+    ohms = table_resistances(design)
+    few, highest = ohms if fine else ohms[:: len(ohms) // 2], float(ready.table.voltages[-1])
+    found = []
+    for corner in corners(design, ready.coil):
+        table = ready
+        if corner.coil is not ready.coil:
+            top = corner.rise * highest
+            table = stage_table(
+                design, top, lines=lines, coil=corner.coil, ohms=few, refine=0, progress=progress
+            )
+        found.append(CornerTable(corner, table))
+    return tuple(found)
 
 
 def _first_of_all(
     design: Design,
     ready: StageTable,
     supplies: Array,
-    corners: Sequence[CornerPoint],
+    beside: Sequence[CornerTable],
     *,
     here: int,
 ) -> FirstBreak | None:
     """First rating to break as designed or in a corner."""
     best = _first(design, ready, supplies, here=here)
-    for item in corners:
-        stage = corner_stage(ready.table, item.run)
-        table = StageTable(
-            ready.design, item.corner.coil, stage.table, stage.loss_names, stage.losses
-        )
+    for item in beside:
         rise = item.corner.rise
-        found = _first(design, table, rise * supplies, here=here)
-        if found is None:
-            continue
-        found = replace(found, supply=found.supply / rise, corner=item.corner.name)
-        if best is None or found.supply < best.supply:
-            best = found
+        found = _first(design, item.table, rise * supplies, here=here)
+        if found is not None and (best is None or found.supply / rise < best.supply):
+            best = replace(found, supply=found.supply / rise, corner=item.corner.name)
     return best
 
 

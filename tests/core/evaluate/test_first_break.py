@@ -16,9 +16,11 @@ from core.evaluate.first_break import (
     FirstBreak,
     break_object,
     break_words,
+    corner_tables,
     first_break,
     first_break_by_engine,
 )
+from core.evaluate.results import Results
 from core.evaluate.stage_table import stage_table
 from core.limits.ratings import RATINGS
 
@@ -29,32 +31,39 @@ EXAMPLES = (
 )
 
 
-def broken_by_engine(design: Design) -> FirstBreak | None:
-    return first_break_by_engine(design, corners=evaluate(design, verify=False).corners)
-
-
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_it_breaks_there_and_nothing_breaks_before(
     example: Callable[[str], Design], name: str
 ) -> None:
     design = example(name)
-    found = broken_by_engine(design)
+    found = first_break_by_engine(design)
     assert found is not None
     at = evaluate(with_values(design, {"supply.voltage": found.supply}), verify=False)
-    margin = {item.rating: item.margin for item in at.limits}
-    assert found.corner == next(x.corner for x in at.limits if x.rating == found.rating)
-    assert margin[found.rating] == pytest.approx(0.0, abs=0.015)
-    assert min(margin.values()) >= -0.015
+    margin = running_margins(at)
+    rating = next(one for one in RATINGS if one.name == found.rating)
+    loads = {"as designed": at.load} | {item.corner.name: item.load for item in at.corners}
+    there = float(rating.figures(at.design, loads[found.corner])[2])
+    assert there == pytest.approx(margin[found.rating], abs=0.03)
+    # Clamp power and a direct stage's heat climb with a high power of the supply.
+    assert margin[found.rating] == pytest.approx(0.0, abs=0.03)
+    assert min(margin.values()) >= -0.03
     below = evaluate(with_values(design, {"supply.voltage": 0.97 * found.supply}), verify=False)
-    assert below.limits[0].margin > 0.0
+    assert min(running_margins(below).values()) > 0.0
     above = evaluate(with_values(design, {"supply.voltage": 1.03 * found.supply}), verify=False)
-    assert above.limits[0].margin < 0.0
+    assert min(running_margins(above).values()) < 0.0
+
+
+def running_margins(results: Results) -> dict[str, float]:
+    """Margins of the ratings that a running stage has; the lost loop is none of them."""
+    return {
+        item.rating: item.margin for item in results.limits if not item.rating.startswith("lost_")
+    }
 
 
 def test_from_above_it_is_the_same_supply(example: Callable[[str], Design]) -> None:
     design = example("classroom-gated-interrupted")
-    low = broken_by_engine(design)
-    high = broken_by_engine(with_values(design, {"supply.voltage": 60.0}))
+    low = first_break_by_engine(design)
+    high = first_break_by_engine(with_values(design, {"supply.voltage": 60.0}))
     assert low is not None
     assert high is not None
     assert high.rating == low.rating
@@ -64,9 +73,9 @@ def test_from_above_it_is_the_same_supply(example: Callable[[str], Design]) -> N
 
 def test_the_standing_table_says_the_same(example: Callable[[str], Design]) -> None:
     design = example("classroom-gated-interrupted")
-    corners = evaluate(design, verify=False).corners
-    quick = first_break(design, stage_table(design, 60.0), corners=corners, points=24)
-    exact = broken_by_engine(design)
+    ready = stage_table(design, 60.0)
+    quick = first_break(design, ready, beside=corner_tables(design, ready), points=24)
+    exact = first_break_by_engine(design)
     assert quick is not None
     assert exact is not None
     assert quick.rating == exact.rating
