@@ -152,7 +152,7 @@ def corner_tables(
 
     Raises
     ------
-    InterruptedError
+    StoppedError
         `progress` answered no.
     """
     ohms = table_resistances(design)
