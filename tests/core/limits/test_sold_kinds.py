@@ -77,6 +77,15 @@ def test_capacitors_in_parallel_share_the_current_and_suppressors_in_series_the_
     assert suppressor_capacitance(row) == pytest.approx(suppressor_capacitance(one) / row.series)
 
 
+def test_in_series_the_current_is_the_same_and_in_parallel_the_voltage() -> None:
+    kind = next(item for item in sold_kinds() if item.family == "pulse capacitor")
+    row, bank = Made(kind, 3, 1, 1e-9), Made(kind, 1, 3, 1e-9)
+    assert row.rating("RMS current") == kind.ratings["RMS current"]
+    assert row.rating("voltage") == 3 * kind.ratings["voltage"]
+    assert bank.rating("RMS current") == 3 * kind.ratings["RMS current"]
+    assert bank.rating("voltage") == kind.ratings["voltage"]
+
+
 def test_twenty_watts_at_400_volts_are_not_one_suppressor() -> None:
     assert not any(
         kind.ratings["mean power"] >= 20.0 for kind in sold_kinds() if kind.family == "suppressor"
