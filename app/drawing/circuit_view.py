@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QByteArray, QRectF, QSize
-from PySide6.QtGui import QImage, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QImage, QPainter, QPaintEvent
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
@@ -41,25 +41,30 @@ class _SheetView(QWidget):
         super().__init__(parent)
         self._widest = widest
         self._renderer = QSvgRenderer(self)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
         self.setAccessibleName(f"Circuit drawing: {sheet.title}")
 
     def show_svg(self, svg: str) -> None:
         self._renderer.load(QByteArray(svg.encode("utf-8")))
         self.update()
 
-    def _scale(self) -> float:
-        return min(self.width() / self._widest, _LARGEST)
+    def _scale(self, width: int) -> float:
+        return min(width / self._widest, _LARGEST)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        super().resizeEvent(event)
-        self.setFixedHeight(round(self._renderer.viewBoxF().height() * self._scale()) + 1)
+    def hasHeightForWidth(self) -> bool:
+        """The scroll area asks for the height, and minds its bar's own width."""
+        return True
+
+    def heightForWidth(self, width: int) -> int:
+        return round(self._renderer.viewBoxF().height() * self._scale(width)) + 1
 
     def sizeHint(self) -> QSize:
-        return QSize(600, self.height())
+        return QSize(600, self.heightForWidth(600))
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        size = self._renderer.viewBoxF().size() * self._scale()
+        size = self._renderer.viewBoxF().size() * self._scale(self.width())
         with QPainter(self) as painter:
             self._renderer.render(painter, QRectF(0, 0, size.width(), size.height()))
 
