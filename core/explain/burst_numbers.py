@@ -8,7 +8,7 @@ from core.burst.foster import periodic_rise
 from core.evaluate.results import Results
 from core.explain.build import Explainer, made
 from core.explain.explanation import Explanation, Term
-from core.limits.ratings import Limit
+from core.limits.ratings import AS_DESIGNED, RATINGS, Limit
 from core.units import percent, shown
 
 _BURST = "Energy of a burst with ring-up and ring-down from the carrier table."
@@ -217,10 +217,19 @@ def limit_explanation(results: Results, limit: Limit) -> Explanation:
     known = math.isfinite(limit.margin) and math.isfinite(limit.value) and limit.limit > 0
     return made(
         f"limits.{limit.rating}", f"Margin: {limit.title}", limit.margin if known else None, "%",
-        expression, terms, words=limit.text,
+        expression, terms, words=limit.text + _as_designed(results, limit),
         source="Datasheet figures of the design, derated as the sentence says.",
         validity="As good as the datasheet figures and the model behind what is asked.",
     )  # fmt: skip
+
+
+def _as_designed(results: Results, limit: Limit) -> str:
+    """What the stage as designed asks, where another corner asks more."""
+    rating = next(item for item in RATINGS if item.name == limit.rating)
+    if limit.corner == AS_DESIGNED or not rating.fits(results.design, results.load):
+        return ""
+    value = float(rating.figures(results.design, results.load)[0])
+    return f" The stage as designed asks {shown(value, limit.unit, digits=4)}."
 
 
 BURST_NUMBERS: tuple[tuple[str, Explainer], ...] = (

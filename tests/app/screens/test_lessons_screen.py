@@ -21,7 +21,7 @@ RIGHT = {
 }  # fmt: skip
 TYPED = {
     "ring-up": "1 %", "average-and-peak": "15 %", "slow-ripple": "15 Hz", "timer-and-diodes": "5 V",
-    "reading-a-shunt": "24 V", "supply-and-power": "18 V",
+    "reading-a-shunt": "24 V", "supply-and-power": "18 V", "what-a-turn-costs": "8",
 }  # fmt: skip
 NAMES = [lesson.name for lesson in lessons()]
 
