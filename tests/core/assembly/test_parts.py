@@ -13,6 +13,7 @@ import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
+from types import ModuleType
 
 import pytest
 
@@ -48,14 +49,18 @@ FROM_THE_DESIGN = {
 
 
 def test_every_part_in_the_drawing_is_in_the_list_with_the_same_value_and_the_other_way_round(
-    evaluated: Evaluated, variety: str
+    evaluated: Evaluated, variety: str, by_hand: ModuleType
 ) -> None:
     results = evaluated(variety)
     parts = parts_list(results)
     drawn = Counter(
         (item.reference, item.text) for sheet in circuit(results, parts) for item in sheet.drawn
     )
-    assert drawn == Counter((part.reference, part.drawn_text) for part in parts.parts)
+    assert drawn == Counter(
+        (part.reference, part.drawn_text)
+        for part in parts.parts
+        if part.role not in by_hand.NOT_DRAWN
+    )
 
 
 def test_reference_and_value_stand_in_the_svg_itself(evaluated: Evaluated, variety: str) -> None:
@@ -353,7 +358,9 @@ def test_sized_resistors_are_those_of_the_drive_chain(evaluated: Evaluated) -> N
     assert power.asked == report.low_supply.resistor_dissipation
 
 
-def test_a_part_that_cannot_be_sized_has_no_value(evaluated: Evaluated) -> None:
+def test_a_part_that_cannot_be_sized_has_no_value(
+    evaluated: Evaluated, by_hand: ModuleType
+) -> None:
     plain = evaluated("classroom-gated-interrupted")
     starved = {
         "interrupter.parts.supply": 3.0,
@@ -370,4 +377,8 @@ def test_a_part_that_cannot_be_sized_has_no_value(evaluated: Evaluated) -> None:
     drawn = Counter(
         (item.reference, item.text) for sheet in circuit(results, parts) for item in sheet.drawn
     )
-    assert drawn == Counter((part.reference, part.drawn_text) for part in parts.parts)
+    assert drawn == Counter(
+        (part.reference, part.drawn_text)
+        for part in parts.parts
+        if part.role not in by_hand.NOT_DRAWN
+    )

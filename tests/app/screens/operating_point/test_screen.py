@@ -263,11 +263,9 @@ def test_every_figure_has_an_explanation_whose_number_is_the_one_shown(
             if figure.key.startswith("limits."):
                 # A rating explains its margin at the worst corner; the figure is one of the terms,
                 # or stands in the words that tell what the stage as designed asks.
-                told = re.findall(r"as designed asks (.+)\.$", found.words)
-                known = [
-                    *(quantity(text, unit[-1]) for text in told),
-                    *(t.value for t in found.terms),
-                ]
+                asked = re.findall(r"as designed asks (.+)\.$", found.words)
+                known = [quantity(text, unit[-1]) for text in asked]
+                known += [term.value for term in found.terms]
                 assert pytest.approx(quantity(figure.value, unit[-1]), rel=6e-3) in known
                 continue
             shown_number, shown_unit = found.result_text.split(" ", 1)
