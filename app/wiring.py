@@ -81,7 +81,7 @@ def summary_of(results: Results, *, ahead: str = "") -> Summary:
         What breaks first, in words; empty while that is not known.
     """
     first = results.first_limit
-    severity = _severity(first)
+    severity = first.severity
     stopped = any(finding.severity is Severity.STOP for finding in results.findings)
     return Summary(
         now=_now(results),
@@ -131,13 +131,3 @@ def _distance(first: Limit) -> str:
     if share.endswith("times"):
         return f"{gap} {word}, {share} {of or 'the limit'}"
     return f"{gap} {word}, {share}{' of ' if of else ''}{of}"
-
-
-def _severity(first: Limit) -> Severity | None:
-    from core.limits.ratings import Verdict
-
-    return {
-        Verdict.HOLDS: None,
-        Verdict.TIGHT: Severity.CAUTION,
-        Verdict.EXCEEDED: Severity.STOP,
-    }[first.verdict]

@@ -157,6 +157,9 @@ def finding_rows() -> Iterator[str]:
     """Table of the findings."""
     yield "| Code | Weight | Text |"
     yield "|---|---|---|"
+    yield "| `exceeded-…` | stop | A rating, by its name, asks more than is allowed. |"
+    yield "| `exceeded-lost-loop-…` | caution | The same where the loop has to be lost first. |"
+    yield "| `tight-…` | caution | A rating has less than a fifth in hand. |"
     for code, severity, text in findings():
         words = " ".join(text.split()).replace("|", "\\|")
         words = words if words.strip("…. ") else "made from its parts"

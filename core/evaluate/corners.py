@@ -37,8 +37,7 @@ from core.units import percent
 SUPPLY_HIGH: Final = "supply high"
 NO_DISCHARGE: Final = "no discharge"
 LOADED_TOP: Final = "loaded top"
-LOST_LOOP: Final = "lost loop"
-"""Names of the corners."""
+"""Names of the corners in which the stage runs."""
 NEAR_HAND: Final = 0.05
 """Rise of the top's capacitance by a hand or an earthed thing within reach of the discharge [1].
 

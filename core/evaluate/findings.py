@@ -16,7 +16,7 @@ from core.design.document import Design, field_info
 from core.findings import Finding, caution, heaviest_first, note, stop
 from core.limits.gate_levels import gate_level_findings
 from core.limits.linear_mode import linear_mode_findings
-from core.limits.ratings import Limit, Verdict
+from core.limits.ratings import Limit
 from core.stage.carrier import RESIDUAL_LIMIT, Carrier
 from core.stage.diagnosis import diagnose, slow_driver_note
 from core.units import percent, shown
@@ -167,14 +167,9 @@ def _table(table: CarrierTable) -> Iterator[Finding]:
 
 def _ratings(limits: tuple[Limit, ...]) -> Iterator[Finding]:
     for item in limits:
-        if item.verdict is Verdict.EXCEEDED:
-            yield stop(
-                f"exceeded-{item.rating.replace('_', '-')}", f"limits.{item.rating}", item.text
-            )
-        elif item.verdict is Verdict.TIGHT:
-            yield caution(
-                f"tight-{item.rating.replace('_', '-')}", f"limits.{item.rating}", item.text
-            )
+        if item.severity is not None:
+            code = f"{item.verdict}-{item.rating.replace('_', '-')}"
+            yield Finding(item.severity, code, f"limits.{item.rating}", item.text)
 
 
 def _breakout(run: Carrier, coil: ResolvedCoil) -> Iterator[Finding]:

@@ -15,10 +15,10 @@ from core.burst.operation import thermal_path
 from core.coil.resolve import ResolvedCoil
 from core.design.document import Design
 from core.design.drive import Trip
-from core.evaluate.corners import LOST_LOOP
 from core.findings import Finding, caution, note
 from core.limits.avalanche import avalanche_energy
 from core.limits.load import Load
+from core.limits.rating import LOST_LOOP
 from core.limits.ratings import CornerLoad
 from core.limits.thermal import rise_course
 from core.stage.build import on_resistance_at

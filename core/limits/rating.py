@@ -11,11 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.design.document import Design
+from core.findings import Severity
 from core.limits.load import Load, Value
 from core.units import shown
 
 AS_DESIGNED: Final = "as designed"
 """Name of the state that the design describes."""
+LOST_LOOP: Final = "lost loop"
+"""Name of the state with the drive enabled and no oscillation."""
 TIGHT_BELOW = 0.20
 """Margin below which a rating is called tight."""
 
@@ -26,6 +29,11 @@ class Verdict(StrEnum):
     HOLDS = "holds"
     TIGHT = "tight"
     EXCEEDED = "exceeded"
+
+    @property
+    def severity(self) -> Severity | None:
+        """How much it weighs, None where it holds."""
+        return {"tight": Severity.CAUTION, "exceeded": Severity.STOP}.get(self.value)
 
 
 def verdict_of(margin: float) -> Verdict:
@@ -77,6 +85,12 @@ class Limit:
     def verdict(self) -> Verdict:
         """Holds, tight or exceeded."""
         return verdict_of(self.margin)
+
+    @property
+    def severity(self) -> Severity | None:
+        """How much the verdict weighs; a lost loop is a fault that has to happen first."""
+        found = self.verdict.severity
+        return Severity.CAUTION if found and self.corner == LOST_LOOP else found
 
 
 Reader = Callable[[Design, Load], Value]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor
@@ -17,15 +16,8 @@ from PySide6.QtWidgets import (
 
 from app.theme import Tokens, mark
 from app.widgets.wrapped_table import WrappedTable
-from core.findings import Severity
-from core.limits.ratings import Verdict, verdict_of
+from core.limits.ratings import verdict_of
 from core.units import shown
-
-SEVERITY: Final = {
-    Verdict.HOLDS: None,
-    Verdict.TIGHT: Severity.CAUTION,
-    Verdict.EXCEEDED: Severity.STOP,
-}
 
 
 class PlainTable(WrappedTable):
@@ -103,7 +95,7 @@ def margin_text(margin: float) -> str:
     >>> margin_text(0.5), margin_text(-0.121)
     ('● 50 %', '■ −12 %')
     """
-    glyph = mark(SEVERITY[verdict_of(margin)]).glyph
+    glyph = mark(verdict_of(margin).severity).glyph
     if math.isinf(margin):
         return f"{glyph} runs away" if margin < 0 else f"{mark(None).glyph} free"
     return f"{glyph} {shown(margin, '%', digits=2)}".replace("-", "−")
@@ -111,7 +103,7 @@ def margin_text(margin: float) -> str:
 
 def margin_colour(margin: float, tokens: Tokens) -> str:
     """Colour of a margin's verdict."""
-    return tokens.severity(SEVERITY[verdict_of(margin)])
+    return tokens.severity(verdict_of(margin).severity)
 
 
 def reached_text(value: float, unit: str, *, highest: float) -> str:

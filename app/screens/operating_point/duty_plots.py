@@ -18,12 +18,10 @@ if TYPE_CHECKING:
     from core.evaluate.results import Results
     from core.limits.ratings import Limit
 
-_SEVERITY = {"holds": None, "tight": Severity.CAUTION, "exceeded": Severity.STOP}
-
 
 def severity_of(limit: Limit | None) -> Severity | None:
     """Severity that a rating's verdict is shown with."""
-    return None if limit is None else _SEVERITY[limit.verdict.value]
+    return None if limit is None else limit.severity
 
 
 def limit_named(results: Results, rating: str) -> Limit | None:

@@ -52,6 +52,8 @@ def test_without_a_trip_it_breaks_the_device_and_says_what_to_do(bare: Results) 
     )
     for word in ("fast fuse between capacitor and stage", "disconnected or small", "trip"):
         assert word in said(bare)["lost-loop"]
+    weights = {f.code: f.severity.value for f in bare.findings}
+    assert weights["exceeded-lost-loop-current"] == "caution"  # a fault has to happen first
     assert {item.corner for item in bare.limits if item.rating.startswith("lost_loop")} == {
         "lost loop"
     }
