@@ -294,6 +294,7 @@ def _onset(voltage: float) -> Expectation:
         "Supply at which the discharge begins, turned up slowly from zero",
         voltage,
         "V",
+        band=0.2,
         hookup=Hookup("MAIN +", ZERO, "the supply's own meter"),
         if_low="It breaks out too early: a burr, a wire end, dirt, or something earthed too near.",
         if_high="Less voltage on top than planned, or the breakout point is too blunt.",

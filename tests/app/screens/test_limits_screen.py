@@ -154,7 +154,7 @@ def test_a_pass_that_comes_late_is_shown_with_the_design_it_was_begun_for(qtbot,
     session.document.undo()
     qtbot.waitUntil(lambda: session.latest is not latest, timeout=PATIENCE)
     assert panel.results.design.protection.snubber is None
-    panel._take_part(panel._number, late)
+    panel.take(late)
     assert panel.plot.point[0] == 1e-9
 
 

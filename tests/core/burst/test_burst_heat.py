@@ -104,7 +104,7 @@ def device_heat(trace: Trace, switch) -> float:
 @pytest.mark.parametrize(
     ("name", "on", "off", "within"),
     [
-        ("classroom-gated-interrupted", 10e-6, 100e-6, 0.06),
+        ("classroom-gated-interrupted", 10e-6, 100e-6, 0.08),
         ("classroom-gated-interrupted", 20e-6, 100e-6, 0.02),
         ("demonstration-gated-large", 100e-6, 2e-3, 0.05),
     ],
