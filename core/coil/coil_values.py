@@ -50,8 +50,8 @@ class CoilValue:
     Examples
     --------
     >>> k = CoilValue("coupling", "", computed=0.32, measured=0.30, fitted=0.48)
-    >>> k.value, k.origin.value, k.own, f"{k.difference:+.0%}"
-    (0.48, 'fitted', 0.3, '+50%')
+    >>> k.value, k.origin.value, k.own, round(k.difference, 2)
+    (0.48, 'fitted', 0.3, 0.5)
     """
 
     name: str

@@ -92,10 +92,13 @@ def evaluate(
     load = load_of(design, run, point)
     around = corner_points(design, coil, table, run=run)
     lost = lost_loop(design, coil, load)
-    states = [*corner_loads(load, around), lost_loop_load(design, coil, load, lost)]
+    states = corner_loads(load, around)
+    if lost is not None:
+        states.append(lost_loop_load(design, coil, load, lost))
     rated = limits_over(design, states)
     told = [*findings_of(design, coil, run, point, table, rated), *looks, *chain]
-    told += lost_loop_findings(design, lost, running_peak=_running_peak(run, load, around))
+    if lost is not None:
+        told += lost_loop_findings(design, lost, running_peak=_running_peak(run, load, around))
     return Results(
         design=design,
         coil=coil,

@@ -112,7 +112,8 @@ def first_break_by_engine(design: Design) -> FirstBreak | None:
         + np.linspace(now, max(reach, 1.01 * now), _LINES).tolist()
     )
     top = lines[-1]
-    coarse = stage_table(design, top, lines=[volts / top for volts in lines], refine=1)
+    ohms = _few(table_resistances(design))
+    coarse = stage_table(design, top, lines=[volts / top for volts in lines], ohms=ohms, refine=1)
     few = [volts / top for volts in (*lines[:-1:2], top)]
     found = first_break(design, coarse, beside=corner_tables(design, coarse, lines=few))
     if found is None:
@@ -123,7 +124,7 @@ def first_break_by_engine(design: Design) -> FirstBreak | None:
     around = np.linspace(_CLOSE[0] * found.supply, edge, _CLOSE_POINTS)
     inside = around[around > now] if found.supply > now else around[around < now]
     supplies = np.sort(np.append(inside, found.supply))
-    beside = corner_tables(design, close, lines=fine, fine=True)
+    beside = corner_tables(design, close, lines=fine, fine=True, only=found.corner)
     return _first_of_all(design, close, supplies, beside, here=0) or found
 
 
@@ -133,6 +134,7 @@ def corner_tables(
     *,
     lines: Sequence[float] = CORNER_LINES,
     fine: bool = False,
+    only: str | None = None,
     progress: Callable[[float], bool] | None = None,
 ) -> tuple[CornerTable, ...]:
     """Tables of the corners in which a stage runs, coarser than its own.
@@ -147,6 +149,8 @@ def corner_tables(
         Supplies over the highest, rising to 1.
     fine : bool
         Whether with all on-resistances of the stage's own table, not three.
+    only : str
+        Name of the one corner to make a table of; all if not given.
     progress : callable
         See `stage_table`.
 
@@ -156,9 +160,11 @@ def corner_tables(
         `progress` answered no.
     """
     ohms = table_resistances(design)
-    few, highest = ohms if fine else ohms[:: len(ohms) // 2], float(ready.table.voltages[-1])
+    few, highest = ohms if fine else _few(ohms), float(ready.table.voltages[-1])
     found = []
     for corner in corners(design, ready.coil):
+        if only not in (None, corner.name):
+            continue
         table = ready
         if corner.coil is not ready.coil:
             top = corner.rise * highest
@@ -167,6 +173,11 @@ def corner_tables(
             )
         found.append(CornerTable(corner, table))
     return tuple(found)
+
+
+def _few(ohms: Array) -> Array:
+    """The ends and the middle of some on-resistances."""
+    return ohms[:: len(ohms) // 2]
 
 
 def _first_of_all(

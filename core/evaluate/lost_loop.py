@@ -56,7 +56,7 @@ class LostLoop:
     tripped: bool
 
 
-def lost_loop(design: Design, coil: ResolvedCoil, load: Load) -> LostLoop:
+def lost_loop(design: Design, coil: ResolvedCoil, load: Load) -> LostLoop | None:
     """What a gate that stays on does at the upper end of the supply's tolerance.
 
     The transistor is cold for the current, and as warm as it runs for its temperature. Where there
@@ -69,7 +69,14 @@ def lost_loop(design: Design, coil: ResolvedCoil, load: Load) -> LostLoop:
         The design, with an active calibration laid over it, and its coil.
     load : Load
         What the running stage asks: on-time, period and mean junction temperature.
+
+    Returns
+    -------
+    LostLoop or None
+        None where the drive is never on.
     """
+    if not load.on_time > 0.0:
+        return None
     circuit, trip = _hard_on(design, coil), design.protection.trip
     on = min(load.on_time, REACTION)
     course = discharge(circuit, float(on))

@@ -103,7 +103,7 @@ def test_command_makes_a_pdf_without_a_display(tmp_path: Path) -> None:
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     content = out.read_bytes()
-    assert 8 <= page_count(content) <= 20
+    assert 8 <= page_count(content) <= 24
 
 
 def test_html_needs_no_qt(tmp_path: Path) -> None:

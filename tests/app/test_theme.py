@@ -14,7 +14,6 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QListWidget,
     QPushButton,
-    QTabBar,
     QTableWidget,
     QTableWidgetItem,
     QWidget,
@@ -125,12 +124,6 @@ def chosen_cell(theme: Theme) -> Painted:
     return whole, whole.viewport(), lambda: whole.visualItemRect(whole.item(0, 0))
 
 
-def chosen_tab(theme: Theme) -> Painted:
-    whole = QTabBar()
-    whole.addTab(WORDS)
-    return whole, whole, lambda: whole.tabRect(0)
-
-
 def whole_of(widget: QWidget) -> Painted:
     widget.resize(widget.sizeHint())
     return widget, widget, lambda: widget.rect().adjusted(3, 3, -3, -3)
@@ -158,7 +151,6 @@ STATES: list[Callable[[Theme], Painted]] = [
     chosen_finding,
     chosen_screen,
     chosen_cell,
-    chosen_tab,
     pressed_button,
     marked_words,
     choice,

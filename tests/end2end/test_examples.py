@@ -9,12 +9,19 @@ from pathlib import Path
 import pytest
 
 from core.command import run
+from core.evaluate.first_break import FirstBreak
 
 Evaluate = Callable[..., dict]
 
 
 @pytest.fixture
-def evaluated(capsys: pytest.CaptureFixture[str]) -> Callable[..., tuple[int, dict]]:
+def evaluated(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> Callable[..., tuple[int, dict]]:
+    """What the command prints, without the first rating to break: that takes the longest."""
+    first = FirstBreak("drain_voltage", "Peak drain voltage", 1.0)
+    monkeypatch.setattr("core.command.first_break_by_engine", lambda design: first)
+
     def call(file: Path, **fields: object) -> tuple[int, dict]:
         settings = [f"--set={path.replace('__', '.')}={value}" for path, value in fields.items()]
         status = run(["evaluate", str(file), "--json", *settings])
@@ -134,7 +141,11 @@ def test_the_ends_of_the_duty_give_numbers(
 ) -> None:
     file = example_folder / "classroom-gated-interrupted.burstwise"
     status, report = evaluated(file, interrupter__duty=duty)
-    assert status == 0
+    stops = [item["code"] for item in report["findings"] if item["severity"] == "stop"]
+    # Without a pause a hand near the top load may be too much for the heat sink.
+    assert status == (1 if stops else 0)
+    assert duty == "1" or not stops
+    assert all(code.startswith("exceeded-") for code in stops)
     power, while_on = report["burst"]["average_power_W"], report["carrier"]["input_power_W"]
     # Heat at full duty raises the on-resistance, hence the margin.
     assert power == pytest.approx(float(duty) * while_on, rel=0.05, abs=1e-5)

@@ -207,7 +207,7 @@ def figures(name: str, design: Design, group: str) -> Figures:
 
 def _limits(name: str, design: Design) -> Iterator[tuple[str, object]]:
     for item in _results(name, design).limits:
-        yield f"limits.{item.rating}", item.margin
+        yield f"limits.{item.rating}", _plain(item.margin)
 
 
 def _findings(name: str, design: Design) -> Iterator[tuple[str, object]]:
@@ -220,7 +220,7 @@ def _chain(name: str, design: Design) -> Iterator[tuple[str, object]]:
     for part in ("polarity", "buffer", "indicator", "gating", "gate", "low_supply", "bulk"):
         yield from _flat(getattr(report, part), f"chain.{part}").items()
     for part in ("driver_junction", "decoupling_wanted", "low_load", "low_load_burst"):
-        yield f"chain.{part}", getattr(report, part)
+        yield f"chain.{part}", _plain(getattr(report, part))
 
 
 def _timer(name: str, design: Design) -> Iterator[tuple[str, object]]:
@@ -319,12 +319,17 @@ _GROUPS = {
 }
 
 
+def _plain(value: object) -> object:
+    """A number without the rounding errors that go with the order of a run's steps."""
+    return float(f"{value:.9g}") if isinstance(value, float) else value
+
+
 def _flat(value: object, key: str) -> dict[str, object]:
     """Plain numbers and words by dotted name; sections of the design are no figures."""
     if isinstance(value, BaseModel):
         return {}
     if isinstance(value, np.ndarray):
-        return {key: tuple(np.ravel(value).tolist())}
+        return {key: tuple(_plain(item) for item in np.ravel(value).tolist())}
     inside: Mapping[Any, object]
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         inside = {item.name: getattr(value, item.name) for item in dataclasses.fields(value)}
@@ -333,7 +338,7 @@ def _flat(value: object, key: str) -> dict[str, object]:
     elif isinstance(value, (tuple, list)):
         inside = dict(enumerate(value))
     else:
-        return {key: value}
+        return {key: _plain(value)}
     found: dict[str, object] = {}
     for name, part in inside.items():
         found |= _flat(part, f"{key}.{name}")

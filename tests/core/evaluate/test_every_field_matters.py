@@ -168,6 +168,7 @@ ONE_VALUE = frozenset({"format"})
 OTHERS: Mapping[str, tuple[object, ...]] = {
     "coil.geometry.strike_ring_height": (0.03,),
     "coil.measured.base_current_ratio": (1.06,),
+    "device.capacitance_curve.0.voltage": (5.0,),
     "device.avalanche_current": (5.0,),
     "device.continuous_current": (5.0,),
     "device.negative_gate_rating": (8.0,),

@@ -31,4 +31,4 @@ def test_what_lies_below_holds_and_what_lies_above_does_not(spiking) -> None:
                 "interrupter.enabled": True,
             },
         )
-        assert (evaluate(design, verify=False).limits_as_designed[0].margin >= 0) is holds
+        assert (evaluate(design, verify=False).limits_as_designed[0].margin >= -0.005) is holds

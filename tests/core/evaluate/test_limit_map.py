@@ -13,7 +13,7 @@ from core.evaluate.stage_table import stage_table
 from core.stopping import StoppedError
 
 POINTS = 16
-CLOSE = 0.02
+CLOSE = 0.025
 
 
 @pytest.fixture(scope="module")

@@ -197,9 +197,9 @@ def test_whole_evaluation_against_sums_over_the_traced_cycle(interrupted):
     assert carrier_part > 5 * slow
     assert load.bulk_ripple == pytest.approx(np.sqrt(carrier_part + slow), rel=0.03)
     # Driver of 12 V, 2 and 1.5 ohm, behind 4.7 and 3 ohm: 12/(1.5 + 7.7) A at most, and
-    # 1.75/(1.75 + 7.7) of the loop's heat, 30 % of the time, with 24 mW at rest.
+    # 1.75/(1.75 + 7.7) of the loop's heat, on the die as well, 30 % of the time, 24 mW at rest.
     assert load.driver_current_peak == pytest.approx(12.0 / 9.2)
-    loop = interrupted.carrier.losses["gate_drive"]
+    loop = sum(interrupted.carrier.losses[name] for name in ("gate_drive", "internal_gate"))
     assert load.driver_heat == pytest.approx(0.3 * loop * 1.75 / 9.45 + 0.024, rel=1e-3)
 
 
