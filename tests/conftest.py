@@ -24,6 +24,17 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption(
         "--figures", default=None, help="append measured figures to this JSON-lines file"
     )
+    parser.addoption("--slow", action="store_true", help="run the tests marked slow as well")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave the slow tests to runs that ask for them, or for the figures of all."""
+    if config.getoption("--slow") or config.getoption("--figures"):
+        return
+    later = pytest.mark.skip(reason="takes long; run with --slow")
+    for item in items:
+        if item.get_closest_marker("slow"):
+            item.add_marker(later)
 
 
 @pytest.fixture

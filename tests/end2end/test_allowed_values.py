@@ -65,6 +65,7 @@ def test_a_stage_that_does_not_oscillate_heats_by_what_it_draws(
         assert mean is None or mean > 25.0
 
 
+@pytest.mark.slow
 def test_extreme_measured_values_give_numbers_or_nothing(
     example_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

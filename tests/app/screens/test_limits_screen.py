@@ -107,6 +107,7 @@ def test_a_map_click_turns_the_knob_of_timer_parts_or_says_why_not(ready, sessio
     assert "as far as the timer's knob goes" in panel.status.text()
 
 
+@pytest.mark.slow
 def test_other_fields_on_the_map(qtbot, ready):
     view(qtbot, ready, ready.map)
     panel = ready.map
@@ -119,6 +120,7 @@ def test_other_fields_on_the_map(qtbot, ready):
     assert panel.map.x.path != panel.map.y.path
 
 
+@pytest.mark.slow
 def test_axes_are_of_the_design_that_the_results_belong_to(qtbot, ready, session):
     """A part was fitted a moment ago; what is on the screen knows nothing of it yet."""
     view(qtbot, ready, ready.map)
@@ -141,6 +143,7 @@ def test_axes_are_of_the_design_that_the_results_belong_to(qtbot, ready, session
     assert panel.map.x.path == panel.x_box.currentData() != fitted
 
 
+@pytest.mark.slow
 def test_a_pass_that_comes_late_is_shown_with_the_design_it_was_begun_for(qtbot, ready, session):
     session.document.edit("protection.snubber", {"resistance": 100.0, "capacitance": 1e-9})
     view(qtbot, ready, ready.map)

@@ -89,6 +89,7 @@ def _measured(
     return found
 
 
+@pytest.mark.slow
 def test_true_fault_is_among_the_first_two_of_a_hundred(figure: Callable[..., None]) -> None:
     """Half of them without a scope; losses of shorts and loads other than the model takes them."""
     random = np.random.default_rng(4)

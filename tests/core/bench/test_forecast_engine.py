@@ -115,6 +115,7 @@ def _holds(family: Family, random: np.random.Generator) -> bool:
     return told.first_low <= true_first <= told.first_high
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("bends", "least", "limit"), [(False, 170, "0.85 to 0.95"), (True, 140, "none yet")]
 )

@@ -113,6 +113,7 @@ def test_slow_side_field(spiking, ready):
             assert column[found.names.index(item.rating)] == pytest.approx(item.margin, abs=CLOSE)
 
 
+@pytest.mark.slow
 def test_stage_field_at_its_nodes(spiking):
     x = axis_over(spiking.design, "protection.fuse_rating", points=5)
     y = Axis("coil.measured.breakout_voltage", np.linspace(9e3, 16e3, 3))

@@ -26,6 +26,7 @@ def found(spiking):
     return list(remedies(spiking, classes=classes))
 
 
+@pytest.mark.slow
 def test_each_raises_the_margin(spiking, found):
     assert len(found) >= 4
     for item in found:

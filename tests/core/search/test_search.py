@@ -52,6 +52,7 @@ def brute(design: Design, wish: Wish, free: tuple[Free, Free], count: int = 21) 
     return best
 
 
+@pytest.mark.slow
 def test_a_planted_optimum_is_found(design: Design) -> None:
     # Highest supply that keeps margin and power; the power is limited by duty as well.
     wish = Wish(
@@ -159,6 +160,7 @@ def test_a_stop_is_answered_at_once_with_what_there_is(design: Design) -> None:
     assert answer.evaluations < 500
 
 
+@pytest.mark.slow
 def test_processes_give_the_answer_of_this_one(design: Design) -> None:
     free = fields(design, "supply.voltage=20:40", "interrupter.duty=5%:40%")
     here = search(design, Wish(TOP, (MARGIN,)), free, evaluations=40, processes=0)
