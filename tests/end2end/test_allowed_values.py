@@ -34,6 +34,7 @@ def test_a_device_that_heat_does_not_move(example_folder: Path) -> None:
     assert 0.2 * ohmic < even.carrier.device_power < even.carrier.input_power
 
 
+@pytest.mark.slow
 def test_a_pull_down_that_the_bias_beats(example_folder: Path, capsys) -> None:
     file = example_folder / "classroom-direct-continuous.burstwise"
     settings = ("interrupter.enabled=true", "drive.direct.bias_resistance=100")

@@ -20,7 +20,13 @@ UNSOLVED = {"driver-chatter", "too-quick-to-solve"}
 MOST_STOPPED = 2
 
 
-@pytest.mark.parametrize("first", range(0, 1000, BLOCK))
+@pytest.mark.parametrize(
+    "first",
+    [
+        pytest.param(first, marks=[pytest.mark.slow] if first >= 400 else [])
+        for first in range(0, 1000, BLOCK)
+    ],
+)
 def test_a_thousand_designs_have_closed_books_or_are_stopped(
     first: int, random_design: Callable[[int], Design], figure: Callable[..., None]
 ) -> None:

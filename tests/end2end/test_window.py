@@ -113,6 +113,7 @@ def test_half_the_duty_is_half_the_power(window, qtbot) -> None:
     assert low.carrier.top_voltage_peak == pytest.approx(high.carrier.top_voltage_peak, rel=0.03)
 
 
+@pytest.mark.slow
 def test_more_supply_brings_another_first_limit_and_a_stop(window, qtbot, example_folder) -> None:
     window.files.open_example(example_folder / "classroom-gated-spiking.burstwise")
     settle(window, qtbot)

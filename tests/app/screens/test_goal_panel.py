@@ -103,6 +103,7 @@ def test_search_apply_undo_and_keep(panel: GoalPanel, qtbot) -> None:
     assert panel.session.document.design == before
 
 
+@pytest.mark.slow
 def test_a_stop_shows_what_there_is(panel: GoalPanel, qtbot, monkeypatch) -> None:
     monkeypatch.setattr(
         goal_panel,

@@ -18,6 +18,7 @@ RIGHT = {
     "continuous-heat": 0, "winding-sense": 0, "ring-up": 1, "average-and-peak": 0,
     "slow-ripple": 0, "spikes-and-clamps": 0, "timer-and-diodes": 1, "reading-a-shunt": 1,
     "supply-and-power": 1,
+    "what-a-turn-costs": 0,
 }  # fmt: skip
 TYPED = {
     "ring-up": "1 %", "average-and-peak": "15 %", "slow-ripple": "15 Hz", "timer-and-diodes": "5 V",
@@ -149,6 +150,7 @@ def test_nothing_runs_before_a_lesson_begins(screen: LessonsScreen) -> None:
     assert not screen.back.isEnabled()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", NAMES)
 def test_no_lesson_is_wider_than_the_screen_or_higher_than_its_presentation(
     qtbot, screen: LessonsScreen, name: str

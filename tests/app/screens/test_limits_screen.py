@@ -161,6 +161,7 @@ def test_a_pass_that_comes_late_is_shown_with_the_design_it_was_begun_for(qtbot,
     assert panel.plot.point[0] == 1e-9
 
 
+@pytest.mark.slow
 def test_what_fails_first_with_side_loading(qtbot, ready):
     view(qtbot, ready, ready.order)
     panel = ready.order
@@ -208,6 +209,7 @@ def test_protection_is_fitted(qtbot, ready, session):
     settle(qtbot, panel)
 
 
+@pytest.mark.slow
 def test_modes_and_chance(qtbot, ready):
     view(qtbot, ready, ready.modes)
     rows = {row[0]: row[1:] for row in ready.modes.table.texts()}

@@ -117,6 +117,7 @@ def _setup(design: Design) -> BenchSetup:
     return BenchSetup(Shunt(design.drive.shunt_resistance, 0.01), design.device.on_resistance)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "seed", "supply"),
     [("classroom-gated-interrupted", 100, 24.0), ("demonstration-gated-large", 102, 30.0)],

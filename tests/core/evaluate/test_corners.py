@@ -131,7 +131,7 @@ def test_corners_are_listed_with_the_design_that_belongs_to_them(
     )
 
 
-@pytest.mark.parametrize("seed", [3, 11])
+@pytest.mark.parametrize("seed", [3, pytest.param(11, marks=pytest.mark.slow)])
 def test_worst_corner_against_brute_force(
     coil_results: Results, seed: int, figure: Callable[..., None]
 ) -> None:

@@ -53,6 +53,7 @@ def test_side_loading_changes_the_coil():
     assert loaded.quality_factor == pytest.approx(coil.quality_factor / 2 / 1.1**0.5)
 
 
+@pytest.mark.slow
 def test_interruption_spares_heat_not_voltage(hot_direct):
     ready = stage_table(hot_direct, 70.0)
     both = side_by_side(with_values(hot_direct, {"interrupter.duty": 0.3}), ready)
@@ -111,6 +112,7 @@ SMALL = {
 """An invented continuous stage in the device class of the trade's trials."""
 
 
+@pytest.mark.slow
 def test_continuous_stage_fails_by_heat_then_voltage_then_current():
     """Common practice, no source: dissipation is reached first, then voltage, current last.
 

@@ -150,6 +150,7 @@ LOOPS = (
 )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", LOOPS)
 def test_rest_of_the_loop(circuits, simulator: str, compare, name: str) -> None:
     compare(name, loop_variants(circuits)[name], simulator, 60)
