@@ -175,7 +175,7 @@ def corner_tables(
     return tuple(found)
 
 
-def _few(ohms: Array) -> Array:
+def _few(ohms: Sequence[float]) -> Sequence[float]:
     """The ends and the middle of some on-resistances."""
     return ohms[:: len(ohms) // 2]
 
