@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from core.coil.resolve import resolved_coil
+from core.coil.resolve import coil_of
 from core.design.calibrated import fitted_values
 from core.design.device import Device
 from core.design.document import Design, value_at, with_values
@@ -228,7 +228,7 @@ def _breakout_point(design: Design) -> Iterator[tuple[str, Edits]]:
 
     Where the breakout is a measured value, that value says what the point does.
     """
-    now = resolved_coil(design.coil, temperature_c=design.cooling.ambient).breakout_voltage
+    now = coil_of(design).breakout_voltage
     measured, part = design.coil.measured.breakout_voltage, design.coil.geometry.top_load
     by_shape = design.coil.given_by == "geometry" and measured is None
     if not by_shape:
