@@ -30,13 +30,13 @@ class HardOn:
     voltage : float
         Bulk capacitor before [V].
     capacitance, inductance : float
-        Bulk capacitor [F], primary [H].
+        Bulk capacitor [F], primary with its leads [H].
     capacitor_resistance : float
         Equivalent series resistance of the capacitor [ohm].
     on_resistance : float
         Of the transistor [ohm].
     resistance : float
-        All else in the loop: primary, shunt, leads [ohm].
+        All else in the loop: primary and shunt [ohm].
     saturation : float
         Current that the channel lets through at this gate voltage [A]; inf if not known.
     fed : float
@@ -130,7 +130,7 @@ def discharge(circuit: HardOn, longest: float) -> Discharge:
 
     Notes
     -----
-    Inductance of leads and heating of the channel are left out: both make the current smaller. The
+    Heating of the channel is left out: it makes the current smaller. The
     supply is a constant current, which is right once the capacitor has sagged.
 
     Examples

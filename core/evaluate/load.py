@@ -19,6 +19,7 @@ from core.limits.avalanche import avalanche_energy
 from core.limits.fuse import heating_current
 from core.limits.insulation import Insulation, insulation
 from core.limits.load import Load, Value
+from core.stage.build import coil_values
 from core.stage.carrier import Carrier
 from core.stage.elements import Monitor
 from core.stage.engine import Trace
@@ -286,7 +287,7 @@ def load_from(
         bulk_ripple=np.sqrt(point.bus.capacitor_rms**2 + share * carrier_ripple),
         avalanche_energy=np.where(runs, figures.avalanche_power, 0.0) / cycles,
         turn_off_energy=avalanche_energy(
-            coil.primary_inductance + design.coil.lead_inductance,
+            coil_values(design, coil).loop_inductance,
             figures.drain_current_peak,
             breakdown=design.device.avalanche_voltage,
             supply=np.minimum(source_voltage, 0.99 * design.device.avalanche_voltage),

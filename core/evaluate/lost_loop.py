@@ -21,7 +21,7 @@ from core.limits.load import Load
 from core.limits.rating import LOST_LOOP
 from core.limits.ratings import CornerLoad
 from core.limits.thermal import rise_course
-from core.stage.build import on_resistance_at
+from core.stage.build import coil_values, on_resistance_at
 from core.units import percent, shown
 
 REACTION: Final = 1.0
@@ -102,7 +102,7 @@ def trip_time(course: Discharge, trip: Trip) -> float:
 def lost_loop_load(design: Design, coil: ResolvedCoil, load: Load, found: LostLoop) -> CornerLoad:
     """Load of the corner: that of the running stage with the figures of a lost loop in it."""
     dumped = avalanche_energy(
-        coil.primary_inductance,
+        found.circuit.inductance,
         found.course.last,
         breakdown=design.device.avalanche_voltage,
         supply=min(found.circuit.voltage, 0.99 * design.device.avalanche_voltage),
@@ -217,7 +217,7 @@ def _hard_on(design: Design, coil: ResolvedCoil) -> HardOn:
     return HardOn(
         voltage=volts,
         capacitance=supply.bus_capacitance,
-        inductance=coil.primary_inductance,
+        inductance=coil_values(design, coil).loop_inductance,
         capacitor_resistance=supply.bus_esr,
         on_resistance=cold,
         resistance=rest,

@@ -37,6 +37,30 @@ def on_resistance_at(device: Device, junction_c: float) -> float:
     return float(device.on_resistance * ((junction_c + 273.15) / _COLD_KELVIN) ** exponent)
 
 
+def coil_values(design: Design, coil: ResolvedCoil) -> CoilValues:
+    """Coil of the stage's circuit, the primary's leads with it.
+
+    Parameters
+    ----------
+    design : Design
+        The design.
+    coil : ResolvedCoil
+        Values of its coil.
+    """
+    return CoilValues(
+        primary_inductance=coil.primary_inductance,
+        secondary_inductance=coil.secondary_inductance,
+        coupling=coil.coupling,
+        primary_resistance=coil.primary_resistance,
+        secondary_resistance=coil.secondary_resistance,
+        secondary_capacitance=coil.secondary_capacitance,
+        breakout_voltage=coil.breakout_voltage,
+        breakout_resistance=design.coil.breakout_resistance,
+        base_current_ratio=coil.base_current_ratio,
+        lead_inductance=design.coil.lead_inductance,
+    )
+
+
 def stage_circuit(
     design: Design,
     coil: ResolvedCoil,
@@ -59,18 +83,7 @@ def stage_circuit(
     """
     return StageCircuit(
         supply_voltage=design.supply.voltage if supply_voltage is None else supply_voltage,
-        coil=CoilValues(
-            primary_inductance=coil.primary_inductance,
-            secondary_inductance=coil.secondary_inductance,
-            coupling=coil.coupling,
-            primary_resistance=coil.primary_resistance,
-            secondary_resistance=coil.secondary_resistance,
-            secondary_capacitance=coil.secondary_capacitance,
-            breakout_voltage=coil.breakout_voltage,
-            breakout_resistance=design.coil.breakout_resistance,
-            base_current_ratio=coil.base_current_ratio,
-            lead_inductance=design.coil.lead_inductance,
-        ),
+        coil=coil_values(design, coil),
         switch=switch_values(design.device, junction_c),
         feed=feed_values(design),
         reversed_sense=design.drive.feedback_sense == "reversed",

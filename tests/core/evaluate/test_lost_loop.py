@@ -59,6 +59,23 @@ def test_without_a_trip_it_breaks_the_device_and_says_what_to_do(bare: Results) 
     }
 
 
+def test_leads_slow_the_rise_and_add_to_the_energy_of_the_turn_off(
+    example: Example, bare: Results
+) -> None:
+    """V/(L1 + Lx) is the slope at first; half of (L1 + Lx) I^2 is what a turn-off dumps."""
+    own = bare.coil.primary_inductance
+    led = results_of(example(GATED), protection__trip=None, coil__lead_inductance=own)
+    slopes = []
+    for results in (bare, led):
+        assert results.lost_loop is not None
+        course = results.lost_loop.course
+        slopes.append(float(course.current[1] / course.time[1]))
+    assert slopes[1] == pytest.approx(0.5 * slopes[0], rel=0.01)
+    dumped = [rated(results, "turn_off_energy") for results in (bare, led)]
+    peaks = [results.lost_loop.course.last for results in (bare, led) if results.lost_loop]
+    assert dumped[1] / dumped[0] == pytest.approx(2.0 * (peaks[1] / peaks[0]) ** 2, rel=1e-3)
+
+
 def test_a_trip_limits_current_and_heat(example: Example, bare: Results) -> None:
     fitted = results_of(example(GATED))
     slope = 37.8 / fitted.coil.primary_inductance
