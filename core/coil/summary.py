@@ -219,8 +219,8 @@ def coil_constants(
         *proportion_findings(secondary),
         *coupling_findings(coupling),
         *mode_findings(resonator, secondary),
-        *turn_voltage_findings(resonator, secondary, top_voltage=smooth, density=density),
-        *flashover_findings(resonator, primary, secondary, top_voltage=smooth, density=density),
+        *turn_voltage_findings(resonator, secondary, top_voltage=breakout, density=density),
+        *flashover_findings(resonator, primary, secondary, top_voltage=breakout, density=density),
         *top_load_findings(top_load, primary),
     )
     length = secondary_wire_length(secondary)

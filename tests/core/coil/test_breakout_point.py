@@ -17,6 +17,7 @@ from core.coil.breakout import (
     point_breakout,
     post_field_ratio,
 )
+from core.coil.resolve import coil_of
 from core.design.document import Design, with_values
 from core.errors import InputError
 from core.evaluate import evaluate
@@ -152,3 +153,12 @@ def test_an_assumed_breakout_far_below_what_the_parts_do_is_told() -> None:
     values["coil.geometry.top_load.point_fitted"] = True
     new = evaluate(with_values(classroom(), values), verify=False)
     assert "breakout-needs-point" not in {item.code for item in new.findings}
+
+
+def test_findings_of_the_gap_are_those_at_the_voltage_that_the_point_lets_stand() -> None:
+    """With a point the top stays far below the 74 kV of a smooth one, and so does the gap."""
+    design = load(EXAMPLES / "classroom-gated-interrupted.burstwise")
+    wound = with_values(design, {"coil.geometry.primary.turns": 8})
+    smooth = with_values(wound, {"coil.geometry.top_load.point_fitted": False})
+    assert "flashover" not in {item.code for item in coil_of(wound).findings}
+    assert "flashover" in {item.code for item in coil_of(smooth).findings}
