@@ -79,7 +79,7 @@ def holds(answer: Answer, wish: Wish) -> None:
 
 def test_promises_hold_alone_and_the_others_differ(design: Design) -> None:
     wish = Wish(TOP, (MARGIN,))
-    free = fields(design, "supply.voltage=12:60", "coil.geometry.primary.turns=4:9")
+    free = fields(design, "supply.voltage=12:34", "coil.geometry.primary.turns=4:9")
     answer = search(design, wish, free, seed=4, evaluations=40, processes=0)
     holds(answer, wish)
     assert answer.evaluations <= 60
@@ -91,8 +91,8 @@ def test_promises_hold_alone_and_the_others_differ(design: Design) -> None:
     for place, other in enumerate(answer.found):
         for earlier in answer.found[:place]:
             assert other.values != earlier.values
-            # By hand over the ranges: 48 V and, as whole numbers, 6 turns.
-            volts = abs(other.values[SUPPLY] - earlier.values[SUPPLY]) / 48.0
+            # By hand over the ranges: 22 V and, as whole numbers, 6 turns.
+            volts = abs(other.values[SUPPLY] - earlier.values[SUPPLY]) / 22.0
             turns = abs(other.values[TURNS] - earlier.values[TURNS]) / 6.0
             assert max(volts, turns) >= 0.149
 
@@ -194,18 +194,17 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert "carrier.nothing" in capsys.readouterr().err
 
 
-@pytest.mark.xfail(reason="the frequency moves since margins count over corners")
 def test_what_does_not_help_is_left_alone(design: Design) -> None:
-    # The steady top voltage does not hang on the interrupter's frequency: it stays at 150 Hz.
+    # The steady top voltage does not hang on the interrupter's frequency: it stays at 150 Hz. Up to
+    # 32 V the margin holds anyway, so that the frequency cannot help that either.
     wish = Wish(Objective("carrier.top_voltage_peak_V", highest=True), (MARGIN,))
-    free = fields(design, "supply.voltage=20:50", "interrupter.frequency=50:450")
+    free = fields(design, "supply.voltage=20:32", "interrupter.frequency=50:450")
     answer = search(design, wish, free, evaluations=70, processes=0)
     assert design.interrupter.frequency == 150.0
     assert answer.found[0].values["interrupter.frequency"] == 150.0
     assert "interrupter.frequency" not in answer.found[0].changed
 
 
-@pytest.mark.xfail(reason="no other number of turns holds the margin over corners")
 def test_the_others_differ_in_kind(design: Design) -> None:
     # Ten numbers of turns, every one tried: neighbours are a tenth of the range apart, less than
     # what makes another kind, so no two of them come back. The six turns that stand are not among
