@@ -13,7 +13,6 @@ from core.assembly.powerup_cold import before_power, coil_alone, driver, gate_bi
 from core.assembly.powerup_faults import FaultRuns
 from core.design.document import Design, with_values
 from core.evaluate import evaluate
-from core.evaluate.evaluation import table_for
 from core.evaluate.results import Results
 from core.interrupter.resolve import resolved_interrupter
 
@@ -21,7 +20,6 @@ LOW_SUPPLY: Final = 0.3
 MIDDLE_SUPPLY: Final = 0.6
 """Supply of the first stages with the coil, over the design's."""
 LOW_DUTY: Final = 0.1
-_TABLE_LOW: Final = (0.85, 1.0)
 
 
 def powerup_plan(
@@ -89,7 +87,5 @@ def stage_results(results: Results, share: float, duty: float | None) -> Results
     if share == 1.0 and (duty is None or duty == results.duty):
         return results
     at = stage_design(design, share, duty)
-    table = results.table
-    if share * design.supply.voltage < 0.9 * float(table.voltages[0]):
-        table = table_for(at, results.coil, [part * at.supply.voltage for part in _TABLE_LOW])
-    return evaluate(at, table=table, verify=False)
+    reached = share * design.supply.voltage > float(results.table.voltages[0])
+    return evaluate(at, table=results.table if reached else None, verify=False)

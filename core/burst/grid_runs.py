@@ -17,18 +17,16 @@ Array = NDArray[np.float64]
 
 
 class GridRuns:
-    """Runs the engine at supplies and on-resistances, and tells how far it is.
+    """Runs the engine at supplies and on-resistances, each once, and tells how far it is.
 
     Parameters
     ----------
     circuit : StageCircuit
         The stage; its own supply voltage and on-resistance are replaced.
-    resistances : Array
-        On-resistances of each row, rising [ohm].
     progress : callable, optional
         Told the share done (0 to 1); returning False stops the work.
     expected : int
-        Rows that will be asked for, at most.
+        Runs that will be asked for, at most.
     trace : bool
         Keep one steady carrier cycle of each run.
     workers : int
@@ -38,43 +36,42 @@ class GridRuns:
     def __init__(
         self,
         circuit: StageCircuit,
-        resistances: Array,
-        progress: Callable[[float], bool] | None,
+        progress: Callable[[float], bool] | None = None,
         *,
-        expected: int,
+        expected: int = 1,
         trace: bool = False,
         workers: int = 2,
     ) -> None:
-        self._circuit, self._ohms, self._progress = circuit, resistances, progress
-        self._expected, self._done = expected * len(resistances), 0
-        self._trace, self._workers = trace, workers
+        self._circuit, self._progress = circuit, progress
+        self._expected, self._trace, self._workers = expected, trace, workers
         self._hint = NOTHING_VISITED
+        self._made: dict[tuple[float, float], Carrier] = {}
 
-    def rows(self, volts: Array) -> list[tuple[Carrier, ...]]:
-        """One row of runs per supply voltage [V].
+    def rows(self, volts: Array, ohms: Array) -> tuple[tuple[Carrier, ...], ...]:
+        """One row of runs per supply voltage [V], over the on-resistances [ohm].
+
+        Runs that were made before are taken again.
 
         Raises
         ------
         StoppedError
             `progress` asked to stop.
         """
-        jobs = [(float(v), float(r)) for v in volts[::-1] for r in self._ohms]
-        found = []
-        if not self._hint.codes:
+        grid = [[(float(v), float(r)) for r in ohms] for v in volts]
+        jobs = [job for row in grid[::-1] for job in row if job not in self._made]
+        if jobs and not self._hint.codes:
             # The regions of the strongest run are built at once for all others.
-            found.append(self._run(jobs.pop(0)))
-            self._hint = found[0].regions
-            self._done += 1
+            strongest = jobs.pop(0)
+            self._made[strongest] = self._run(strongest)
+            self._hint = self._made[strongest].regions
         with ThreadPoolExecutor(max_workers=self._workers) as pool:
-            for result in pool.map(carried(self._run), jobs):
-                found.append(result)
-                self._done += 1
-                share = min(self._done / self._expected, 1.0)
+            for job, result in zip(jobs, pool.map(carried(self._run), jobs), strict=True):
+                self._made[job] = result
+                share = min(len(self._made) / self._expected, 1.0)
                 if self._progress is not None and not self._progress(share):
                     pool.shutdown(cancel_futures=True)
                     raise StoppedError("the carrier table was stopped")
-        count = len(self._ohms)
-        return [tuple(found[i : i + count]) for i in range(0, len(found), count)][::-1]
+        return tuple(tuple(self._made[job] for job in row) for row in grid)
 
     def _run(self, job: tuple[float, float]) -> Carrier:
         at = self._circuit.with_supply(job[0]).with_on_resistance(job[1])

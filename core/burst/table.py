@@ -204,8 +204,8 @@ def carrier_table(
     volts, ohms = np.asarray(voltages, float), np.asarray(resistances, float)
     if len(volts) < 2 or len(ohms) < 2:
         raise ValueError("a carrier table needs at least two voltages and two resistances")
-    runs = GridRuns(circuit, ohms, progress, expected=len(volts), workers=workers)
-    return table_of(volts, ohms, tuple(runs.rows(volts)))
+    runs = GridRuns(circuit, progress, expected=len(volts) * len(ohms), workers=workers)
+    return table_of(volts, ohms, runs.rows(volts, ohms))
 
 
 def table_of(volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]) -> CarrierTable:

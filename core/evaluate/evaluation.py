@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from core.burst.grid_runs import GridRuns
 from core.burst.operation import Operation, ThermalPath, operation, thermal_path
-from core.burst.table import CarrierTable, carrier_table
+from core.burst.table import CarrierTable, table_of
 from core.burst.warmup import period_course
 from core.coil.resolve import ResolvedCoil, coil_of
 from core.design.calibrated import calibrated
@@ -41,8 +42,11 @@ _HOT: Final = (300.0, 400.0, 500.0)
 """Further ones, for a device that goes beyond the hottest [C]."""
 _APART: Final = (0.98, 1.0, 1.02)
 """On-resistances of the table over the device's own where the junction does not move it."""
-NEAR: Final = (0.6, 0.8, 0.92, 1.0)
-"""Supply voltages of a table around one operating point, over the design's own."""
+CLOSE: Final = (0.95, 1.0)
+"""Supply voltages of a table around one operating point, over the design's own; where the bus falls
+below them,"""
+FURTHER: Final = (0.6, 0.8, *CLOSE)
+"""these."""
 DUTIES: Final = np.unique(np.concatenate([np.geomspace(0.002, 0.1, 24), np.linspace(0.1, 1.0, 73)]))
 """Duties of the duty curves."""
 
@@ -60,7 +64,8 @@ def evaluate(
     design : Design
         The design; an active calibration is laid over it, also in the results' design.
     table : CarrierTable, optional
-        Carrier table of the same coil, device, drive and protection; made here if not given.
+        Carrier table of the same coil, device, drive and protection, down to where the bus falls;
+        made here if not given.
     verify : bool
         Run the steady state again with half the step and report the difference; run the point
         again with what is assumed taken otherwise (`core.evaluate.second_looks`).
@@ -75,15 +80,9 @@ def evaluate(
     path = thermal_path(design.device, design.cooling)
     timer = resolved_interrupter(design)
     duty, frequency = timer.duty, timer.frequency
-    voltages = [part * design.supply.voltage for part in NEAR]
-    own = table is None
     if table is None:
-        table = table_for(design, coil, voltages)
+        table = _table_around(design, coil, path)
     point, curves = point_and_curves(design, table, path)
-    if own and float(point.on_resistance[0]) > table.resistances[-1]:
-        # What a device does that gets hotter than the table is asked of the engine, not foretold.
-        table = table_for(design, coil, voltages, ohms=hot_resistances(design))
-        point, curves = point_and_curves(design, table, path)
     run = _exact(design, coil, point, table, verify=verify)
     looks: tuple[Finding, ...] = ()
     if verify:
@@ -131,24 +130,21 @@ def effective_duty(design: Design) -> float:
     return resolved_interrupter(design).duty
 
 
-def table_for(
-    design: Design,
-    coil: ResolvedCoil,
-    voltages: list[float],
-    *,
-    ohms: list[float] | None = None,
-    progress: Callable[[float], bool] | None = None,
-) -> CarrierTable:
-    """Carrier table of a design over given supply voltages [V], ascending.
-
-    On-resistances are those of `table_resistances` when none are given.
-    """
-    return carrier_table(
-        stage_circuit(design, coil),
-        voltages,
-        table_resistances(design) if ohms is None else ohms,
-        progress=progress,
-    )
+def _table_around(design: Design, coil: ResolvedCoil, path: ThermalPath) -> CarrierTable:
+    """Carrier table around a design's supply, as far down and as hot as it gets."""
+    volts, ohms = design.supply.voltage * np.array(CLOSE), np.array(table_resistances(design))
+    runs = GridRuns(stage_circuit(design, coil), expected=len(volts) * len(ohms))
+    table = table_of(volts, ohms, runs.rows(volts, ohms))
+    found = _operations(design, table, path)
+    if float(np.min(found.voltage)) < volts[0]:
+        volts = design.supply.voltage * np.array(FURTHER)
+        table = table_of(volts, ohms, runs.rows(volts, ohms))
+        found = _operations(design, table, path)
+    if float(found.on_resistance[-1]) > ohms[-1]:
+        # What a device does that gets hotter than the table is asked of the engine, not foretold.
+        ohms = np.array(hot_resistances(design))
+        table = table_of(volts, ohms, runs.rows(volts, ohms))
+    return table
 
 
 def table_resistances(design: Design) -> list[float]:
@@ -174,8 +170,14 @@ def point_and_curves(
     design: Design, table: CarrierTable, path: ThermalPath
 ) -> tuple[Operation, DutyCurves]:
     """Burst scale at the design's duty, and the duty curves, from one vectorised call."""
+    found = _operations(design, table, path)
+    return found.taken(slice(-1, None)), _curves(table, found.taken(slice(0, -1)))
+
+
+def _operations(design: Design, table: CarrierTable, path: ThermalPath) -> Operation:
+    """Burst scale at all duties of the curves and, last, at the design's own."""
     timer = resolved_interrupter(design)
-    found = operation(
+    return operation(
         table,
         design.device,
         design.supply,
@@ -183,7 +185,6 @@ def point_and_curves(
         duty=np.append(DUTIES, timer.duty),
         frequency=timer.frequency,
     )
-    return found.taken(slice(-1, None)), _curves(table, found.taken(slice(0, -1)))
 
 
 def _curves(table: CarrierTable, found: Operation) -> DutyCurves:

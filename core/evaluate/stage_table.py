@@ -131,16 +131,16 @@ def stage_table(
     marks = _with_mark(np.array(lines) * highest, design.supply.voltage)
     runs = GridRuns(
         circuit,
-        resistances,
         progress,
-        expected=len(marks) + refine * ADDED,
+        expected=(len(marks) + refine * ADDED) * len(resistances),
         workers=workers,
         trace=True,
     )
-    rows = runs.rows(marks)
+    rows = runs.rows(marks, resistances)
     for _ in range(refine):
-        marks, rows = _refined(runs, marks, rows)
-    return with_losses(design, coil, table_of(marks, resistances, tuple(rows)))
+        marks = _refined(marks, rows)
+        rows = runs.rows(marks, resistances)
+    return with_losses(design, coil, table_of(marks, resistances, rows))
 
 
 def _with_mark(volts: Array, mark: float) -> Array:
@@ -151,10 +151,8 @@ def _with_mark(volts: Array, mark: float) -> Array:
     return np.array(sorted([volts[0], *kept, volts[-1], mark]))
 
 
-def _refined(
-    runs: GridRuns, volts: Array, rows: list[tuple[Carrier, ...]]
-) -> tuple[Array, list[tuple[Carrier, ...]]]:
-    """Table with lines added beside those that their neighbours foretell worst."""
+def _refined(volts: Array, rows: Sequence[Sequence[Carrier]]) -> Array:
+    """Supplies with some added beside those that their neighbours foretell worst [V]."""
     half = len(rows[0]) // 2
     watched = np.array(
         [
@@ -181,13 +179,7 @@ def _refined(
             middle = float(0.5 * (volts[low] + volts[high]))
             if middle not in added and len(added) < ADDED:
                 added.append(middle)
-    if not added:
-        return volts, rows
-    fresh = runs.rows(np.array(sorted(added)))
-    merged = dict(zip(volts.tolist(), rows, strict=True))
-    merged.update(zip(sorted(added), fresh, strict=True))
-    ordered = sorted(merged)
-    return np.array(ordered), [merged[v] for v in ordered]
+    return np.array(sorted([*volts.tolist(), *added]))
 
 
 def with_losses(design: Design, coil: ResolvedCoil, table: CarrierTable) -> StageTable:

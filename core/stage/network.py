@@ -162,6 +162,7 @@ class Network:
         self._combinations = [found[::-1] for found in itertools.product(*counts[::-1])]
         self._metrics = self._metrics_of_combinations()
         self._inners = np.linalg.solve(self._metrics, self._basis.T[None])
+        self._surpluses = self._surpluses_of_combinations()
 
     # Region codes
 
@@ -278,11 +279,8 @@ class Network:
     def stored(self, state: Array, code: int) -> float:
         """Energy stored at a state (n coordinates and a 1) in a region [J]."""
         segments = self.decode(code)[1][len(self.elements) :]
-        inner = state[:-1]
-        energy = 0.5 * inner @ self._metrics[self._combination(segments)] @ inner
-        for charge, segment in zip(self.charges, segments, strict=True):
-            energy += charge.law.surplus(segment)
-        return float(energy)
+        place, inner = self._combination(segments), state[:-1]
+        return float(0.5 * inner @ self._metrics[place] @ inner) + self._surpluses[place]
 
     def rest_state(self, level: int) -> tuple[Array, int]:
         """Coordinates at rest with the drive at `level`, and the region.
@@ -400,6 +398,17 @@ class Network:
             beyond = (farads - farads.min())[segments[:, number]]
             metrics += beyond[:, None, None] * np.outer(row, row)
         return metrics
+
+    def _surpluses_of_combinations(self) -> list[float]:
+        """What all charges together store beyond ``y^T G y / 2`` [J]."""
+        of_charges = [
+            [charge.law.surplus(segment) for segment in range(len(charge.law.farads))]
+            for charge in self.charges
+        ]
+        return [
+            sum(stored[segment] for stored, segment in zip(of_charges, segments, strict=True))
+            for segments in self._combinations
+        ]
 
     def _coordinates(self) -> tuple[Array, Array]:
         """Basis in which E is the identity, and the null space of E (algebraic directions)."""

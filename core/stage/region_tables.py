@@ -43,6 +43,8 @@ class RegionTables:
         self.network = network
         self.tick = tick
         self._codes: list[int] = []
+        # Books are added up in the order of the codes, whatever was entered first.
+        self._ranking = np.zeros(0, dtype=np.int64)
         lengths, width = kernel.LENGTHS, kernel.WIDTH
         stamps = network.stamps
         # A region sets all of its slot; clearing the room for many would take longer than that.
@@ -134,6 +136,8 @@ class RegionTables:
         self._matrices[first:last] = math.nan
         self._sums[first:last] = 0.0
         self._codes += unknown
+        if unknown:
+            self._ranking = np.argsort(self._codes)
         return self._kept_slot[codes]
 
     def _spread(self, systems: Array) -> Array:
@@ -228,11 +232,13 @@ class RegionTables:
         )
         self._open = False
         values = np.empty(len(ledger.left))
-        kernel.turnover(moments, self._read_outs, ledger.left, ledger.right, values)
+        duration = kernel.turnover(
+            self._ranking, moments, self._read_outs, ledger.left, ledger.right, values
+        )
         times = moments[:, -1, -1]
         seen = np.asarray(self._lossy[:count][times > 0].any(axis=0))
         self._booked[np.array(self._codes)[times > 0]] = True
-        return ledger.books(values, float(times.sum()), seen, stored)
+        return ledger.books(values, duration, seen, stored)
 
 
 class SpareTables:

@@ -28,12 +28,19 @@ _LAST = INNER * INNER
 
 @allocating
 def turnover(
-    moments: Floats, read_outs: Floats, left: Integers, right: Integers, out: Floats
-) -> None:
-    """Integrals of products of read-outs over all regions.
+    ranking: Integers,
+    moments: Floats,
+    read_outs: Floats,
+    left: Integers,
+    right: Integers,
+    out: Floats,
+) -> float:
+    """Integrals of products of read-outs over all regions, and the time booked [s].
 
     Parameters
     ----------
+    ranking : array (slots,)
+        Slots in the order in which they are added up.
     moments : array (slots, WIDTH, WIDTH)
         Integrals of x x^T dt in each region, zero where nothing was booked.
     read_outs : array (slots, read-outs, WIDTH)
@@ -44,10 +51,11 @@ def turnover(
         Set to the integrals.
     """
     out[:] = 0.0
-    turned = np.empty(WIDTH)
-    for slot in range(moments.shape[0]):
+    turned, time = np.empty(WIDTH), 0.0
+    for slot in ranking:
         if moments[slot, INNER, INNER] == 0.0:
             continue
+        time += moments[slot, INNER, INNER]
         for pair in range(left.shape[0]):
             one, other = left[pair], right[pair]
             for j in range(WIDTH):
@@ -59,6 +67,7 @@ def turnover(
                     turned[j] += share * moments[slot, k, j]
             for j in range(WIDTH):
                 out[pair] += turned[j] * read_outs[slot, other, j]
+    return time
 
 
 @inlined
