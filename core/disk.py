@@ -52,6 +52,7 @@ def opened(path: str | os.PathLike[str], *, largest: int) -> Iterator[BinaryIO]:
         It cannot be opened, is a folder, a pipe or a device, or is too long. Nothing of it has
         been read then, so that a pipe without a writer does not keep the program waiting.
     """
+    _check_name(path)
     try:
         _check_ordinary(path, os.stat(path))
         # Should a pipe take the file's place in between, opening it does not wait either.
@@ -142,6 +143,7 @@ def write_whole(path: str | os.PathLike[str], content: bytes) -> None:
     FileError
         No ordinary file, write-protected, or it cannot be written.
     """
+    _check_name(path)
     try:
         target = Path(os.path.realpath(path))
         was = _present(target)
@@ -169,6 +171,15 @@ def clear_leftovers(folder: Path) -> None:
         for part in [Path(entry.path) for entry in entries if _PART.fullmatch(entry.name)]:
             with suppress(OSError):
                 _delete_idle(part)
+
+
+def _check_name(path: str | os.PathLike[str]) -> None:
+    try:
+        name = os.fsencode(path)
+    except UnicodeEncodeError:
+        name = b"\0"
+    if b"\0" in name:
+        raise FileError(path, "characters that no file name has", "the name of a file")
 
 
 def _check_ordinary(path: str | os.PathLike[str], found: os.stat_result) -> None:

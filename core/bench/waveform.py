@@ -133,14 +133,19 @@ def carrier(values: Array) -> Carrier:
         usual = float(np.mean(distances[together]))
     else:
         together &= np.abs(distances - usual) < _LIKE_NEIGHBOUR * usual
-    plain = Carrier(several * float(np.mean(distances[together])), crossings[::several])
+    plain = None
+    if together.any():
+        plain = Carrier(several * float(np.mean(distances[together])), crossings[::several])
     first, part = _liveliest(values)
     strongest = fundamental_period(part)
-    ratio = plain.period / strongest
+    ratio = 0.0 if plain is None else plain.period / strongest
     # Two or three times the strongest line: spikes that only every other cycle has were counted.
-    if ratio > 1.0 - _SAME_PERIOD and not _MULTIPLE[0] < ratio < _MULTIPLE[1]:
+    if plain and ratio > 1.0 - _SAME_PERIOD and not _MULTIPLE[0] < ratio < _MULTIPLE[1]:
         return plain
-    return _filtered_carrier(part, strongest, first=first) or plain
+    best_guess = _filtered_carrier(part, strongest, first=first) or plain
+    if best_guess is None:
+        raise InputError("carrier", "no two periods alike", "an oscillation of three or more")
+    return best_guess
 
 
 def _liveliest(values: Array) -> tuple[int, Array]:

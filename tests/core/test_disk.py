@@ -357,3 +357,11 @@ def test_text_with_and_without_mark_and_with_any_line_ends(tmp_path: Path) -> No
     file.write_bytes(b"one\ntwo\n\xe4\n")
     with pytest.raises(FileError, match="line 3 must be text in UTF-8"):
         read_text(file)
+
+
+@pytest.mark.parametrize("name", ["lone \ud800", "nothing \0 of it"])
+def test_a_name_that_no_file_can_have_is_told_in_a_line(name: str) -> None:
+    for use in (read_bytes, write_whole):
+        with pytest.raises(FileError, match="must be the name of a file") as refused:
+            use(name, largest=10) if use is read_bytes else use(name, b"new")
+        assert str(refused.value).isprintable()

@@ -135,6 +135,15 @@ def test_no_oscillation_is_refused():
         carrier(np.linspace(0.0, 1.0, 100))
 
 
+@pytest.mark.parametrize("width", [1, 2, 4])
+def test_pulses_at_uneven_distances_are_no_oscillation(width):
+    values = np.zeros(320)
+    for at in (10, 60, 65, 265, 276):
+        values[at : at + width] = 1.0
+    with pytest.raises(InputError, match="no two periods alike"):
+        capture_measures(Capture(0.0, 1e-6, (Channel("drain", "V", values),)), "drain")
+
+
 def test_noise_adds_no_crossings():
     random = np.random.default_rng(1)
     wave = np.sin(2 * np.pi * np.arange(30_000) / 300.0) + 0.03 * random.standard_normal(30_000)
