@@ -60,6 +60,63 @@ def figure(request: pytest.FixtureRequest) -> Figure:
     return record
 
 
+def _once(function: Callable[..., Any], made: dict[Any, Any]) -> Callable[..., Any]:
+    """Function of a design, or of what was evaluated of one, that keeps what it returned."""
+    from core.storage import text_of
+
+    def remembered(
+        first: Any, *rest: Any, progress: Any = None, check: Any = None, **named: Any
+    ) -> Any:
+        design = getattr(first, "design", first)
+        # A standing table counts with its reach; parts are those of the design.
+        others = [
+            float(value.table.voltages[-1]) if hasattr(value, "table") else str(value)
+            for value in rest
+            if hasattr(value, "table") or isinstance(value, float)
+        ]
+        key = (function.__name__, text_of(design), *others, *sorted(named.items()))
+        stopped = progress is not None and not progress(0.0)
+        if stopped or key not in made:
+            asked = {"progress": progress, "check": check}
+            made[key] = function(
+                first, *rest, **named, **{k: v for k, v in asked.items() if v is not None}
+            )
+        return made[key]
+
+    return remembered
+
+
+@pytest.fixture(scope="session")
+def _made() -> dict[Any, Any]:
+    return {}
+
+
+@pytest.fixture
+def engine_once(monkeypatch: pytest.MonkeyPatch, _made: dict[Any, Any]) -> None:
+    """Windows get the very same evaluation, wide table and plan of a design that was seen before.
+
+    The engine answers the same to the last bit whatever ran before (tests/core/stage), so a window
+    cannot tell. What the engine says is tested under tests/core.
+    """
+    import app.screens.assembly.screen
+    import app.screens.compare.screen
+    import app.screens.limits.stage_tables
+    import core.evaluate
+    import core.evaluate.first_break
+    import core.evaluate.stage_table
+
+    places = (
+        (core.evaluate, "evaluate"),
+        (core.evaluate.stage_table, "stage_table"),
+        (core.evaluate.first_break, "corner_tables"),
+        (app.screens.compare.screen, "evaluate"),
+        (app.screens.limits.stage_tables, "stage_table"),
+        (app.screens.assembly.screen, "powerup_plan"),
+    )
+    for module, name in places:
+        monkeypatch.setattr(module, name, _once(getattr(module, name), _made))
+
+
 @pytest.fixture
 def small_design() -> Design:
     """A small measured coil, all else at its defaults."""

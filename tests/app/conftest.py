@@ -76,6 +76,11 @@ def known_alive(session_theme: Theme) -> set[int]:
 
 
 @pytest.fixture(autouse=True)
+def remembered_engine(engine_once: None) -> None:
+    """Designs that several tests show are evaluated once."""
+
+
+@pytest.fixture(autouse=True)
 def nothing_outlives_the_test(known_alive: set[int]) -> Iterator[None]:
     yield
     _settle()

@@ -31,6 +31,7 @@ from app.window import MainWindow
 from app.wiring import design_job
 
 LONG = 120_000
+pytestmark = pytest.mark.usefixtures("engine_once")
 SIZES = ((1366, 768), (1920, 1080))
 
 

@@ -22,6 +22,7 @@ from app.wiring import design_job
 from core.storage import load
 
 LONG = 120_000
+pytestmark = pytest.mark.usefixtures("engine_once")
 PLACE = [screen.title for screen in SCREENS].index("Operating point")
 
 
