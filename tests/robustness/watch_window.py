@@ -1,0 +1,218 @@
+"""The real window over long days: what grows, what is left, what Qt says.
+
+`--kind events`: random events over all pages: screens, tabs, edits, undo, looks, sizes, keys,
+wheel.
+`--kind cycles`: open and close in one process, an edit just before the close, forced collections.
+
+    PYTHONPATH=. python tests/robustness/watch_window.py --kind cycles --count 60
+    PYTHONPATH=. python tests/robustness/watch_window.py --kind events --count 100000
+"""
+
+from __future__ import annotations
+
+import argparse
+import faulthandler
+import gc
+import os
+import random
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+from fields import PATHS, any_value
+from PySide6.QtCore import QCoreApplication, QEvent, QPoint, QPointF, Qt, qInstallMessageHandler
+from PySide6.QtGui import QWheelEvent
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication, QTabWidget
+
+from app.places import Places
+from app.screens.registry import SCREENS
+from app.session import Session
+from app.theme import Theme
+from app.window import MainWindow
+from app.wiring import design_job
+from core.errors import InputError
+
+KEYS = (Qt.Key.Key_Tab, Qt.Key.Key_Down, Qt.Key.Key_Up, Qt.Key.Key_PageDown, Qt.Key.Key_Home)
+EVERY = 500
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--kind", choices=("events", "cycles"), required=True)
+    parser.add_argument("--count", type=int, default=1000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--seconds", type=float, default=1e9)
+    parser.add_argument("--empty", action="store_true", help="cycles: show the first screen only")
+    given = parser.parse_args()
+    faulthandler.enable()
+    said: list[str] = []
+    qInstallMessageHandler(lambda _kind, _where, text: said.append(text))
+    faults: list[BaseException] = []
+    sys.excepthook = lambda _kind, error, _trace: faults.append(error)
+    application = QApplication(sys.argv[:1])
+    theme = Theme(application)
+    with tempfile.TemporaryDirectory() as folder:
+        places = Places(Path(folder), Path(folder))
+        run = events if given.kind == "events" else cycles
+        run(application, theme, places, given)
+    settled(application)
+    others = [thread for thread in threading.enumerate() if thread is not threading.main_thread()]
+    for thread in others:
+        thread.join(30.0)
+    left = list(application.topLevelWidgets())
+    alive = [thread.name for thread in others if thread.is_alive()]
+    print(f"left: {len(left)} windows, threads {alive}; Qt said {said[:5]}; errors {faults[:5]}")
+    return 1 if said or faults or left or alive else 0
+
+
+def memory() -> float:
+    """Resident memory of this process [MB]."""
+    return int(Path("/proc/self/statm").read_text().split()[1]) * os.sysconf("SC_PAGE_SIZE") / 1e6
+
+
+def settled(application: QApplication) -> None:
+    """Let waiting events pass, deferred deletions among them."""
+    for _ in range(3):
+        application.processEvents()
+        QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+def cycles(
+    application: QApplication, theme: Theme, places: Places, given: argparse.Namespace
+) -> None:
+    """Open, show some screens, edit, close, collect."""
+    end = time.monotonic() + given.seconds
+    for number in range(given.count):
+        draw = random.Random(given.seed + number)
+        window = MainWindow(Session(design_job()), theme, places)
+        window.show()
+        settled(application)
+        window.session.refresh()
+        if not given.empty:
+            for index in draw.sample(range(len(SCREENS)), 3):
+                window.show_screen(index)
+                settled(application)
+        time.sleep(draw.uniform(0.0, 0.3))
+        settled(application)
+        window.session.document.edit("supply.voltage", draw.uniform(5.0, 90.0))
+        window.session.document.undo_stack.setClean()
+        window.close()
+        window.deleteLater()
+        del window
+        gc.collect()
+        settled(application)
+        gc.collect()
+        if number % 10 == 9 or number < 3:
+            print(f"{number + 1} cycles, {memory():.0f} MB", flush=True)
+        if time.monotonic() > end:
+            return
+
+
+def events(
+    application: QApplication, theme: Theme, places: Places, given: argparse.Namespace
+) -> None:
+    """Random events; every so often the last state entered must be the one that is shown."""
+    draw = random.Random(given.seed)
+    window = MainWindow(Session(design_job()), theme, places)
+    window.show()
+    for index in range(len(SCREENS)):
+        window.show_screen(index)
+        settled(application)
+    end, agreed = time.monotonic() + given.seconds, 0
+    kinds: tuple[Callable[[MainWindow, random.Random], None], ...] = (
+        _edit, _edit, _edit, _screen, _tab, _undo, _redo, _look, _size, _key, _key, _wheel, _wheel,
+    )  # fmt: skip
+    for number in range(1, given.count + 1):
+        draw.choice(kinds)(window, draw)
+        application.processEvents()
+        if number % EVERY == 0:
+            agreed += _agrees(application, window)
+            print(
+                f"{number} events, {memory():.0f} MB, last state shown {agreed} of "
+                f"{number // EVERY}", flush=True,
+            )  # fmt: skip
+        if time.monotonic() > end:
+            break
+    window.session.document.undo_stack.setClean()
+    window.close()
+    window.deleteLater()
+
+
+def _agrees(application: QApplication, window: MainWindow) -> bool:
+    """Whether the results that stand after a rest belong to the design as entered."""
+    session = window.session
+    wait = time.monotonic() + 300.0
+    while time.monotonic() < wait:
+        application.processEvents()
+        if not session.settling and not session.worker.busy and not session.preparer.busy:
+            break
+        time.sleep(0.005)
+    stale = window.strip.now.figure.text().find("cannot be evaluated") >= 0
+    latest = session.latest
+    return stale or (latest is not None and latest.design == session.document.design)
+
+
+def _edit(window: MainWindow, draw: random.Random) -> None:
+    path = draw.choice(PATHS)
+    try:
+        window.session.document.edit(path, any_value(path, draw), live=draw.random() < 0.3)
+    except (InputError, LookupError):
+        return
+    if draw.random() < 0.5:  # most values at random are absurd: keep the design about usual
+        window.session.document.undo()
+
+
+def _screen(window: MainWindow, draw: random.Random) -> None:
+    window.show_screen(draw.randrange(len(SCREENS)))
+
+
+def _tab(window: MainWindow, draw: random.Random) -> None:
+    books = [book for book in window.findChildren(QTabWidget) if book.isVisible()]
+    if books:
+        book = draw.choice(books)
+        book.setCurrentIndex(draw.randrange(book.count()))
+
+
+def _undo(window: MainWindow, _draw: random.Random) -> None:
+    window.session.document.undo()
+
+
+def _redo(window: MainWindow, _draw: random.Random) -> None:
+    window.session.document.redo()
+
+
+def _look(window: MainWindow, draw: random.Random) -> None:
+    if draw.random() < 0.1:
+        window.set_dark(draw.random() < 0.5)
+
+
+def _size(window: MainWindow, draw: random.Random) -> None:
+    window.resize(draw.randint(960, 1920), draw.randint(600, 1080))
+
+
+def _key(window: MainWindow, draw: random.Random) -> None:
+    QTest.keyClick(window.focusWidget() or window, draw.choice(KEYS))
+
+
+def _wheel(window: MainWindow, draw: random.Random) -> None:
+    at = QPoint(draw.randrange(window.width()), draw.randrange(window.height()))
+    target = window.childAt(at)
+    if target is None:
+        return
+    event = QWheelEvent(
+        QPointF(target.mapFrom(window, at)), QPointF(window.mapToGlobal(at)), QPoint(),
+        QPoint(0, draw.choice((-120, 120))), Qt.MouseButton.NoButton,
+        Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False,
+    )  # fmt: skip
+    QApplication.sendEvent(target, event)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
