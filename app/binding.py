@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any, Protocol
 
 from PySide6.QtCore import QObject, QSignalBlocker, SignalInstance
@@ -10,6 +11,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QWidget
 
 from app.document import Document
 from app.refusals import limit_of, title_of
+from app.widgets.text_label import set_tip
 from app.widgets.undo_keys import UndoKeys
 from core.errors import InputError
 
@@ -177,7 +179,7 @@ def bind_choice(
         with QSignalBlocker(box):
             box.setCurrentIndex(box.findData(value))
 
-    binding = Binding(document, path, box, show=show, refuse=box.setToolTip, text=text)
+    binding = Binding(document, path, box, show=show, refuse=partial(set_tip, box), text=text)
     box.currentIndexChanged.connect(lambda: binding.send(box.currentData()))
     return binding
 
@@ -189,7 +191,7 @@ def bind_check(document: Document[Any], path: str, box: QCheckBox, *, text: str 
         with QSignalBlocker(box):
             box.setChecked(value)
 
-    binding = Binding(document, path, box, show=show, refuse=box.setToolTip, text=text)
+    binding = Binding(document, path, box, show=show, refuse=partial(set_tip, box), text=text)
     box.toggled.connect(binding.send)
     return binding
 
@@ -202,7 +204,7 @@ def bind_text(document: Document[Any], path: str, line: QLineEdit, *, text: str 
             line.setText(value)
             line.setCursorPosition(0)
 
-    binding = Binding(document, path, line, show=show, refuse=line.setToolTip, text=text)
+    binding = Binding(document, path, line, show=show, refuse=partial(set_tip, line), text=text)
 
     def send() -> None:
         binding.send(line.text())

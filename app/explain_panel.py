@@ -7,10 +7,11 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QKeySequence
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QVBoxLayout, QWidget
 
 from app.session import Session
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.errors import InputError
 from core.units import shown
 
@@ -26,15 +27,15 @@ class ExplanationPanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.title = QLabel(self)
+        self.title = TextLabel(self)
         set_style_property(self.title, "role", "heading")
-        self.equation = QLabel(self)
-        self.values = QLabel(self)
+        self.equation = TextLabel(self)
+        self.values = TextLabel(self)
         set_style_property(self.values, "role", "figure")
-        self.words = QLabel(self)
-        self.terms = QLabel(self)
-        self.influences = QLabel(self)
-        self.origin = QLabel(self)
+        self.words = TextLabel(self)
+        self.terms = TextLabel(self)
+        self.influences = TextLabel(self)
+        self.origin = TextLabel(self)
         set_style_property(self.origin, "role", "muted")
         layout = QVBoxLayout(self)
         layout.setSpacing(10)
@@ -43,7 +44,6 @@ class ExplanationPanel(QWidget):
             self.terms, self.influences, self.origin,
         ):  # fmt: skip
             label.setWordWrap(True)
-            label.setTextFormat(Qt.TextFormat.PlainText)
             label.setTextInteractionFlags(
                 Qt.TextInteractionFlag.TextSelectableByMouse
                 | Qt.TextInteractionFlag.TextSelectableByKeyboard

@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from PySide6.QtCore import QByteArray, QRectF, QSize
 from PySide6.QtGui import QImage, QPainter, QPaintEvent
 from PySide6.QtSvg import QSvgRenderer
-from PySide6.QtWidgets import QLabel, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from app.theme import Theme, Tokens
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.assembly.circuit import svg_size
 from core.assembly.drawn import CircuitSheet
 
@@ -97,7 +98,7 @@ class CircuitView(QScrollArea):
         self.views = []
         widest = max(svg_size(sheet.svg)[0] for sheet in sheets)
         for sheet in sheets:
-            title = QLabel(sheet.title, inner)
+            title = TextLabel(sheet.title, inner)
             set_style_property(title, "role", "title")
             view = _SheetView(sheet, widest, inner)
             layout.addWidget(title)

@@ -18,7 +18,7 @@ from PySide6.QtGui import (
     QPen,
     QResizeEvent,
 )
-from PySide6.QtWidgets import QFrame, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QSizePolicy, QVBoxLayout, QWidget
 
 from app.plots.axis import Axis, with_minus
 from app.plots.canvas import Canvas
@@ -29,6 +29,7 @@ from app.plots.ranges import Span, few_ticks, held_span
 from app.plots.readout import readout_text
 from app.theme import Theme, Tokens
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 
 _ZOOMING: Final = (QEvent.Type.Wheel, QEvent.Type.MouseButtonPress, QEvent.Type.MouseMove)
 _EMPTY: Final[Floats] = np.zeros(0)
@@ -102,9 +103,9 @@ class LinePlot(QFrame):
         self.recolour(theme.tokens)
 
     def _build(self, zoomable: bool) -> None:
-        self._title = QLabel(self)
+        self._title = TextLabel(self)
         set_style_property(self._title, "role", "title")
-        self._readout = QLabel(self)
+        self._readout = TextLabel(self)
         set_style_property(self._readout, "role", "muted")
         for label in (self._title, self._readout):
             label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)

@@ -8,13 +8,14 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from app.plots.axis import Axis, with_minus
 from app.plots.line_plot import LinePlot
 from app.plots.overlay import Limit
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.widgets.words import plain, unbroken
 
 NAME_WIDTH: Final = 152
@@ -52,8 +53,8 @@ class StripStack(QFrame):
             )
             for place, axis in enumerate(signals)
         ]
-        self._names = [QLabel(axis.name, self) for axis in signals]
-        self._figures = [QLabel(self) for _ in signals]
+        self._names = [TextLabel(axis.name, self) for axis in signals]
+        self._figures = [TextLabel(self) for _ in signals]
         self._sides = []
         for name, figure in zip(self._names, self._figures, strict=True):
             set_style_property(figure, "role", "muted")

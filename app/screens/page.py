@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 
 
 class Page(QScrollArea):
@@ -28,7 +29,7 @@ class Page(QScrollArea):
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
         inner = QWidget()
-        label = QLabel(heading, inner)
+        label = TextLabel(heading, inner)
         set_style_property(label, "role", "heading")
         across = QHBoxLayout()
         across.setSpacing(16)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QLabel, QWidget
 
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from core.assembly.cautions import in_full, line
 
 
@@ -18,10 +19,10 @@ def caution_line(place: str, parent: QWidget) -> QLabel:
     parent : QWidget
         Where it stands.
     """
-    label = QLabel(line(place), parent)
+    label = TextLabel(line(place), parent)
     label.setWordWrap(True)
     label.setObjectName("caution-line")
-    label.setToolTip(in_full())
+    set_tip(label, in_full())
     label.setAccessibleDescription(in_full())
     set_style_property(label, "role", "caution")
     return label

@@ -7,10 +7,11 @@ from typing import Final
 
 from PySide6.QtCore import QRect, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QResizeEvent
-from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
 from app.theme import Theme, Tokens, mark
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from app.widgets.words import unbroken
 from core.findings import Finding, heaviest_first
 
@@ -60,7 +61,7 @@ class FindingsList(QWidget):
         super().__init__(parent)
         self._tokens = theme.tokens
         self._findings: tuple[Finding, ...] = ()
-        self.heading = QLabel(self)
+        self.heading = TextLabel(self)
         set_style_property(self.heading, "role", "title")
         self.items = _Wrapped(self)
         self.items.setAccessibleName("Findings")
@@ -104,7 +105,7 @@ class FindingsList(QWidget):
             item = QListWidgetItem(unbroken(f"{shape.glyph} {shape.word}: {finding.text}"))
             item.setForeground(QColor(self._tokens.severity(finding.severity)))
             item.setData(Qt.ItemDataRole.UserRole, finding.field)
-            item.setToolTip(finding.text)
+            set_tip(item, finding.text)
             self.items.addItem(item)
         self.items.fit_items()
 

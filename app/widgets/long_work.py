@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
 from app.refusals import refusal
 from app.theme import MARKS
 from app.widgets.restyle import hide_at_rest, set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Overtake, Progress, Task, Worker
 from core.errors import InputError
 from core.findings import Severity
@@ -58,8 +59,7 @@ class LongWork(QWidget):
         self.bar.setRange(0, 1000)
         self.bar.setTextVisible(False)
         self.bar.setAccessibleName(f"Progress: {words}")
-        self.message = QLabel(self)
-        self.message.setTextFormat(Qt.TextFormat.PlainText)
+        self.message = TextLabel(self)
         self.message.setWordWrap(True)
         self.worker = worker = Worker(self, overtake=Overtake.CANCEL, name=name)
         worker.finished.connect(self._take)

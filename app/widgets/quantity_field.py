@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from app.theme import MARKS
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from app.widgets.undo_keys import UndoKeys
 from app.widgets.words import unbroken
 from core.errors import InputError
@@ -169,7 +170,7 @@ class QuantityField(QWidget):
         self.entry = _Entry(unit, self)
         self.entry.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.entry.setAccessibleName(f"{name} in per cent" if unit == "%" else name)
-        self._message = QLabel(self)
+        self._message = TextLabel(self)
         self._message.setWordWrap(True)
         set_style_property(self._message, "role", "error")
         self._message.hide()
@@ -230,7 +231,7 @@ class QuantityField(QWidget):
         self._message.setText(unbroken(text))
         set_style_property(self._message, "role", "error")
         self._message.show()
-        self.entry.setToolTip(text)
+        set_tip(self.entry, text)
         self.entry.setAccessibleDescription(text)
         set_style_property(self.entry, "bad", "true")
 

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
     QGroupBox,
-    QLabel,
     QLineEdit,
     QWidget,
 )
@@ -20,6 +19,7 @@ from app.binding import bind_check, bind_choice, bind_text, bind_value
 from app.document import Document
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.design.document import field_info
 
 FIELD_WIDTH: Final = 190
@@ -75,7 +75,7 @@ class SectionForm(QGroupBox):
             widget = self._row(path, info, (units or {}).get(path), (words or {}).get(path))
             self.rows[path] = widget
             if isinstance(widget, QLineEdit) or _has_long_words(widget):
-                layout.addRow(QLabel(str(info["title"]), self))
+                layout.addRow(TextLabel(str(info["title"]), self))
                 layout.addRow(widget)
             elif isinstance(widget, QCheckBox):
                 layout.addRow(widget)

@@ -9,7 +9,6 @@ from PySide6.QtCore import QRect, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QGridLayout,
-    QLabel,
     QSlider,
     QStyle,
     QStyleOptionSlider,
@@ -18,6 +17,7 @@ from PySide6.QtWidgets import (
 
 from app.widgets.quantity_field import QuantityField
 from app.widgets.scale import POSITIONS, SliderScale
+from app.widgets.text_label import TextLabel
 from app.widgets.throttle import Throttle
 
 LIVE_INTERVAL_MS: Final = 15
@@ -122,7 +122,7 @@ class SliderField(QWidget):
             step=step,
             parent=self,
         )
-        label = QLabel(caption, self)
+        label = TextLabel(caption, self)
         label.setBuddy(self.field)
         layout = QGridLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)

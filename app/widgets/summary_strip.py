@@ -8,7 +8,6 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
-    QLabel,
     QProgressBar,
     QPushButton,
     QVBoxLayout,
@@ -18,6 +17,7 @@ from PySide6.QtWidgets import (
 from app.session import Summary
 from app.theme import mark
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from app.widgets.words import unbroken
 from app.worker import Progress
 from core.findings import Severity
@@ -34,9 +34,10 @@ class _Cell(QWidget):
 
     def __init__(self, caption: str, parent: QWidget) -> None:
         super().__init__(parent)
-        head = QLabel(caption, self)
+        self.text = ""
+        head = TextLabel(caption, self)
         set_style_property(head, "role", "muted")
-        self.figure = QLabel("—", self)
+        self.figure = TextLabel("—", self)
         self.figure.setWordWrap(True)
         self.figure.setAccessibleName(caption)
         self.figure.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -52,8 +53,9 @@ class _Cell(QWidget):
 
     def write(self, text: str) -> None:
         """Show words, also as tool tip in case they are cut off."""
+        self.text = text
         self.figure.setText(unbroken(text))
-        self.figure.setToolTip(text)
+        set_tip(self.figure, text)
 
 
 class SummaryStrip(QFrame):
@@ -70,7 +72,7 @@ class SummaryStrip(QFrame):
         self.progress = QProgressBar(self)
         self.progress.setTextVisible(False)
         self.progress.setAccessibleName("Progress")
-        self.doing = QLabel(self)
+        self.doing = TextLabel(self)
         self.doing.setWordWrap(True)
         set_style_property(self.doing, "role", "muted")
         self.stop_button = QPushButton("Stop", self)
@@ -124,7 +126,7 @@ class SummaryStrip(QFrame):
         self.now.write(f"{stop.glyph} {stop.word}, the design cannot be evaluated: {reason}")
         set_style_property(self.now.figure, "severity", stop.word)
         for cell in (self.first_break, self.margin):
-            text = cell.figure.toolTip()
+            text = cell.text
             if text and not text.startswith(_BEFORE):
                 cell.write(_BEFORE + text.removeprefix(mark(None).glyph).strip())
             set_style_property(cell.figure, "severity", "note")

@@ -7,6 +7,7 @@ from typing import Final
 
 from core.assembly.part import PartsBook, exactly, heated, requirement
 from core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
+from core.errors import one_line
 from core.evaluate.results import Results
 from core.interrupter.bulk import decoupling_capacitance
 from core.limits.sold_kinds import (
@@ -180,7 +181,7 @@ def _switch(book: PartsBook, results: Results) -> None:
     design, load = results.design, results.load
     book.add(
         "switch", "Power MOSFET, n-channel", None, "",
-        kind=design.device.name,
+        kind=one_line(design.device.name),
         needs=[
             requirement("drain voltage", load.drain_voltage_peak, "V"),
             requirement("gate voltage", max(float(load.gate_peak), -float(load.gate_valley)), "V"),

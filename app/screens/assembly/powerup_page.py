@@ -23,6 +23,7 @@ from app.document import Document
 from app.theme import MARKS, OK, Mark
 from app.widgets.caution import caution_line
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from app.widgets.words import unbroken
 from core.assembly.powerup import (
     Expectation,
@@ -54,7 +55,7 @@ class PowerupPage(QWidget):
         self.typed: dict[tuple[str, str], str] = {}
         self.fields: dict[str, QLineEdit] = {}
         self.verdicts: dict[str, QLabel] = {}
-        self.fits = QLabel(self)
+        self.fits = TextLabel(self)
         self.stages = QListWidget(self)
         self.stages.setAccessibleName("Stages of the first power-up")
         set_style_property(self.stages, "role", "screens")
@@ -103,7 +104,7 @@ class PowerupPage(QWidget):
         for number, stage in enumerate(self._plan.stages):
             mark = self.stage_mark(stage)
             self.stages.item(number).setText(f"{mark.glyph} {number + 1}. {stage.title}")
-            self.stages.item(number).setToolTip(mark.word)
+            set_tip(self.stages.item(number), mark.word)
 
     def _show_stage(self, row: int) -> None:
         if self._plan is None or not 0 <= row < len(self._plan.stages):
@@ -111,7 +112,7 @@ class PowerupPage(QWidget):
         stage = self._plan.stages[row]
         inner = QWidget()
         layout = QVBoxLayout(inner)
-        title = QLabel(f"{row + 1}. {stage.title}", inner)
+        title = TextLabel(f"{row + 1}. {stage.title}", inner)
         set_style_property(title, "role", "heading")
         layout.addWidget(title)
         for action in stage.actions:
@@ -136,7 +137,7 @@ class PowerupPage(QWidget):
         grid.setColumnStretch(0, 5)
         grid.setColumnStretch(4, 4)
         for column, head in enumerate(("Reading", "Expected", "Band", "Read", "What it says")):
-            label = QLabel(head, panel)
+            label = TextLabel(head, panel)
             set_style_property(label, "role", "title")
             grid.addWidget(label, 0, column)
         self.fields, self.verdicts = {}, {}
@@ -150,8 +151,8 @@ class PowerupPage(QWidget):
             self.fields[wanted.name], self.verdicts[wanted.name] = field, verdict
             field.editingFinished.connect(partial(self._take, stage, wanted, field))
             grid.addWidget(_taken(wanted, panel), row, 0)
-            grid.addWidget(QLabel(wanted.text(wanted.expected, digits=3), panel), row, 1)
-            grid.addWidget(QLabel(wanted.band_text, panel), row, 2)
+            grid.addWidget(TextLabel(wanted.text(wanted.expected, digits=3), panel), row, 1)
+            grid.addWidget(TextLabel(wanted.band_text, panel), row, 2)
             grid.addWidget(field, row, 3)
             grid.addWidget(verdict, row, 4)
             self._say(stage, wanted)
@@ -229,9 +230,8 @@ class PowerupPage(QWidget):
 
 
 def _words(text: str, parent: QWidget) -> QLabel:
-    label = QLabel(text, parent)
+    label = TextLabel(text, parent)
     label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
     return label
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
 from app.drawing.circuit_view import CircuitView
 from app.screens.assembly.numbers_page import NumbersPage
@@ -29,6 +29,7 @@ from app.screens.assembly.saving import (
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Overtake, Task, Worker
 from core.assembly.circuit import circuit
 from core.assembly.drawn import CircuitSheet
@@ -79,7 +80,7 @@ class BuildScreen(QWidget):
             (self.powerup, "First power-up"), (self.numbers, "Numbers explained"),
         ):  # fmt: skip
             self.tabs.addTab(page, title)
-        self.status = QLabel(NOTHING_YET, self)
+        self.status = TextLabel(NOTHING_YET, self)
         self.status.setWordWrap(True)
         set_style_property(self.status, "role", "muted")
         self.buttons: dict[str, QPushButton] = {}
@@ -101,7 +102,7 @@ class BuildScreen(QWidget):
         )
 
     def _lay_out(self) -> None:
-        heading = QLabel("Build", self)
+        heading = TextLabel("Build", self)
         set_style_property(heading, "role", "heading")
         row = QHBoxLayout()
         row.addWidget(heading, 1)

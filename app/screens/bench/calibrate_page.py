@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QGroupBox,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QTabWidget,
     QVBoxLayout,
@@ -22,6 +21,7 @@ from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, findings_html, paragraph
 from app.theme import Theme, Tokens
 from app.widgets.long_work import LongWork
+from app.widgets.text_label import TextLabel
 from app.worker import Task
 from core.bench.calibrate import calibrate
 from core.bench.calibration_result import Calibrated
@@ -61,7 +61,7 @@ class CalibratePage(QWidget):
         self.take_over = QPushButton("Take over", self)
         self.take_over.setToolTip("Lay the fitted values over the design")
         self.remove = QPushButton("Remove", self)
-        self.headline = QLabel(self)
+        self.headline = TextLabel(self)
         self.headline.setWordWrap(True)
         self.fitted = Rows("Fitted parameters", _FITTED, wide=4, left=(0, 4), parent=self)
         self.compared = Rows(
@@ -231,7 +231,7 @@ class CalibratePage(QWidget):
                 for name, row in zip(names, result.correlation, strict=True)
             ]
         )
-        self.findings.setText(findings_html(result.findings[:4], tokens))
+        self.findings.set_markup(findings_html(result.findings[:4], tokens))
 
     def _take_over(self) -> None:
         if self.result is None:

@@ -183,9 +183,9 @@ class CapturePage(QWidget):
             f"<tr><td>{words}&nbsp;&nbsp;</td><td align=right>{minus(value)}</td></tr>"
             for words, value in figure_rows(measures)
         )
-        self.figures.setText(f"<table width='100%'>{rows}</table>")
+        self.figures.set_markup(f"<table width='100%'>{rows}</table>")
         said = [*raw.findings, *measures.findings]
-        self.findings.setText(findings_html(said, self._theme.tokens))
+        self.findings.set_markup(findings_html(said, self._theme.tokens))
         self.measuring.start.setEnabled(True)
         self.to_table.setEnabled(signal in (Signal.SHUNT, Signal.DRAIN))
         self._fresh = True

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from PySide6.QtWidgets import QLabel, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QTabWidget, QVBoxLayout, QWidget
 
 from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, paragraph
 from app.theme import MARKS, Theme
 from app.widgets.long_work import LongWork
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.widgets.words import sentence_start
 from app.worker import Task
 from core.bench.diagnose import Diagnosis, diagnose, signatures, supplies_of
@@ -45,7 +46,7 @@ class DiagnosisPage(QWidget):
         self.told: Diagnosis | None = None
         self._basis = ""
         self.work = LongWork("Diagnose", name="diagnosis", parent=self)
-        self.headline = QLabel(self)
+        self.headline = TextLabel(self)
         self.headline.setWordWrap(True)
         set_style_property(self.headline, "role", "figure")
         self.basis = paragraph(self)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
@@ -19,6 +19,7 @@ from app.theme import MARKS, Theme, Tokens
 from app.widgets.caution import caution_line
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
+from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Task, Worker
 from core.bench.forecast import EXTRAPOLATION, forecast
 from core.bench.reached import Forecast, Rating, Reached
@@ -69,7 +70,7 @@ class ForecastPage(QWidget):
         super().__init__(parent)
         self._state, self._theme = state, theme
         self.told: Forecast | None = None
-        self.headline = QLabel(self)
+        self.headline = TextLabel(self)
         self.headline.setWordWrap(True)
         set_style_property(self.headline, "role", "figure")
         self.table = Rows("Forecast", _TITLES, wide=6, left=(0, 6), parent=self)
@@ -158,7 +159,7 @@ class ForecastPage(QWidget):
             [_row(entry) for entry in told.reached],
             colours=[tokens.caution if entry.extrapolated else None for entry in told.reached],
         )
-        self.findings.setText(findings_html(told.findings, tokens))
+        self.findings.set_markup(findings_html(told.findings, tokens))
         self._draw(told)
 
     def _draw(self, told: Forecast) -> None:

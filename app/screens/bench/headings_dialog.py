@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
     QDialogButtonBox,
     QFormLayout,
-    QLabel,
     QVBoxLayout,
     QWidget,
 )
 
+from app.widgets.text_label import TextLabel
 from core.bench.readings import Column
 from core.bench.readings_text import NOTE
 
@@ -34,13 +33,12 @@ class HeadingsDialog(QDialog):
     def __init__(self, titles: Sequence[str], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle("Headings that the table does not know")
-        words = QLabel("Which column do these belong to? A unit in brackets counts.", self)
+        words = TextLabel("Which column do these belong to? A unit in brackets counts.", self)
         words.setWordWrap(True)
         self.boxes = {title: self._box(title) for title in dict.fromkeys(titles)}
         form = QFormLayout()
         for title, box in self.boxes.items():
-            caption = QLabel(title, self)
-            caption.setTextFormat(Qt.TextFormat.PlainText)
+            caption = TextLabel(title, self)
             caption.setBuddy(box)
             form.addRow(caption, box)
         buttons = QDialogButtonBox(

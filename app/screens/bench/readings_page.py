@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+from html import escape
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -23,6 +22,7 @@ from app.screens.bench.words import findings_html, paragraph, side_column, title
 from app.theme import MARKS, Theme, Tokens
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
+from app.widgets.text_label import TextLabel
 from app.widgets.words import unbroken
 from core.bench.derived import DerivedRow
 from core.bench.pasted import cells_csv, headings_not_known, rows_from_text
@@ -61,8 +61,7 @@ class ReadingsPage(QWidget):
         self.save_button = QPushButton("Save CSV…", self)
         self.paste_button = QPushButton("Paste", self)
         self.remove_button = QPushButton("Remove rows", self)
-        self.message = QLabel(self)
-        self.message.setTextFormat(Qt.TextFormat.PlainText)
+        self.message = TextLabel(self)
         self.problems = paragraph(self)
         self.explanation = paragraph(self, role="plain")
         self.instruments = self._instruments()
@@ -164,10 +163,11 @@ class ReadingsPage(QWidget):
         if len(sheet.problems) > 3:
             lines.append(f"… and {len(sheet.problems) - 3} more marked cells.")
         html = "".join(
-            f'<p style="margin:0;color:{self._theme.tokens.stop}">{line}</p>' for line in lines
+            f'<p style="margin:0;color:{self._theme.tokens.stop}">{escape(line)}</p>'
+            for line in lines
         )
         html += findings_html(sheet.findings[:2], self._theme.tokens)
-        self.problems.setText(html or _EMPTY)
+        self.problems.set_markup(html or _EMPTY)
         setup = self._state.setup
         if setup is not None:
             given = self._state.design.readings.on_resistance is not None
@@ -208,8 +208,8 @@ class ReadingsPage(QWidget):
             )
         )
         head = "<tr><td></td><td align=right>simple&nbsp;</td><td align=right>full</td></tr>"
-        words = "".join(f"<p>{sentence}</p>" for sentence in told.sentences)
-        self.explanation.setText(f"<table>{head}{table}</table>{unbroken(words)}")
+        words = "".join(f"<p>{escape(sentence)}</p>" for sentence in told.sentences)
+        self.explanation.set_markup(f"<table>{head}{table}</table>{unbroken(words)}")
 
     def _switching(self, row: DerivedRow) -> float | None:
         """Switching loss of the latest evaluation at the row's supply; None before the first."""

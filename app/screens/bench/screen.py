@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QLabel, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QTabWidget, QVBoxLayout, QWidget
 
 from app.screens.bench.calibrate_page import CalibratePage
 from app.screens.bench.capture_page import CapturePage
@@ -13,6 +13,7 @@ from app.screens.bench.state import BenchState
 from app.session import Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 
 
 class BenchScreen(QWidget):
@@ -43,7 +44,7 @@ class BenchScreen(QWidget):
             (self.diagnosis, "&Diagnosis"),
         ):
             self.tabs.addTab(page, words)
-        heading = QLabel("Bench", self)
+        heading = TextLabel("Bench", self)
         set_style_property(heading, "role", "heading")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 8, 16, 10)

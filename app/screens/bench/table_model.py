@@ -11,6 +11,7 @@ from PySide6.QtGui import QColor
 
 from app.screens.bench.state import BenchState
 from app.theme import MARKS, Theme
+from app.widgets.text_label import as_tip
 from core.bench.derived import DerivedRow, derived_row
 from core.bench.instruments import Estimate
 from core.bench.pasted import HEADERS, NAMES, cell_text, pasted_cells, with_cell
@@ -130,7 +131,9 @@ class ReadingsModel(QAbstractTableModel):
             return f"{_STOP.glyph} {text}" if reason else text
         if reason and role == Qt.ItemDataRole.ForegroundRole:
             return QColor(self._theme.tokens.stop)
-        if role in (Qt.ItemDataRole.ToolTipRole, Qt.ItemDataRole.AccessibleDescriptionRole):
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return as_tip(reason) or None
+        if role == Qt.ItemDataRole.AccessibleDescriptionRole:
             return reason or None
         return None
 

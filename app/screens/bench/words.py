@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from html import escape
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor
@@ -18,6 +19,7 @@ from PySide6.QtWidgets import (
 
 from app.theme import Tokens, mark
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from app.widgets.words import minus, unbroken
 from app.widgets.wrapped_table import WrappedTable
 from core.findings import Finding
@@ -25,14 +27,14 @@ from core.findings import Finding
 
 def title(text: str, parent: QWidget) -> QLabel:
     """Heading of a part of a page."""
-    label = QLabel(text, parent)
+    label = TextLabel(text, parent)
     set_style_property(label, "role", "title")
     return label
 
 
-def paragraph(parent: QWidget, text: str = "", *, role: str = "muted") -> QLabel:
+def paragraph(parent: QWidget, text: str = "", *, role: str = "muted") -> TextLabel:
     """Words that wrap and can be marked with the mouse."""
-    label = QLabel(text, parent)
+    label = TextLabel(text, parent)
     label.setWordWrap(True)
     label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     set_style_property(label, "role", role)
@@ -44,7 +46,7 @@ def findings_html(findings: Iterable[Finding], tokens: Tokens) -> str:
     lines = []
     for finding in findings:
         shape = mark(finding.severity)
-        text = unbroken(minus(finding.text)).replace("&", "&amp;").replace("<", "&lt;")
+        text = escape(unbroken(minus(finding.text)))
         colour = tokens.severity(finding.severity)
         lines.append(
             f'<p style="margin:0 0 3px 0"><span style="color:{colour}">{shape.glyph} '
@@ -125,7 +127,7 @@ class Rows(WrappedTable):
                     else Qt.AlignmentFlag.AlignRight
                 )
                 item.setTextAlignment(side | Qt.AlignmentFlag.AlignVCenter)
-                item.setToolTip(text)
+                set_tip(item, text)
                 if colour is not None:
                     item.setForeground(QColor(colour))
                 self.setItem(down, across, item)

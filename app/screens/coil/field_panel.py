@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.drawing.contours import contours
 from app.drawing.field_drawing import REACH_OF_ARM, FieldDrawing, FieldLine, FieldPicture
@@ -14,6 +14,7 @@ from app.screens.coil.picture import drawn
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Task, Worker
 from core.evaluate.results import Results
 from core.evaluate.surroundings import (
@@ -89,7 +90,7 @@ class FieldPanel(QWidget):
         self._asked: Results | None = None
         self.drawing = FieldDrawing(theme, self)
         self.drawing.show_nothing(_WAITING)
-        self.note = QLabel(NOTE, self)
+        self.note = TextLabel(NOTE, self)
         self.note.setWordWrap(True)
         set_style_property(self.note, "role", "muted")
         layout = QVBoxLayout(self)

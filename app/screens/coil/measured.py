@@ -14,6 +14,7 @@ from app.refusals import limit_of
 from app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from core.coil.coil_values import CoilValue
 from core.coil.resolve import ResolvedCoil
 from core.design.coil import BASE_RATIO, RIVALS, measured_used, missing_measured
@@ -66,7 +67,7 @@ class MeasuredRows(Rows):
         """Row for a value that no geometry gives."""
         info = field_info(path)
         field = QuantityField(unit, name=caption, low=info["low"], high=info["high"])
-        field.setToolTip(str(info["title"]))
+        set_tip(field, str(info["title"]))
         bind_value(self._document, path, field, text=str(info["title"]))
         self.add_row(path, caption, field)
 
@@ -92,11 +93,11 @@ class MeasuredRows(Rows):
             low=info.get("low", -math.inf),
             high=info.get("high", math.inf),
         )
-        field.setToolTip(str(info["title"]))
+        set_tip(field, str(info["title"]))
         bind_value(self._document, path, field, text=str(info["title"]))
         field.setFixedWidth(FIELD_WIDTH)
         row = FieldRow(field, self)
-        note = QLabel(row)
+        note = TextLabel(row)
         note.setWordWrap(True)
         set_style_property(note, "role", "muted")
         layout = row.layout()
@@ -105,7 +106,7 @@ class MeasuredRows(Rows):
         switch = QCheckBox(SHORT[name], self)
         switch.setMinimumHeight(field.sizeHint().height())
         switch.setAccessibleName(f"Use measured {words.lower()}")
-        switch.setToolTip(f"{words}; on: the measured value overrides the one from geometry")
+        set_tip(switch, f"{words}; on: the measured value overrides the one from geometry")
         switch.toggled.connect(lambda on, name=name: self._switch(name, on))
         self.switches[name], self.notes[name] = switch, note
         self.place(path, words, switch, row)

@@ -7,12 +7,10 @@ from pathlib import Path
 from typing import Final
 
 import numpy as np
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QComboBox,
     QFileDialog,
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -26,6 +24,7 @@ from app.screens.coil.work import CoilState
 from app.session import Session
 from app.theme import MARKS, Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Task, Worker
 from core.coil.curves import CurveKind, MeasuredCurve, load_curve
 from core.coil.fit_values import MeasuredWinding, TakenValue, taken_values
@@ -84,17 +83,16 @@ class CurvePanel(QWidget):
         self.winding.setAccessibleName("Winding measured")
         self.winding.addItem("Secondary, at its foot", MeasuredWinding.SECONDARY)
         self.winding.addItem("Primary, with capacitor", MeasuredWinding.PRIMARY)
-        self.message = QLabel(
+        self.message = TextLabel(
             "Touchstone one-port (.s1p), or CSV with the columns 'frequency [kHz], impedance "
             "[ohm]' or 'frequency [kHz], response [V]'.",
             self,
         )
-        self.message.setTextFormat(Qt.TextFormat.PlainText)
         self.message.setWordWrap(True)
         set_style_property(self.message, "role", "muted")
         x, y = Axis("Frequency", "Hz"), Axis("Impedance, magnitude", "Ω", from_zero=True)
         self.plot = LinePlot(theme, x=x, y=y, curves=("measured", "fit"), zoomable=True)
-        self.words = QLabel(self)
+        self.words = TextLabel(self)
         self.words.setWordWrap(True)
         self.use = QPushButton("Use as measured values", self)
         self.use.setEnabled(False)

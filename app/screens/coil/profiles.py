@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.coil.resolve import ResolvedCoil
 from core.units import shown
 
@@ -29,7 +30,7 @@ class Profiles(QWidget):
         current = Axis("Current, peak, at 1 kV on top", "A", from_zero=True)
         self.voltage = LinePlot(theme, x=height, y=voltage, curves=("",))
         self.current = LinePlot(theme, x=height, y=current, curves=("",))
-        self.words = QLabel(self)
+        self.words = TextLabel(self)
         self.words.setWordWrap(True)
         set_style_property(self.words, "role", "muted")
         layout = QVBoxLayout(self)

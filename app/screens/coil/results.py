@@ -9,7 +9,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import (
     QHeaderView,
-    QLabel,
     QTableWidget,
     QTableWidgetItem,
     QVBoxLayout,
@@ -20,6 +19,7 @@ from app.screens.coil.work import CoilState
 from app.theme import Theme, Tokens
 from app.widgets.findings_list import FindingsList
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from core.coil.coil_values import Origin
 from core.coil.resolve import ResolvedCoil, secondary_geometry
 from core.coil.summary import CoilConstants
@@ -150,7 +150,7 @@ class ResultsPanel(QWidget):
             room = max(metrics.horizontalAdvance(text) for text in words)
             self.table.setColumnWidth(column, room + 8)
         self.table.setTextElideMode(Qt.TextElideMode.ElideRight)
-        self.note = QLabel(VALIDITY, self)
+        self.note = TextLabel(VALIDITY, self)
         self.note.setWordWrap(True)
         set_style_property(self.note, "role", "muted")
         layout = QVBoxLayout(self)
@@ -174,7 +174,7 @@ class ResultsPanel(QWidget):
                 self._write(row, column, text)
             remark = self.table.item(row, 3)
             if remark is not None:
-                remark.setToolTip(line.tip)
+                set_tip(remark, line.tip)
 
     def value(self, words: str) -> str:
         """Text of the value in use in the row of these words."""

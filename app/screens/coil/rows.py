@@ -7,13 +7,14 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QFormLayout, QGroupBox, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QFormLayout, QGroupBox, QVBoxLayout, QWidget
 
 from app.binding import bind_choice, bind_value
 from app.document import Document
 from app.theme import MARKS
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from core.design.document import field_info
 from core.findings import Severity
 
@@ -37,7 +38,7 @@ class FieldRow(QWidget):
         super().__init__(parent)
         self.widget = widget
         self._refusal = ""
-        self.message = QLabel(self)
+        self.message = TextLabel(self)
         self.message.setWordWrap(True)
         set_style_property(self.message, "role", "error")
         self.message.hide()
@@ -68,7 +69,7 @@ class FieldRow(QWidget):
         if isinstance(self.widget, QuantityField) and self.widget.error:
             return
         entry.setAccessibleDescription(text)
-        entry.setToolTip(text)
+        set_tip(entry, text)
         set_style_property(entry, "bad", "true" if reason else "false")
 
 
@@ -110,7 +111,7 @@ class Rows(QGroupBox):
             high=info.get("high", math.inf),
             digits=digits,
         )
-        field.setToolTip(str(info["title"]))
+        set_tip(field, str(info["title"]))
         bind_value(self._document, path, field, text=str(info["title"]))
         return self.add_row(path, words, field)
 
@@ -126,7 +127,7 @@ class Rows(QGroupBox):
         """Row for a widget that is bound already."""
         widget.setFixedWidth(FIELD_WIDTH)
         row = FieldRow(widget, self)
-        caption = QLabel(words, self)
+        caption = TextLabel(words, self)
         caption.setBuddy(widget)
         caption.setWordWrap(True)
         self.place(path, words, caption, row)

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QScrollArea,
     QTabWidget,
@@ -37,6 +36,7 @@ from app.session import Session
 from app.theme import Theme
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.errors import InputError
 from core.units import shown
 
@@ -107,7 +107,7 @@ class CoilScreen(QWidget):
         self.tabs.setFixedWidth(max(_TABS_WIDTH, round(0.36 * self.width())))
 
     def _lay_out(self) -> None:
-        heading = QLabel("Coil", self)
+        heading = TextLabel("Coil", self)
         set_style_property(heading, "role", "heading")
         self.given.setAccessibleName("Coil given by")
         self.given.addItem("Geometry", "geometry")
@@ -117,10 +117,10 @@ class CoilScreen(QWidget):
         top.setSpacing(10)
         top.addWidget(heading)
         top.addSpacing(16)
-        top.addWidget(QLabel("Given by", self))
+        top.addWidget(TextLabel("Given by", self))
         top.addWidget(self.given_row)
         top.addSpacing(16)
-        top.addWidget(QLabel("Design", self))
+        top.addWidget(TextLabel("Design", self))
         top.addWidget(self.name, 1)
         across = QHBoxLayout()
         across.setSpacing(12)

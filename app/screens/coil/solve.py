@@ -9,7 +9,6 @@ from typing import Any, Final
 from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
-    QLabel,
     QPushButton,
     QVBoxLayout,
     QWidget,
@@ -21,6 +20,7 @@ from app.session import Session
 from app.widgets.long_work import LongWork
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Task
 from core.coil.proposals import Edit, Goal, Proposal, proposal
 from core.design.document import Design, field_info
@@ -172,7 +172,7 @@ class SolvePanel(QWidget):
         self.work = LongWork(
             "Solve", name="solve", beside=(self.apply,), stacked=True, refusal=_refusal, parent=self
         )
-        self.remark = QLabel(self)
+        self.remark = TextLabel(self)
         self.remark.setWordWrap(True)
         set_style_property(self.remark, "role", "muted")
         self._lay_out()

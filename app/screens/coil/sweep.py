@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QGridLayout,
     QHBoxLayout,
-    QLabel,
     QVBoxLayout,
     QWidget,
 )
@@ -22,6 +21,7 @@ from app.session import Session
 from app.theme import Theme
 from app.widgets.long_work import LongWork
 from app.widgets.quantity_field import QuantityField
+from app.widgets.text_label import TextLabel
 from app.worker import Task
 from core.coil.sweep import GeometrySweep, geometry_sweep
 from core.design.document import field_info
@@ -146,7 +146,7 @@ class SweepView(QWidget):
         self.low = QuantityField(unit, name="From", value=start, low=low, high=high, digits=4)
         self.high = QuantityField(unit, name="To", value=end, low=low, high=high, digits=4)
         for words, field in (("from", self.low), ("to", self.high)):
-            self._ends.addWidget(QLabel(words))
+            self._ends.addWidget(TextLabel(words))
             self._ends.addWidget(field, 1)
 
     def _take(self, sweep: GeometrySweep) -> None:

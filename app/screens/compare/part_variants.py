@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Signal
-from PySide6.QtWidgets import QComboBox, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QPushButton, QVBoxLayout, QWidget
 
+from app.widgets.text_label import TextLabel
 from core.design.document import Design
 from core.design.optional_parts import PartChange, part_changes
 
@@ -22,7 +23,7 @@ class PartVariants(QWidget):
         self.box.setSizeAdjustPolicy(
             QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
         )
-        label = QLabel("&Part to fit or leave out", self)
+        label = TextLabel("&Part to fit or leave out", self)
         label.setBuddy(self.box)
         self.button = QPushButton("Make &it a variant", self)
         self.button.clicked.connect(self._ask)

@@ -10,7 +10,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QListWidget,
     QListWidgetItem,
@@ -30,6 +29,7 @@ from app.screens.compare.tables import compare_table, fill
 from app.session import Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from app.worker import Outcome, Overtake, Task, Worker
 from core.assembly.compare import CompareRow, Comparison, comparison, comparison_csv
 from core.design.differences import differences, differing_values
@@ -89,7 +89,7 @@ class CompareScreen(QWidget):
         self.list.setTextElideMode(Qt.TextElideMode.ElideNone)
         self.list.itemChanged.connect(self._check)
         self.list.currentRowChanged.connect(self._say_problem)
-        self.changes = QLabel(self)
+        self.changes = TextLabel(self)
         self.changes.setWordWrap(True)
         set_style_property(self.changes, "role", "muted")
         self.name = QLineEdit(self)
@@ -108,12 +108,11 @@ class CompareScreen(QWidget):
         add.clicked.connect(self._ask_file)
         self.save = QPushButton("&Save comparison…", self)
         self.save.clicked.connect(self._save)
-        self.status = QLabel(self)
-        self.status.setTextFormat(Qt.TextFormat.PlainText)
+        self.status = TextLabel(self)
         self.status.setWordWrap(True)
         left = QVBoxLayout()
         left.setContentsMargins(0, 0, 0, 0)
-        left.addWidget(QLabel("Designs (Space to choose)", self))
+        left.addWidget(TextLabel("Designs (Space to choose)", self))
         for widget in (self.list, self.changes, self.name, self.keep, self.parts, self.take,
                        self.remove, add, self.save, self.status):  # fmt: skip
             left.addWidget(widget, 1 if widget is self.list else 0)
@@ -127,7 +126,7 @@ class CompareScreen(QWidget):
         self.curves = CurvesPage(self._theme, self)
         self.curves.told.connect(self._say)
         self.tabs.addTab(self.curves, "Curves")
-        heading = QLabel("Compare", self)
+        heading = TextLabel("Compare", self)
         set_style_property(heading, "role", "heading")
         across = QHBoxLayout()
         across.addWidget(side)
@@ -153,7 +152,7 @@ class CompareScreen(QWidget):
         self.list.clear()
         for entry in self._entries:
             item = QListWidgetItem(textwrap.fill(entry.name, _LIST_LINE))
-            item.setToolTip(entry.problem or entry.name)
+            set_tip(item, entry.problem or entry.name)
             item.setData(_KEY, entry.key)
             if entry.design is not None:
                 item.setFlags(item.flags() | Qt.ItemFlag.ItemIsUserCheckable)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.widgets.text_label import set_tip
 from app.widgets.words import unbroken
 from app.widgets.wrapped_table import WrappedTable
 from core.assembly.compare import CompareRow
@@ -49,6 +50,6 @@ def fill(table: QTableWidget, names: Sequence[str], rows: Sequence[CompareRow]) 
                 font = item.font()
                 font.setBold(True)
                 item.setFont(font)
-            item.setToolTip(text)
+            set_tip(item, text)
             table.setItem(number, column, item)
     table.resizeRowsToContents()

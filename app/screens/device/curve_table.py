@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QGroupBox,
     QHBoxLayout,
     QHeaderView,
-    QLabel,
     QPushButton,
     QTableWidget,
     QTableWidgetItem,
@@ -23,6 +22,7 @@ from PySide6.QtWidgets import (
 from app.document import Document
 from app.refusals import refusal
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.errors import InputError
 from core.units import quantity, shown
 
@@ -65,7 +65,7 @@ class CurveTable(QGroupBox):
         self._document, self._path, self._columns = document, path, tuple(columns)
         self._filling = False
         self._last: Any = None
-        hint = QLabel(where, self)
+        hint = TextLabel(where, self)
         hint.setWordWrap(True)
         set_style_property(hint, "role", "muted")
         self.table = _Cells(0, len(columns), self)
@@ -74,7 +74,7 @@ class CurveTable(QGroupBox):
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.table.verticalHeader().setVisible(False)
         self.table.setTabKeyNavigation(False)
-        self.error = QLabel("", self)
+        self.error = TextLabel("", self)
         self.error.setWordWrap(True)
         set_style_property(self.error, "role", "error")
         self.error.hide()

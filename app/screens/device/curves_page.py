@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.refusals import refusal
 from app.screens.device.curve_table import Column, CurveTable
 from app.session import Session
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.design.device import Device
 from core.errors import InputError
 from core.limits.datasheet import fitted_network
@@ -70,7 +71,7 @@ class CurvesPage(QWidget):
         self.use = QPushButton("Use &points as the law", self)
         self.use.clicked.connect(self.use_capacitance)
         self.capacitance.lines.addWidget(self.use)
-        self.note = QLabel(self)
+        self.note = TextLabel(self)
         self.note.setWordWrap(True)
         set_style_property(self.note, "role", "muted")
         across = QHBoxLayout()

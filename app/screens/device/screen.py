@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QGroupBox,
     QHBoxLayout,
-    QLabel,
     QScrollArea,
     QTabWidget,
     QVBoxLayout,
@@ -23,6 +22,7 @@ from app.session import Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
+from app.widgets.text_label import TextLabel
 from core.design.document import field_info
 from core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
 from core.design.fields import Section as Part
@@ -64,7 +64,7 @@ class DeviceScreen(QWidget):
             ("&Protection", self.protection),
         ):
             self.tabs.addTab(page, title)
-        heading = QLabel("Switch and drive", self)
+        heading = TextLabel("Switch and drive", self)
         set_style_property(heading, "role", "heading")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(20, 12, 20, 12)
@@ -90,7 +90,7 @@ class ProtectionPage(QScrollArea):
         inner = QWidget()
         down = QVBoxLayout(inner)
         down.setContentsMargins(0, 8, 10, 8)
-        hint = QLabel("Limits, tab Protection, proposes values from the stage's own waveforms.")
+        hint = TextLabel("Limits, tab Protection, proposes values from the stage's own waveforms.")
         set_style_property(hint, "role", "muted")
         down.addWidget(hint)
         across, below = QHBoxLayout(), QHBoxLayout()

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QGroupBox,
     QHBoxLayout,
-    QLabel,
     QLineEdit,
     QPushButton,
     QScrollArea,
@@ -24,6 +23,7 @@ from app.session import Session
 from app.theme import Theme, mark
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from core.design.device import Device
 from core.design.document import field_info
 from core.findings import Severity
@@ -59,11 +59,11 @@ class SheetForm(QScrollArea):
         layout = QVBoxLayout(inner)
         layout.setContentsMargins(0, 8, 10, 8)
         layout.addLayout(self._start_row(inner))
-        self.provenance = QLabel(inner)
+        self.provenance = TextLabel(inner)
         self.provenance.setWordWrap(True)
         set_style_property(self.provenance, "role", "muted")
         layout.addWidget(self.provenance)
-        self.doubts = QLabel(inner)
+        self.doubts = TextLabel(inner)
         self.doubts.setWordWrap(True)
         layout.addWidget(self.doubts)
         layout.addLayout(self._law_row(inner))
@@ -88,9 +88,9 @@ class SheetForm(QScrollArea):
         self.name.setAccessibleName("Name of the device in the design")
         bind_text(self._document, "device.name", self.name, text="Name of the device")
         row = QHBoxLayout()
-        start = QLabel("&Class to start from", owner)
+        start = TextLabel("&Class to start from", owner)
         start.setBuddy(self.classes)
-        called = QLabel("&In the design", owner)
+        called = TextLabel("&In the design", owner)
         called.setBuddy(self.name)
         row.addWidget(start)
         row.addWidget(self.classes, 1)
@@ -102,7 +102,7 @@ class SheetForm(QScrollArea):
 
     def _law_row(self, owner: QWidget) -> QHBoxLayout:
         """Only for constant capacitances: what they hide, and the way out."""
-        self.law_words = QLabel(owner)
+        self.law_words = TextLabel(owner)
         self.law_words.setWordWrap(True)
         set_style_property(self.law_words, "severity", "caution")
         self.law_button = QPushButton("Take the class's &law", owner)
@@ -159,11 +159,11 @@ class SheetForm(QScrollArea):
                 )
                 bind_value(self._document, entry.path, field, text=title)
             field.setFixedWidth(_FIELD_WIDTH)
-            field.setToolTip(entry.where)
-            where = QLabel(entry.where, box)
+            set_tip(field, entry.where)
+            where = TextLabel(entry.where, box)
             where.setWordWrap(True)
             set_style_property(where, "role", "muted")
-            name = QLabel(title, box)
+            name = TextLabel(title, box)
             name.setMinimumWidth(330)
             top = Qt.AlignmentFlag.AlignVCenter
             grid.addWidget(name, row, 0, top)

@@ -8,7 +8,6 @@ from typing import Any, Final
 
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QLabel,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -21,6 +20,7 @@ from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
+from app.widgets.text_label import TextLabel, set_tip
 from core.design.supply import LOW_VOLTAGE_FIELDS
 from core.evaluate.chain import chain_of_results
 from core.evaluate.results import Results
@@ -86,9 +86,9 @@ class ChainPage(QWidget):
         )  # fmt: skip
         self.figures = FigureTable(theme, self)
         self.more = FigureTable(theme, self)
-        self.failures = QLabel(self)
+        self.failures = TextLabel(self)
         self.failures.setWordWrap(True)
-        self.told = QLabel(_NO_RESULTS, self)
+        self.told = TextLabel(_NO_RESULTS, self)
         self.told.setWordWrap(True)
         set_style_property(self.told, "role", "muted")
         self.turn = QPushButton("&Turn it the right way round", self)
@@ -145,7 +145,7 @@ class ChainPage(QWidget):
         self.told.setText(polarity_text(report))
         wrong = report.polarity is not None and not report.polarity.on_when_high
         self.turn.setVisible(wrong)
-        self.turn.setToolTip(turned(evaluated.results.design)[0] if wrong else "")
+        set_tip(self.turn, turned(evaluated.results.design)[0] if wrong else "")
         groups = list(chain_groups(report))
         half = (1 + len(groups)) // 2
         self.failures.setText(failure_text(report))

@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
     QHBoxLayout,
-    QLabel,
     QScrollArea,
     QVBoxLayout,
     QWidget,
@@ -27,6 +26,7 @@ from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.restyle import set_style_property
 from app.widgets.section_form import SectionForm
+from app.widgets.text_label import TextLabel
 from core.assembly.circuit import drawn_interrupter
 from core.design.interrupter import DriveChain, Interrupter, TimerParts
 from core.findings import Severity
@@ -113,7 +113,7 @@ class CircuitPage(QWidget):
         self._content: _Content | None = None
         self.view = CircuitView(theme, self)
         self.view.setAccessibleName("Circuit")
-        self.told = QLabel(self)
+        self.told = TextLabel(self)
         self.told.setWordWrap(True)
         set_style_property(self.told, "role", "muted")
         self.form: SectionForm | None = None

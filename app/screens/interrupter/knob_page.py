@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from PySide6.QtCore import QTimer
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from app.binding import bind_value
 from app.plots.axis import Axis
@@ -21,6 +21,7 @@ from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.widgets.throttle import Throttle
 from core.evaluate.results import Results
 from core.interrupter.courses import timing_courses
@@ -87,7 +88,7 @@ class KnobPage(QWidget):
         self.duty.setToolTip("Type a duty: the knob goes to where the parts give it.")
         self.speed = QuantityField("%", name="Frequency knob", low=0.0, high=1.0, parent=self)
         self.figures = FigureTable(theme, self)
-        self.told = QLabel(self)
+        self.told = TextLabel(self)
         self.told.setWordWrap(True)
         set_style_property(self.told, "role", "muted")
         self.diagram = TimingDiagram(theme, self)
@@ -117,9 +118,9 @@ class KnobPage(QWidget):
         beside = QGridLayout()
         beside.setHorizontalSpacing(6)
         beside.addWidget(self.knob, 0, 0, 6, 1)
-        self._speed_label = QLabel("Frequency knob", self)
+        self._speed_label = TextLabel("Frequency knob", self)
         for row, widget in enumerate(
-            (QLabel("Duty", self), self.duty, self._speed_label, self.speed), start=1
+            (TextLabel("Duty", self), self.duty, self._speed_label, self.speed), start=1
         ):
             beside.addWidget(widget, row, 1)
         beside.setRowStretch(0, 1)

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QTabWidget,
     QVBoxLayout,
     QWidget,
@@ -28,6 +27,7 @@ from app.theme import Theme
 from app.widgets.caution import caution_line
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.design.document import Design
 from core.interrupter.resolve import resolved_interrupter, timer_parts
 from core.interrupter.sets import TimerSet
@@ -99,7 +99,7 @@ class InterrupterScreen(QWidget):
     def _head(self) -> QFrame:
         document = self._session.document
         head = QFrame(self)
-        heading = QLabel("Interrupter", head)
+        heading = TextLabel("Interrupter", head)
         set_style_property(heading, "role", "heading")
         self.fitted = QCheckBox("Fitte&d", head)
         bind_check(document, "interrupter.enabled", self.fitted, text="Interrupter fitted")
@@ -113,7 +113,7 @@ class InterrupterScreen(QWidget):
         for field, path in ((self.frequency, "frequency"), (self.duty, "duty")):
             field.setFixedWidth(_FIELD_WIDTH)
             bind_value(document, f"interrupter.{path}", field, text=f"Interrupter {path}")
-        self.now = QLabel(head)
+        self.now = TextLabel(head)
         self.now.setWordWrap(True)
         set_style_property(self.now, "role", "muted")
         across = QHBoxLayout(head)
@@ -122,7 +122,7 @@ class InterrupterScreen(QWidget):
         across.addWidget(heading)
         across.addSpacing(10)
         across.addWidget(self.fitted)
-        across.addWidget(QLabel("given by", head))
+        across.addWidget(TextLabel("given by", head))
         across.addWidget(self.given_by)
         self._typed = QWidget(head)
         typed = QHBoxLayout(self._typed)

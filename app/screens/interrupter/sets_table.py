@@ -17,6 +17,7 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidge
 
 from app.screens.interrupter.roles import ROLES
 from app.theme import mark
+from app.widgets.text_label import as_tip
 from core.interrupter.circuits import circuit_named
 from core.interrupter.sets import TimerSet, TimerWish
 from core.units import percent, shown
@@ -125,8 +126,8 @@ class SetsModel(QAbstractTableModel):
             return self._rows[index.row()][index.column()]
         if role == Qt.ItemDataRole.ToolTipRole:
             findings = self.sets[index.row()].findings
-            return "\n".join(
-                f"{mark(finding.severity).word}: {finding.text}" for finding in findings
+            return as_tip(
+                "\n".join(f"{mark(finding.severity).word}: {finding.text}" for finding in findings)
             )
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return _ALIGN

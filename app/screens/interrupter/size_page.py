@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import Any, Final
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.document import Document
 from app.screens.interrupter.sets_table import SetsTable
 from app.screens.interrupter.wish_form import WishForm
 from app.theme import MARKS, mark
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Task, Worker
 from core.design.sizing_wish import SizingWish
 from core.findings import Severity
@@ -33,7 +34,7 @@ class SizePage(QWidget):
         self.form = WishForm(document, self)
         self.form.setFixedWidth(self.form.whole_width())
         self.table = SetsTable(self)
-        self.told = QLabel(self)
+        self.told = TextLabel(self)
         self.told.setWordWrap(True)
         self.button = QPushButton("&Take into the design", self)
         self.button.setToolTip("Return in the table, or a double click, does the same.")

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QGridLayout, QGroupBox, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QGroupBox, QVBoxLayout, QWidget
 
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
@@ -20,6 +20,7 @@ from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.restyle import set_style_property
 from app.widgets.share_bars import Share, ShareBars
+from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Task, Worker
 from core.findings import Severity
 from core.interrupter.random_builds import Builds, random_builds
@@ -94,14 +95,14 @@ class TolerancePage(QWidget):
         ]
         self.bands = FigureTable(theme, self)
         self.bars = ShareBars(theme, self)
-        self.advice = QLabel(self)
+        self.advice = TextLabel(self)
         self.advice.setWordWrap(True)
         ranking = QGroupBox("Which part to buy tighter", self)
         down = QVBoxLayout(ranking)
         down.addWidget(self.bars)
         down.addWidget(self.advice)
         down.addStretch(1)
-        self.told = QLabel(self)
+        self.told = TextLabel(self)
         set_style_property(self.told, "role", "muted")
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 8, 0, 0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -30,6 +31,7 @@ from app.session import Session
 from app.theme import OK, Theme, mark
 from app.widgets.restyle import set_style_property
 from app.widgets.slider_field import SliderField
+from app.widgets.text_label import TextLabel, set_tip
 from app.widgets.words import unbroken
 from core.errors import InputError
 from core.evaluate import figures_object
@@ -91,9 +93,8 @@ class LessonPane(QWidget):
         self.refresh()
 
     def _label(self, role: str = "") -> QLabel:
-        label = QLabel(self)
+        label = TextLabel(self)
         label.setWordWrap(True)
-        label.setTextFormat(Qt.TextFormat.PlainText)
         label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         if role:
             if self._large and role == "heading":
@@ -199,7 +200,7 @@ class LessonPane(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         control = lesson.control
         if control.options:
-            layout.addWidget(QLabel(control.title, fresh))
+            layout.addWidget(TextLabel(control.title, fresh))
             box = QComboBox(fresh)
             box.setAccessibleName(control.title)
             for option in control.options:
@@ -235,8 +236,8 @@ class LessonPane(QWidget):
                         box.setCurrentIndex(row)
 
         binding = Binding(
-            self._session.document, lesson.control.path, box, show=show, refuse=box.setToolTip,
-            text=lesson.control.title,
+            self._session.document, lesson.control.path, box, show=show,
+            refuse=partial(set_tip, box), text=lesson.control.title,
         )  # fmt: skip
         box.currentIndexChanged.connect(lambda row: binding.send(options[row].value))
 
@@ -246,13 +247,13 @@ class LessonPane(QWidget):
         grid = QGridLayout(fresh)
         self.numbers = {}
         for column, head in enumerate(("", "before", "now")):
-            grid.addWidget(QLabel(head, fresh), 0, column, Qt.AlignmentFlag.AlignRight)
+            grid.addWidget(TextLabel(head, fresh), 0, column, Qt.AlignmentFlag.AlignRight)
         for row, item in enumerate(lesson.watch, start=1):
-            name = QLabel(item.title, fresh)
+            name = TextLabel(item.title, fresh)
             name.setWordWrap(True)
             grid.addWidget(name, row, 0)
             for column, when in enumerate(("before", "now"), start=1):
-                label = QLabel("", fresh)
+                label = TextLabel("", fresh)
                 self.numbers[f"{when}:{item.path}"] = label
                 grid.addWidget(label, row, column, Qt.AlignmentFlag.AlignRight)
         grid.setColumnStretch(0, 1)

@@ -9,7 +9,6 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QDialog,
     QHBoxLayout,
-    QLabel,
     QListWidget,
     QPushButton,
     QScrollArea,
@@ -24,6 +23,7 @@ from app.session import Session
 from app.theme import Theme
 from app.widgets.caution import caution_line
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.errors import InputError
 from core.lessons.lesson import Lesson, lessons
 
@@ -52,14 +52,14 @@ class LessonsScreen(QWidget):
         self.lessons: tuple[Lesson, ...] = lessons()
         self.run = LessonRun(session, self)
         self.pane = LessonPane(self.run, session, theme, parent=self)
-        self.welcome = QLabel(WELCOME, self)
+        self.welcome = TextLabel(WELCOME, self)
         set_style_property(self.welcome, "role", "muted")
-        self.about = QLabel(self)
+        self.about = TextLabel(self)
         self.list = QListWidget(self)
         self.begin = QPushButton("&Begin lesson", self)
         self.present = QPushButton("&Present…", self)
         self.back = QPushButton("Back to my &design", self)
-        self.status = QLabel(self)
+        self.status = TextLabel(self)
         self.presentation: Presentation | None = None
         self._lay_out()
         self.list.itemActivated.connect(lambda _item: self.begin_lesson())
@@ -70,7 +70,7 @@ class LessonsScreen(QWidget):
         self._follow()
 
     def _lay_out(self) -> None:
-        heading = QLabel("Lessons", self)
+        heading = TextLabel("Lessons", self)
         set_style_property(heading, "role", "heading")
         self.list.setAccessibleName("Lessons")
         set_style_property(self.list, "role", "screens")
@@ -88,7 +88,6 @@ class LessonsScreen(QWidget):
             left.addWidget(widget)
         self.welcome.setWordWrap(True)
         self.about.setWordWrap(True)
-        self.about.setTextFormat(Qt.TextFormat.RichText)
         self.status.setWordWrap(True)
         inner = QWidget(self)
         right = QVBoxLayout(inner)
@@ -138,7 +137,7 @@ class LessonsScreen(QWidget):
     def _tell_lesson(self, row: int) -> None:
         if 0 <= row < len(self.lessons):
             lesson = self.lessons[row]
-            self.about.setText(
+            self.about.set_markup(
                 f"<p><b>{escape(lesson.title)}</b></p><p>{escape(lesson.intro)}</p>"
                 f"<p>{escape(lesson.question)}</p>"
             )
@@ -159,7 +158,7 @@ class Presentation(QDialog):
         self.setWindowTitle("Lesson")
         self._screen = screen
         self.pane = LessonPane(screen.run, screen._session, screen._theme, large=True, parent=self)
-        hint = QLabel(
+        hint = TextLabel(
             "1 to 3 predict  ·  arrows move the control  ·  Page Down next lesson  ·  Page Up "
             "lesson before  ·  Home again  ·  Escape ends",
             self,

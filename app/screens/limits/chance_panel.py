@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtWidgets import QLabel
-
 from app.screens.limits.panel import Panel, asker
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.widgets.words import unbroken
 from app.worker import Task
 from core.evaluate.chance import BUILDS, Chance, chance
@@ -31,7 +30,7 @@ class ChancePanel(Panel):
     def __init__(self, session: Session, theme: Theme) -> None:
         super().__init__(session, theme, name="chance")
         self.chance: Chance | None = None
-        self.summary = QLabel(" ", self)
+        self.summary = TextLabel(" ", self)
         self.summary.setWordWrap(True)
         set_style_property(self.summary, "role", "title")
         self.table = PlainTable(

@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
 from app.refusals import title_of
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel, set_tip
 from core.design.document import Design, field_info
 from core.errors import InputError
 from core.interrupter.resolve import DUTY
@@ -80,15 +81,15 @@ class _Row:
         self.title = title_of(free.path)
         self.box = QCheckBox(parent)
         self.box.setAccessibleName(self.title)
-        self.label = QLabel(self.title, parent)
+        self.label = TextLabel(self.title, parent)
         self.label.setWordWrap(True)
         self.low: QuantityField | None = None
         self.high: QuantityField | None = None
-        self.listed = QLabel(parent)
+        self.listed = TextLabel(parent)
         if free.choices:
             self.listed.setText(f"{len(free.choices)} values that are sold")
             texts = [free.text(value) for value in free.choices]
-            self.listed.setToolTip("\n".join(texts))
+            set_tip(self.listed, "\n".join(texts))
             set_style_property(self.listed, "role", "muted")
             return
         info = field_info(free.path)
@@ -237,6 +238,6 @@ def _narrow(field: QuantityField) -> int:
 
 
 def _head(text: str, parent: QWidget) -> QLabel:
-    label = QLabel(text, parent)
+    label = TextLabel(text, parent)
     set_style_property(label, "role", "title")
     return label

@@ -6,7 +6,7 @@ import threading
 from typing import Final
 
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.refusals import refusal, title_of
 from app.screens.limits.goal_form import AIMS, GoalForm
@@ -15,6 +15,7 @@ from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Task
 from core.design.document import Design
 from core.design.variants import variant_of
@@ -53,7 +54,7 @@ class GoalPanel(Panel):
         self.begin_button = QPushButton("Searc&h", self)
         self.begin_button.clicked.connect(self.search)
         ask = QHBoxLayout()
-        ask.addWidget(QLabel("May take", self))
+        ask.addWidget(TextLabel("May take", self))
         ask.addWidget(self.time)
         ask.addStretch(1)
         ask.addWidget(self.begin_button)
@@ -65,7 +66,7 @@ class GoalPanel(Panel):
         )
         self.table.itemActivated.connect(lambda _item: self.apply())
         self.table.currentCellChanged.connect(lambda *_: self._enable())
-        self.reasons = QLabel(self)
+        self.reasons = TextLabel(self)
         self.reasons.setWordWrap(True)
         set_style_property(self.reasons, "role", "muted")
         self.button = QPushButton("&Apply the chosen design", self)

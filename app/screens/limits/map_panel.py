@@ -7,7 +7,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QWidget
+from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QWidget
 
 from app.plots.axis import Axis as PlotAxis
 from app.plots.map_picture import Regions, pattern_swatch
@@ -19,6 +19,7 @@ from app.screens.limits.tables import margin_text
 from app.session import Session
 from app.theme import Theme, Tokens
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Task
 from core.design.document import Design, field_info
 from core.errors import InputError
@@ -86,7 +87,7 @@ class MapPanel(Panel):
         for box, words in ((self.x_box, "Across"), (self.y_box, "Up")):
             box.setAccessibleName(f"Field {words.lower()}")
         self.plot = MapPlot(theme, self)
-        self.readout = QLabel(" ", self)
+        self.readout = TextLabel(" ", self)
         set_style_property(self.readout, "role", "title")
         self.readout.setWordWrap(True)
         self.key = QWidget(self)
@@ -94,7 +95,7 @@ class MapPanel(Panel):
         self._key_grid.setContentsMargins(0, 0, 0, 0)
         top = QHBoxLayout()
         for label, box in (("&Across", self.x_box), ("&Up", self.y_box)):
-            name = QLabel(label, self)
+            name = TextLabel(label, self)
             name.setBuddy(box)
             top.addWidget(name)
             top.addWidget(box)
@@ -252,9 +253,9 @@ class MapPanel(Panel):
             return
         tokens: Tokens = self.theme.tokens
         for order, place in enumerate(self._used.tolist()[:12]):
-            swatch = QLabel(self.key)
+            swatch = TextLabel(self.key)
             swatch.setPixmap(pattern_swatch(order, tokens))
-            name = QLabel(title_of(found.names[place]), self.key)
+            name = TextLabel(title_of(found.names[place]), self.key)
             cell = QHBoxLayout()
             holder = QWidget(self.key)
             cell.setContentsMargins(0, 0, 0, 0)

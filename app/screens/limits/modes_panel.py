@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from PySide6.QtWidgets import QLabel
-
 from app.screens.limits.panel import Panel, asker
 from app.screens.limits.stage_tables import StageTables
 from app.screens.limits.tables import PlainTable, margin_text
 from app.session import Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Task
 from core.evaluate.fail_order import Mode, SideBySide, side_by_side
 from core.evaluate.results import Results
@@ -33,7 +32,7 @@ class ModesPanel(Panel):
     def __init__(self, session: Session, theme: Theme, tables: StageTables) -> None:
         super().__init__(session, theme, name="modes")
         self._tables = tables
-        self.summary = QLabel(" ", self)
+        self.summary = TextLabel(" ", self)
         self.summary.setWordWrap(True)
         set_style_property(self.summary, "role", "title")
         self.table = PlainTable(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
-from PySide6.QtWidgets import QHBoxLayout, QLabel
+from PySide6.QtWidgets import QHBoxLayout
 
 from app.screens.limits.panel import Panel, asker
 from app.screens.limits.stage_tables import StageTables
@@ -14,6 +14,7 @@ from app.session import Session
 from app.theme import Theme
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Task
 from core.evaluate.fail_order import FailOrder, SideLoading, fail_order
 from core.evaluate.results import Results
@@ -38,16 +39,16 @@ class OrderPanel(Panel):
         self._tables = tables
         self.order: FailOrder | None = None
         self.side = SideLoading()
-        self.summary = QLabel(" ", self)
+        self.summary = TextLabel(" ", self)
         self.summary.setWordWrap(True)
         set_style_property(self.summary, "role", "title")
         self.capacitance = QuantityField("%", name="Side loading, capacitance", low=0.0, high=0.5)
         self.loss = QuantityField("%", name="Side loading, loss", low=0.0, high=5.0)
         row = QHBoxLayout()
-        words = QLabel("Side loading (hand, damp air): top capacitance up by", self)
+        words = TextLabel("Side loading (hand, damp air): top capacitance up by", self)
         row.addWidget(words)
         row.addWidget(self.capacitance)
-        row.addWidget(QLabel("secondary loss up by", self))
+        row.addWidget(TextLabel("secondary loss up by", self))
         row.addWidget(self.loss)
         row.addStretch(1)
         for field, value in (

@@ -6,11 +6,12 @@ from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtGui import QHideEvent, QShowEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Overtake, Progress, Task, Worker
 from core.evaluate.results import Results
 
@@ -41,7 +42,7 @@ class Panel(QWidget):
         self.worker.part.connect(self.take)
         self.layout_ = QVBoxLayout(self)
         self.layout_.setContentsMargins(0, 8, 0, 0)
-        self.status = QLabel(self)
+        self.status = TextLabel(self)
         self.status.setWordWrap(True)
         set_style_property(self.status, "role", "muted")
         self.bar = QProgressBar(self)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtWidgets import QLabel, QPushButton
+from PySide6.QtWidgets import QPushButton
 
 from app.refusals import refusal
 from app.screens.limits.panel import Panel, asker
@@ -12,6 +12,7 @@ from app.screens.limits.tables import PlainTable
 from app.session import Session
 from app.theme import Theme, mark
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.widgets.words import unbroken
 from app.worker import Task
 from core.errors import InputError
@@ -33,7 +34,7 @@ class ProtectionPanel(Panel):
     def __init__(self, session: Session, theme: Theme) -> None:
         super().__init__(session, theme, name="protection")
         self.found: list[Proposal] = []
-        self.sentence = QLabel(" ", self)
+        self.sentence = TextLabel(" ", self)
         self.sentence.setWordWrap(True)
         set_style_property(self.sentence, "role", "title")
         self.table = PlainTable(

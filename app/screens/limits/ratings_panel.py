@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.explain_panel import offer_explanation
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.evaluate.results import Results
 from core.limits.rating import Limit
 from core.units import shown
@@ -31,7 +32,7 @@ class RatingsPanel(QWidget):
         self.table = PlainTable(
             ("Rating", "Asked", "Allowed", "Derated to", "Worst", "Margin"), name="Ratings", wide=0
         )
-        self.sentence = QLabel("Waiting for the first evaluation.", self)
+        self.sentence = TextLabel("Waiting for the first evaluation.", self)
         self.sentence.setWordWrap(True)
         set_style_property(self.sentence, "role", "title")
         layout = QVBoxLayout(self)

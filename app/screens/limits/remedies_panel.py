@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtWidgets import QLabel, QPushButton
+from PySide6.QtWidgets import QPushButton
 
 from app.refusals import refusal
 from app.screens.limits.panel import Panel, asker
@@ -12,6 +12,7 @@ from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from app.worker import Task
 from core.errors import InputError
 from core.evaluate.remedies import Remedy, ranked, remedies
@@ -32,7 +33,7 @@ class RemediesPanel(Panel):
     def __init__(self, session: Session, theme: Theme) -> None:
         super().__init__(session, theme, name="remedies")
         self.found: list[Remedy] = []
-        self.summary = QLabel(" ", self)
+        self.summary = TextLabel(" ", self)
         self.summary.setWordWrap(True)
         set_style_property(self.summary, "role", "title")
         self.table = PlainTable(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QLabel, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QTabWidget, QVBoxLayout, QWidget
 
 from app.screens.limits.chance_panel import ChancePanel
 from app.screens.limits.goal_panel import GoalPanel
@@ -17,6 +17,7 @@ from app.session import Session
 from app.theme import Theme
 from app.widgets.caution import caution_line
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 
 
 class LimitsScreen(QWidget):
@@ -54,7 +55,7 @@ class LimitsScreen(QWidget):
             ("Reach a &goal", self.goal),
         ):
             self.tabs.addTab(panel, title)
-        heading = QLabel("Limits", self)
+        heading = TextLabel("Limits", self)
         set_style_property(heading, "role", "heading")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(20, 12, 20, 12)

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.theme import Tokens, mark
+from app.widgets.text_label import set_tip
 from app.widgets.wrapped_table import WrappedTable
 from core.limits.ratings import verdict_of
 from core.units import shown
@@ -66,7 +67,7 @@ class PlainTable(WrappedTable):
                         Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
                     )
                 if place < len(tips):
-                    item.setToolTip(tips[place])
+                    set_tip(item, tips[place])
                 colour = colours[place] if place < len(colours) else None
                 if colour is not None and column == coloured:
                     item.setForeground(QColor(colour))

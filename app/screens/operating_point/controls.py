@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout, QWidget
 
 from app.binding import bind_check, bind_in_use
 from app.live import supply_reach
 from app.session import Session
 from app.widgets.restyle import set_style_property
 from app.widgets.slider_field import SliderField
+from app.widgets.text_label import TextLabel
 from core.design.document import field_info
 from core.interrupter.resolve import duty_reach, value_in_use
 from core.units import shown
@@ -43,7 +44,7 @@ class Controls(QWidget):
         self.fitted = QCheckBox("Interrupter fitted", self)
         self.fitted.setMinimumHeight(self.supply.field.sizeHint().height())
         bind_check(document, "interrupter.enabled", self.fitted, text="Interrupter fitted")
-        self.remark = QLabel(self)
+        self.remark = TextLabel(self)
         set_style_property(self.remark, "role", "muted")
         self.remark.setWordWrap(True)
         last = QVBoxLayout()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from app.explain_panel import offer_explanation
 from app.screens.operating_point.controls import Controls
@@ -18,6 +18,7 @@ from app.widgets.caution import caution_line
 from app.widgets.figure_table import FigureTable
 from app.widgets.restyle import set_style_property
 from app.widgets.share_bars import ShareBars
+from app.widgets.text_label import TextLabel
 
 if TYPE_CHECKING:
     from core.evaluate.results import Results
@@ -49,9 +50,9 @@ class OperatingPoint(QWidget):
             small = table.font()
             small.setPointSizeF(small.pointSizeF() - 0.5)
             table.setFont(small)
-        self._losses_title = QLabel(self)
+        self._losses_title = TextLabel(self)
         set_style_property(self._losses_title, "role", "title")
-        self._losses_note = QLabel("solid: in the device", self)
+        self._losses_note = TextLabel("solid: in the device", self)
         set_style_property(self._losses_note, "role", "muted")
         explain = offer_explanation(self.figures, session, lambda: self.figures.chosen_key)
         self.figures.asked.connect(explain.trigger)
@@ -76,7 +77,7 @@ class OperatingPoint(QWidget):
         heading = QHBoxLayout()
         heading.addWidget(self._losses_title, 1)
         heading.addWidget(self._losses_note)
-        hint = QLabel("Double click or F1 explains a figure.", panel)
+        hint = TextLabel("Double click or F1 explains a figure.", panel)
         set_style_property(hint, "role", "muted")
         down.addWidget(self.figures)
         down.addLayout(heading)

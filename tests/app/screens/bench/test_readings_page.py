@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 
 from PySide6.QtCore import QPoint, Qt, QTimer
+from PySide6.QtGui import QTextDocument
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 
@@ -84,6 +85,16 @@ def test_bad_cell_stays_is_marked_and_says_why(screen, session):
     _type(screen, 0, _RMS, "0.3")
     assert index.data() == "0.3"
     assert "Row 1" not in screen.readings.problems.text()
+
+
+def test_a_cell_with_markup_is_told_as_it_is_written(screen):
+    _type(screen, 0, _RMS, "<i>9</i>")
+    read = QTextDocument()
+    read.setHtml(screen.readings.problems.text())
+    assert "instead received <i>9</i>" in read.toPlainText()
+    tip = screen.readings.model.index(0, _RMS).data(Qt.ItemDataRole.ToolTipRole)
+    read.setHtml(tip)
+    assert "instead received <i>9</i>" in read.toPlainText()
 
 
 def test_every_edit_can_be_undone(screen, session):
