@@ -188,6 +188,20 @@ class Worker(QObject):
                 self._running.cancel()
         return self._number
 
+    def run_now(self, work: Work) -> None:
+        """Compute in the caller's thread what takes milliseconds; what runs is told to stop.
+
+        Its `Outcome` comes before this returns, errors and all.
+        """
+        self.stop()
+        if self._closed:
+            return
+        self._number += 1
+        task = Task(self._number, self._told.emit, self._handed.emit)
+        outcome = _outcome(task, work)
+        if not task.cancelled:
+            self._deliver(outcome)
+
     def stop(self) -> None:
         """Stop what runs and forget what waits; neither is delivered."""
         self._waiting = None
@@ -210,17 +224,7 @@ class Worker(QObject):
         self._pool.submit(self._run, task, work)
 
     def _run(self, task: Task, work: Work) -> None:
-        began = time.perf_counter()
-        value, error = None, None
-        try:
-            task.check()
-            with stoppable(lambda: task.cancelled):
-                value = work(task)
-        except StoppedError:
-            task.cancel()
-        except Exception as caught:  # the boundary of the thread: an error travels as data
-            error = caught
-        outcome = Outcome(task.number, value, error, time.perf_counter() - began)
+        outcome = _outcome(task, work)
         self._ended.emit(outcome, task.cancelled)
 
     def _when_ended(self, outcome: Outcome, cancelled: bool) -> None:
@@ -235,11 +239,14 @@ class Worker(QObject):
             self._waiting = None
             self._start(number, work)
         if not cancelled:
-            if outcome.error is not None and not outcome.refused:
-                _log.error("%s failed", self._name, exc_info=outcome.error)
-            self.finished.emit(outcome)
+            self._deliver(outcome)
         if self._running is None:
             self.busy_changed.emit(False)
+
+    def _deliver(self, outcome: Outcome) -> None:
+        if outcome.error is not None and not outcome.refused:
+            _log.error("%s failed", self._name, exc_info=outcome.error)
+        self.finished.emit(outcome)
 
     def _when_told(self, progress: Progress) -> None:
         if self._is_wanted(progress.number):
@@ -257,3 +264,18 @@ class Worker(QObject):
             and running.number == number
             and not running.cancelled
         )
+
+
+def _outcome(task: Task, work: Work) -> Outcome:
+    """Do the work of a task; where it was stopped the task says so."""
+    began = time.perf_counter()
+    value, error = None, None
+    try:
+        task.check()
+        with stoppable(lambda: task.cancelled):
+            value = work(task)
+    except StoppedError:
+        task.cancel()
+    except Exception as caught:  # the boundary of the thread: an error travels as data
+        error = caught
+    return Outcome(task.number, value, error, time.perf_counter() - began)

@@ -44,6 +44,22 @@ def test_runs_in_another_thread_and_delivers_in_this_one(make_worker, qtbot) -> 
     assert threads == [threading.main_thread()]
 
 
+def test_work_at_once_takes_the_place_of_what_runs(make_worker, qtbot, caplog) -> None:
+    worker = make_worker()
+    outcomes = collect(worker)
+    gate = threading.Event()
+    worker.submit(lambda task: gate.wait(5))
+    worker.run_now(lambda task: threading.current_thread())
+    assert [(each.number, each.value) for each in outcomes] == [(2, threading.main_thread())]
+    gate.set()
+    qtbot.waitUntil(lambda: not worker.busy)
+    assert len(outcomes) == 1
+    worker.run_now(lambda task: 1 / 0)
+    assert isinstance(outcomes[-1].error, ZeroDivisionError)
+    assert [record.getMessage() for record in caplog.records] == ["worker failed"]
+    caplog.clear()
+
+
 def test_of_many_waiting_requests_only_the_latest_is_computed(make_worker, qtbot) -> None:
     worker = make_worker()
     outcomes = collect(worker)

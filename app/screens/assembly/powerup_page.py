@@ -229,7 +229,7 @@ class PowerupPage(QWidget):
         self._document.edit("readings.rows", rows, text="reading of the first power-up")
 
 
-def _words(text: str, parent: QWidget) -> QLabel:
+def _words(text: str, parent: QWidget) -> TextLabel:
     label = TextLabel(text, parent)
     label.setWordWrap(True)
     return label

@@ -88,6 +88,7 @@ class CoilScreen(QWidget):
         self.sliders.held.connect(self.work.set_coarse)
         self.work.resolved.connect(self._show)
         self.work.refused.connect(self._refuse)
+        self.work.failed.connect(self._tell_failure)
         self.tabs.currentChanged.connect(self._show_tab)
         self._follow()
         self.work.refresh()
@@ -242,8 +243,13 @@ class CoilScreen(QWidget):
                 row.refuse(f"{form.caption(path)} must be {limit_of(error, written_unit=unit)}")
         if found is not None:
             self.scroller.ensureWidgetVisible(found)
+        self._warn("Last good coil; see the marked field." if found else "Last good coil.")
+
+    def _tell_failure(self, words: str) -> None:
+        self._warn(f"Last good coil. {words}.")
+
+    def _warn(self, remark: str) -> None:
         figures = self.drawing.caption.figures
-        remark = "Last good coil; see the marked field." if found else "Last good coil."
         self.drawing.show_caption(Caption(figures, remark, warning=True))
 
 

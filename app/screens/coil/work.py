@@ -34,12 +34,14 @@ class CoilState:
 class CoilWork(QObject):
     """Keeps the coil of the document computed; the last good one stays.
 
-    `resolved` carries a `CoilState`; `refused` the `InputError` of a coil that cannot be built.
+    `resolved` carries a `CoilState`; `refused` the `InputError` of a coil that cannot be built;
+    `failed` the words of an error that nobody foresaw.
     Only coil, calibration and ambient temperature start a computation.
     """
 
     resolved = Signal(object)
     refused = Signal(object)
+    failed = Signal(str)
 
     def __init__(self, session: Session, owner: QObject) -> None:
         super().__init__(owner)
@@ -73,31 +75,22 @@ class CoilWork(QObject):
             return
         self._asked = asked
 
-        def work(_task: Task | None) -> CoilState:
+        def work(_task: Task) -> CoilState:
             coil = coil_of(design, rings=rings)
             return CoilState(design, coil, rings)
 
-        if not self._coarse:
+        if self._coarse:
+            self._worker.run_now(work)
+        else:
             self._worker.submit(work)
-            return
-        self._worker.stop()
-        try:
-            self._tell(work(None))
-        except InputError as error:
-            self._refuse(error)
 
     def _take(self, outcome: Outcome) -> None:
-        if outcome.error is None:
-            self._tell(outcome.value)
-        elif isinstance(outcome.error, InputError):
-            self._refuse(outcome.error)
+        error = outcome.error
+        self.error = error if isinstance(error, InputError) else None
+        if self.error is not None:
+            self.refused.emit(self.error)
+        elif error is not None:
+            self.failed.emit(outcome.complaint("The coil"))
         else:
-            self._refuse(InputError("coil", "a value", f"computable ({outcome.error!r})"))
-
-    def _tell(self, state: CoilState) -> None:
-        self.latest, self.error = state, None
-        self.resolved.emit(state)
-
-    def _refuse(self, error: InputError) -> None:
-        self.error = error
-        self.refused.emit(error)
+            self.latest = outcome.value
+            self.resolved.emit(self.latest)

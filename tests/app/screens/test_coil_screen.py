@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QComboBox, QLabel, QPushButton
 
+from app.drawing.coil_drawing import Caption
 from app.screens.coil.rows import FieldRow
 from app.screens.coil.screen import CoilScreen
 from app.screens.coil.work import FULL_RINGS
@@ -121,6 +122,26 @@ def test_what_only_the_computation_finds_marks_the_field_it_names(
     assert not row.message.isVisible()
     assert row.widget.entry.property("bad") == "false"
     assert not screen.drawing.caption.warning
+
+
+def test_an_error_that_nobody_foresaw_is_told_and_marks_no_field(
+    screen, qtbot, monkeypatch, caplog
+) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("no length")
+
+    qtbot.waitUntil(lambda: screen.work.latest is not None)
+    monkeypatch.setattr("app.screens.coil.work.coil_of", broken)
+    document = screen._session.document
+    for coarse, turns in ((True, 700.0), (False, 710.0)):
+        screen.drawing.show_caption(Caption(""))
+        screen.work.set_coarse(coarse)
+        document.edit("coil.geometry.secondary.turns", turns)
+        qtbot.waitUntil(lambda: "no length" in screen.drawing.caption.remark)
+        assert "log file" in screen.drawing.caption.remark
+        assert screen.work.error is None
+        assert {record.getMessage() for record in caplog.records} == {"coil failed"}
+        caplog.clear()
 
 
 def test_a_height_typed_as_75_over_50_mm_is_75_mm(screen, qtbot) -> None:

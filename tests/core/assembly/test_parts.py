@@ -208,6 +208,13 @@ def test_gate_clamp_and_bulk_capacitor_can_be_left_out(evaluated: Evaluated) -> 
     assert "film capacitor" in bleed.title
 
 
+def test_an_endless_name_of_a_device_is_cut(evaluated: Evaluated) -> None:
+    results = evaluated("bare")
+    named = replace(results, design=with_values(results.design, {"device.name": "8" * 5000}))
+    assert "8" * 40 in parts_list(named).by_role["switch"].to_buy
+    assert len(parts_list(named).by_role["switch"].to_buy) < 200
+
+
 def test_two_timers_are_listed_where_the_circuit_has_two(evaluated: Evaluated) -> None:
     assert "pulse_timer" in parts_list(evaluated("two-timer")).by_role
     assert "pulse_timer" not in parts_list(evaluated("astable-classic")).by_role
