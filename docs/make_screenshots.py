@@ -1,19 +1,27 @@
 """Pictures for the guide: `python docs/make_screenshots.py [NAME]...` writes docs/images/NAME.png.
 
 Each file in docs/shots describes one picture: `SCREEN`, the title in the list of screens, and
-`prepare(window, screen, wait)`, which brings the screen into the state to be shown.
+`prepare(window, screen, wait)`, which brings the screen into the state to be shown. `OPENS` names
+the example that the window opens; without it the window starts with a new design. Pictures of one
+screen and one example share a window where `SAME_WINDOW` is set, so that what one has computed
+serves the next. Two processes share the work.
 """
 
 from __future__ import annotations
 
 import importlib.util
 import os
+import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from itertools import groupby
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -24,19 +32,24 @@ from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication
 
 from app.places import Places
-from app.session import Session
+from app.session import Job, Session
 from app.theme import Theme
 from app.window import MainWindow
-from app.wiring import design_job
+from app.wiring import design_job, examples_folder
 
 DOCS = Path(__file__).parent
 sys.path.insert(0, str(DOCS / "shots"))  # pictures of one screen share what they show
 SIZE = (1366, 768)
-PATIENCE = 60.0
+PATIENCE = 300.0
 """Longest wait for a state of the window [s]."""
+REST = 0.15
+"""Time for which a window is left to itself after a wait [s]."""
+ALONE = "classroom-gated-spiking.burstwise"
+"""Example whose pictures cost as much as all others together: a process of its own."""
+Wait = Callable[[Callable[[], bool]], None]
 
 
-def waiter(application: QApplication) -> Callable[[Callable[[], bool]], None]:
+def waiter(application: QApplication) -> Wait:
     """Function that runs the window until a condition holds, then until it is at rest."""
 
     def wait(condition: Callable[[], bool]) -> None:
@@ -46,12 +59,32 @@ def waiter(application: QApplication) -> Callable[[Callable[[], bool]], None]:
                 raise TimeoutError("the window did not come to the state to be shown")
             application.processEvents()
             time.sleep(0.005)
-        rest = time.monotonic() + 0.5
+        rest = time.monotonic() + REST
         while time.monotonic() < rest:
             application.processEvents()
             time.sleep(0.005)
 
     return wait
+
+
+def remembering(job: Job) -> Job:
+    """The same job, which evaluates no design twice."""
+    kept: list[tuple[Any, Any]] = []
+
+    def evaluate(design: Any, task: Any) -> Any:
+        for known, results in kept:
+            if known == design:
+                return results
+        results = job.evaluate(design, task)
+        kept.append((design, results))
+        return results
+
+    return replace(job, evaluate=evaluate)
+
+
+def at_rest(session: Session) -> bool:
+    """Whether nothing is evaluated or looked ahead for any more."""
+    return not (session.settling or session.worker.busy or session.preparer.busy)
 
 
 def indexed(picture: QImage) -> QImage:
@@ -74,35 +107,80 @@ def shot(path: Path) -> ModuleType:
     return module
 
 
-def main(names: list[str]) -> None:
-    """Take the named pictures, or all."""
-    application = QApplication([])
-    theme = Theme(application)
-    wait = waiter(application)
-    (DOCS / "images").mkdir(exist_ok=True)
-    for path in sorted((DOCS / "shots").glob("*.py")):
-        if names and path.stem not in names:
-            continue
-        module = shot(path)
-        theme.set_dark(False)
-        with tempfile.TemporaryDirectory() as place:
-            session = Session(design_job())
-            window = MainWindow(session, theme, Places(Path(place), Path(place)))
-            window.resize(*SIZE)
-            window.show()
+def opened(module: ModuleType) -> str:
+    """Example that a picture opens, empty for a new design."""
+    return str(getattr(module, "OPENS", ""))
+
+
+def windows(modules: list[ModuleType]) -> list[list[ModuleType]]:
+    """Pictures by the window that they are taken in."""
+
+    def place(module: ModuleType) -> tuple[str, str, str]:
+        own = "" if getattr(module, "SAME_WINDOW", False) else module.__name__
+        return (module.SCREEN, opened(module), own)
+
+    return [list(group) for _, group in groupby(sorted(modules, key=place), key=place)]
+
+
+@contextmanager
+def window_of(module: ModuleType, job: Job, theme: Theme, wait: Wait) -> Iterator[MainWindow]:
+    """Window with the design of a picture, evaluated; what is looked ahead for has ended."""
+    with tempfile.TemporaryDirectory() as place:
+        session = Session(job)
+        window = MainWindow(session, theme, Places(Path(place), Path(place)))
+        window.resize(*SIZE)
+        window.show()
+        if opened(module):
+            window.files.open_example(examples_folder() / opened(module))
+        else:
             session.refresh()
-            titles = [window.screen_list.item(i).text() for i in range(window.screen_list.count())]
-            index = titles.index(module.SCREEN)
-            window.show_screen(index)
-            wait(lambda session=session: session.latest is not None)
-            module.prepare(window, window.screen_widget(index), wait)
-            indexed(window.grab().toImage()).save(str(DOCS / "images" / f"{path.stem}.png"))
-            session.document.undo_stack.setClean()
-            window.close()
-            window.deleteLater()
-            application.processEvents()
-        print(f"docs/images/{path.stem}.png")
+        wait(lambda: session.latest is not None and at_rest(session))
+        yield window
+        session.document.undo_stack.setClean()
+        window.close()
+        window.deleteLater()
+
+
+def take(window: MainWindow, module: ModuleType, wait: Wait) -> None:
+    """Bring a window into the state of a picture and store it."""
+    began = time.monotonic()
+    titles = [window.screen_list.item(i).text() for i in range(window.screen_list.count())]
+    index = titles.index(module.SCREEN)
+    window.show_screen(index)
+    module.prepare(window, window.screen_widget(index), wait)
+    name = module.__name__.removeprefix("shot_")
+    indexed(window.grab().toImage()).save(str(DOCS / "images" / f"{name}.png"))
+    print(f"docs/images/{name}.png after {time.monotonic() - began:.1f} s", flush=True)
+
+
+def take_all(modules: list[ModuleType]) -> None:
+    """Take some pictures in this process."""
+    application = QApplication([])
+    theme, wait = Theme(application), waiter(application)
+    jobs: dict[str, Job] = {}
+    for group in windows(modules):
+        theme.set_dark(False)
+        first = group[0]
+        job = jobs.setdefault(opened(first), remembering(design_job()))
+        with window_of(first, job, theme, wait) as window:
+            for module in group:
+                take(window, module, wait)
+        application.processEvents()
+
+
+def main(names: list[str]) -> int:
+    """Take the named pictures, or all in two processes; returns the exit status."""
+    modules = [shot(path) for path in sorted((DOCS / "shots").glob("*.py"))]
+    (DOCS / "images").mkdir(exist_ok=True)
+    if names:
+        take_all([module for module in modules if module.__name__.removeprefix("shot_") in names])
+        return 0
+    halves: list[list[str]] = [[], []]
+    for module in modules:
+        halves[opened(module) == ALONE].append(module.__name__.removeprefix("shot_"))
+    running = [subprocess.Popen([sys.executable, __file__, *half]) for half in halves]
+    return max(abs(process.wait()) for process in running)
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    sys.exit(main(sys.argv[1:]))

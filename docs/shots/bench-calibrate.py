@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from bench import fill, load_capture
+from bench import FEW, fill, load_capture
 
 SCREEN = "Bench"
+OPENS = "classroom-gated-interrupted.burstwise"
 
 
 def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]) -> None:
-    """Fit readings and capture and take the result over."""
-    load_capture(fill(window, wait), screen, wait)
+    """Fit a few readings and capture and take the result over."""
+    load_capture(fill(window, wait, supplies=FEW), screen, wait)
     screen.tabs.setCurrentWidget(screen.calibrate)
     screen.calibrate.work.start.click()
     wait(lambda: screen.calibrate.result is not None)

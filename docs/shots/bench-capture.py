@@ -8,6 +8,7 @@ from typing import Any
 from bench import fill, load_capture
 
 SCREEN = "Bench"
+OPENS = "classroom-gated-interrupted.burstwise"
 
 
 def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]) -> None:

@@ -12,6 +12,7 @@ from core.bench.faults import Fault, with_fault
 from core.stage.circuit import StageCircuit
 
 SCREEN = "Bench"
+OPENS = "classroom-gated-interrupted.burstwise"
 
 
 def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]) -> None:

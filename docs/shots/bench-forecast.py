@@ -8,6 +8,7 @@ from typing import Any
 from bench import fill
 
 SCREEN = "Bench"
+OPENS = "classroom-gated-interrupted.burstwise"
 
 
 def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]) -> None:

@@ -10,7 +10,6 @@ from typing import Any
 
 import numpy as np
 
-from app.wiring import examples_folder
 from core.bench.burst_waveform import BurstTiming, Signal, burst_capture
 from core.bench.fault_stage import sound_stage
 from core.bench.readings import Reading
@@ -19,8 +18,11 @@ from core.stage.carrier import carrier
 from core.stage.circuit import StageCircuit
 
 SCREEN = "Bench"
+OPENS = "classroom-gated-interrupted.burstwise"
 Wait = Callable[[Callable[[], bool]], None]
-_SUPPLIES = (16.0, 20.0, 24.0, 28.0, 32.0, 36.0)
+SUPPLIES = (16.0, 20.0, 24.0, 28.0, 32.0, 36.0)
+FEW = SUPPLIES[1::2]
+"""Supplies enough for a fit, at half the time."""
 
 
 def build_of(design: Any) -> StageCircuit:
@@ -38,14 +40,17 @@ def build_of(design: Any) -> StageCircuit:
 
 
 def fill(
-    window: Any, wait: Wait, *, made: Callable[[Any], StageCircuit] = build_of
+    window: Any,
+    wait: Wait,
+    *,
+    made: Callable[[Any], StageCircuit] = build_of,
+    supplies: tuple[float, ...] = SUPPLIES,
 ) -> StageCircuit:
-    """Open the example and put readings of the build that `made` gives into its table."""
-    window.files.open_example(examples_folder() / "classroom-gated-interrupted.burstwise")
+    """Put readings of the build that `made` gives into its table."""
     build = made(window.session.document.design)
     random = np.random.default_rng(8)
     rows = []
-    for supply in _SUPPLIES:
+    for supply in supplies:
         run = carrier(build.with_supply(supply))
         shunt = 0.1 * (1 + 0.004 * random.standard_normal(3))
         rows.append(

@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from app.wiring import examples_folder
-
 SCREEN = "Coil"
+OPENS = "demonstration-gated-large.burstwise"
 
 
 def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]) -> None:
-    """Open the example and wait for its coil and its evaluation."""
-    window.files.open_example(examples_folder() / "demonstration-gated-large.burstwise")
+    """Wait for its coil."""
     design = window.session.document.design
     wait(lambda: screen.work.latest is not None and screen.work.latest.design is design)
-    wait(lambda: not window.session.worker.busy)

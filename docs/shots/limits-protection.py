@@ -5,15 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from app.wiring import examples_folder
-
 SCREEN = "Limits"
+OPENS = "classroom-gated-spiking.burstwise"
+SAME_WINDOW = True
 
 
 def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]) -> None:
-    """Open the example and wait for what the tab computes."""
-    window.files.open(examples_folder() / "classroom-gated-spiking.burstwise")
-    wait(lambda: window.session.latest is not None and not window.session.worker.busy)
-    wait(lambda: window.session.latest.design.supply.voltage == 56.0)
+    """Wait for what the tab computes."""
     screen.tabs.setCurrentWidget(screen.protection)
     wait(lambda: not screen.protection.worker.busy)

@@ -6,18 +6,11 @@ from collections.abc import Callable
 from typing import Any
 
 SCREEN = "Operating point"
+OPENS = "classroom-gated-spiking.burstwise"
 
 
 def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]) -> None:
-    """Open the example and show its interrupter period in the dark look."""
+    """Show its interrupter period in the dark look."""
     window.theme.set_dark(True)
-    file = next(
-        path
-        for title, path in window.session.job.examples().items()
-        if title.endswith("no snubber")
-    )
-    window.files.open_example(file)
-    session = window.session
-    wait(lambda: session.latest.design is session.document.design)
     screen.waves.tabs.setCurrentIndex(2)
-    wait(lambda: not session.preparer.busy)
+    wait(lambda: not window.session.preparer.busy)
