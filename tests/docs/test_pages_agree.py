@@ -74,8 +74,6 @@ from core.storage import load
 _ROOT = Path(__file__).parents[2]
 _DOCS = _ROOT / "docs"
 _DIODE = ShockleyDiode()
-_WORDS = {"three": 3, "four": 4, "five": 5, "seven": 7, "eight": 8, "Twelve": 12, "Half": 0.5}
-_FIGURE = r"(-?\d[\d,]*(?:\.\d+)?|" + "|".join(_WORDS) + ")"
 
 
 def _drop(current: float) -> float:
@@ -219,39 +217,15 @@ AGREE: list[tuple[str, str, tuple[float, ...]]] = [
 ]  # fmt: skip
 
 
-def figures_in(text: str, sentence: str) -> list[tuple[float, int]]:
-    """Figures of a sentence on a page with the decimals written, each where a ``{}`` stands."""
-    parts = (re.escape(part) for part in sentence.split("{}"))
-    found = re.findall(_FIGURE.join(parts), text)
-    assert len(found) == 1, f"found {len(found)} times: {sentence}"
-    groups = [found[0]] if isinstance(found[0], str) else list(found[0])
-    return [
-        (_WORDS[group], 9) if group in _WORDS
-        else (float(group.replace(",", "")), len(group.partition(".")[2]))
-        for group in groups
-    ]  # fmt: skip
-
-
-def differing(text: str, sentence: str, values: tuple[float, ...]) -> list[tuple[float, float]]:
-    """Figures on the page and in the code that are not the same."""
-    written = figures_in(text, sentence)
-    assert len(written) == len(values), sentence
-    return [
-        (page, code)
-        for (page, decimals), code in zip(written, values, strict=True)
-        if abs(page - code) > (1e-9 if code == round(code) else 0.5001 * 10.0**-decimals)
-    ]
-
-
 @pytest.mark.parametrize(
     ("page", "sentence", "values"), AGREE, ids=[f"{row[0]}: {row[1][:50]}" for row in AGREE]
 )
-def test_a_sentence_of_a_page_has_the_figures_of_the_code(page, sentence, values):
+def test_a_sentence_of_a_page_has_the_figures_of_the_code(page, sentence, values, differing):
     text = (_DOCS / f"{page}.md").read_text(encoding="utf-8")
     assert differing(text, sentence, values) == []
 
 
-def test_a_page_that_departs_is_found():
+def test_a_page_that_departs_is_found(differing, figures_in):
     text = "It holds 12 supplies and 0.46 V, within 5.5 % of four rows."
     assert differing(text, "{} supplies", (12,)) == []
     assert differing(text, "{} supplies", (13,)) == [(12.0, 13)]
@@ -269,7 +243,7 @@ def test_every_field_of_a_file_has_its_row():
     assert set(rows) == set(Design.model_fields)
 
 
-def test_the_examples_resonances_are_those_of_the_pages():
+def test_the_examples_resonances_are_those_of_the_pages(differing):
     text = (_DOCS / "theory_coil.md").read_text(encoding="utf-8")
     found = []
     for name in ("classroom-gated-interrupted", "demonstration-gated-large"):
@@ -280,7 +254,7 @@ def test_the_examples_resonances_are_those_of_the_pages():
     assert differing(text, sentence, tuple(found)) == []
 
 
-def test_the_worked_coil_is_what_the_page_says_of_it():
+def test_the_worked_coil_is_what_the_page_says_of_it(differing):
     text = (_DOCS / "theory_coil.md").read_text(encoding="utf-8")
     wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
     turns, former, ring, tube = 1000, 0.11, 0.25, 0.05

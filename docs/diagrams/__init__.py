@@ -1,0 +1,1 @@
+"""Diagrams of the pages, one function each."""
