@@ -53,6 +53,8 @@ class ExplanationPanel(QWidget):
 
     def show_explanation(self, found: Explanation) -> None:
         """Show an explanation."""
+        from core.explain.sources import bibliography  # late: it brings the whole core along
+
         self.title.setText(f"{found.title}: {found.result_text}")
         self.equation.setText(f"= {found.equation}" if found.equation else "")
         self.values.setText(f"= {found.with_values}" if found.with_values else "")
@@ -67,7 +69,10 @@ class ExplanationPanel(QWidget):
             if abs(item.percent) >= _LEAST_PERCENT
         ]
         self.influences.setText("What moves it:  " + ";  ".join(moves) if moves else "")
-        self.origin.setText(f"Source: {found.source}\nHolds: {found.validity}")
+        entries = "; ".join(bibliography()[key].text for key in found.keys)
+        self.origin.setText(
+            f"Source: {found.source}\nStands on: {entries}\nHolds: {found.validity}"
+        )
         for label in (self.equation, self.values, self.words, self.terms, self.influences):
             label.setVisible(bool(label.text()))
 

@@ -23,6 +23,7 @@ from core.assembly.waveforms import waveforms
 from core.assembly.winding import WindingRow, winding_plan
 from core.evaluate import figures_object
 from core.evaluate.results import Results
+from core.explain.explain import sources_of
 from core.units import shown
 
 _CIRCUIT_SCALE: Final = 0.72
@@ -74,9 +75,15 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
             Section("Waveforms to expect", tuple(_waveforms(results)), new_page=True),
             Section("Findings", tuple(_findings(results))),
             Section("Assumptions", tuple(Paragraph(text, "item") for text in assumptions(results))),
+            Section("Sources of these figures", _sources(results)),
             Section("Risk assessment for a class", risk_form(results), new_page=True),
         ),
     )
+
+
+def _sources(results: Results) -> tuple[Paragraph, ...]:
+    """What the equations behind this design's figures come from, and how that is known."""
+    return tuple(Paragraph(source.text, "item") for source in sources_of(results))
 
 
 def _cautions() -> list[Paragraph]:

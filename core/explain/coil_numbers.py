@@ -10,6 +10,10 @@ from core.explain.build import Explainer, made
 from core.explain.explanation import Explanation, Term
 
 _LUMPED = "Definition of the lumped resonator."
+_PRIMARY = {
+    True: "current sheet with Rosa's correction for separate turns",
+    False: "Maxwell's coaxial loops, summed over turns",
+}
 _MODE = "Holds at the lowest mode; the winding's own distribution is in the values."
 
 
@@ -32,7 +36,7 @@ def _primary_inductance(results: Results) -> Explanation:
         "coil.primary_inductance_H", "Primary inductance", coil.primary_inductance, "H",
         "N**2*L_t", terms,
         words="Each pair of turns adds its mutual inductance; a turn with itself adds its own.",
-        source=_origin(results, "primary_inductance", "Maxwell's coaxial loops, summed over turns"),
+        source=_origin(results, "primary_inductance", _PRIMARY[geometry.shape == "helical"]),
         validity="Round turns, thin conductor against the radius; leads have a field of their own.",
     )  # fmt: skip
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
@@ -13,6 +14,7 @@ from core.explain.burst_numbers import BURST_NUMBERS, limit_explanation
 from core.explain.carrier_numbers import CARRIER_NUMBERS
 from core.explain.coil_numbers import COIL_NUMBERS
 from core.explain.explanation import Explanation
+from core.explain.sources import Source, bibliography, keys_of
 
 EXPLAINERS: Final[Mapping[str, Explainer]] = MappingProxyType(
     dict((*COIL_NUMBERS, *CARRIER_NUMBERS, *BURST_NUMBERS))
@@ -40,6 +42,25 @@ def explain(results: Results, path: str) -> Explanation:
     InputError
         No such result.
     """
+    return replace(_explained(results, path), keys=keys_of(results, path))
+
+
+def sources_of(results: Results) -> tuple[Source, ...]:
+    """Sources that the figures of these results stand on, in the bibliography's order.
+
+    Parameters
+    ----------
+    results : Results
+        Evaluated design.
+    """
+    used = {key for path in explained_paths(results) for key in keys_of(results, path)}
+    used.add("codata-2022")
+    if results.coil.constants is not None:  # the field around a coil, and its distances
+        used.add("icnirp-2010")
+    return tuple(source for key, source in bibliography().items() if key in used)
+
+
+def _explained(results: Results, path: str) -> Explanation:
     if path in EXPLAINERS:
         return EXPLAINERS[path](results)
     head, _, rating = path.partition(".")

@@ -74,6 +74,8 @@ class Explanation:
         Where the equation comes from and where it holds.
     influences : tuple of Influence
         What moves it most, the strongest first.
+    keys : tuple of str
+        Entries of the bibliography that it stands on, see `core.explain.sources`.
     """
 
     path: str
@@ -86,6 +88,7 @@ class Explanation:
     source: str
     validity: str
     influences: tuple[Influence, ...]
+    keys: tuple[str, ...] = ()
 
     @property
     def result_text(self) -> str:

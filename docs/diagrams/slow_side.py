@@ -43,14 +43,16 @@ def _envelope(sheet: Sheet, results: Results) -> None:
     axes.ticks(
         [(v, f"{v:g}") for v in (0, 10, 20, 30, 40)], [(0, "0"), (5, "5"), (10, "10"), (15, "15")]
     )
-    axes.curve(1e6 * up.time[up.time < 4e-5], 1e-3 * up.top[up.time < 4e-5], series=0)
+    early = np.linspace(0, 40, 81)
+    axes.curve(early, 1e-3 * np.interp(1e-6 * early, up.time, up.top), series=0)
     axes.titles("since enabled [µs]", "peak top voltage [kV]: ring-up")
     breakout = 1e-3 * results.coil.breakout_voltage
     other = Axes(sheet, (325, 60, 225, 150), x=(0, 200), y=(0, 15))
     other.ticks(
         [(v, f"{v:g}") for v in (0, 50, 100, 150, 200)], [(0, ""), (5, ""), (10, ""), (15, "")]
     )
-    other.curve(1e6 * down.time, 1e-3 * down.top, series=0)
+    late = np.linspace(1, 200, 200)
+    other.curve(late, 1e-3 * np.interp(1e-6 * late, down.time, down.top), series=0)
     other.titles("since disabled [µs]", "ring-down")
     for plot in (axes, other):
         left, _, width, _ = plot.place

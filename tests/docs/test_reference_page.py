@@ -65,3 +65,9 @@ def test_ratings_and_findings_of_an_evaluation_stand_on_the_page(
         if not any(re.fullmatch(pattern, row["code"]) for pattern in patterns)
     ]
     assert not unknown
+
+
+def test_the_page_of_sources_is_that_of_the_bibliography() -> None:
+    made = runpy.run_path(str(ROOT / "docs" / "make_sources.py"))
+    page = (ROOT / "docs" / "sources.md").read_text("utf-8")
+    assert page == made["sources_text"](), "run docs/make_sources.py"

@@ -289,3 +289,11 @@ def test_assumptions_tell_of_a_calibration_in_use(evaluated: Evaluated) -> None:
     assert "coupling 0.21" in words(True)
     assert "300 mΩ" in words(True)
     assert "Fitted" not in words(False)
+
+
+def test_the_sheet_names_the_sources_of_its_figures(sheet: Sheet) -> None:
+    section = next(part for part in sheet.sections if part.title == "Sources of these figures")
+    lines = [block.text for block in section.blocks if isinstance(block, Paragraph)]
+    assert sum("from memory" in line for line in lines) > 3
+    assert any("CODATA" in line for line in lines)
+    assert len(set(lines)) == len(lines)
