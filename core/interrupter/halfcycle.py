@@ -58,7 +58,7 @@ class ConstantDrop:
     def time(
         self, start: ArrayLike, end: ArrayLike, tau: ArrayLike, resistance: ArrayLike
     ) -> FloatArray:
-        """Time t = tau ln[(start - Vd)/(end - Vd)] [s]; infinite where `end` is not above Vd."""
+        """Time [s], t = tau ln[(start - Vd)/(end - Vd)]; infinite where `end` is not above Vd."""
         del resistance
         first = np.asarray(np.subtract(start, self.drop), float)
         last = np.asarray(np.subtract(end, self.drop), float)
