@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import partial
 from typing import Any, Protocol
 
 from PySide6.QtCore import QObject, QSignalBlocker, SignalInstance
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QWidget
 
 from app.document import Document
+from app.field_tips import give_tip, refusing
 from app.refusals import limit_of, title_of
-from app.widgets.text_label import set_tip
 from app.widgets.undo_keys import UndoKeys
 from core.errors import InputError
 
@@ -50,6 +49,8 @@ class Binding(QObject):
         The value to show, where it is another than the field's own.
     edits : callable, optional
         Edits that bring the document to a value, where they are others than the field's own.
+    forgets : bool
+        Call `refuse` with no reason when an edit was taken.
     """
 
     def __init__(
@@ -60,6 +61,7 @@ class Binding(QObject):
         *,
         show: Callable[[Any], None],
         refuse: Callable[[str], None],
+        forgets: bool = False,
         text: str = "",
         read: Callable[[], Any] | None = None,
         edits: Callable[[object], Mapping[str, object]] | None = None,
@@ -68,7 +70,7 @@ class Binding(QObject):
         self._document, self._path, self._text = document, path, text
         self._read = read or (lambda: document.value(path))
         self._edits = edits or (lambda value: {path: value})
-        self._show, self._refuse = show, refuse
+        self._show, self._refuse, self._forgets = show, refuse, forgets
         self._sending = False
         self._last = self._current()
         document.changed.connect(self._follow)
@@ -80,6 +82,8 @@ class Binding(QObject):
         try:
             self._document.edit_many(self._edits(value), live=live, text=self._text)
             self._last = self._current()
+            if self._forgets:
+                self._refuse("")
         except InputError as error:
             self._show(self._current())
             own = error.field == self._path and self._text
@@ -121,6 +125,7 @@ def bind_value(
     `read` and `edits` as for `Binding`.
     """
     assert isinstance(widget, QWidget)
+    give_tip(widget, path)
 
     def show(value: float | None) -> None:
         widget.setEnabled(value is not None)
@@ -171,6 +176,7 @@ def bind_choice(
     text: str = "",
 ) -> Binding:
     """Bind a combo box to a field of named choices; `choices` maps value to words."""
+    give_tip(box, path)
     with QSignalBlocker(box):
         for value, words in choices.items():
             box.addItem(words, value)
@@ -179,32 +185,36 @@ def bind_choice(
         with QSignalBlocker(box):
             box.setCurrentIndex(box.findData(value))
 
-    binding = Binding(document, path, box, show=show, refuse=partial(set_tip, box), text=text)
+    binding = Binding(document, path, box, show=show, text=text, refuse=refusing(box), forgets=True)
     box.currentIndexChanged.connect(lambda: binding.send(box.currentData()))
     return binding
 
 
 def bind_check(document: Document[Any], path: str, box: QCheckBox, *, text: str = "") -> Binding:
     """Bind a check box to a true-or-false field."""
+    give_tip(box, path)
 
     def show(value: bool) -> None:
         with QSignalBlocker(box):
             box.setChecked(value)
 
-    binding = Binding(document, path, box, show=show, refuse=partial(set_tip, box), text=text)
+    binding = Binding(document, path, box, show=show, text=text, refuse=refusing(box), forgets=True)
     box.toggled.connect(binding.send)
     return binding
 
 
 def bind_text(document: Document[Any], path: str, line: QLineEdit, *, text: str = "") -> Binding:
     """Bind a line of free text; it is taken on Return or on leaving the line."""
+    give_tip(line, path)
 
     def show(value: str) -> None:
         if line.text() != value:
             line.setText(value)
             line.setCursorPosition(0)
 
-    binding = Binding(document, path, line, show=show, refuse=partial(set_tip, line), text=text)
+    binding = Binding(
+        document, path, line, show=show, text=text, refuse=refusing(line), forgets=True
+    )
 
     def send() -> None:
         binding.send(line.text())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QCoreApplication, QEvent, Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QVBoxLayout, QWidget
 
@@ -94,10 +94,17 @@ class ExplanationDialog(QDialog):
         self.resize(560, 420)
 
 
+def ask_guide(widget: QWidget) -> None:
+    """Ask the window for the guide to what a widget belongs to."""
+    QCoreApplication.sendEvent(widget.window(), QEvent(QEvent.Type.HelpRequest))
+
+
 def offer_explanation(
     widget: QWidget, session: Session, path_of: Callable[[], str | None]
 ) -> QAction:
     """Let F1 (and the context menu) explain the number that a widget has in hand.
+
+    Where there is nothing to explain the window answers with its guide.
 
     Parameters
     ----------
@@ -117,10 +124,12 @@ def offer_explanation(
 
         path, latest = path_of(), session.latest
         if path is None or latest is None:
+            ask_guide(widget)
             return
         try:
             found = explain(latest.results, path)
         except InputError:
+            ask_guide(widget)
             return
         ExplanationDialog(found, widget.window()).open()
 

@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
+from app.file_dialogs import ask_open, ask_save, set_last_folder, tell_saved
 from app.messages import Button, ask, choose, warn
 from app.places import Places, RecentFiles
 from app.recovery import Autosave, LeftBehind, left_behind
@@ -56,15 +57,19 @@ class Files(QObject):
     def new(self) -> None:
         """Start a new design."""
         if self.may_leave():
-            self._session.document.open(self._session.job.new(), None)
+            self.begin_new()
+
+    def begin_new(self) -> None:
+        """Start a new design without a question."""
+        self._session.document.open(self._session.job.new(), None)
 
     def ask_open(self) -> None:
         """Ask for a file and open it."""
         if not self.may_leave():
             return
-        name, _ = QFileDialog.getOpenFileName(self._window, "Open design", self._folder(), _FILTER)
-        if name:
-            self._load(Path(name), keep_name=True)
+        file = ask_open(self._window, "Open design", _FILTER)
+        if file is not None:
+            self._load(file, keep_name=True)
 
     def open(self, file: Path) -> bool:
         """Open a file; tells whether it is open now."""
@@ -81,10 +86,8 @@ class Files(QObject):
 
     def save_as(self) -> bool:
         """Ask for a file and save there; tells whether it is saved."""
-        name, _ = QFileDialog.getSaveFileName(self._window, "Save design", self._folder(), _FILTER)
-        if not name:
-            return False
-        return self._store_under(Path(name))
+        asked = ask_save(self._window, "Save design", _FILTER, self._name())
+        return asked is not None and self._store_under(asked[0])
 
     def may_leave(self) -> bool:
         """Whether the design may be given up: saved, or the user agrees to lose the edits.
@@ -164,6 +167,7 @@ class Files(QObject):
             self._session.document.open(design, None)
             return True
         self._session.document.open(design, file, stamp=stamp)
+        set_last_folder(str(file.absolute().parent))
         self._recent.add(file)
         return True
 
@@ -200,6 +204,7 @@ class Files(QObject):
             return False
         document.mark_saved(file, mine)
         self._recent.add(file)
+        tell_saved(self._window, file)
         return True
 
     def _is_own(self, file: Path) -> bool:
@@ -247,6 +252,7 @@ class Files(QObject):
     def _tell(self, title: str, error: InputError) -> None:
         warn(self._window, title, refusal(error))
 
-    def _folder(self) -> str:
+    def _name(self) -> str:
+        """Name that a dialog begins with: the design's file, else none."""
         file = self._session.document.file
-        return str(file.parent if file else Path.home())
+        return str(file) if file else ""

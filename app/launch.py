@@ -164,6 +164,7 @@ def _start_work(window: MainWindow, file: Path | None) -> None:
         window.files.open(file)
     else:
         window.session.refresh()
+    window.help.greet(busy=file is not None or window.session.document.unsaved)
 
 
 if __name__ == "__main__":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -117,4 +118,33 @@ def view_menu(
     add_action(menu, "&Next screen", lambda: move(1), "Ctrl+PgDown")
     add_action(menu, "&Previous screen", lambda: move(-1), "Ctrl+PgUp")
     add_action(menu, "To the &findings", to_findings, "F6")
+    return menu
+
+
+@dataclass(frozen=True, slots=True)
+class HelpActions:
+    """What the Help menu does."""
+
+    guide: Callable[[], object]
+    this_screen: Callable[[], object]
+    keys: Callable[[], object]
+    start: Callable[[], object]
+    report: Callable[[], object]
+    about: Callable[[], object]
+
+
+def help_menu(window: QMainWindow, acts: HelpActions) -> QMenu:
+    """Help menu.
+
+    The key of the guide to the screen stands in its text alone: the window takes it when no widget
+    has an answer of its own.
+    """
+    menu = window.menuBar().addMenu("&Help")
+    add_action(menu, "&Guide", acts.guide, "Shift+F1")
+    add_action(menu, "Guide to &this screen\tF1", acts.this_screen)
+    add_action(menu, "&Keys", acts.keys, "Ctrl+F1")
+    add_action(menu, "&Start page", acts.start)
+    menu.addSeparator()
+    add_action(menu, "&Report a problem…", acts.report)
+    add_action(menu, "&About", acts.about)
     return menu

@@ -30,6 +30,9 @@ QLineEdit[bad="true"] {{ border: 2px solid {stop}; padding: 3px 5px; }}
 QLabel[role="unit"], QLabel[role="muted"] {{ color: {muted}; background: transparent; }}
 QLabel[role="error"] {{ color: {stop}; background: transparent; }}
 QLabel[role="caution"] {{ color: {caution}; background: transparent; }}
+QLabel[role="notice"] {{
+    background: {text}; color: {panel}; border-radius: 3px; padding: 5px 12px;
+}}
 QLabel[role="title"] {{ font-weight: 600; }}
 QLabel[role="heading"] {{ font-size: 15pt; font-weight: 600; }}
 QLabel[role="figure"] {{ font-size: 13pt; }}

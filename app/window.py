@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from PySide6.QtCore import QSettings
-from PySide6.QtGui import QCloseEvent
+from PySide6.QtCore import QEvent, QSettings, Qt
+from PySide6.QtGui import QCloseEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -18,7 +18,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.file_dialogs import last_folder, set_last_folder
 from app.files import Files
+from app.help.desk import HelpDesk
+from app.help.path_bar import PathBar
 from app.menus import edit_menu, file_menu, view_menu
 from app.places import Places, RecentFiles
 from app.recovery import Autosave
@@ -34,6 +37,7 @@ SIDE_WIDTH: Final = 252
 DARK_KEY: Final = "look/dark"
 _GEOMETRY_KEY: Final = "window/geometry"
 _SCREEN_KEY: Final = "window/screen"
+_FOLDER_KEY: Final = "files/folder"
 
 
 class MainWindow(QMainWindow):
@@ -70,6 +74,7 @@ class MainWindow(QMainWindow):
         self.strip = SummaryStrip(self)
         self.screen_list = QListWidget(self)
         self.findings = FindingsList(theme, self)
+        self.path_bar = PathBar(self)
         self.stack = QStackedWidget(self)
         self._lay_out()
         file_menu(self, self.files, self.recent, session.job.examples())
@@ -83,6 +88,7 @@ class MainWindow(QMainWindow):
             dark=theme.dark,
             set_dark=self.set_dark,
         )
+        self.help = HelpDesk(self)
         self._connect()
         self._restore()
         self._write_title()
@@ -111,6 +117,7 @@ class MainWindow(QMainWindow):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
         layout.addWidget(self.strip)
+        layout.addWidget(self.path_bar)
         layout.addLayout(across, 1)
         self.setCentralWidget(centre)
         self.setMinimumSize(960, 600)
@@ -162,6 +169,29 @@ class MainWindow(QMainWindow):
                 self.show_screen(index)
                 return
 
+    def show_titled(self, title: str) -> None:
+        """Bring the screen of a title into view."""
+        self.show_screen([screen.title for screen in self._screens].index(title))
+
+    @property
+    def guide_page(self) -> str:
+        """Name of the guide's page on the screen in view."""
+        return self._screens[self.current_screen].guide
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """F1 that no widget answered asks for the guide."""
+        if event.key() == Qt.Key.Key_F1 and not event.modifiers():
+            self.help.show_this_screen()
+            return
+        super().keyPressEvent(event)
+
+    def event(self, event: QEvent) -> bool:
+        """Answer a widget that has no explanation with the guide."""
+        if event.type() == QEvent.Type.HelpRequest:
+            self.help.show_this_screen()
+            return True
+        return super().event(event)
+
     def set_dark(self, dark: bool) -> None:
         """Change the look and remember it."""
         self.theme.set_dark(dark)
@@ -174,6 +204,7 @@ class MainWindow(QMainWindow):
             return
         self._settings.setValue(_GEOMETRY_KEY, self.saveGeometry())
         self._settings.setValue(_SCREEN_KEY, self.current_screen)
+        self._settings.setValue(_FOLDER_KEY, last_folder())
         self._settings.sync()
         self.autosave.close()
         self.session.close()
@@ -183,6 +214,7 @@ class MainWindow(QMainWindow):
         geometry = self._settings.value(_GEOMETRY_KEY)
         if geometry is None or not self.restoreGeometry(geometry):
             self.resize(1366, 768)
+        set_last_folder(str(self._settings.value(_FOLDER_KEY, "")))
         last = self._settings.value(_SCREEN_KEY, 0, type=int)
         self.show_screen(last if isinstance(last, int) and last < len(self._screens) else 0)
 

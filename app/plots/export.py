@@ -8,8 +8,8 @@ from typing import Final
 from PySide6.QtCore import QBuffer, QIODevice, QPoint, QSize
 from PySide6.QtGui import QImage, QPainter
 from PySide6.QtSvg import QSvgGenerator
-from PySide6.QtWidgets import QFileDialog
 
+from app.file_dialogs import ask_save, tell_saved
 from app.messages import warn
 from app.plots.line_plot import LinePlot
 from app.plots.picture import png_bytes
@@ -39,18 +39,20 @@ def export(plot: LinePlot, file: Path) -> None:
 
 def ask_and_export(plot: LinePlot) -> None:
     """Ask for a file and write the plot there; an error is shown, not raised."""
-    name, _ = QFileDialog.getSaveFileName(
+    asked = ask_save(
         plot,
         f"Save {plot.y_axis.name}",
-        f"{plot.y_axis.name.lower().replace(' ', '-')}.png",
         "Picture (*.png);;Drawing (*.svg);;Data (*.csv)",
+        f"{plot.y_axis.name.lower().replace(' ', '-')}.png",
     )
-    if not name:
+    if asked is None:
         return
     try:
-        export(plot, Path(name))
+        export(plot, asked[0])
     except FileError as error:
         warn(plot, "Not saved", str(error))
+    else:
+        tell_saved(plot, asked[0])
 
 
 def _png(plot: LinePlot) -> bytes:

@@ -26,11 +26,14 @@ class Screen:
         Makes the screen; imports what is heavy itself.
     fields : tuple of str
         Beginnings of the dotted paths that are edited there, so that a finding leads to it.
+    guide : str
+        Name of its page in the guide.
     """
 
     title: str
     factory: Factory
     fields: tuple[str, ...] = ()
+    guide: str = "guide"
 
     def edits(self, field: str) -> bool:
         """Whether a field belongs to this screen."""
@@ -98,14 +101,19 @@ def _lessons(session: Session, theme: Theme) -> QWidget:
 
 
 SCREENS: Final[tuple[Screen, ...]] = (
-    Screen("Coil", _coil, ("coil", "name", "notes")),
-    Screen("Switch and drive", _drive, ("device", "drive", "protection")),
-    Screen("Interrupter", _interrupter, ("interrupter", "supply.low_voltage")),
-    Screen("Supply and cooling", _supply, ("supply", "cooling")),
-    Screen("Operating point", _operating_point, ("carrier", "burst", "thermal")),
-    Screen("Limits", _limits, ("limits",)),
-    Screen("Bench", _bench, ("readings", "calibration")),
-    Screen("Build", _build),
-    Screen("Compare", _compare, ("variants",)),
-    Screen("Lessons", _lessons),
+    Screen("Coil", _coil, ("coil", "name", "notes"), guide="coil"),
+    Screen("Switch and drive", _drive, ("device", "drive", "protection"), guide="device"),
+    Screen("Interrupter", _interrupter, ("interrupter", "supply.low_voltage"), guide="interrupter"),
+    Screen("Supply and cooling", _supply, ("supply", "cooling"), guide="supply"),
+    Screen(
+        "Operating point",
+        _operating_point,
+        ("carrier", "burst", "thermal"),
+        guide="operating_point",
+    ),
+    Screen("Limits", _limits, ("limits",), guide="limits"),
+    Screen("Bench", _bench, ("readings", "calibration"), guide="bench"),
+    Screen("Build", _build, guide="build"),
+    Screen("Compare", _compare, ("variants",), guide="compare"),
+    Screen("Lessons", _lessons, guide="lessons"),
 )

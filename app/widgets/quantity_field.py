@@ -13,7 +13,7 @@ from app.theme import MARKS
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel, set_tip
 from app.widgets.undo_keys import UndoKeys
-from app.widgets.words import unbroken
+from app.widgets.words import range_tip, sentence_start, unbroken
 from core.errors import InputError
 from core.findings import Severity
 from core.units import in_unit, limits_text, quantity, shown, shown_in
@@ -186,6 +186,7 @@ class QuantityField(QWidget):
         self.entry.stepped.connect(self._nudge)
         self.entry.step_ended.connect(self.edit_finished)
         self.entry.reverted.connect(self._show_value)
+        self.setToolTip(self._own_tip())
         self._show_value()
 
     @property
@@ -221,7 +222,14 @@ class QuantityField(QWidget):
 
     def set_limits(self, low: float, high: float) -> None:
         """Change the closed limits; the value itself is left alone."""
+        own = self.toolTip() == self._own_tip()
         self._low, self._high = low, high
+        if own:
+            self.setToolTip(self._own_tip())
+
+    def _own_tip(self) -> str:
+        """Tip of a field that no part of the design stands behind."""
+        return f"{sentence_start(self._name)}\n{range_tip(self._unit, self._low, self._high)}"
 
     def mark_bad(self, reason: str) -> None:
         """Mark the field as not taken, with the reason in words."""

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Final
+
+from core.units import limits_text
 
 _UNIT: Final = (
     r"(?:%|°C|(?:[GMkmµnp]?(?:K/W|J/K|[VA]/[nµ]?s|V|A|W|Ω|F|H|Hz|s|m|K|J|g)|turns|min)\b)"
@@ -46,6 +49,20 @@ def sentence_start(text: str) -> str:
     ('Mean current', 'RMS current')
     """
     return text[:1].upper() + text[1:]
+
+
+def range_tip(unit: str, low: float, high: float) -> str:
+    """Unit and limits of a quantity in one line.
+
+    Examples
+    --------
+    >>> range_tip("A", 0.0, math.inf), range_tip("%", 0.0, 1.0)
+    ('Unit: A. At least 0 A.', 'Unit: %. Between 0 % and 100 %.')
+    """
+    said = f"Unit: {unit}." if unit else "Without unit."
+    if math.isinf(low) and math.isinf(high):
+        return said
+    return f"{said} {sentence_start(limits_text(low, high, unit))}."
 
 
 def plain(text: str) -> str:

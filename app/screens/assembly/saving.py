@@ -6,9 +6,10 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtWidgets import QFileDialog, QWidget
+from PySide6.QtWidgets import QWidget
 
 from app.drawing.circuit_view import png_of
+from app.file_dialogs import ask_save, tell_saved
 from app.messages import warn
 from app.plots.picture import png_bytes
 from core.assembly.circuit import combined_svg
@@ -112,13 +113,15 @@ def save_results(results: Results, file: Path) -> None:
 
 def ask_and_save(parent: QWidget, title: str, kinds: str, name: str, save: Saver) -> None:
     """Ask for a file and save there; an error is shown, not raised."""
-    chosen, kind = QFileDialog.getSaveFileName(parent, title, name, kinds)
-    if not chosen:
+    asked = ask_save(parent, title, kinds, name)
+    if asked is None:
         return
-    file = Path(chosen)
+    file, kind = asked
     if not file.suffix:
         file = file.with_suffix(kind[kind.index("*.") + 1 : kind.rindex(")")])
     try:
         save(file)
     except InputError as error:
         warn(parent, "Not saved", str(error))
+    else:
+        tell_saved(parent, file)

@@ -9,7 +9,6 @@ import numpy as np
 from PySide6.QtCore import QSignalBlocker, QTimer
 from PySide6.QtWidgets import (
     QComboBox,
-    QFileDialog,
     QFormLayout,
     QGroupBox,
     QHBoxLayout,
@@ -18,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.file_dialogs import ask_open
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
 from app.screens.bench.capture_words import figure_rows
@@ -141,9 +141,9 @@ class CapturePage(QWidget):
         self.plot.box.sigRangeChanged.connect(self._range_changed)
 
     def _ask_open(self) -> None:
-        name, _ = QFileDialog.getOpenFileName(self, "Open capture", "", _FILES)
-        if name:
-            self.load(Path(name))
+        file = ask_open(self, "Open capture", _FILES)
+        if file is not None:
+            self.load(file)
 
     def _take(self, raw: Capture) -> None:
         self.raw = raw

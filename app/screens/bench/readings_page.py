@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import Final
 
 from PySide6.QtWidgets import (
-    QFileDialog,
     QHBoxLayout,
     QPushButton,
     QVBoxLayout,
     QWidget,
 )
 
+from app.file_dialogs import ask_open, ask_save, tell_saved
 from app.screens.bench.headings_dialog import ask_columns
 from app.screens.bench.state import BenchState
 from app.screens.bench.table_model import ReadingsModel
@@ -239,11 +239,11 @@ class ReadingsPage(QWidget):
         self._say(why, bad=True)
 
     def _ask_open(self) -> None:
-        name, _ = QFileDialog.getOpenFileName(self, "Open readings", "", _CSV)
-        if name:
-            self.load(Path(name))
+        file = ask_open(self, "Open readings", _CSV)
+        if file is not None:
+            self.load(file)
 
     def _ask_save(self) -> None:
-        name, _ = QFileDialog.getSaveFileName(self, "Save readings", "readings.csv", _CSV)
-        if name:
-            self.save(Path(name))
+        asked = ask_save(self, "Save readings", _CSV, "readings.csv")
+        if asked is not None and self.save(asked[0]):
+            tell_saved(self, asked[0])

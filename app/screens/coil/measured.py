@@ -67,7 +67,6 @@ class MeasuredRows(Rows):
         """Row for a value that no geometry gives."""
         info = field_info(path)
         field = QuantityField(unit, name=caption, low=info["low"], high=info["high"])
-        set_tip(field, str(info["title"]))
         bind_value(self._document, path, field, text=str(info["title"]))
         self.add_row(path, caption, field)
 
@@ -93,7 +92,6 @@ class MeasuredRows(Rows):
             low=info.get("low", -math.inf),
             high=info.get("high", math.inf),
         )
-        set_tip(field, str(info["title"]))
         bind_value(self._document, path, field, text=str(info["title"]))
         field.setFixedWidth(FIELD_WIDTH)
         row = FieldRow(field, self)

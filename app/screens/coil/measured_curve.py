@@ -9,13 +9,13 @@ from typing import Final
 import numpy as np
 from PySide6.QtWidgets import (
     QComboBox,
-    QFileDialog,
     QHBoxLayout,
     QPushButton,
     QVBoxLayout,
     QWidget,
 )
 
+from app.file_dialogs import ask_open
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
 from app.refusals import limit_of, refusal, title_of
@@ -142,9 +142,9 @@ class CurvePanel(QWidget):
         layout.addWidget(self.use)
 
     def _ask(self) -> None:
-        name, _ = QFileDialog.getOpenFileName(self, "Open measured curve", "", _FILTER)
-        if name:
-            self.load(Path(name))
+        file = ask_open(self, "Open measured curve", _FILTER)
+        if file is not None:
+            self.load(file)
 
     def _refuse(self, reason: str) -> None:
         kept = " The last good curve stays." if self._read is not None else ""

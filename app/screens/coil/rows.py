@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QComboBox, QFormLayout, QGroupBox, QVBoxLayout, QW
 
 from app.binding import bind_choice, bind_value
 from app.document import Document
+from app.field_tips import refusing
 from app.theme import MARKS
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
@@ -37,6 +38,7 @@ class FieldRow(QWidget):
     def __init__(self, widget: QuantityField | QComboBox, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.widget = widget
+        self._tip = refusing(widget)
         self._refusal = ""
         self.message = TextLabel(self)
         self.message.setWordWrap(True)
@@ -69,7 +71,10 @@ class FieldRow(QWidget):
         if isinstance(self.widget, QuantityField) and self.widget.error:
             return
         entry.setAccessibleDescription(text)
-        set_tip(entry, text)
+        if entry is self.widget:
+            self._tip(text)
+        else:
+            set_tip(entry, text)
         set_style_property(entry, "bad", "true" if reason else "false")
 
 
@@ -111,7 +116,6 @@ class Rows(QGroupBox):
             high=info.get("high", math.inf),
             digits=digits,
         )
-        set_tip(field, str(info["title"]))
         bind_value(self._document, path, field, text=str(info["title"]))
         return self.add_row(path, words, field)
 

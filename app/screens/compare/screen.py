@@ -8,7 +8,6 @@ from typing import Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QFileDialog,
     QHBoxLayout,
     QLineEdit,
     QListWidget,
@@ -19,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.file_dialogs import ask_open
 from app.messages import warn
 from app.refusals import refusal
 from app.screens.assembly.saving import ask_and_save
@@ -261,11 +261,11 @@ class CompareScreen(QWidget):
         self.refresh()
 
     def _ask_file(self) -> None:
-        name, _ = QFileDialog.getOpenFileName(self, "Add a design", "", "Designs (*.burstwise)")
-        if not name:
+        file = ask_open(self, "Add a design", "Designs (*.burstwise)")
+        if file is None:
             return
         try:
-            self.add_file(Path(name))
+            self.add_file(file)
         except InputError as error:
             warn(self, "Not added", refusal(error))
 

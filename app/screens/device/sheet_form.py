@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.binding import bind_choice, bind_text, bind_value
+from app.field_tips import tip_of
 from app.screens.device.datasheet import SHEET, Section
 from app.session import Session
 from app.theme import Theme, mark
@@ -159,7 +160,7 @@ class SheetForm(QScrollArea):
                 )
                 bind_value(self._document, entry.path, field, text=title)
             field.setFixedWidth(_FIELD_WIDTH)
-            set_tip(field, entry.where)
+            set_tip(field, f"{tip_of(entry.path)}\nFound in the datasheet: {entry.where}")
             where = TextLabel(entry.where, box)
             where.setWordWrap(True)
             set_style_property(where, "role", "muted")
