@@ -95,6 +95,11 @@ class Binding(QObject):
         """End a run of live edits."""
         self._document.close_step()
 
+    def give_up(self) -> None:
+        """Leave everything as it was before a run of live edits."""
+        self._document.drop_step()
+        self._show(self._current())
+
     def _follow(self, _design: object = None) -> None:
         if self._sending:
             return
@@ -144,6 +149,9 @@ def bind_value(
     )
     widget.value_changed.connect(lambda value: binding.send(value, live=True))
     widget.edit_finished.connect(binding.finish)
+    given_up = getattr(widget, "edit_given_up", None)  # a field alone has no drag
+    if given_up is not None:
+        given_up.connect(binding.give_up)
     return binding
 
 

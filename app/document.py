@@ -26,8 +26,8 @@ class _Edit(QUndoCommand):
     ) -> None:
         super().__init__(text)
         self.paths = paths
-        self.before = before
-        self.after = before
+        self.before: Any = before
+        self.after: Any = before
         self._show = show
 
     def redo(self) -> None:
@@ -167,6 +167,16 @@ class Document(QObject, Generic[T]):
     def close_step(self, _index: int = 0) -> None:
         """End a run of live edits: the next edit begins an undo step of its own."""
         self._open_edit = None
+
+    def drop_step(self) -> None:
+        """Give up a run of live edits: the design is as before it, and no undo step stays."""
+        step, self._open_edit = self._open_edit, None
+        if step is None:
+            return
+        before = step.before
+        step.setObsolete(True)
+        self.undo_stack.undo()  # takes an obsolete step away
+        self._show(before)
 
     def undo(self) -> None:
         """Take the last step back."""

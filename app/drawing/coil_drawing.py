@@ -6,15 +6,26 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen, QTransform
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import (
+    QColor,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPainterPath,
+    QPaintEvent,
+    QPen,
+    QTransform,
+)
 from PySide6.QtWidgets import QWidget
 
+from app.drawing.coil_grips import CoilGrip, grips_of, nearest
 from app.drawing.frame import DrawingFrame
 from app.drawing.pen import Draughtsman
 from app.drawing.scale import ToScale, bar_length, fitted_scale
 from app.drawing.section import Ball, Box, CoilSection, Turn
 from app.theme import MARKS, Theme
+from app.widgets.drag import ARROWS, Drag, round_step
 from core.findings import Severity
 from core.units import shown
 
@@ -48,8 +59,22 @@ class Caption:
     warning: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """Where a held edge is pulled to [m], what a pixel is worth there, and whether finely."""
+
+    grip: CoilGrip
+    x: float
+    y: float
+    pixel: float
+    fine: bool = False
+
+
 class CoilDrawing(DrawingFrame):
     """Cross-section of a coil to scale; without one a sentence says why.
+
+    Edges are dragged by the mouse, or by Ctrl with the arrow keys, Space choosing the next one;
+    `drag.moved` carries a `Pull`. The scale stands still while an edge is held.
 
     Parameters
     ----------
@@ -64,6 +89,14 @@ class CoilDrawing(DrawingFrame):
         self._dimensions: Dimensions | None = None
         self._caption = Caption("")
         self.paints = 0
+        self.drag = Drag(self)
+        self._held_scale: ToScale | None = None
+        self._chosen = ""
+        self._pulled = (0.0, 0.0)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        for signal in (self.drag.ended, self.drag.given_up):
+            signal.connect(self._let_go)
 
     @property
     def section(self) -> CoilSection | None:
@@ -109,6 +142,110 @@ class CoilDrawing(DrawingFrame):
                 self._paint(painter, self._section, self._dimensions)
         self.paints += 1
 
+    @property
+    def grips(self) -> tuple[CoilGrip, ...]:
+        """Edges that can be held now."""
+        return () if self._section is None else grips_of(self._section)
+
+    def place_of(self, name: str) -> QPointF:
+        """Where a handle is in the widget."""
+        assert self._section is not None
+        grip = next(each for each in self.grips if each.name == name)
+        return self._scale(self._section).point(grip.x, grip.y)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Pull what is held; else show what can be held."""
+        at = event.position()
+        if self._held_scale is not None:
+            to = self._held_scale
+            fine = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            x, y = (at.x() - to.left) / to.per_metre, (to.top - at.y()) / to.per_metre
+            self._pull(x, y, fine=fine)
+            return
+        grip = self._grip_at(at)
+        self._choose("" if grip is None else grip.name)
+        if grip is None:
+            self.unsetCursor()
+        else:
+            self.setCursor(grip.cursor)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Take hold of the edge under the mouse."""
+        grip = self._grip_at(event.position())
+        if event.button() == Qt.MouseButton.LeftButton and grip is not None:
+            self._take(grip, by_keys=False)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Let go."""
+        self.drag.end()
+
+    def leaveEvent(self, event: QEvent) -> None:
+        """Nothing is under the mouse any more."""
+        if not self.hasFocus():
+            self._choose("")
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Space chooses the next edge, Ctrl with the arrow keys moves it."""
+        grips = self.grips
+        move = ARROWS.get(Qt.Key(event.key()))
+        control = bool(event.modifiers() & Qt.KeyboardModifier.ControlModifier)
+        if grips and event.key() == Qt.Key.Key_Space:
+            names = [grip.name for grip in grips]
+            place = names.index(self._chosen) + 1 if self._chosen in names else 0
+            self._choose(names[place % len(names)])
+        elif grips and move is not None and control:
+            grip = next((each for each in grips if each.name == self._chosen), grips[0])
+            ten = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            self._nudge(grip, move, 10 if ten else 1)
+        else:
+            super().keyPressEvent(event)
+
+    def _nudge(self, grip: CoilGrip, move: tuple[int, int], steps: int) -> None:
+        self._choose(grip.name)
+        if not self.drag.active:
+            self._take(grip, by_keys=True)
+            self._pulled = (grip.x, grip.y)
+        if self._held_scale is not None:
+            step = steps * round_step(1.0 / self._held_scale.per_metre)
+            x, y = self._pulled
+            self._pulled = (x + step * move[0], y + step * move[1])
+            self._pull(*self._pulled, fine=False)
+
+    def _take(self, grip: CoilGrip, *, by_keys: bool) -> None:
+        if self._section is not None:
+            self._held_scale = self._scale(self._section)
+            self.drag.begin(grip, by_keys=by_keys)
+
+    def _pull(self, x: float, y: float, *, fine: bool) -> None:
+        grip, to = self.drag.grip, self._held_scale
+        if isinstance(grip, CoilGrip) and to is not None:
+            self.drag.move(Pull(grip, x, y, 1.0 / to.per_metre, fine))
+
+    def _let_go(self) -> None:
+        self._held_scale = None
+        self.update()
+
+    def _grip_at(self, at: QPointF) -> CoilGrip | None:
+        if self._section is None:
+            return None
+        return nearest(self.grips, at, self._scale(self._section))
+
+    def _choose(self, name: str) -> None:
+        if name != self._chosen:
+            self._chosen = name
+            words = next((grip.words for grip in self.grips if grip.name == name), "")
+            self.setToolTip(f"Drag: {words}. Escape restores." if words else "")
+            self.update()
+
+    def _handles(self, painter: QPainter, to: ToScale) -> None:
+        for grip in self.grips:
+            chosen = grip.name == self._chosen
+            size = 5.0 if chosen else 3.0
+            at = to.point(grip.x, grip.y)
+            painter.setPen(QPen(QColor(self._tokens.accent), 1.5))
+            painter.setBrush(QColor(self._tokens.accent if chosen else self._tokens.panel))
+            painter.drawRect(QRectF(at.x() - size, at.y() - size, 2 * size, 2 * size))
+
     def _describe(self) -> None:
         caption = self._caption
         words = self._empty or ". ".join(part for part in (caption.figures, caption.remark) if part)
@@ -129,6 +266,8 @@ class CoilDrawing(DrawingFrame):
             painter.drawText(below, Qt.AlignmentFlag.AlignLeft, words)
 
     def _scale(self, section: CoilSection) -> ToScale:
+        if self._held_scale is not None:
+            return self._held_scale
         area = QRectF(self.rect()).adjusted(_SIDE, _ABOVE, -_SIDE, -_BELOW)
         return fitted_scale(area, half_width=section.reach, low=section.earth, high=section.highest)
 
@@ -141,6 +280,7 @@ class CoilDrawing(DrawingFrame):
         self._top(painter, section, to)
         self._turns(painter, section.turns, to)
         self._measures(hand, section, sizes, to)
+        self._handles(painter, to)
         self._scale_bar(painter, hand, to)
 
     def _axis(

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 from app.help.pages import INDEX, GuidePage, Hit, found_in, guide_pages
 
 NO_GUIDE: Final = "The guide was not installed with this copy of the program."
-_PICTURE_WIDTH: Final = 640
+_PICTURE_WIDTH: Final = 580
 """Width of a page's pictures [px]."""
 
 

@@ -54,10 +54,10 @@ class HelpDesk(QObject):
 
         if self.guide is None:
             self.guide = GuideBrowser(self._window)
+        self.guide.show()  # first, as a heading's place needs the width of the text
+        self.guide.activateWindow()
         if not self.guide.show_page(page, heading):
             self.guide.show_page("guide")
-        self.guide.show()
-        self.guide.activateWindow()
 
     def show_this_screen(self) -> None:
         """Guide to the screen in view, at the part of the tab that the focus is in."""

@@ -109,16 +109,15 @@ class FirstStart(QDialog):
         grid = QGridLayout()
         grid.setHorizontalSpacing(12)
         words = (
-            (self.play, "Invented coils that work; drag the sliders and see."),
+            (self.play, "An invented coil, chosen here; drag and see."),
             (self.own, "Coil, device, supply, then what it does."),
             (self.lesson, "Ten short ones: predict, move, see."),
         )
         for row, (button, text) in enumerate(words):
-            label = QLabel(text, self)
-            label.setWordWrap(True)
-            grid.addWidget(button, row, 0)
-            grid.addWidget(label, row, 1)
-        grid.addWidget(self.example, 0, 2)
+            place = row + (row > 0)  # the choice of the example stands below its button
+            grid.addWidget(button, place, 0)
+            grid.addWidget(QLabel(text, self), place, 1)
+        grid.addWidget(self.example, 1, 1)
         grid.setColumnStretch(1, 1)
         return grid
 

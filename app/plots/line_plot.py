@@ -139,6 +139,16 @@ class LinePlot(QFrame):
         return self._y_span
 
     @property
+    def point_x(self) -> float | None:
+        """Horizontal value of the operating point, None without one."""
+        return self._point[0]
+
+    @property
+    def blank(self) -> bool:
+        """Whether there is nothing to draw."""
+        return self._blank
+
+    @property
     def readout(self) -> str:
         """Text of the read-out: at the cursor if there is one, else at the operating point."""
         return self._readout.text()
@@ -199,7 +209,7 @@ class LinePlot(QFrame):
         if at == self._cursor:
             return
         self._cursor = at
-        self.overlay.place_cursor(self._frame(), at)
+        self.overlay.place_cursor(self.frame, at)
         self._write_readout()
         self.cursor_moved.emit(at)
 
@@ -327,11 +337,13 @@ class LinePlot(QFrame):
         self._bottom.setLabel(self.x_axis.caption(self._x_span))
         self._arrange()
 
-    def _frame(self) -> Frame:
+    @property
+    def frame(self) -> Frame:
+        """Where values lie in the view."""
         return Frame(self.box.sceneBoundingRect(), self._x_span, self._y_span)
 
     def _arrange(self) -> None:
-        frame = self._frame()
+        frame = self.frame
         if frame != self._gridded:
             self._gridded = frame
             self._title.setText(self.y_axis.caption(self._y_span))
@@ -366,7 +378,7 @@ class LinePlot(QFrame):
                 label.place(place.left(), place.top(), frame.rect)
 
     def _mouse_moved(self, at: QPointF) -> None:
-        frame = self._frame()
+        frame = self.frame
         self.set_cursor(frame.value(at.x()) if frame.rect.contains(at) else None)
 
     def _write_readout(self) -> None:

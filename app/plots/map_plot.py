@@ -28,18 +28,23 @@ from scipy.ndimage import distance_transform_edt
 from app.plots.map_picture import Regions, map_picture, ticks
 from app.plots.ranges import Span
 from app.theme import Theme, Tokens
+from app.widgets.drag import ARROWS, Drag, round_step, snapped
 from app.widgets.restyle import set_style_property
 
 Floats = NDArray[np.float64]
 
 LEFT, TOP, RIGHT, BOTTOM = 66, 10, 16, 40
 _LABEL_PAD: Final = 3
+_NEAR: Final = 12.0
+"""Distance from the present point at which the mouse takes hold of it [px]."""
 
 
 class MapPlot(QFrame):
     """Regions over two axes; a click or Return goes to the point under the cursor.
 
     Arrow keys move the cursor (with Shift ten steps), Return goes there, Escape hides it.
+    The present point is dragged by its ring, or moved by Ctrl with the arrow keys; `drag.moved`
+    carries both values, at round steps.
 
     Parameters
     ----------
@@ -58,6 +63,9 @@ class MapPlot(QFrame):
         self._labels: list[tuple[QRectF, str]] = []
         self._point: tuple[float, float] | None = None
         self._cursor: tuple[float, float] | None = None
+        self.drag = Drag(self)
+        self.drag.ended.connect(self._redraw)
+        self.drag.given_up.connect(self._redraw)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
@@ -101,7 +109,8 @@ class MapPlot(QFrame):
         """Mark the present point."""
         if (x, y) != self._point:
             self._point = (x, y)
-            self._picture = None
+            if not self.drag.active:  # words keep their places while a hand is on the point
+                self._picture = None
             self.update()
 
     def pixel(self, x: float, y: float) -> QPointF:
@@ -138,14 +147,31 @@ class MapPlot(QFrame):
         self._picture = None
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        """Cursor follows the mouse."""
+        """Cursor follows the mouse, and the point where it is held."""
+        if self.drag.active:
+            fine = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            self._drag_to(event.position(), fine=fine)
+            return
+        if self._is_point(event.position()):
+            self.setCursor(Qt.CursorShape.SizeAllCursor)
+        else:
+            self.unsetCursor()
         self._set_cursor(self._value_at(event.position()))
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        """Go to the point clicked."""
+        """Take hold of the present point, or go to the point clicked."""
+        if event.button() is not Qt.MouseButton.LeftButton:
+            return
         at = self._value_at(event.position())
-        if event.button() is Qt.MouseButton.LeftButton and at is not None:
+        if self._is_point(event.position()):
+            self._set_cursor(None)
+            self.drag.begin()
+        elif at is not None:
             self.chosen.emit(*at)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """Let go of the point."""
+        self.drag.end()
 
     def leaveEvent(self, event: object) -> None:
         """Hide the cursor."""
@@ -153,15 +179,12 @@ class MapPlot(QFrame):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Move the cursor, go there, hide it."""
-        found, key = self._regions, event.key()
-        moves = {
-            Qt.Key.Key_Left: (-1, 0),
-            Qt.Key.Key_Right: (1, 0),
-            Qt.Key.Key_Up: (0, 1),
-            Qt.Key.Key_Down: (0, -1),
-        }
+        found, key, moves = self._regions, event.key(), ARROWS
         if found is None or (key not in moves and self._cursor is None):
             super().keyPressEvent(event)
+        elif key in moves and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            ten = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            self._nudge_point(found, moves[Qt.Key(key)], 10 if ten else 1)
         elif key in moves:
             steps = 10 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1
             start = self._cursor or self._point or (float(found.xs[0]), float(found.ys[0]))
@@ -184,6 +207,56 @@ class MapPlot(QFrame):
             self._cursor = at
             self.cursor_moved.emit(at)
             self.update()
+
+    def _redraw(self) -> None:
+        self._picture = None
+        self.update()
+
+    def _is_point(self, place: QPointF) -> bool:
+        if self._regions is None or self._point is None:
+            return False
+        away = place - self.pixel(*self._point)
+        return away.x() ** 2 + away.y() ** 2 <= _NEAR**2
+
+    def _drag_to(self, place: QPointF, *, fine: bool) -> None:
+        found, area = self._regions, self._area()
+        if found is None:
+            return
+        inside = QPointF(
+            min(max(place.x(), area.left()), area.right()),
+            min(max(place.y(), area.top()), area.bottom()),
+        )
+        x = _value((inside.x() - area.left()) / area.width(), found.xs, log=found.x_log)
+        y = _value((area.bottom() - inside.y()) / area.height(), found.ys, log=found.y_log)
+        across, up = self._per_pixel(x, y)
+        self._bring(found, snapped(x, across, fine=fine), snapped(y, up, fine=fine))
+
+    def _nudge_point(self, found: Regions, moves: tuple[int, int], steps: int) -> None:
+        if self._point is None:
+            return
+        self.drag.begin(by_keys=True)
+        moved = [
+            value + move * steps * round_step(pixel) if move else value
+            for value, move, pixel in zip(
+                self._point, moves, self._per_pixel(*self._point), strict=True
+            )
+        ]
+        self._bring(found, *(float(f"{value:.12g}") for value in moved))
+
+    def _bring(self, found: Regions, x: float, y: float) -> None:
+        """Tell the place, within the map."""
+        ends = ((x, found.xs), (y, found.ys))
+        inside = (min(max(value, float(at[0])), float(at[-1])) for value, at in ends)
+        self.drag.move(tuple(inside))
+
+    def _per_pixel(self, x: float, y: float) -> tuple[float, float]:
+        """What one pixel is worth at a point, on either axis."""
+        found, area = self._regions, self._area()
+        assert found is not None
+        return (
+            _worth(x, found.xs, log=found.x_log) / area.width(),
+            _worth(y, found.ys, log=found.y_log) / area.height(),
+        )
 
     def _area(self) -> QRectF:
         return QRectF(
@@ -322,6 +395,12 @@ def _share(value: float, values: Floats, *, log: bool) -> float:
 def _value(share: float, values: Floats, *, log: bool) -> float:
     low, high = float(values[0]), float(values[-1])
     return float(low * (high / low) ** share) if log else low + share * (high - low)
+
+
+def _worth(value: float, values: Floats, *, log: bool) -> float:
+    """Slope of an axis at a value, over its whole length."""
+    low, high = float(values[0]), float(values[-1])
+    return float(max(value, low) * np.log(high / low)) if log else high - low
 
 
 def _stepped(value: float, values: Floats, steps: int) -> float:

@@ -28,15 +28,18 @@ class _Slider(QSlider):
     """Slider whose groove takes a press where it is, and which reports the end of a key edit."""
 
     key_ended = Signal()
+    given_up = Signal()
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(Qt.Orientation.Horizontal, parent)
+        self._gave_up = False
         self.setRange(0, POSITIONS)
         self.setSingleStep(POSITIONS // 200)
         self.setPageStep(POSITIONS // 20)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
+        self._gave_up = False
         if event.button() == Qt.MouseButton.LeftButton:
             handle = self._handle_rect()
             if not handle.contains(event.position().toPoint()):
@@ -45,9 +48,21 @@ class _Slider(QSlider):
                 self.setValue(QStyle.sliderValueFromPosition(0, POSITIONS, offset, span))
         super().mousePressEvent(event)
 
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        if not self._gave_up:
+            super().mouseMoveEvent(event)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape and self.isSliderDown():
+            self._gave_up = True
+            self.given_up.emit()
+            self.setSliderDown(False)
+            return
+        super().keyPressEvent(event)
+
     def keyReleaseEvent(self, event: QKeyEvent) -> None:
         super().keyReleaseEvent(event)
-        if not event.isAutoRepeat():
+        if not event.isAutoRepeat() and not self.isSliderDown():
             self.key_ended.emit()
 
     def wheelEvent(self, event: QWheelEvent) -> None:
@@ -69,7 +84,8 @@ class SliderField(QWidget):
     """Caption, slider and quantity field for one value.
 
     `value_changed` follows a drag live, at most once per `interval_ms`, the first at once and the
-    last always; `edit_finished` comes once per drag, key press or entry, after the last value.
+    last always; `edit_finished` comes once per drag, key press or entry, after the last value;
+    `edit_given_up` where Escape ended a drag.
 
     Parameters
     ----------
@@ -91,6 +107,7 @@ class SliderField(QWidget):
 
     value_changed = Signal(float)
     edit_finished = Signal()
+    edit_given_up = Signal()
 
     def __init__(
         self,
@@ -137,6 +154,7 @@ class SliderField(QWidget):
         self.slider.valueChanged.connect(self._slider_moved)
         self.slider.sliderReleased.connect(self._finish)
         self.slider.key_ended.connect(self._finish)
+        self.slider.given_up.connect(self._give_up)
         self.field.value_changed.connect(self._field_changed)
         self.field.edit_finished.connect(self._finish)
         self.set_value(value)
@@ -193,7 +211,12 @@ class SliderField(QWidget):
 
     def _finish(self) -> None:
         self._throttle.flush()
+        self._place_slider()
         self.edit_finished.emit()
+
+    def _give_up(self) -> None:
+        self._throttle.drop()
+        self.edit_given_up.emit()
 
     def _place_slider(self) -> None:
         with QSignalBlocker(self.slider):

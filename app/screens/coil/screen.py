@@ -18,7 +18,8 @@ from PySide6.QtWidgets import (
 )
 
 from app.binding import bind_text
-from app.drawing.coil_drawing import Caption, CoilDrawing
+from app.drawing.coil_drawing import Caption, CoilDrawing, Pull
+from app.drawing.coil_grips import CoilGrip, Held, edits_of, held_values
 from app.refusals import limit_of, title_of
 from app.screens.coil.field_panel import FieldPanel
 from app.screens.coil.forms import geometry_forms
@@ -34,9 +35,11 @@ from app.screens.coil.sweep import SweepView
 from app.screens.coil.work import FULL_RINGS, CoilState, CoilWork
 from app.session import Session
 from app.theme import Theme
+from app.widgets.drag import edit_by_drag
 from app.widgets.quantity_field import QuantityField
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
+from core.design.document import with_values
 from core.errors import InputError
 from core.units import shown
 
@@ -77,6 +80,7 @@ class CoilScreen(QWidget):
         self.given_row = FieldRow(self.given, self)
         self.name = QLineEdit(self)
         self.tabs = QTabWidget(self)
+        self._held: Held | None = None
         self._figures = QTimer(self)
         self._figures.setSingleShot(True)
         self._figures.setInterval(_FIGURES_MS)
@@ -86,12 +90,40 @@ class CoilScreen(QWidget):
         document.changed.connect(self._follow)
         self.given.currentIndexChanged.connect(self._take_given)
         self.sliders.held.connect(self.work.set_coarse)
+        self._connect_drag()
         self.work.resolved.connect(self._show)
         self.work.refused.connect(self._refuse)
         self.work.failed.connect(self._tell_failure)
         self.tabs.currentChanged.connect(self._show_tab)
         self._follow()
         self.work.refresh()
+
+    def _connect_drag(self) -> None:
+        """Edges of the drawing edit the document; the coil is computed coarsely meanwhile."""
+        drag, document = self.drawing.drag, self._session.document
+        drag.began.connect(self._take_hold)
+        edit_by_drag(document, drag, self._pulled, text="Drag in the coil's drawing")
+        for signal in (drag.ended, drag.given_up):
+            signal.connect(lambda: self.work.set_coarse(False))
+
+    def _take_hold(self) -> None:
+        grip, section = self.drawing.drag.grip, self.drawing.section
+        if isinstance(grip, CoilGrip) and section is not None:
+            self._held = Held(grip, section, held_values(self._session.document.value))
+            self.work.set_coarse(True)
+
+    def _pulled(self, pull: Pull) -> dict[str, object]:
+        """Edits of a pulled edge.
+
+        Raises
+        ------
+        InputError
+            No coil can be built so; the drawing stays at the last one that can.
+        """
+        assert self._held is not None
+        edits = edits_of(self._held, pull.x, pull.y, pixel=pull.pixel, fine=pull.fine)
+        drawn(with_values(self._session.document.design, edits).coil.geometry)
+        return edits
 
     @property
     def forms(self) -> list[Rows]:

@@ -16,12 +16,13 @@ from app.refusals import refusal
 from app.screens.limits.panel import Panel, asker
 from app.screens.limits.stage_tables import StageTables
 from app.screens.limits.tables import margin_text
-from app.session import Session
+from app.session import Evaluated, Session
 from app.theme import Theme, Tokens
+from app.widgets.drag import edit_by_drag
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from app.worker import Task
-from core.design.document import Design, field_info
+from core.design.document import Design, field_info, with_values
 from core.errors import InputError
 from core.evaluate.evaluation import HOTTEST
 from core.evaluate.limit_map import (
@@ -82,6 +83,7 @@ class MapPanel(Panel):
         self._tables = tables
         self.map: LimitMap | None = None
         self._used: NDArray[np.intp] = np.zeros(0, dtype=np.intp)
+        self._mapped: Results | None = None
         self._first_seconds = 0.0
         self.x_box, self.y_box = QComboBox(self), QComboBox(self)
         for box, words in ((self.x_box, "Across"), (self.y_box, "Up")):
@@ -110,6 +112,14 @@ class MapPanel(Panel):
         self.y_box.currentIndexChanged.connect(lambda _row: self.start())
         self.plot.cursor_moved.connect(lambda _at: self._tell())
         self.plot.chosen.connect(self._go)
+        edit_by_drag(
+            session.document,
+            self.plot.drag,
+            lambda at: self._edits(*at),
+            text="Drag in the map",
+            refuse=lambda reason: self.say(reason) if reason else None,
+        )
+        session.document.changed.connect(self._follow_point)
         theme.changed.connect(self._write_key)
 
     def _offer(self, x: str, y: str) -> None:
@@ -142,6 +152,7 @@ class MapPanel(Panel):
         self.say("Computing the map …")
         self._axes = self._chosen_axes(results)
         self._begun_for = results.design
+        self._begun_with, self._mapped = results, None
 
     def _chosen_axes(self, results: Results) -> tuple[Axis, Axis]:
         design = results.design
@@ -193,6 +204,7 @@ class MapPanel(Panel):
         """Tell how the map came about."""
         if self.map is None:
             return
+        self._mapped = self._begun_with
         how = (
             f" Margins between {self.map.nodes} computed stages lie on straight lines."
             if self.map.nodes
@@ -201,7 +213,7 @@ class MapPanel(Panel):
         self.say(
             f"{len(self.map.x.values)} × {len(self.map.y.values)} points in "
             f"{seconds:.1f} s.{how} Red line: edge of what holds; tinted ground: exceeded. "
-            "Click or Return goes there, undo comes back."
+            "Drag the ring, or click to go there; undo comes back."
         )
 
     def _tell(self) -> None:
@@ -226,21 +238,59 @@ class MapPanel(Panel):
             f"{y.text(at[1])}: {first} {told}, margin {margin_text(margin)}{beyond}"
         )
 
-    def _go(self, x: float, y: float) -> None:
+    def _edits(self, x: float, y: float) -> dict[str, object]:
+        """Edits that bring the design to a point of the map."""
         found = self.map
-        if found is None:
-            return
-        edits: dict[str, object] = {
-            found.x.path: float(f"{x:.3g}"),
-            found.y.path: float(f"{y:.3g}"),
-        }
+        assert found is not None
+        edits: dict[str, object] = {found.x.path: x, found.y.path: y}
         if any(path.startswith("interrupter.") for path in edits):
             edits["interrupter.enabled"] = True
+        return edits_in_use(self.session.document.design, edits)
+
+    def _go(self, x: float, y: float) -> None:
+        if self.map is None:
+            return
         try:
-            edits = edits_in_use(self.session.document.design, edits)
+            edits = self._edits(float(f"{x:.3g}"), float(f"{y:.3g}"))
             self.session.document.edit_many(edits, text="Go to a point of the map")
         except InputError as error:
             self.say(refusal(error))
+
+    def _follow_point(self, design: Design) -> None:
+        """The point follows every edit at once; the map itself waits for results."""
+        found = self.map
+        if found is None or not self.isVisible():
+            return
+        try:
+            self.plot.set_point(_present(design, found.x.path), _present(design, found.y.path))
+        except (InputError, TypeError):  # a part that the design has no longer
+            return
+        if self.plot.drag.active:
+            self._tell()
+
+    def follow(self, evaluated: Evaluated) -> None:
+        """Take new results; a map over what alone has changed stays good."""
+        if self._only_moved(evaluated.results):
+            self.results = self._mapped = evaluated.results
+            self._begun_for = evaluated.results.design
+            return
+        super().follow(evaluated)
+
+    def _only_moved(self, results: object) -> bool:
+        """Whether a finished map differs from the one of some results by its point alone."""
+        before, found = self._mapped, self.map
+        if before is None or found is None or not isinstance(results, Results):
+            return False
+        try:
+            values = {
+                path: value_in_use(results.design, path) for path in (found.x.path, found.y.path)
+            }
+            moved = with_values(before.design, edits_in_use(before.design, values))
+            x, y = self._chosen_axes(results)
+        except InputError:
+            return False
+        same = np.array_equal(x.values, found.x.values), np.array_equal(y.values, found.y.values)
+        return moved == results.design and all(same)
 
     def _write_key(self, _changed: object = None) -> None:
         while self._key_grid.count():

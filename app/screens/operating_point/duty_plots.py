@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 from app.plots.axis import Axis
+from app.plots.grips import PointGrip
 from app.plots.line_plot import LinePlot
 from app.plots.overlay import Limit as Line
+from app.session import Session
 from app.theme import Theme
+from app.widgets.drag import edit_by_drag
+from core.design.document import field_info
 from core.findings import Severity
+from core.interrupter.resolve import duty_reach, edits_in_use
 from core.units import shown
 
 if TYPE_CHECKING:
     from core.evaluate.results import Results
     from core.limits.ratings import Limit
+
+
+DUTY: Final = "interrupter.duty"
+LOWEST_DUTY: Final = float(field_info(DUTY)["low"])
 
 
 def severity_of(limit: Limit | None) -> Severity | None:
@@ -30,10 +39,19 @@ def limit_named(results: Results, rating: str) -> Limit | None:
 
 
 class DutyPlots(QWidget):
-    """The three plots side by side over one axis of duty."""
+    """The three plots side by side over one axis of duty; the point is dragged in any of them.
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+    Parameters
+    ----------
+    session : Session
+        Whose document a drag edits.
+    theme : Theme
+        Look.
+    """
+
+    def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._document = session.document
         duty = Axis("Duty", "%")
         self.power = LinePlot(
             theme, x=duty, y=Axis("Average power", "W", from_zero=True), curves=("",)
@@ -51,6 +69,28 @@ class DutyPlots(QWidget):
             plot.setMinimumSize(180, 150)
             plot.set_x_range(0.0, 1.0)
             layout.addWidget(plot)
+        self.grips = [self._grip(plot) for plot in (self.power, self.current, self.temperature)]
+        self._document.changed.connect(self._follow)
+        self._follow()
+
+    def _grip(self, plot: LinePlot) -> PointGrip:
+        grip = PointGrip(plot, low=0.0, high=1.0)
+        edit_by_drag(
+            self._document,
+            grip.drag,
+            lambda duty: edits_in_use(self._document.design, {DUTY: duty}),
+            text=str(field_info(DUTY)["title"]),
+        )
+        plot.setToolTip("Drag the point, or Ctrl with the arrow keys: the duty. Escape restores.")
+        return grip
+
+    def _follow(self, _design: object = None) -> None:
+        """The point goes as far as the interrupter does; without one it is no handle."""
+        design = self._document.design
+        low, high = duty_reach(design)
+        for grip in self.grips:
+            grip.offered = bool(design.interrupter.enabled) and low < high
+            grip.low, grip.high = max(low, LOWEST_DUTY), high
 
     def show_results(self, results: Results) -> None:
         """Show curves, operating point and limits of some results."""

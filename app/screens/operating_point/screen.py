@@ -42,8 +42,8 @@ class OperatingPoint(QWidget):
     def __init__(self, session: Session, theme: Theme) -> None:
         super().__init__()
         self.controls = Controls(session, self)
-        self.duty_plots = DutyPlots(theme, self)
-        self.waves = Waves(theme, self)
+        self.duty_plots = DutyPlots(session, theme, self)
+        self.waves = Waves(session, theme, self)
         self.figures = FigureTable(theme, self)
         self.losses = ShareBars(theme, self)
         for table in (self.figures, self.losses):

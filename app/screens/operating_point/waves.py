@@ -10,11 +10,15 @@ from numpy.typing import NDArray
 from PySide6.QtWidgets import QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
 from app.plots.axis import Axis
+from app.plots.grips import LevelGrip
 from app.plots.line_plot import LinePlot
 from app.plots.overlay import Limit as Line
 from app.plots.strip_stack import StripStack
 from app.screens.operating_point.duty_plots import limit_named, severity_of
+from app.session import Session
 from app.theme import Theme
+from app.widgets.drag import edit_by_drag
+from core.design.document import field_info
 from core.findings import Severity
 from core.units import shown
 
@@ -23,13 +27,20 @@ if TYPE_CHECKING:
 
 TITLES = ("Carrier cycle", "Ring-up and ring-down", "Interrupter period", "Warm-up")
 CYCLE, RING_UP, PERIOD, WARM_UP = range(len(TITLES))
+SUPPLY = "supply.voltage"
+_DRAIN = 1
+"""Place of the drain voltage among the strips of the cycle."""
 
 
 class Waves(QWidget):
-    """Views behind tabs, of full results; only the one in view is drawn."""
+    """Views behind tabs, of full results; only the one in view is drawn.
 
-    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+    The supply is dragged on the drain voltage's scale.
+    """
+
+    def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._document = session.document
         self.tabs = QTabBar(self)
         self.tabs.setAccessibleName("Waveforms")
         self.tabs.setDrawBase(False)
@@ -84,6 +95,23 @@ class Waves(QWidget):
             self._draw_warm_up,
         )
         self.tabs.currentChanged.connect(self._switch)
+        self.supply = self._supply_grip(theme)
+
+    def _supply_grip(self, theme: Theme) -> LevelGrip:
+        info = field_info(SUPPLY)
+        strip = self.cycle.strips[_DRAIN]
+        grip = LevelGrip(strip, theme.tokens, low=float(info["low"]), high=float(info["high"]))
+        edit_by_drag(
+            self._document, grip.drag, lambda volts: {SUPPLY: volts}, text=str(info["title"])
+        )
+        strip.setToolTip("Drag the supply's line, or Ctrl with Up and Down. Escape restores.")
+        theme.changed.connect(grip.recolour)
+        self._document.changed.connect(self._follow)
+        return grip
+
+    def _follow(self, _design: object = None) -> None:
+        volts = float(self._document.value(SUPPLY))
+        self.supply.show_level(volts, f"↕ supply {shown(volts, 'V', digits=3)}")
 
     def show_full(self, results: Results) -> None:
         """Show full results."""
@@ -117,6 +145,7 @@ class Waves(QWidget):
                 )
             ),
         )
+        self._follow()
 
     def _draw_ring_up(self) -> None:
         if self._full is None:
