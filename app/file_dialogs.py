@@ -43,6 +43,14 @@ def ask_save(parent: QWidget, title: str, kinds: str, name: str = "") -> tuple[P
     return None if file is None else (file, kind)
 
 
+def ask_folder(parent: QWidget, title: str) -> Path | None:
+    """Ask for a folder; None where the dialog is left."""
+    name = QFileDialog.getExistingDirectory(parent, title, last_folder())
+    if name:
+        set_last_folder(name)
+    return Path(name) if name else None
+
+
 def tell_saved(parent: QWidget, file: Path) -> None:
     """Say in the window where a file went."""
     tell(parent, f"Saved: {file.absolute()}")

@@ -7,6 +7,7 @@ decides which table is still good.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from app.worker import Task
@@ -25,6 +26,18 @@ REACHES: Final = (12.0, 24.0, 40.0, 60.0, 100.0, 160.0, 250.0, 400.0)
 _ROOM: Final = 1.5
 AHEAD: Final = 24
 """Supplies looked at on each side of the present one for what breaks first."""
+
+
+MARKED: Final = 3
+"""Ratings whose break is marked on the supply's slider."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """What breaks first in words, and titles with supplies [V] of the first few breaks."""
+
+    words: str = ""
+    breaks: tuple[tuple[str, float], ...] = ()
 
 
 def supply_reach(voltage: float) -> float:
@@ -81,19 +94,23 @@ class LiveModel:
             return None
         return quick(design, live, corners=self._known) if reaches(live, design) else None
 
-    def ahead(self, results: Results) -> str:
-        """What breaks first as the supply rises, in words; empty while no table knows."""
+    def ahead(self, results: Results) -> Ahead:
+        """What breaks as the supply rises; nothing while no table knows."""
         wide = self._wide
         design = results.design
         if wide is None or not results.carrier.oscillates:
-            return ""
-        from core.evaluate.first_break import break_words, first_break
+            return Ahead()
+        from core.evaluate.first_break import break_words, breaks_by_supply
 
         if not wide.serves(design, highest=design.supply.voltage):
-            return ""
+            return Ahead()
         highest = float(wide.table.voltages[-1])
-        found = first_break(design, wide, beside=self._beside, points=AHEAD)
-        return break_words(found, design, highest=highest)
+        found = breaks_by_supply(design, wide, beside=self._beside, points=AHEAD)
+        first = found[0] if found else None
+        return Ahead(
+            break_words(first, design, highest=highest),
+            tuple((each.title, each.supply) for each in found[:MARKED]),
+        )
 
     def prepare(self, design: Design, task: Task) -> None:
         """Make the wide table of a design unless one stands that serves it.

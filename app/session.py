@@ -23,7 +23,8 @@ class Summary:
     """What the standing strip says: state now, first rating to break, smallest margin.
 
     `severity` is that of the smallest margin's verdict, None while all is well. `stopped` tells of
-    a stop finding that is no limit; nothing beside it may look sound.
+    a stop finding that is no limit; nothing beside it may look sound. `breaks` has the first
+    ratings to break with their supplies [V].
     """
 
     now: str
@@ -33,6 +34,7 @@ class Summary:
     findings: tuple[Finding, ...]
     stopped: bool = False
     first_break: str = ""
+    breaks: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,12 +94,14 @@ class Session(QObject):
     in which case the last good results stay. `glimpsed` carries an `Evaluated` with quick results
     that are there at once; the full ones follow when no edit has come for `SETTLE_MS`, and those
     of a design that has moved on since are not told. `looked_ahead` carries the latest results
-    again with a summary that knows what breaks first.
+    again with a summary that knows what breaks first. `pin_changed` tells that another design is
+    `pinned`, or none.
     """
 
     evaluated = Signal(object)
     glimpsed = Signal(object)
     looked_ahead = Signal(object)
+    pin_changed = Signal()
     failed = Signal(object)
 
     def __init__(self, job: Job) -> None:
@@ -109,6 +113,7 @@ class Session(QObject):
         self.worker = Worker(overtake=Overtake.CANCEL, name="evaluation")
         self.preparer = Worker(overtake=Overtake.CANCEL, name="preparation of quick pictures")
         self.latest: Evaluated | None = None
+        self.pinned: Evaluated | None = None
         self._asked: dict[int, Any] = {}
         self._settle = QTimer(self)
         self._settle.setSingleShot(True)
@@ -141,6 +146,13 @@ class Session(QObject):
             return
         self._settle.start()
         self.glimpsed.emit(Evaluated(design, quick, job.summarise(quick)))
+
+    def pin(self, wanted: bool = True) -> None:
+        """Keep the latest results to set the next ones beside, or keep none."""
+        pinned = self.latest if wanted else None
+        if pinned is not self.pinned:
+            self.pinned = pinned
+            self.pin_changed.emit()
 
     def close(self) -> None:
         """Stop the threads; nothing is evaluated any more."""

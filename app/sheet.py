@@ -6,7 +6,16 @@ import os
 from typing import Final
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QGuiApplication, QPageSize, QPainter, QPdfWriter, QPen
+from PySide6.QtGui import (
+    QColor,
+    QFont,
+    QGuiApplication,
+    QPagedPaintDevice,
+    QPageSize,
+    QPainter,
+    QPdfWriter,
+    QPen,
+)
 from PySide6.QtSvg import QSvgRenderer
 
 from core.assembly.sheet import Paragraph, Picture, Section, Sheet, Table
@@ -48,19 +57,26 @@ def _written(sheet: Sheet) -> bytes:
     writer.setPageMargins(QMarginsF(0, 0, 0, 0))
     writer.setTitle(f"{sheet.title}: {sheet.subtitle}")
     writer.setCreator(sheet.mark)
-    painter = QPainter(writer)
-    try:
-        _Pages(writer, painter, sheet).write()
-    finally:
-        painter.end()
+    draw_sheet(writer, sheet)
     buffer.close()
     return bytes(content.data())
+
+
+def draw_sheet(device: QPagedPaintDevice, sheet: Sheet) -> None:
+    """Draw a sheet on the pages of a device, a printer or a PDF, without margins of its own."""
+    painter = QPainter(device)
+    try:
+        share = device.logicalDpiX() / _RESOLUTION
+        painter.scale(share, share)
+        _Pages(device, painter, sheet).write()
+    finally:
+        painter.end()
 
 
 class _Pages:
     """Lays blocks one below the other and begins a page where one does not fit."""
 
-    def __init__(self, writer: QPdfWriter, painter: QPainter, sheet: Sheet) -> None:
+    def __init__(self, writer: QPagedPaintDevice, painter: QPainter, sheet: Sheet) -> None:
         self._writer, self._painter, self._sheet = writer, painter, sheet
         self._unit = _RESOLUTION / 72.0
         size = writer.pageLayout().fullRectPoints()

@@ -82,6 +82,13 @@ class Tokens:
             pen.setCapStyle(Qt.PenCapStyle.FlatCap)
         return pen
 
+    def ghost_pen(self, index: int) -> QPen:
+        """Pen of a pinned design's curve: muted, thin, dotted; later ones with longer gaps."""
+        pen = QPen(QColor(self.muted), 1.0)
+        pen.setCosmetic(True)
+        pen.setDashPattern([1.0, 2.5 + 2.0 * index])
+        return pen
+
 
 LIGHT: Final = Tokens(
     name="light",

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QListWidget,
     QMainWindow,
+    QMenu,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -22,14 +23,16 @@ from app.file_dialogs import last_folder, set_last_folder
 from app.files import Files
 from app.help.desk import HelpDesk
 from app.help.path_bar import PathBar
-from app.menus import edit_menu, file_menu, view_menu
+from app.menus import add_action, edit_menu, file_menu, view_menu
 from app.places import Places, RecentFiles
 from app.recovery import Autosave
 from app.screens.registry import SCREENS, Screen
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.findings_list import FindingsList
+from app.widgets.notice import tell
 from app.widgets.restyle import set_style_property
+from app.widgets.speaker import Speaker
 from app.widgets.summary_strip import SummaryStrip
 from core.findings import Finding
 
@@ -74,12 +77,13 @@ class MainWindow(QMainWindow):
         self.strip = SummaryStrip(self)
         self.screen_list = QListWidget(self)
         self.findings = FindingsList(theme, self)
+        self.speaker = Speaker(self.strip)
         self.path_bar = PathBar(self)
         self.stack = QStackedWidget(self)
         self._lay_out()
         file_menu(self, self.files, self.recent, session.job.examples())
         edit_menu(self, session.document)
-        view_menu(
+        view = view_menu(
             self,
             [screen.title for screen in self._screens],
             show=self.show_screen,
@@ -88,6 +92,7 @@ class MainWindow(QMainWindow):
             dark=theme.dark,
             set_dark=self.set_dark,
         )
+        self._offer_pin(view)
         self.help = HelpDesk(self)
         self._connect()
         self._restore()
@@ -136,6 +141,24 @@ class MainWindow(QMainWindow):
         session.document.changed.connect(self._write_title)
         session.document.file_changed.connect(self._write_title)
         session.document.unsaved_changed.connect(self.setWindowModified)
+
+    def _offer_pin(self, view: QMenu) -> None:
+        """Pin of the present design in the View menu."""
+        view.addSeparator()
+        pin = add_action(
+            view, "&Pin the present design", lambda: self._pin(pin.isChecked()), "Ctrl+Shift+P"
+        )
+        pin.setCheckable(True)
+        self.session.pin_changed.connect(lambda: pin.setChecked(self.session.pinned is not None))
+
+    def _pin(self, wanted: bool) -> None:
+        self.session.pin(wanted)
+        pinned = self.session.pinned
+        if wanted and pinned is None:
+            self.session.pin_changed.emit()  # the menu's tick goes again
+            tell(self, "Nothing to pin yet: the design has no results")
+        elif pinned is not None:
+            tell(self, "Pinned: its curves stay dotted behind the next ones")
 
     @property
     def current_screen(self) -> int:
@@ -221,6 +244,7 @@ class MainWindow(QMainWindow):
     def _show_results(self, evaluated: Evaluated) -> None:
         self.strip.show_summary(evaluated.summary)
         self.findings.show_findings(evaluated.summary.findings)
+        self.speaker.follow(evaluated.summary)
 
     def _show_glimpse(self, evaluated: Evaluated) -> None:
         """Strip of a quick picture; the findings wait for the full evaluation."""
@@ -231,6 +255,7 @@ class MainWindow(QMainWindow):
     def _show_ahead(self, evaluated: Evaluated) -> None:
         if not self.session.settling:
             self.strip.show_summary(evaluated.summary)
+            self.speaker.follow(evaluated.summary)
 
     def _show_failure(self, failure: Finding) -> None:
         latest = self.session.latest

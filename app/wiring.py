@@ -8,7 +8,7 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from app.live import LiveModel
+from app.live import Ahead, LiveModel
 from app.session import Job, Summary
 from app.worker import Task
 from core import storage
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 NEW_FROM: Final = "classroom-gated-interrupted.burstwise"
 """Example that a new design starts from."""
+NOT_KNOWN: Final = Ahead()
+"""While no table says what breaks first."""
 
 
 def design_job() -> Job:
@@ -70,15 +72,15 @@ def examples() -> Mapping[str, Path]:
     return found
 
 
-def summary_of(results: Results, *, ahead: str = "") -> Summary:
+def summary_of(results: Results, *, ahead: Ahead = NOT_KNOWN) -> Summary:
     """What the standing strip says about some results.
 
     Parameters
     ----------
     results : Results
         The results.
-    ahead : str
-        What breaks first, in words; empty while that is not known.
+    ahead : Ahead
+        What breaks as the supply rises; empty while that is not known.
     """
     first = results.first_limit
     severity = first.severity
@@ -90,7 +92,8 @@ def summary_of(results: Results, *, ahead: str = "") -> Summary:
         severity=severity,
         findings=results.findings,
         stopped=stopped and (severity is not Severity.STOP or not results.carrier.oscillates),
-        first_break=ahead,
+        first_break=ahead.words,
+        breaks=ahead.breaks,
     )
 
 

@@ -14,6 +14,7 @@ from app.plots.axis import TickAxis
 from app.plots.overlay import Overlay
 
 _LEFT_WIDTH: Final = 54
+_BOTTOM_HEIGHT: Final = 40
 _STRIP_LEFT_WIDTH: Final = 44
 
 
@@ -68,3 +69,21 @@ class Canvas:
         if not x_ticks:
             self.bottom.hide()
             self.bottom.setHeight(0)
+
+    def enlarge(self, times: float, font: QFont) -> None:
+        """Ticks and words in a larger type, with the room that they take."""
+        small = QFont(font)
+        small.setPointSizeF(0.85 * font.pointSizeF())
+        for axis in (self.left, self.bottom):
+            axis.setStyle(tickFont=small)
+        self.left.setWidth(round(_LEFT_WIDTH * times))
+        self.bottom.label.setFont(small)
+        self.bottom.setHeight(round(_BOTTOM_HEIGHT * times))
+        self.overlay.set_font(small)
+
+    def add_ghost(self) -> Any:
+        """One more curve, behind all others, for a pinned design."""
+        ghost: Any = pg.PlotCurveItem(antialias=True, connect="finite")
+        ghost.setZValue(-1.0)
+        self.box.addItem(ghost)
+        return ghost

@@ -86,6 +86,11 @@ class LinePlot(QFrame):
         self._point: tuple[float | None, tuple[float, ...]] = (None, ())
         self._cursor: float | None = None
         self._batching = False
+        self._thick = 1.0
+        self._pinning = False
+        self._pinned: list[tuple[Floats, Floats]] = []
+        self._pinned_at: tuple[float | None, tuple[float, ...]] = (None, ())
+        self._ghosts: list[Any] = []
         self._gridded: Frame | None = None
         self._blank = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -127,6 +132,16 @@ class LinePlot(QFrame):
         self._readout.hide()
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._canvas.strip_down(x_ticks=x_ticks)
+
+    def enlarge(self, times: float) -> None:
+        """Make words, ticks and lines of the plot larger, for a room."""
+        font = self.font()
+        for label in (self._title, self._readout):
+            label.setFont(font)
+            label.setMinimumHeight(round(1.3 * label.fontMetrics().height()))
+        self._canvas.enlarge(times, font)
+        self._thick = times
+        self.recolour(self._tokens)
 
     @property
     def x_span(self) -> Span:
@@ -173,6 +188,40 @@ class LinePlot(QFrame):
             self._batching = False
             self._fit()
 
+    @contextmanager
+    def as_pinned(self) -> Iterator[None]:
+        """Take what is drawn meanwhile as the pinned design's: ghosts behind the live curves."""
+        self._pinning = True
+        try:
+            yield
+        finally:
+            self._pinning = False
+            self._fit()
+
+    def clear_pinned(self) -> None:
+        """Take the ghosts away."""
+        self._pinned, self._pinned_at = [], (None, ())
+        for item in self._ghosts:
+            item.setData([], [])
+        self._fit()
+
+    @property
+    def pinned(self) -> list[tuple[Floats, Floats]]:
+        """Curves of the pinned design, empty without one."""
+        return list(self._pinned)
+
+    def _pin(self, data: list[tuple[Floats, Floats]]) -> None:
+        self._pinned = data
+        while len(self._ghosts) < len(data):
+            self._ghosts.append(self._canvas.add_ghost())
+        self._colour_ghosts()
+        for item, (xs, ys) in zip(self._ghosts, data, strict=True):
+            item.setData(xs, ys)
+
+    def _colour_ghosts(self) -> None:
+        for index, item in enumerate(self._ghosts):
+            item.setPen(self._tokens.ghost_pen(index))
+
     def set_data(self, x: ArrayLike, *ys: ArrayLike) -> None:
         """Draw curves over a common axis, in the order of their names."""
         self.set_curves([(x, y) for y in ys])
@@ -181,6 +230,9 @@ class LinePlot(QFrame):
         """Draw each curve over an axis of its own; those not given are emptied."""
         data = [(np.asarray(x, float), np.asarray(y, float)) for x, y in curves]
         data += [(_EMPTY, _EMPTY)] * (len(self.names) - len(data))
+        if self._pinning:
+            self._pin(data)
+            return
         self._data = data
         for item, (xs, ys) in zip(self._curves, data, strict=True):
             item.setData(xs, ys)
@@ -188,17 +240,24 @@ class LinePlot(QFrame):
 
     def set_point(self, x: float | None, ys: Sequence[float] = ()) -> None:
         """Mark the operating point: one dot per curve at `x`; None takes it away."""
+        if self._pinning:
+            self._pinned_at = (x, tuple(ys))
+            return
         self._point = (x, tuple(ys))
         self._fit()
 
     def set_limits(self, limits: Sequence[Limit]) -> None:
         """Draw limits as lines with their words."""
+        if self._pinning:
+            return
         self._limits = tuple(limits)
         self.overlay.set_limits(self._limits)
         self._fit()
 
     def set_x_range(self, low: float, high: float) -> None:
         """Fix the horizontal range instead of fitting it to the data."""
+        if self._pinning:
+            return
         self._x_fixed = Span(low, high)
         self._fit()
 
@@ -219,6 +278,18 @@ class LinePlot(QFrame):
             float(np.interp(x, xs, ys)) if len(xs) else float("nan") for xs, ys in self._data
         )
 
+    def pinned_values(self, x: float) -> tuple[float, ...]:
+        """Values of the pinned design to set beside those read out, empty without one.
+
+        At the cursor they are those of the same place; at the operating point those of the pinned
+        design's own point.
+        """
+        if self._cursor is None and self._pinned_at[0] is not None:
+            return self._pinned_at[1]
+        return tuple(
+            float(np.interp(x, xs, ys)) if len(xs) else float("nan") for xs, ys in self._pinned
+        )
+
     def show_all(self) -> None:
         """Undo a zoom and fit the ranges afresh."""
         self._zoomed = self._held = False
@@ -226,9 +297,11 @@ class LinePlot(QFrame):
 
     def recolour(self, tokens: Tokens) -> None:
         """Take the colours of a look."""
+        self._tokens = tokens
         self.view.setBackground(QColor(tokens.panel))
+        self._colour_ghosts()
         for index, item in enumerate(self._curves):
-            item.setPen(tokens.series_pen(index))
+            item.setPen(tokens.series_pen(index, width=1.5 * self._thick))
         for axis in (self._left, self._bottom):
             axis.setPen(QPen(QColor(tokens.line), 1))
             axis.setTextPen(QPen(QColor(tokens.muted), 1))
@@ -268,7 +341,7 @@ class LinePlot(QFrame):
         self._arrange()
 
     def _fit(self) -> None:
-        if self._batching:
+        if self._batching or self._pinning:
             return
         if self._zoomed:
             self._arrange()
@@ -276,7 +349,8 @@ class LinePlot(QFrame):
         x_held = self._x_span if self._held else None
         y_held = self._y_span if self._held else None
         xs = data_ends([x for x, _ in self._data])
-        ys = data_ends([*(y for _, y in self._data), np.asarray(self._point[1], float)])
+        ghosts = () if xs is None else (y for _, y in self._pinned)
+        ys = data_ends([*(y for _, y in self._data), *ghosts, np.asarray(self._point[1], float)])
         self._show_blank(xs is None or ys is None)
         if xs is None or ys is None:
             self._arrange()
@@ -397,6 +471,7 @@ class LinePlot(QFrame):
                 self.names,
                 values,
                 axis=self.y_axis,
+                pinned=self.pinned_values(at),
                 fits=lambda text: metrics.horizontalAdvance(text) <= self._readout.width(),
             )
         )

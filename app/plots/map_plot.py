@@ -62,6 +62,7 @@ class MapPlot(QFrame):
         self._picture: QPixmap | None = None
         self._labels: list[tuple[QRectF, str]] = []
         self._point: tuple[float, float] | None = None
+        self._pinned: tuple[float, float] | None = None
         self._cursor: tuple[float, float] | None = None
         self.drag = Drag(self)
         self.drag.ended.connect(self._redraw)
@@ -113,6 +114,12 @@ class MapPlot(QFrame):
                 self._picture = None
             self.update()
 
+    def set_pinned(self, point: tuple[float, float] | None) -> None:
+        """Mark the point of a pinned design, or none."""
+        if point != self._pinned:
+            self._pinned = point
+            self.update()
+
     def pixel(self, x: float, y: float) -> QPointF:
         """Place of a point in the widget."""
         area, found = self._area(), self._regions
@@ -136,6 +143,8 @@ class MapPlot(QFrame):
             painter.drawPixmap(area.toRect(), self._picture)
             self._paint_axes(painter, area)
             self._paint_labels(painter)
+            if self._pinned is not None:
+                self._paint_pinned(painter, area)
             if self._point is not None:
                 self._paint_point(painter, area)
             if self._cursor is not None:
@@ -371,6 +380,14 @@ class MapPlot(QFrame):
         painter.fillRect(box, QColor(self._tokens.panel))
         painter.setPen(QColor(self._tokens.text))
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
+
+    def _paint_pinned(self, painter: QPainter, area: QRectF) -> None:
+        assert self._pinned is not None
+        at = self.pixel(*self._pinned)
+        if area.contains(at):
+            painter.setPen(QPen(QColor(self._tokens.text), 1.5, Qt.PenStyle.DotLine))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawEllipse(at, 9.0, 9.0)
 
     def _paint_cursor(self, painter: QPainter, area: QRectF) -> None:
         assert self._cursor is not None

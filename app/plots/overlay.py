@@ -95,6 +95,10 @@ class Tag(QGraphicsRectItem):
         """Words on the tag."""
         return self._text.text()
 
+    def set_font(self, font: QFont) -> None:
+        """Change the type; the words are written anew afterwards."""
+        self._text.setFont(font)
+
     def write(self, text: str, ink: str, ground: str) -> None:
         """Set words and colours."""
         self._text.setText(text)
@@ -147,6 +151,12 @@ class Overlay:
         item.setAcceptedMouseButtons(Qt.MouseButton.NoButton)
         self._scene.addItem(item)
         return item
+
+    def set_font(self, font: QFont) -> None:
+        """Write labels and limits in another type."""
+        self._font = font
+        for tag in (*self.labels, self._blank, *self.limit_tags):
+            tag.set_font(font)
 
     def recolour(self, tokens: Tokens) -> None:
         """Take the colours of a look."""

@@ -12,6 +12,22 @@ from app.plots.axis import Axis
 _BETWEEN: Final = " · "
 
 
+def difference_text(value: float, pinned: float, axis: Axis) -> str:
+    """Difference from a pinned value in brackets; empty where there is none to tell.
+
+    Examples
+    --------
+    >>> difference_text(5.0, 3.0, Axis("P", "W")), difference_text(5.0, 5.0, Axis("P", "W"))
+    (' (+2 W)', ' (as pinned)')
+    """
+    if not (np.isfinite(value) and np.isfinite(pinned)):
+        return ""
+    change = value - pinned
+    if abs(change) <= 1e-3 * max(abs(value), abs(pinned)):
+        return " (as pinned)"
+    return f" ({'+' if change > 0 else '−'}{axis.text(abs(change))})"
+
+
 def readout_text(
     place: str,
     names: Sequence[str],
@@ -19,6 +35,7 @@ def readout_text(
     *,
     axis: Axis,
     fits: Callable[[str], bool],
+    pinned: Sequence[float] = (),
 ) -> str:
     """Place and values; the place, which the plot marks anyway, gives way where it is tight.
 
@@ -32,15 +49,20 @@ def readout_text(
         What the values are.
     fits : callable
         Whether a text has room.
+    pinned : sequence
+        Values of a pinned design; the difference from it stands behind each value.
 
     Examples
     --------
     >>> readout_text("at 2 s", ["in", "out"], [3.0, 1.0], axis=Axis("P", "W"), fits=lambda _: True)
     'at 2 s · in 3 W · out 1 W'
+    >>> readout_text("now", [""], [3.0], axis=Axis("P", "W"), fits=len, pinned=[4.5])
+    'now · 3 W (−1.5 W)'
     """
+    before = [*pinned, *[float("nan")] * len(values)]
     parts = [
-        f"{name} {axis.text(value)}".strip()
-        for name, value in zip(names, values, strict=False)
+        f"{name} {axis.text(value)}{difference_text(value, old, axis)}".strip()
+        for name, value, old in zip(names, values, before, strict=False)
         if np.isfinite(value)
     ]
     text = _BETWEEN.join([place, *parts])

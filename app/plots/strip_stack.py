@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack, contextmanager
 from typing import Final
 
 import numpy as np
@@ -11,8 +12,10 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from app.plots.axis import Axis, with_minus
+from app.plots.curves import data_ends
 from app.plots.line_plot import LinePlot
 from app.plots.overlay import Limit
+from app.plots.readout import difference_text
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
@@ -67,13 +70,37 @@ class StripStack(QFrame):
             down.addWidget(figure)
             down.addStretch(1)
             self._sides.append(side)
+        self._pinning = False
         self._cursor: float | None = None
         self._data: tuple[np.ndarray, ...] = ()
         for strip in self.strips:
             strip.cursor_moved.connect(self._follow)
 
+    @contextmanager
+    def as_pinned(self) -> Iterator[None]:
+        """Take what is drawn meanwhile as the pinned design's."""
+        with ExitStack() as all_strips:
+            for strip in self.strips:
+                all_strips.enter_context(strip.as_pinned())
+            self._pinning = True
+            try:
+                yield
+            finally:
+                self._pinning = False
+        self._write()
+
+    def clear_pinned(self) -> None:
+        """Take the ghosts away."""
+        for strip in self.strips:
+            strip.clear_pinned()
+        self._write()
+
     def set_data(self, x: ArrayLike, *ys: ArrayLike) -> None:
         """Show the signals over a common axis, in the order of the strips."""
+        if self._pinning:
+            for strip, y in zip(self.strips, ys, strict=True):
+                strip.set_data(x, y)
+            return
         self._data = tuple(np.asarray(y, float) for y in ys)
         at = np.asarray(x, float)
         for strip, y in zip(self.strips, self._data, strict=True):
@@ -118,7 +145,10 @@ class StripStack(QFrame):
             name.setText(strip.title)
         for place, (strip, label) in enumerate(zip(self.strips, self._figures, strict=True)):
             if self._cursor is not None:
-                text = strip.y_axis.text(strip.values_at(self._cursor)[0])
+                value = strip.values_at(self._cursor)[0]
+                text = strip.y_axis.text(value)
+                for old in strip.pinned_values(self._cursor)[:1]:
+                    text += difference_text(value, old, strip.y_axis)
                 label.setText(unbroken(f"{text} at {self.x_axis.text(self._cursor)}"))
                 continue
             signal = self._data[place] if self._data else np.zeros(0)
@@ -128,7 +158,12 @@ class StripStack(QFrame):
                 continue
             low, high = float(finite.min()), float(finite.max())
             ends = (with_minus(strip.y_axis.text(end)) for end in (low, high))
-            label.setText(unbroken(" to ".join(ends)))
+            told = "".join(
+                difference_text(high, old.high, strip.y_axis)
+                for old in [data_ends([y for _, y in strip.pinned])]
+                if old is not None
+            )
+            label.setText(unbroken(" to ".join(ends) + told))
         words = "; ".join(
             f"{strip.y_axis.name} {plain(label.text())}"
             for strip, label in zip(self.strips, self._figures, strict=True)

@@ -3,10 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Final
 
-from PySide6.QtCore import QRect, QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QWheelEvent
+from PySide6.QtCore import QPointF, QRect, QSignalBlocker, Qt, Signal
+from PySide6.QtGui import (
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPalette,
+    QPen,
+    QPolygonF,
+    QWheelEvent,
+)
 from PySide6.QtWidgets import (
     QGridLayout,
     QSlider,
@@ -15,13 +25,18 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.widgets.announce import announce
 from app.widgets.quantity_field import QuantityField
 from app.widgets.scale import POSITIONS, SliderScale
 from app.widgets.text_label import TextLabel
 from app.widgets.throttle import Throttle
+from core.units import shown
 
 LIVE_INTERVAL_MS: Final = 15
 """Shortest time between two live values of a drag [ms], about one frame."""
+
+SPEECH_MS: Final = 500
+"""Shortest time between two values that a screen reader is told [ms]."""
 
 
 class _Slider(QSlider):
@@ -33,6 +48,7 @@ class _Slider(QSlider):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(Qt.Orientation.Horizontal, parent)
         self._gave_up = False
+        self.marks: tuple[int, ...] = ()
         self.setRange(0, POSITIONS)
         self.setSingleStep(POSITIONS // 200)
         self.setPageStep(POSITIONS // 20)
@@ -67,6 +83,27 @@ class _Slider(QSlider):
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()
+
+    def mark_pixel(self, position: int) -> int:
+        """Horizontal pixel of a position's middle."""
+        wide = self._handle_rect().width()
+        span = self.width() - wide
+        return QStyle.sliderPositionFromValue(0, POSITIONS, position, span) + wide // 2
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if not self.marks:
+            return
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            ink = self.palette().color(QPalette.ColorRole.BrightText)
+            painter.setPen(QPen(ink, 1.5))
+            for place, position in enumerate(self.marks):
+                x, middle = self.mark_pixel(position), self.height() / 2
+                painter.drawLine(QPointF(x, middle - 6), QPointF(x, middle + 6))
+                head = QPolygonF([QPointF(x - 4, 0.8), QPointF(x + 4, 0.8), QPointF(x, 6.8)])
+                painter.setBrush(ink if place == 0 else Qt.BrushStyle.NoBrush)
+                painter.drawPolygon(head)
 
     def handle_centre(self) -> int:
         """Horizontal centre of the handle in the slider's own pixels."""
@@ -128,6 +165,7 @@ class SliderField(QWidget):
         name = caption.replace("&", "")
         self._scale = SliderScale(low, high, log=log)
         self._value = math.nan
+        self._unit = unit
         self.slider = _Slider(self)
         self.slider.setAccessibleName(name)
         self.field = QuantityField(
@@ -151,6 +189,7 @@ class SliderField(QWidget):
         layout.addWidget(self.slider, 2, 0, 1, 2)
         layout.setColumnStretch(0, 1)
         self._throttle = Throttle(self.value_changed.emit, interval_ms, self)
+        self._speech = Throttle(self._speak, SPEECH_MS, self)
         self.slider.valueChanged.connect(self._slider_moved)
         self.slider.sliderReleased.connect(self._finish)
         self.slider.key_ended.connect(self._finish)
@@ -187,6 +226,28 @@ class SliderField(QWidget):
         if not self.dragging:
             self._place_slider()
 
+    def set_key_step(self, share: float) -> None:
+        """Let an arrow key move the handle by a share of the slider's length."""
+        self.slider.setSingleStep(max(round(share * POSITIONS), 1))
+
+    def set_marks(self, marks: Sequence[tuple[str, float]]) -> None:
+        """Mark values on the slider, the first one filled; their words are its tip.
+
+        Parameters
+        ----------
+        marks : sequence of (str, float)
+            Words and value; one beyond the slider's range stands in the tip alone.
+        """
+        low, high = self.range
+        inside = tuple(self._scale.position(at) for _, at in marks if low <= at <= high)
+        said = "\n".join(f"{words}: {shown(at, self._unit, digits=3)}" for words, at in marks)
+        if inside == self.slider.marks and said == self.slider.toolTip():
+            return
+        self.slider.marks = inside
+        self.slider.setToolTip(said)
+        self._describe()
+        self.slider.update()
+
     def mark_bad(self, reason: str) -> None:
         """Mark the value as not taken, with the reason in words."""
         self.field.mark_bad(reason)
@@ -203,6 +264,8 @@ class SliderField(QWidget):
         self._value = self._scale.value(position)
         self.field.set_value(self._value)
         self._throttle.submit(self._value)
+        self._describe()
+        self._speech.submit(self._value)
 
     def _field_changed(self, value: float) -> None:
         self._value = value
@@ -218,6 +281,16 @@ class SliderField(QWidget):
         self._throttle.drop()
         self.edit_given_up.emit()
 
+    def _speak(self, value: float) -> None:
+        announce(self.slider, shown(value, self._unit, digits=4))
+
+    def _describe(self) -> None:
+        """Value with unit, and the marks, for screen readers, which know positions alone."""
+        marks = self.slider.toolTip().replace("\n", "; ")
+        said = shown(self._value, self._unit, digits=4)
+        self.slider.setAccessibleDescription("; ".join(part for part in (said, marks) if part))
+
     def _place_slider(self) -> None:
         with QSignalBlocker(self.slider):
             self.slider.setValue(self._scale.position(self._value))
+        self._describe()

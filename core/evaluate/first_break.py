@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -88,11 +88,32 @@ def first_break(
     FirstBreak or None
         None when no rating breaks up to the table's highest supply.
     """
+    found = breaks_by_supply(design, ready, beside=beside, points=points)
+    return found[0] if found else None
+
+
+def breaks_by_supply(
+    design: Design,
+    ready: StageTable,
+    *,
+    beside: Sequence[CornerTable] = (),
+    points: int = POINTS,
+) -> tuple[FirstBreak, ...]:
+    """Every rating that breaks as the supply rises, each in the corner where it does so first.
+
+    Parameters as for `first_break`.
+
+    Returns
+    -------
+    tuple of FirstBreak
+        By supply, the lowest first; ratings that hold up to the table's highest supply are not
+        among them.
+    """
     now, highest = design.supply.voltage, float(ready.table.voltages[-1])
     below = np.linspace(float(ready.table.voltages[0]), now, points)
     above = np.linspace(now, max(highest, now), points)
     supplies = np.append(below, above[1:])
-    return _first_of_all(design, ready, supplies, beside, here=points - 1)
+    return _in_all(design, ready, supplies, beside, here=points - 1)
 
 
 def first_break_by_engine(design: Design) -> FirstBreak | None:
@@ -125,7 +146,7 @@ def first_break_by_engine(design: Design) -> FirstBreak | None:
     inside = around[around > now] if found.supply > now else around[around < now]
     supplies = np.sort(np.append(inside, found.supply))
     beside = corner_tables(design, close, lines=fine, fine=True, only=found.corner)
-    return _first_of_all(design, close, supplies, beside, here=0) or found
+    return next(iter(_in_all(design, close, supplies, beside, here=0)), found)
 
 
 def corner_tables(
@@ -180,36 +201,39 @@ def _few(ohms: Sequence[float]) -> Sequence[float]:
     return ohms[:: len(ohms) // 2]
 
 
-def _first_of_all(
+def _in_all(
     design: Design,
     ready: StageTable,
     supplies: Array,
     beside: Sequence[CornerTable],
     *,
     here: int,
-) -> FirstBreak | None:
-    """First rating to break as designed or in a corner."""
-    best = _first(design, ready, supplies, here=here)
+) -> tuple[FirstBreak, ...]:
+    """Breaks as designed or in a corner by supply, of each rating the lowest."""
+    lowest = {found.rating: found for found in _breaks(design, ready, supplies, here=here)}
     for item in beside:
         rise = item.corner.rise
-        found = _first(design, item.table, rise * supplies, here=here)
-        if found is not None and (best is None or found.supply / rise < best.supply):
-            best = replace(found, supply=found.supply / rise, corner=item.corner.name)
-    return best
+        for found in _breaks(design, item.table, rise * supplies, here=here):
+            known = lowest.get(found.rating)
+            if known is None or found.supply / rise < known.supply:
+                corner = item.corner.name
+                lowest[found.rating] = replace(found, supply=found.supply / rise, corner=corner)
+    order = {rating.name: place for place, rating in enumerate(RATINGS)}
+    return tuple(sorted(lowest.values(), key=lambda each: (each.supply, order[each.rating])))
 
 
-def _first(design: Design, ready: StageTable, supplies: Array, *, here: int) -> FirstBreak | None:
-    """First rating to break from place `here` of some supplies on, or where it did before."""
+def _breaks(
+    design: Design, ready: StageTable, supplies: Array, *, here: int
+) -> Iterator[FirstBreak]:
+    """Ratings that break from place `here` of some supplies on, or did before."""
     margins = in_rating_order(field_of(design, ready, voltage=supplies).margins)
-    best: FirstBreak | None = None
     for rating, row in zip(RATINGS, margins, strict=True):
         start = here
         while start > 0 and not row[start] >= 0:
             start -= 1
         at = crossing(supplies[start:], row[start:])
-        if math.isfinite(at) and (best is None or at < best.supply):
-            best = FirstBreak(rating.name, rating.title, at)
-    return best
+        if math.isfinite(at):
+            yield FirstBreak(rating.name, rating.title, at)
 
 
 def break_object(found: FirstBreak | None) -> dict[str, object] | None:

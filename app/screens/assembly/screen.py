@@ -10,6 +10,7 @@ from typing import Any
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QTabWidget, QVBoxLayout, QWidget
 
 from app.drawing.circuit_view import CircuitView
+from app.print_sheet import ask_and_print
 from app.screens.assembly.numbers_page import NumbersPage
 from app.screens.assembly.parts_table import PartsTable
 from app.screens.assembly.powerup_page import PowerupPage
@@ -36,6 +37,7 @@ from core.assembly.drawn import CircuitSheet
 from core.assembly.parts import PartsList, parts_list
 from core.assembly.powerup import PowerupPlan
 from core.assembly.powerup_stages import powerup_plan
+from core.assembly.sheet_content import build_sheet
 from core.design.differences import compared
 from core.evaluate.results import Results
 
@@ -110,6 +112,7 @@ class BuildScreen(QWidget):
             row,
             self,
             sheet="Save build s&heet…",
+            paper="Prin&t…",
             parts="Save &parts list…",
             results="Save &results…",
         )
@@ -188,6 +191,9 @@ class BuildScreen(QWidget):
     def _save(self, name: str) -> None:
         made = self._made
         if made is None:
+            return
+        if name == "paper":
+            ask_and_print(self, build_sheet(made.results, made.plan))
             return
         stem = "".join(c if c.isalnum() else "-" for c in made.results.design.name).strip("-")
         title, kinds, ending, save = {

@@ -39,6 +39,17 @@ class Profiles(QWidget):
         layout.addWidget(self.current, 1)
         layout.addWidget(self.words)
 
+    def show_pinned(self, coil: ResolvedCoil | None) -> None:
+        """Keep the profile of a coil as ghosts, or none."""
+        for plot in (self.voltage, self.current):
+            plot.clear_pinned()
+        if coil is None or coil.constants is None:
+            return
+        with self.voltage.as_pinned(), self.current.as_pinned():
+            words = self.words.text()
+            self.show_coil(coil)
+            self.words.setText(words)
+
     def show_coil(self, coil: ResolvedCoil) -> None:
         """Draw a coil's profile; one given by measured values has none."""
         found = coil.constants

@@ -95,6 +95,8 @@ class CoilScreen(QWidget):
         self.work.refused.connect(self._refuse)
         self.work.failed.connect(self._tell_failure)
         self.tabs.currentChanged.connect(self._show_tab)
+        session.pin_changed.connect(self._show_pinned)
+        self._show_pinned()
         self._follow()
         self.work.refresh()
 
@@ -105,6 +107,10 @@ class CoilScreen(QWidget):
         edit_by_drag(document, drag, self._pulled, text="Drag in the coil's drawing")
         for signal in (drag.ended, drag.given_up):
             signal.connect(lambda: self.work.set_coarse(False))
+
+    def _show_pinned(self) -> None:
+        pinned = self._session.pinned
+        self.profiles.show_pinned(None if pinned is None else pinned.results.coil)
 
     def _take_hold(self) -> None:
         grip, section = self.drawing.drag.grip, self.drawing.section

@@ -30,6 +30,7 @@ from app.screens.lessons.run import LessonRun, Step
 from app.session import Session
 from app.theme import OK, Theme, mark
 from app.widgets.restyle import set_style_property
+from app.widgets.scale import POSITIONS, SliderScale
 from app.widgets.slider_field import SliderField
 from app.widgets.text_label import TextLabel, set_tip
 from app.widgets.words import unbroken
@@ -150,13 +151,20 @@ class LessonPane(QWidget):
             if self._large:  # a new style rule takes the type size with it
                 self.verdict.setFont(self.font())
 
+    @property
+    def control_widget(self) -> QWidget | None:
+        """Widget that arrow keys move, None while the lesson waits for a prediction."""
+        if self._run.step is Step.PREDICT or self.widget is None:
+            return None
+        return self.widget.slider if isinstance(self.widget, SliderField) else self.widget
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """A digit predicts."""
         number = event.key() - Qt.Key.Key_1
         if self._run.step is Step.PREDICT and 0 <= number < len(self.group.buttons()):
             self._run.predict(number)
-            if self.widget is not None:
-                self.widget.setFocus()
+            if self.control_widget is not None:
+                self.control_widget.setFocus()
             return
         super().keyPressEvent(event)
 
@@ -215,6 +223,7 @@ class LessonPane(QWidget):
                 value=control.low, log=control.log, parent=fresh,
             )  # fmt: skip
             bind_in_use(self._session.document, control.path, field, text=control.title)
+            field.set_key_step(_key_step(lesson))
             layout.addWidget(field)
             self.widget = field
         self._replace(self.control, fresh)
@@ -267,6 +276,8 @@ class LessonPane(QWidget):
         self.plot = LinePlot(
             self._theme, x=Axis("Duty", "%"), y=CURVES[lesson.curve], curves=[""], parent=self
         )
+        if self._large:
+            self.plot.enlarge(LARGE)
         self._right.addWidget(self.plot, 1)
 
     def _show_numbers(self) -> None:
@@ -294,6 +305,16 @@ class LessonPane(QWidget):
         old.hide()
         old.setParent(None)
         old.deleteLater()
+
+
+def _key_step(lesson: Lesson) -> float:
+    """Part of the control's length that an arrow key moves: a fortieth, less for a narrow aim."""
+    control, goal = lesson.control, lesson.goal
+    scale = SliderScale(control.low, control.high, log=control.log)
+    low = control.low if goal.low is None else goal.low
+    high = control.high if goal.high is None else goal.high
+    aim = (scale.position(high) - scale.position(low)) / POSITIONS
+    return min(1 / 40, 0.5 * aim)
 
 
 def _text(known: Any, path: str, unit: str) -> str:

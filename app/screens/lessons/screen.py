@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from html import escape
+from pathlib import Path
+from typing import cast
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QCoreApplication, Qt
+from PySide6.QtGui import QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QDialog,
     QHBoxLayout,
@@ -16,16 +18,22 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.file_dialogs import ask_folder
 from app.refusals import refusal
+from app.screens.lessons.handout import ask_and_save_handout
 from app.screens.lessons.pane import LessonPane
 from app.screens.lessons.run import LessonRun
 from app.session import Session
 from app.theme import Theme
 from app.widgets.caution import caution_line
+from app.widgets.drag import ARROWS
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
+from core.design.document import Design
 from core.errors import InputError
+from core.lessons.folder import own_lessons
 from core.lessons.lesson import Lesson, lessons
+from core.storage import SUFFIX
 
 _SIDE_WIDTH = 288
 WELCOME = (
@@ -50,6 +58,7 @@ class LessonsScreen(QWidget):
         super().__init__()
         self._session, self._theme = session, theme
         self.lessons: tuple[Lesson, ...] = lessons()
+        self._folder: Path | None = None
         self.run = LessonRun(session, self)
         self.pane = LessonPane(self.run, session, theme, parent=self)
         self.welcome = TextLabel(WELCOME, self)
@@ -58,6 +67,9 @@ class LessonsScreen(QWidget):
         self.list = QListWidget(self)
         self.begin = QPushButton("&Begin lesson", self)
         self.present = QPushButton("&Present…", self)
+        self.hand_out = QPushButton("Save hand-o&ut…", self)
+        self.own = QPushButton("&Own lessons…", self)
+        self.reset = QPushButton("&Reset for the next group", self)
         self.back = QPushButton("Back to my &design", self)
         self.status = TextLabel(self)
         self.presentation: Presentation | None = None
@@ -65,6 +77,9 @@ class LessonsScreen(QWidget):
         self.list.itemActivated.connect(lambda _item: self.begin_lesson())
         self.begin.clicked.connect(self.begin_lesson)
         self.present.clicked.connect(self.show_presentation)
+        self.hand_out.clicked.connect(self._save_handout)
+        self.own.clicked.connect(self._ask_own)
+        self.reset.clicked.connect(self.start_over)
         self.back.clicked.connect(self.run.give_back)
         self.run.changed.connect(self._follow)
         self._follow()
@@ -75,16 +90,20 @@ class LessonsScreen(QWidget):
         self.list.setAccessibleName("Lessons")
         set_style_property(self.list, "role", "screens")
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        for number, lesson in enumerate(self.lessons, start=1):
-            self.list.addItem(f"{number}. {lesson.title}")
         self.list.currentRowChanged.connect(self._tell_lesson)
-        self.list.setCurrentRow(0)
+        self._list_lessons()
         side = QWidget(self)
         side.setFixedWidth(_SIDE_WIDTH)
         left = QVBoxLayout(side)
         left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(self.list, 1)
-        for widget in (self.begin, self.present, self.back, self.status):
+        left.addWidget(self.begin)
+        left.addWidget(self.present)
+        pair = QHBoxLayout()
+        pair.addWidget(self.hand_out)
+        pair.addWidget(self.own)
+        left.addLayout(pair)
+        for widget in (self.reset, self.back, self.status):
             left.addWidget(widget)
         self.welcome.setWordWrap(True)
         self.about.setWordWrap(True)
@@ -118,21 +137,75 @@ class LessonsScreen(QWidget):
         self.list.setCurrentRow(number)
         lesson = self.lessons[number]
         try:
-            files = {file.stem: file for file in self._session.job.examples().values()}
-            if lesson.example not in files:
-                raise InputError("example", lesson.example, "an example of this program")
-            self.run.begin(lesson, self._session.job.load(files[lesson.example]))
+            self.run.begin(lesson, self._example_of(lesson))
             self.status.setText("")
         except InputError as error:
             self.status.setText(f"■ {refusal(error)}")
         self.pane.setFocus()
+
+    def _list_lessons(self) -> None:
+        self.list.clear()
+        for number, lesson in enumerate(self.lessons, start=1):
+            self.list.addItem(f"{number}. {lesson.title}")
+        self.list.setCurrentRow(0)
+
+    def _example_of(self, lesson: Lesson) -> Design:
+        """Design that a lesson starts from: an example, or a file beside the teacher's own.
+
+        Raises
+        ------
+        InputError
+            There is none.
+        """
+        files = {file.stem: file for file in self._session.job.examples().values()}
+        if self._folder is not None:
+            files |= {file.stem: file for file in self._folder.glob(f"*{SUFFIX}")}
+        if lesson.example not in files:
+            where = "an example of this program, or a design in the folder of the lesson"
+            raise InputError("example", lesson.example, where)
+        return cast(Design, self._session.job.load(files[lesson.example]))
+
+    def _ask_own(self) -> None:
+        folder = ask_folder(self, "Folder of your own lessons")
+        if folder is not None:
+            self.take_folder(folder)
+
+    def take_folder(self, folder: Path) -> None:
+        """List the lessons of a folder after the program's own; tell what cannot be used."""
+        before, self._folder = self._folder, folder
+        try:
+            own = own_lessons(folder, self._example_of)
+        except InputError as error:
+            self._folder = before
+            self.status.setText(f"■ {refusal(error)}")
+            return
+        self.run.give_back()
+        self.lessons = (*lessons(), *own.lessons)
+        self._list_lessons()
+        if own.lessons:
+            self.list.setCurrentRow(len(self.lessons) - len(own.lessons))
+        count = f"{len(own.lessons)} lessons from {folder.name}."
+        problems = "".join(f"\n■ {problem}" for problem in own.problems)
+        self.status.setText(f"{count}{problems}")
+
+    def start_over(self) -> None:
+        """The first lesson again, nothing predicted, for the next group."""
+        self.run.give_back()
+        self.list.setCurrentRow(0)
+        self.status.setText("")
+        self.list.setFocus()
+
+    def _save_handout(self) -> None:
+        row = self.list.currentRow()
+        if 0 <= row < len(self.lessons):
+            ask_and_save_handout(self, self.lessons[row])
 
     def show_presentation(self) -> None:
         """Show the lesson in large type; it begins if none runs."""
         if self.run.lesson is None:
             self.begin_lesson()
         self.presentation = Presentation(self)
-        self.presentation.show()
+        self.presentation.showFullScreen()
 
     def _tell_lesson(self, row: int) -> None:
         if 0 <= row < len(self.lessons):
@@ -172,14 +245,26 @@ class Presentation(QDialog):
         layout.addWidget(hint)
         self.resize(screen.window().size())
         self.pane.setFocus()
+        for keys, go in (
+            (Qt.Key.Key_PageDown, lambda: self._go(1)),
+            (Qt.Key.Key_PageUp, lambda: self._go(-1)),
+            (Qt.Key.Key_Home, lambda: self._go(0)),
+        ):
+            # Shortcuts come before a slider or a field takes the key for itself.
+            QShortcut(QKeySequence(keys), self).activated.connect(go)
+
+    def _go(self, steps: int) -> None:
+        """Go on or back in the lessons, round the ends, or begin this one again."""
+        count = len(self._screen.lessons)
+        self._screen.begin_number((self._screen.list.currentRow() + steps) % count)
+        self.pane.setFocus()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Step through the lessons."""
-        row = self._screen.list.currentRow()
-        moves = {Qt.Key.Key_PageDown: row + 1, Qt.Key.Key_PageUp: row - 1, Qt.Key.Key_Home: row}
-        if event.key() in moves:
-            self._screen.begin_number(moves[Qt.Key(event.key())])
-            self.pane.setFocus()
+        """Arrows that nothing took move the control."""
+        control = self.pane.control_widget
+        if Qt.Key(event.key()) in ARROWS and control is not None:
+            control.setFocus()
+            QCoreApplication.sendEvent(control, event)
             return
         super().keyPressEvent(event)
 

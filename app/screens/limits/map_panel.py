@@ -120,6 +120,7 @@ class MapPanel(Panel):
             refuse=lambda reason: self.say(reason) if reason else None,
         )
         session.document.changed.connect(self._follow_point)
+        session.pin_changed.connect(self._mark_pinned)
         theme.changed.connect(self._write_key)
 
     def _offer(self, x: str, y: str) -> None:
@@ -196,6 +197,7 @@ class MapPanel(Panel):
             )
         )
         self.plot.set_point(_present(design, part.x.path), _present(design, part.y.path))
+        self._mark_pinned()
         self._write_key()
         self._tell()
         self.say(f"Pass of {len(part.x.values)} × {len(part.y.values)} points …")
@@ -267,6 +269,17 @@ class MapPanel(Panel):
             return
         if self.plot.drag.active:
             self._tell()
+
+    def _mark_pinned(self) -> None:
+        found, pinned = self.map, self.session.pinned
+        if found is None or pinned is None:
+            self.plot.set_pinned(None)
+            return
+        design = pinned.results.design
+        try:
+            self.plot.set_pinned((_present(design, found.x.path), _present(design, found.y.path)))
+        except (InputError, TypeError):  # a part that the pinned design does not have
+            self.plot.set_pinned(None)
 
     def follow(self, evaluated: Evaluated) -> None:
         """Take new results; a map over what alone has changed stays good."""

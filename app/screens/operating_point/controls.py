@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout, QWidget
 
@@ -104,6 +106,10 @@ class Controls(QWidget):
         self.duty.set_range(low, high)
         ends = " to ".join(shown(end, "%", digits=3) for end in (low, high))
         self.remark.setText(f"Duty turns the timer's knob, {ends}; its parts give the frequency")
+
+    def show_breaks(self, breaks: Sequence[tuple[str, float]]) -> None:
+        """Mark on the supply's slider where the first ratings break [V]."""
+        self.supply.set_marks([(f"{title} breaks at", volts) for title, volts in breaks])
 
     def _fit_to_design(self) -> None:
         """Choose the slider's range anew; not while a hand is on it, or it would run away."""

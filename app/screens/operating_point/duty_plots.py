@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import ExitStack
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -91,6 +92,18 @@ class DutyPlots(QWidget):
         for grip in self.grips:
             grip.offered = bool(design.interrupter.enabled) and low < high
             grip.low, grip.high = max(low, LOWEST_DUTY), high
+
+    def show_pinned(self, results: Results | None) -> None:
+        """Keep the curves of some results as ghosts, or none."""
+        plots = (self.power, self.current, self.temperature)
+        if results is None:
+            for plot in plots:
+                plot.clear_pinned()
+            return
+        with ExitStack() as pinning:
+            for plot in plots:
+                pinning.enter_context(plot.as_pinned())
+            self.show_results(results)
 
     def show_results(self, results: Results) -> None:
         """Show curves, operating point and limits of some results."""

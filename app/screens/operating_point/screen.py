@@ -64,8 +64,14 @@ class OperatingPoint(QWidget):
         self._pace.timeout.connect(self._show_waiting)
         session.glimpsed.connect(self.show_quick)
         session.evaluated.connect(self.show_full)
+        for signal in (session.glimpsed, session.evaluated, session.looked_ahead):
+            signal.connect(self._mark_breaks)
+        session.pin_changed.connect(self._show_pinned)
+        self._session = session
         if session.latest is not None:
             self.show_full(session.latest)
+        if session.pinned is not None:
+            self._show_pinned()
 
     def _lay_out(self) -> None:
         caution = caution_line("operating point", self)
@@ -120,6 +126,15 @@ class OperatingPoint(QWidget):
         self.duty_plots.show_results(evaluated.results)
         self.waves.show_full(evaluated.results)
         self._show_figures(evaluated.results)
+
+    def _mark_breaks(self, evaluated: Evaluated) -> None:
+        self.controls.show_breaks(evaluated.summary.breaks)
+
+    def _show_pinned(self) -> None:
+        pinned = self._session.pinned
+        results = None if pinned is None else pinned.results
+        self.duty_plots.show_pinned(results)
+        self.waves.show_pinned(results)
 
     def _show_waiting(self) -> None:
         if self._waiting is None:

@@ -80,7 +80,10 @@ class Waves(QWidget):
             curves=("junction peak", "heat sink"),
         )
         self.stack = QStackedWidget(self)
-        for view in (self.cycle, self.ring_up, self.period, self.warm_up):
+        self._views: tuple[StripStack | LinePlot, ...] = (
+            self.cycle, self.ring_up, self.period, self.warm_up,
+        )  # fmt: skip
+        for view in self._views:
             self.stack.addWidget(view)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -88,6 +91,7 @@ class Waves(QWidget):
         layout.addWidget(self.tabs)
         layout.addWidget(self.stack, 1)
         self._full: Results | None = None
+        self._pinned: Results | None = None
         self._draw: tuple[Callable[[], None], ...] = (
             self._draw_cycle,
             self._draw_ring_up,
@@ -118,13 +122,28 @@ class Waves(QWidget):
         self._full = results
         self._draw_current()
 
+    def show_pinned(self, results: Results | None) -> None:
+        """Keep the waveforms of some results as ghosts behind the live ones, or none."""
+        self._pinned = results
+        if results is None:
+            for view in self._views:
+                view.clear_pinned()
+        self._draw_current()
+
     def _switch(self, index: int) -> None:
         self.stack.setCurrentIndex(index)
         self._draw_current()
 
     def _draw_current(self) -> None:
-        if self._full is not None:
-            self._draw[self.tabs.currentIndex()]()
+        if self._full is None:
+            return
+        place = self.tabs.currentIndex()
+        if self._pinned is not None:
+            live, self._full = self._full, self._pinned
+            with self._views[place].as_pinned():
+                self._draw[place]()
+            self._full = live
+        self._draw[place]()
 
     def _draw_cycle(self) -> None:
         from core.stage.elements import Monitor

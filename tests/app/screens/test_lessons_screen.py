@@ -171,3 +171,117 @@ def test_no_lesson_is_wider_than_the_screen_or_higher_than_its_presentation(
             assert label.height() >= label.heightForWidth(label.width()), label.text()
     with qtbot.waitSignal(shown.destroyed):
         shown.close()
+
+
+def presented(qtbot, screen: LessonsScreen, name: str):
+    screen.list.setCurrentRow(NAMES.index(name))
+    screen.show_presentation()
+    shown = screen.presentation
+    qtbot.addWidget(shown)
+    qtbot.waitActive(shown)
+    qtbot.waitUntil(lambda: screen.run.before is not None, timeout=PATIENCE)
+    return shown
+
+
+def test_arrows_alone_bring_a_presented_lesson_to_its_aim(qtbot, screen: LessonsScreen) -> None:
+    shown = presented(qtbot, screen, "supply-and-power")
+    assert shown.isFullScreen()
+    qtbot.keyClick(shown.pane, Qt.Key.Key_2)
+    field = shown.pane.widget
+    assert isinstance(field, SliderField)
+    goal = screen.run.lesson.goal
+    for _ in range(45):
+        if goal.low <= field.value <= goal.high:
+            break
+        keys = (Qt.Key.Key_Right, Qt.Key.Key_Left)
+        qtbot.keyClick(shown.pane, keys[field.value > goal.high])
+    assert goal.low <= field.value <= goal.high
+    qtbot.waitUntil(lambda: screen.run.step is Step.ANSWER, timeout=PATIENCE)
+
+
+def test_page_down_goes_on_whatever_has_the_focus(qtbot, screen: LessonsScreen) -> None:
+    shown = presented(qtbot, screen, "supply-and-power")
+    qtbot.keyClick(shown.pane, Qt.Key.Key_1)
+    slider = shown.pane.control_widget
+    slider.setFocus()
+    before, row = slider.value(), screen.list.currentRow()
+    qtbot.keyClick(slider, Qt.Key.Key_PageDown)
+    assert slider.value() == before
+    assert screen.list.currentRow() == row + 1
+    screen.list.setCurrentRow(len(NAMES) - 1)
+    qtbot.keyClick(shown.pane, Qt.Key.Key_PageDown)
+    assert screen.list.currentRow() == 0
+    qtbot.keyClick(shown.pane, Qt.Key.Key_PageUp)
+    assert screen.list.currentRow() == len(NAMES) - 1
+
+
+def test_every_aim_is_wider_than_a_key_step() -> None:
+    from app.screens.lessons.pane import _key_step
+    from app.widgets.scale import POSITIONS, SliderScale
+
+    for lesson in lessons():
+        control, goal = lesson.control, lesson.goal
+        if control.options:
+            continue
+        scale = SliderScale(control.low, control.high, log=control.log)
+        low = scale.position(control.low if goal.low is None else goal.low)
+        high = scale.position(control.high if goal.high is None else goal.high)
+        assert max(round(_key_step(lesson) * POSITIONS), 1) <= 0.5 * (high - low) + 1, lesson.name
+
+
+def own_lesson(**changes: object) -> str:
+    import json
+    from importlib import resources
+
+    text = (resources.files("resources") / "lessons" / "09-supply-and-power.json").read_text()
+    return json.dumps({**json.loads(text), "name": "own", "title": "My own"} | changes)
+
+
+def test_own_lessons_of_a_folder_are_listed_and_bad_ones_told(
+    qtbot, screen: LessonsScreen, tmp_path
+) -> None:
+    control = {"path": "supply.volts", "title": "Supply", "low": 1.0, "high": 40.0}
+    for name, text in {
+        "a.json": own_lesson(),
+        "b.json": "{",
+        "c.json": own_lesson(name="other", control=control),
+        "d.json": own_lesson(name="third", example="nowhere"),
+        "e.json": own_lesson(),
+        "f.json": own_lesson(name="sixth", goal={"low": 5.0, "high": 4.0}),
+    }.items():
+        (tmp_path / name).write_text(text)
+    screen.take_folder(tmp_path)
+    assert [lesson.name for lesson in screen.lessons[len(NAMES) :]] == ["own"]
+    said = screen.status.text()
+    for words in (
+        "1 lessons",
+        "b.json",
+        "c.json: control.path must be a field of the design",
+        "d.json: example must be",
+        "e.json: name must be",
+        "f.json: goal must be",
+    ):
+        assert words in said, words
+    assert screen.list.currentRow() == len(NAMES)
+    qtbot.mouseClick(screen.begin, Qt.MouseButton.LeftButton)
+    assert screen.run.lesson.title == "My own"
+    qtbot.mouseClick(screen.reset, Qt.MouseButton.LeftButton)
+    assert screen.run.lesson is None
+    assert screen.list.currentRow() == 0
+
+
+def test_the_hand_out_has_question_and_choices_but_no_answer(
+    screen: LessonsScreen, qtbot, monkeypatch, tmp_path
+) -> None:
+    from PySide6.QtWidgets import QFileDialog
+
+    file = tmp_path / "sheet.html"
+    monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *rest: (str(file), ""))
+    screen.list.setCurrentRow(2)
+    qtbot.mouseClick(screen.hand_out, Qt.MouseButton.LeftButton)
+    said, lesson = file.read_text(), screen.lessons[2]
+    assert lesson.question in said
+    assert all(choice.text in said for choice in lesson.choices)
+    assert all(item.title in said for item in lesson.watch)
+    assert not any(choice.reply in said for choice in lesson.choices)
+    assert "Shorter on-times lose" not in said

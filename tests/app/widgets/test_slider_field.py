@@ -148,3 +148,42 @@ def test_positions_and_values_agree_at_every_position(scale: SliderScale) -> Non
 def test_impossible_scales_are_refused(low, high, log) -> None:
     with pytest.raises(InputError):
         SliderScale(low, high, log=log)
+
+
+def test_marks_stand_where_their_values_are_and_are_painted(make_slider, qtbot) -> None:
+    field = make_slider(low=0.0, high=100.0, value=20.0)
+    field.resize(500, 90)
+    field.show()
+    before = field.slider.grab().toImage()
+    field.set_marks([("Drain voltage breaks at", 60.0), ("Fuse breaks at", 150.0)])
+    slider = field.slider
+    assert slider.marks == (1200,)
+    assert slider.toolTip() == "Drain voltage breaks at: 60 V\nFuse breaks at: 150 V"
+    assert slider.accessibleDescription().startswith("20 V; Drain voltage")
+    after = slider.grab().toImage()
+    changed = [x for x in range(after.width()) if after.pixel(x, 2) != before.pixel(x, 2)]
+    assert changed
+    middle = slider.mark_pixel(1200)
+    assert min(changed) <= middle <= max(changed)
+    assert max(changed) - min(changed) < 12
+    field.set_value(60.0)
+    assert abs(slider.handle_centre() - middle) <= 1
+    field.set_marks([])
+    field.set_value(20.0)
+    assert slider.grab().toImage() == before
+    assert slider.accessibleDescription() == "20 V"
+
+
+def test_a_moved_slider_is_spoken_with_its_unit(make_slider, qtbot, monkeypatch) -> None:
+    from app.widgets import slider_field
+
+    said: list[str] = []
+    monkeypatch.setattr(slider_field, "announce", lambda widget, text: said.append(text))
+    field = make_slider(low=0.0, high=100.0, value=20.0)
+    field.show()
+    for _ in range(5):
+        qtbot.keyClick(field.slider, Qt.Key.Key_Right)
+    assert said == ["20.5 V"]
+    field._speech.flush()
+    assert said == ["20.5 V", f"{field.value:g} V"]
+    assert field.slider.accessibleDescription() == said[-1]

@@ -16,6 +16,7 @@ from core.evaluate.first_break import (
     FirstBreak,
     break_object,
     break_words,
+    breaks_by_supply,
     corner_tables,
     first_break,
     first_break_by_engine,
@@ -58,6 +59,20 @@ def running_margins(results: Results) -> dict[str, float]:
     return {
         item.rating: item.margin for item in results.limits if not item.rating.startswith("lost_")
     }
+
+
+def test_each_rating_breaks_where_its_own_margin_ends(example: Callable[[str], Design]) -> None:
+    design = example("classroom-gated-interrupted")
+    ready = stage_table(design, 100.0)
+    found = breaks_by_supply(design, ready, points=24)
+    assert found[0] == first_break(design, ready, points=24)
+    assert len({each.rating for each in found}) == len(found) >= 3
+    assert [each.supply for each in found] == sorted(each.supply for each in found)
+    third = found[2]
+    at = evaluate(with_values(design, {"supply.voltage": third.supply}), verify=False)
+    rating = next(one for one in RATINGS if one.name == third.rating)
+    # Between the table's lines a margin lies on straight pieces.
+    assert float(rating.figures(at.design, at.load)[2]) == pytest.approx(0.0, abs=0.05)
 
 
 def test_from_above_it_is_the_same_supply(example: Callable[[str], Design]) -> None:

@@ -1,0 +1,72 @@
+"""Sheet of a lesson to hand out: question, choices to tick, task, figures to write down."""
+
+from __future__ import annotations
+
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtWidgets import QWidget
+
+from app.screens.assembly.saving import ask_and_save
+from core.assembly.cautions import line
+from core.assembly.command import html_bytes
+from core.assembly.sheet import Paragraph, Section, Sheet, Table
+from core.disk import write_whole
+from core.errors import FileError
+from core.lessons.lesson import Lesson
+from core.version import VERSION
+
+KINDS = "Hand-out (*.pdf);;Hand-out for the browser (*.html)"
+
+
+def handout(lesson: Lesson) -> Sheet:
+    """Sheet of a lesson; the answer is not on it."""
+    choices = tuple(Paragraph(f"☐ {choice.text}", "item") for choice in lesson.choices)
+    rows = tuple((item.title, item.unit or "–", "", "") for item in lesson.watch)
+    return Sheet(
+        title=lesson.title,
+        subtitle="Lesson hand-out. Name:                                Date:",
+        mark=f"Burstwise {VERSION}",
+        sections=(
+            Section("What is known", (Paragraph(lesson.intro),)),
+            Section("Predict", (Paragraph(lesson.question), *choices)),
+            Section("Do it", (Paragraph(lesson.task),)),
+            Section(
+                "Write down",
+                (Table(("Figure", "Unit", "before", "now"), rows, (4, 1, 2, 2)),),
+            ),
+            Section(
+                "Why",
+                (
+                    Paragraph("Which choice did the figures bear out, and why?"),
+                    Paragraph("\n" * 5),
+                    Paragraph(line("lessons"), "caution"),
+                ),
+            ),
+        ),
+    )
+
+
+def save_handout(lesson: Lesson, file: Path) -> None:
+    """Write the hand-out as PDF or HTML.
+
+    Raises
+    ------
+    FileError
+        Another suffix, or the file cannot be written.
+    """
+    sheet = handout(lesson)
+    if file.suffix.lower() == ".html":
+        write_whole(file, html_bytes(sheet))
+    elif file.suffix.lower() == ".pdf":
+        from app.sheet import pdf_bytes
+
+        write_whole(file, pdf_bytes(sheet))
+    else:
+        raise FileError(file, file.suffix or "no suffix", "a file ending in .pdf or .html")
+
+
+def ask_and_save_handout(parent: QWidget, lesson: Lesson) -> None:
+    """Ask for a file and write the hand-out there."""
+    save = partial(save_handout, lesson)
+    ask_and_save(parent, "Save hand-out", KINDS, f"{lesson.name}.pdf", save)
