@@ -61,20 +61,6 @@ def running_margins(results: Results) -> dict[str, float]:
     }
 
 
-def test_each_rating_breaks_where_its_own_margin_ends(example: Callable[[str], Design]) -> None:
-    design = example("classroom-gated-interrupted")
-    ready = stage_table(design, 100.0)
-    found = breaks_by_supply(design, ready, points=24)
-    assert found[0] == first_break(design, ready, points=24)
-    assert len({each.rating for each in found}) == len(found) >= 3
-    assert [each.supply for each in found] == sorted(each.supply for each in found)
-    third = found[2]
-    at = evaluate(with_values(design, {"supply.voltage": third.supply}), verify=False)
-    rating = next(one for one in RATINGS if one.name == third.rating)
-    # Between the table's lines a margin lies on straight pieces.
-    assert float(rating.figures(at.design, at.load)[2]) == pytest.approx(0.0, abs=0.05)
-
-
 def test_from_above_it_is_the_same_supply(example: Callable[[str], Design]) -> None:
     design = example("classroom-gated-interrupted")
     low = first_break_by_engine(design)
@@ -139,3 +125,12 @@ def test_only_what_breaks_from_here_on_counts(
     found = first_break(with_values(design, {"supply.voltage": 48.0}), table)
     assert found is not None
     assert found.supply == pytest.approx(45.0)
+    # All that break, by supply, each in its worst corner: with a supply 1.25 times as high in the
+    # corner the first rating's 50 V are reached at 40 V.
+    every = breaks_by_supply(design, table)
+    assert [each.rating for each in every] == [RATINGS[1].name, RATINGS[0].name]
+    assert [each.supply for each in every] == pytest.approx([45.0, 50.0])
+    corner = SimpleNamespace(corner=SimpleNamespace(name="high", rise=1.25), table=table)
+    every = breaks_by_supply(design, table, beside=[corner])
+    assert [each.supply for each in every] == pytest.approx([36.0, 40.0])
+    assert {each.corner for each in every} == {"high"}
