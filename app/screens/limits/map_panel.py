@@ -78,12 +78,14 @@ class MapPanel(Panel):
         Shared carrier tables.
     """
 
+    map: LimitMap | None = None
+    _mapped: Results | None = None
+    """Results that the map in view was finished for; the base class asks for it already."""
+
     def __init__(self, session: Session, theme: Theme, tables: StageTables) -> None:
         super().__init__(session, theme, name="map")
         self._tables = tables
-        self.map: LimitMap | None = None
         self._used: NDArray[np.intp] = np.zeros(0, dtype=np.intp)
-        self._mapped: Results | None = None
         self._first_seconds = 0.0
         self.x_box, self.y_box = QComboBox(self), QComboBox(self)
         for box, words in ((self.x_box, "Across"), (self.y_box, "Up")):
