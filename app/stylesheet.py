@@ -25,6 +25,7 @@ QLineEdit, QPlainTextEdit, QTextEdit {{
 }}
 QLineEdit:focus {{ border: 2px solid {accent}; padding: 3px 5px; }}
 QComboBox {{ padding: 2px 4px; min-height: 22px; }}
+QComboBox:focus {{ border: 2px solid {accent}; border-radius: 3px; }}
 QComboBox QAbstractItemView {{ background: {panel}; border: 1px solid {line}; }}
 QLineEdit[bad="true"] {{ border: 2px solid {stop}; padding: 3px 5px; }}
 QLabel[role="unit"], QLabel[role="muted"] {{ color: {muted}; background: transparent; }}
@@ -36,6 +37,7 @@ QLabel[role="notice"] {{
 QLabel[role="title"] {{ font-weight: 600; }}
 QLabel[role="heading"] {{ font-size: 15pt; font-weight: 600; }}
 QLabel[role="figure"] {{ font-size: 13pt; }}
+*[room="large"] QLineEdit, *[room="large"] LinePlot QLabel {{ font-size: 17pt; }}
 QLabel[severity="ok"] {{ color: {ok}; }}
 QLabel[severity="note"] {{ color: {muted}; }}
 QLabel[severity="caution"] {{ color: {caution}; }}
@@ -77,8 +79,9 @@ QSlider::handle:horizontal {{
 QSlider::handle:horizontal:hover, QSlider::handle:horizontal:focus {{ background: {accent}; }}
 
 QListWidget {{
-    background: transparent; border: none; outline: none;
+    background: transparent; border: 1px solid transparent; outline: none;
 }}
+QListWidget:focus, QTreeView:focus {{ border: 1px solid {accent}; }}
 QListWidget[role="screens"]::item {{ padding: 6px 10px; border-left: 4px solid transparent; }}
 QListWidget[role="screens"]::item:selected {{
     background: {panel}; color: {text}; border-left: 4px solid {accent}; font-weight: 600;
@@ -95,7 +98,10 @@ QFrame[role="panel"]:focus {{ border: 1px solid {accent}; }}
 QFrame[role="strip"] {{ border: none; border-bottom: 1px solid {line}; }}
 QFrame[role="side"] {{ border: none; border-right: 1px solid {line}; }}
 QFrame[role="rule"] {{ background: {line}; border: none; max-width: 1px; }}
-QScrollArea {{ border: none; background: transparent; }}
+QFrame[role="bare"] {{ border: 1px solid transparent; }}
+QFrame[role="bare"]:focus {{ border: 1px solid {accent}; }}
+QScrollArea {{ border: 1px solid transparent; background: transparent; }}
+QScrollArea:focus {{ border: 1px solid {accent}; }}
 QGroupBox {{
     background: {panel}; border: 1px solid {line}; border-radius: 4px;
     margin-top: 1.3em; padding: 6px;
@@ -117,12 +123,13 @@ QTabBar::tab {{ padding: 6px 14px; border-bottom: 3px solid transparent; }}
 QTabBar::tab:selected {{ border-bottom: 3px solid {accent}; font-weight: 600; }}
 QTabBar {{ background: transparent; }}
 QTabBar::tab:hover {{ border-bottom: 3px solid {line}; }}
-QTabBar::tab:selected:focus {{ color: {accent}; }}
+QTabBar::tab:selected:focus {{ background: {accent}; color: {on_accent}; }}
 QTabWidget::pane {{ border: none; border-top: 1px solid {line}; }}
 QHeaderView::section {{
     background: {window}; border: none; border-bottom: 1px solid {line}; padding: 4px 8px;
 }}
 QTableView {{ background: {panel}; gridline-color: {line}; border: 1px solid {line}; }}
+QTableView:focus {{ border: 1px solid {accent}; }}
 QTableCornerButton::section {{
     background: {window}; border: none; border-bottom: 1px solid {line};
 }}

@@ -84,9 +84,9 @@ class Tokens:
 
     def ghost_pen(self, index: int) -> QPen:
         """Pen of a pinned design's curve: muted, thin, dotted; later ones with longer gaps."""
-        pen = QPen(QColor(self.muted), 1.0)
+        pen = QPen(QColor(self.muted), 1.3)
         pen.setCosmetic(True)
-        pen.setDashPattern([1.0, 2.5 + 2.0 * index])
+        pen.setDashPattern([1.5, 2.0 + 2.0 * index])
         return pen
 
 

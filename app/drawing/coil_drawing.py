@@ -240,7 +240,7 @@ class CoilDrawing(DrawingFrame):
     def _handles(self, painter: QPainter, to: ToScale) -> None:
         for grip in self.grips:
             chosen = grip.name == self._chosen
-            size = 5.0 if chosen else 3.0
+            size = 4.5 if chosen else 3.0
             at = to.point(grip.x, grip.y)
             painter.setPen(QPen(QColor(self._tokens.accent), 1.5))
             painter.setBrush(QColor(self._tokens.accent if chosen else self._tokens.panel))
@@ -279,8 +279,8 @@ class CoilDrawing(DrawingFrame):
         self._winding(painter, section, to)
         self._top(painter, section, to)
         self._turns(painter, section.turns, to)
-        self._measures(hand, section, sizes, to)
         self._handles(painter, to)
+        self._measures(hand, section, sizes, to)
         self._scale_bar(painter, hand, to)
 
     def _axis(

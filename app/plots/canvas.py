@@ -7,14 +7,13 @@ from typing import Any, Final
 
 import pyqtgraph as pg
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QFont
+from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import QFrame, QWidget
 
 from app.plots.axis import TickAxis
 from app.plots.overlay import Overlay
 
 _LEFT_WIDTH: Final = 54
-_BOTTOM_HEIGHT: Final = 40
 _STRIP_LEFT_WIDTH: Final = 44
 
 
@@ -78,7 +77,7 @@ class Canvas:
             axis.setStyle(tickFont=small)
         self.left.setWidth(round(_LEFT_WIDTH * times))
         self.bottom.label.setFont(small)
-        self.bottom.setHeight(round(_BOTTOM_HEIGHT * times))
+        self.bottom.setHeight(round(2.3 * QFontMetrics(small).height()))
         self.overlay.set_font(small)
 
     def add_ghost(self) -> Any:

@@ -12,6 +12,7 @@ from PySide6.QtCore import QEvent, QPointF, Qt, Signal
 from PySide6.QtGui import (
     QAction,
     QColor,
+    QFont,
     QKeyEvent,
     QKeySequence,
     QMouseEvent,
@@ -99,6 +100,7 @@ class LinePlot(QFrame):
         self._strip = strip
         if strip:
             self._strip_down(x_ticks)
+            set_style_property(self, "role", "bare")
         else:
             set_style_property(self, "role", "panel")
         self._offer("Save picture or data…", "Ctrl+E", self._save)
@@ -133,12 +135,8 @@ class LinePlot(QFrame):
         self._layout.setContentsMargins(0, 0, 0, 0)
         self._canvas.strip_down(x_ticks=x_ticks)
 
-    def enlarge(self, times: float) -> None:
-        """Make words, ticks and lines of the plot larger, for a room."""
-        font = self.font()
-        for label in (self._title, self._readout):
-            label.setFont(font)
-            label.setMinimumHeight(round(1.3 * label.fontMetrics().height()))
+    def enlarge(self, font: QFont, times: float) -> None:
+        """Ticks in a larger type and thicker lines, for a room; labels follow the style sheet."""
         self._canvas.enlarge(times, font)
         self._thick = times
         self.recolour(self._tokens)

@@ -18,14 +18,16 @@ def difference_text(value: float, pinned: float, axis: Axis) -> str:
     Examples
     --------
     >>> difference_text(5.0, 3.0, Axis("P", "W")), difference_text(5.0, 5.0, Axis("P", "W"))
-    (' (+2 W)', ' (as pinned)')
+    (' (+2)', ' (=)')
     """
     if not (np.isfinite(value) and np.isfinite(pinned)):
         return ""
     change = value - pinned
     if abs(change) <= 1e-3 * max(abs(value), abs(pinned)):
-        return " (as pinned)"
-    return f" ({'+' if change > 0 else '−'}{axis.text(abs(change))})"
+        return " (=)"
+    number, _, unit = axis.text(abs(change)).rpartition(" ")
+    same = axis.text(value).endswith(f" {unit}")
+    return f" ({'+' if change > 0 else '−'}{number if same else f'{number} {unit}'})"
 
 
 def readout_text(
@@ -57,13 +59,18 @@ def readout_text(
     >>> readout_text("at 2 s", ["in", "out"], [3.0, 1.0], axis=Axis("P", "W"), fits=lambda _: True)
     'at 2 s · in 3 W · out 1 W'
     >>> readout_text("now", [""], [3.0], axis=Axis("P", "W"), fits=len, pinned=[4.5])
-    'now · 3 W (−1.5 W)'
+    'now · 3 W (−1.5)'
     """
     before = [*pinned, *[float("nan")] * len(values)]
-    parts = [
-        f"{name} {axis.text(value)}{difference_text(value, old, axis)}".strip()
+    told = [
+        (f"{name} {axis.text(value)}".strip(), difference_text(value, old, axis))
         for name, value, old in zip(names, values, before, strict=False)
         if np.isfinite(value)
     ]
-    text = _BETWEEN.join([place, *parts])
-    return _BETWEEN.join(parts) if parts and not fits(text) else text
+    plain, full = [words for words, _ in told], [words + change for words, change in told]
+    if not told:
+        return place
+    # Where it is tight the place goes first, then the differences.
+    ways = ([place, *full], full, [place, *plain], plain)
+    texts = [_BETWEEN.join(parts) for parts in ways]
+    return next((text for text in texts if fits(text)), texts[-1])

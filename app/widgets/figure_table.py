@@ -171,6 +171,9 @@ class FigureTable(QWidget):
         bold = QFont(self.font())
         bold.setWeight(QFont.Weight.DemiBold)
         with QPainter(self) as painter:
+            if self.hasFocus():
+                painter.setPen(QColor(self._tokens.accent))
+                painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
             for group in self._groups:
                 painter.setPen(QColor(self._tokens.text))
                 painter.setFont(bold)

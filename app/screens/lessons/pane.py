@@ -71,6 +71,7 @@ class LessonPane(QWidget):
         self._shown: Lesson | None = None
         self._large = large
         if large:
+            set_style_property(self, "room", "large")
             font = self.font()
             font.setPointSizeF(font.pointSizeF() * LARGE)
             self.setFont(font)
@@ -277,7 +278,7 @@ class LessonPane(QWidget):
             self._theme, x=Axis("Duty", "%"), y=CURVES[lesson.curve], curves=[""], parent=self
         )
         if self._large:
-            self.plot.enlarge(LARGE)
+            self.plot.enlarge(self.font(), LARGE)
         self._right.addWidget(self.plot, 1)
 
     def _show_numbers(self) -> None:

@@ -67,7 +67,7 @@ class LessonsScreen(QWidget):
         self.list = QListWidget(self)
         self.begin = QPushButton("&Begin lesson", self)
         self.present = QPushButton("&Present…", self)
-        self.hand_out = QPushButton("Save hand-o&ut…", self)
+        self.hand_out = QPushButton("Hand-o&ut…", self)
         self.own = QPushButton("&Own lessons…", self)
         self.reset = QPushButton("&Reset for the next group", self)
         self.back = QPushButton("Back to my &design", self)
