@@ -8,6 +8,7 @@ from collections.abc import Callable
 from PySide6.QtWidgets import QWidget
 
 from app.refusals import title_of
+from app.widgets.text_label import set_tip
 from app.widgets.words import range_tip
 from core.design.document import field_info
 from core.errors import InputError
@@ -35,7 +36,7 @@ def tip_of(path: str) -> str:
 
 def give_tip(widget: QWidget, path: str) -> None:
     """Let a widget tell what its field means; words of its own are set after it is bound."""
-    widget.setToolTip(tip_of(path))
+    set_tip(widget, tip_of(path))
 
 
 def refusing(widget: QWidget) -> Callable[[str], None]:
@@ -43,6 +44,6 @@ def refusing(widget: QWidget) -> Callable[[str], None]:
     tip = widget.toolTip()
 
     def refuse(reason: str) -> None:
-        widget.setToolTip("\n".join(line for line in (reason, tip) if line))
+        set_tip(widget, "\n".join(line for line in (reason, tip) if line))
 
     return refuse

@@ -26,6 +26,7 @@ from app.drawing.scale import ToScale, bar_length, fitted_scale
 from app.drawing.section import Ball, Box, CoilSection, Turn
 from app.theme import MARKS, Theme
 from app.widgets.drag import ARROWS, Drag, round_step
+from app.widgets.text_label import set_tip
 from core.findings import Severity
 from core.units import shown
 
@@ -234,7 +235,7 @@ class CoilDrawing(DrawingFrame):
         if name != self._chosen:
             self._chosen = name
             words = next((grip.words for grip in self.grips if grip.name == name), "")
-            self.setToolTip(f"Drag: {words}. Escape restores." if words else "")
+            set_tip(self, f"Drag: {words}. Escape restores." if words else "")
             self.update()
 
     def _handles(self, painter: QPainter, to: ToScale) -> None:

@@ -7,9 +7,10 @@ from importlib import metadata
 from typing import Final
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QTextBrowser, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QTextBrowser, QVBoxLayout, QWidget
 
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.version import VERSION
 
 PARTS: Final = (
@@ -67,9 +68,9 @@ class AboutDialog(QDialog):
         super().__init__(parent)
         self.setWindowTitle("About Burstwise")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        heading = QLabel(f"Burstwise {VERSION}", self)
+        heading = TextLabel(f"Burstwise {VERSION}", self)
         set_style_property(heading, "role", "heading")
-        what = QLabel(f"{WHAT}\n{versions_text()}", self)
+        what = TextLabel(f"{WHAT}\n{versions_text()}", self)
         what.setWordWrap(True)
         what.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.parts = QTextBrowser(self)
@@ -80,7 +81,7 @@ class AboutDialog(QDialog):
         layout = QVBoxLayout(self)
         layout.addWidget(heading)
         layout.addWidget(what)
-        layout.addWidget(QLabel("It stands on:", self))
+        layout.addWidget(TextLabel("It stands on:", self))
         layout.addWidget(self.parts, 1)
         layout.addWidget(buttons)
         self.resize(560, 420)

@@ -11,7 +11,6 @@ from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
     QGridLayout,
-    QLabel,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -19,6 +18,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 from core.assembly.cautions import in_full
 
 READ_KEY: Final = "start/cautions-read"
@@ -84,15 +84,15 @@ class FirstStart(QDialog):
         self.resize(620, 520)
 
     def _add_cautions(self, layout: QVBoxLayout) -> None:
-        heading = QLabel("Before you build", self)
+        heading = TextLabel("Before you build", self)
         set_style_property(heading, "role", "heading")
-        lead = QLabel(
+        lead = TextLabel(
             "What this program computes is an estimate and never a permission. Local codes and "
             "licensed people come first.",
             self,
         )
         lead.setWordWrap(True)
-        hazards = QLabel(in_full())
+        hazards = TextLabel(in_full())
         hazards.setWordWrap(True)
         hazards.setTextFormat(Qt.TextFormat.PlainText)
         hazards.setContentsMargins(8, 6, 8, 6)
@@ -116,7 +116,7 @@ class FirstStart(QDialog):
         for row, (button, text) in enumerate(words):
             place = row + (row > 0)  # the choice of the example stands below its button
             grid.addWidget(button, place, 0)
-            grid.addWidget(QLabel(text, self), place, 1)
+            grid.addWidget(TextLabel(text, self), place, 1)
         grid.addWidget(self.example, 1, 1)
         grid.setColumnStretch(1, 1)
         return grid

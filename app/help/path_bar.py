@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QWidget
 
 from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ class PathBar(QFrame):
         super().__init__(parent)
         set_style_property(self, "role", "strip")
         self.step = 0
-        self.words = QLabel(self)
+        self.words = TextLabel(self)
         self.words.setWordWrap(True)
         self.back = QPushButton("&Back", self)
         self.on = QPushButton("N&ext step", self)

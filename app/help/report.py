@@ -6,9 +6,10 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt, QUrl
 from PySide6.QtGui import QDesktopServices, QGuiApplication
-from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QPushButton, QVBoxLayout, QWidget
 
 from app.help.about import versions_text
+from app.widgets.text_label import TextLabel
 
 
 class ReportDialog(QDialog):
@@ -19,7 +20,7 @@ class ReportDialog(QDialog):
         self.setWindowTitle("Report a problem")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self._log = log
-        self.words = QLabel(
+        self.words = TextLabel(
             "Nothing is sent by the program itself. What helps whoever looks for the fault: what "
             "you did, what you expected, the design's file if you may share it, the line below, "
             f"and the log.\n\n{versions_text()}\n\nLog: {log}",

@@ -186,7 +186,7 @@ class QuantityField(QWidget):
         self.entry.stepped.connect(self._nudge)
         self.entry.step_ended.connect(self.edit_finished)
         self.entry.reverted.connect(self._show_value)
-        self.setToolTip(self._own_tip())
+        set_tip(self, self._own_tip())
         self._show_value()
 
     @property
@@ -225,7 +225,7 @@ class QuantityField(QWidget):
         own = self.toolTip() == self._own_tip()
         self._low, self._high = low, high
         if own:
-            self.setToolTip(self._own_tip())
+            set_tip(self, self._own_tip())
 
     def _own_tip(self) -> str:
         """Tip of a field that no part of the design stands behind."""

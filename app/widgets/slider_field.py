@@ -28,7 +28,7 @@ from PySide6.QtWidgets import (
 from app.widgets.announce import announce
 from app.widgets.quantity_field import QuantityField
 from app.widgets.scale import POSITIONS, SliderScale
-from app.widgets.text_label import TextLabel
+from app.widgets.text_label import TextLabel, set_tip
 from app.widgets.throttle import Throttle
 from core.units import shown
 
@@ -244,7 +244,7 @@ class SliderField(QWidget):
         if inside == self.slider.marks and said == self.slider.toolTip():
             return
         self.slider.marks = inside
-        self.slider.setToolTip(said)
+        set_tip(self.slider, said)
         self._describe()
         self.slider.update()
 

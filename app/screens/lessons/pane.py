@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QFont, QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QComboBox,
@@ -70,11 +70,11 @@ class LessonPane(QWidget):
         self._run, self._session, self._theme = run, session, theme
         self._shown: Lesson | None = None
         self._large = large
+        self._type = QFont(self.font())
         if large:
             set_style_property(self, "room", "large")
-            font = self.font()
-            font.setPointSizeF(font.pointSizeF() * LARGE)
-            self.setFont(font)
+            self._type.setPointSizeF(self._type.pointSizeF() * LARGE)
+            self.setFont(self._type)
         self.title = self._label("heading")
         self.intro = self._label()
         self.question = self._label("title")
@@ -100,7 +100,7 @@ class LessonPane(QWidget):
         label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         if role:
             if self._large and role == "heading":
-                font = self.font()
+                font = QFont(self._type)
                 font.setPointSizeF(font.pointSizeF() * 1.3)
                 font.setBold(True)
                 label.setFont(font)
@@ -150,7 +150,7 @@ class LessonPane(QWidget):
             set_style_property(self.verdict, "severity", "ok" if answer.correct else "caution")
             self.explanation.setText(unbroken(answer.explanation))
             if self._large:  # a new style rule takes the type size with it
-                self.verdict.setFont(self.font())
+                self.verdict.setFont(self._type)
 
     @property
     def control_widget(self) -> QWidget | None:
@@ -188,7 +188,7 @@ class LessonPane(QWidget):
             for child in self.findChildren(kind):
                 inside_plot = self.plot is not None and self.plot.isAncestorOf(child)
                 if child is not self.title and not inside_plot:
-                    child.setFont(self.font())
+                    child.setFont(self._type)
 
     def _show_choices(self, lesson: Lesson) -> None:
         fresh, group = QWidget(self), QButtonGroup(self)
@@ -278,7 +278,7 @@ class LessonPane(QWidget):
             self._theme, x=Axis("Duty", "%"), y=CURVES[lesson.curve], curves=[""], parent=self
         )
         if self._large:
-            self.plot.enlarge(self.font(), LARGE)
+            self.plot.enlarge(self._type, LARGE)
         self._right.addWidget(self.plot, 1)
 
     def _show_numbers(self) -> None:
