@@ -27,7 +27,9 @@ from core.design.document import Design, value_at, with_value, with_values
 from core.storage import design_from_text, load, save, text_of
 
 FILE = Path("resources/examples/classroom-gated-interrupted.burstwise")
-LONGEST_S = 0.15
+LONGEST_S = 0.05
+"""Latest moment of a kill after the child said that it begins [s]."""
+Work = Callable[[Callable[[], None]], None]
 
 
 def main() -> int:
@@ -43,14 +45,13 @@ def main() -> int:
     return book.close()
 
 
-def killed(work: Callable[[], None], draw: random.Random) -> None:
-    """Let a child work, kill it at some moment after it said that it had begun."""
+def killed(work: Work, draw: random.Random) -> None:
+    """Let a child work, kill it at some moment after it said that it begins."""
     reader, writer = os.pipe()
     child = os.fork()
     if child == 0:
         try:
-            os.write(writer, b"x")
-            work()
+            work(partial(_begun, writer))
         finally:
             os._exit(1)
     os.read(reader, 1)
@@ -62,12 +63,17 @@ def killed(work: Callable[[], None], draw: random.Random) -> None:
     assert os.WIFSIGNALED(status), "the child ended by itself"
 
 
+def _begun(writer: int) -> None:
+    os.write(writer, b"x")
+
+
 def killed_save(folder: Path, designs: tuple[Design, Design], draw: random.Random) -> str:
     """Save two designs by turns into one file."""
     file = folder / "coil.burstwise"
     save(designs[0], file)
 
-    def work() -> None:
+    def work(begin: Callable[[], None]) -> None:
+        begin()
         for turn in range(10**9):
             save(designs[turn % 2], file)
 
@@ -90,10 +96,14 @@ def killed_autosave(folder: Path, designs: tuple[Design, Design], draw: random.R
     """Write copies of unsaved work over and over, the first before the kill."""
     mark = folder / "copied"
 
-    def work() -> None:
+    late = draw.random() < 0.8
+
+    def work(begin: Callable[[], None]) -> None:
         document, autosave = opened(designs[0], folder)
-        for turn in range(1, 10**9):
-            document.edit("supply.voltage", 20.0 + turn % 7)
+        for turn in range(10**9):
+            if turn == late:
+                begin()
+            document.edit("supply.voltage", 20.5 + turn % 7)
             autosave.flush()
             mark.touch()
 
@@ -102,27 +112,27 @@ def killed_autosave(folder: Path, designs: tuple[Design, Design], draw: random.R
     assert not mark.exists() or len(found) == 1, "the work is lost"
     for copy in found:
         assert not copy.problem, copy.problem
-        assert 20.0 <= design_from_text(copy.text).supply.voltage <= 27.0
+        assert 20.5 <= design_from_text(copy.text).supply.voltage <= 26.5
     return "autosave" if found else "autosave, before its first copy"
 
 
 def killed_recovery(folder: Path, designs: tuple[Design, Design], draw: random.Random) -> str:
     """Take work over that a crash left; the work stands in a copy before, in between and after."""
 
-    def crash() -> None:
+    def crash(begin: Callable[[], None]) -> None:
         document, autosave = opened(designs[0], folder)
         document.edit("notes", designs[1].notes)
         autosave.flush()
-        (folder / "copied").touch()
+        begin()
         time.sleep(60.0)
 
-    while not (folder / "copied").exists():
-        killed(crash, draw)
+    killed(crash, draw)
 
-    def work() -> None:
+    def work(begin: Callable[[], None]) -> None:
         document, autosave = opened(designs[0], folder)
         (found, *_) = left_behind(folder)
         document.open(design_from_text(found.text), found.origin, unsaved=True, stamp=found.stamp)
+        begin()
         autosave.take_over(found)
         time.sleep(60.0)
 
