@@ -20,6 +20,7 @@ from core.coil.line import LineMode, line_modes
 from core.coil.solenoid import rosa_correction, sheet_inductance
 from core.constants import EPSILON_0
 from core.errors import InputError
+from core.linear_algebra import one_thread
 
 _ROUND_WIRE = math.exp(-0.25)
 _NODES = 24
@@ -58,6 +59,7 @@ class Resonator:
 
 
 @lru_cache(maxsize=64)
+@one_thread
 def secondary_resonator(
     secondary: SecondaryGeometry,
     top_load: TopLoad,

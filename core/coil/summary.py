@@ -33,6 +33,7 @@ from core.coil.resonator import Resonator, secondary_resonator
 from core.coil.self_capacitance import TableEstimate, table_estimate
 from core.coil.wire import copper_mass, dc_resistance, helix_length, wire_area
 from core.findings import Finding, heaviest_first
+from core.linear_algebra import one_thread
 
 _BAND_POINTS = 3
 _CLOSEST_WINDING = 0.95
@@ -142,6 +143,7 @@ class CoilConstants:
     findings: tuple[Finding, ...]
 
 
+@one_thread
 def coil_constants(
     primary: PrimaryGeometry,
     secondary: SecondaryGeometry,
