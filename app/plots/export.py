@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QBuffer, QIODevice, QPoint, QSize
 from PySide6.QtGui import QImage, QPainter
@@ -11,11 +11,13 @@ from PySide6.QtSvg import QSvgGenerator
 
 from app.file_dialogs import ask_save, tell_saved
 from app.messages import warn
-from app.plots.line_plot import LinePlot
 from app.plots.picture import png_bytes
 from core.disk import write_whole
 from core.errors import FileError
 from core.table_text import csv_text
+
+if TYPE_CHECKING:
+    from app.plots.line_plot import LinePlot
 
 PNG_SCALE: Final = 2
 """Pixels of the picture per pixel on the screen."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 from PySide6.QtWidgets import QWidget
 
 from app.screens.page import Page
+from app.section_form import SectionForm
 from app.session import Session
 from app.theme import Theme
-from app.widgets.section_form import SectionForm
 from core.design.document import field_info
 
 

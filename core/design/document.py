@@ -15,7 +15,7 @@ from core.design.fields import Section, words
 from core.design.interrupter import Interrupter
 from core.design.readings import Readings
 from core.design.supply import Cooling, Supply
-from core.design.variants import Variant
+from core.design.variant import Variant
 from core.errors import InputError
 
 FORMAT: Final = 2

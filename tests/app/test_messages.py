@@ -14,7 +14,7 @@ from app.messages import Button, ask, choose, tell_error, warn
 from app.plots.axis import Axis
 from app.plots.export import ask_and_export
 from app.plots.line_plot import LinePlot
-from app.screens.assembly.saving import ask_and_save
+from app.saving import ask_and_save
 from app.window import MainWindow
 from core.errors import FileError
 

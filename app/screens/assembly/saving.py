@@ -2,15 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-from PySide6.QtWidgets import QWidget
-
 from app.drawing.circuit_view import png_of
-from app.file_dialogs import ask_save, tell_saved
-from app.messages import warn
 from app.plots.picture import png_bytes
 from core.assembly.circuit import combined_svg
 from core.assembly.command import html_bytes
@@ -20,7 +15,7 @@ from core.assembly.parts import parts_csv
 from core.assembly.powerup import PowerupPlan
 from core.assembly.sheet_content import build_sheet
 from core.disk import write_whole
-from core.errors import FileError, InputError
+from core.errors import FileError
 from core.evaluate.results import Results
 
 SHEET: Final = "Build sheet (*.pdf);;Build sheet for the browser (*.html)"
@@ -28,8 +23,6 @@ CIRCUIT: Final = "Drawing (*.svg);;Picture (*.png)"
 NETLIST: Final = "Netlist (*.cir)"
 PARTS: Final = "Table (*.csv)"
 RESULTS: Final = "Whole result set (*.json);;Table (*.csv)"
-
-Saver = Callable[[Path], None]
 
 
 def save_sheet(results: Results, plan: PowerupPlan | None, file: Path) -> None:
@@ -109,19 +102,3 @@ def save_results(results: Results, file: Path) -> None:
     if writer is None:
         raise FileError(file, file.suffix or "no suffix", "a file ending in .json or .csv")
     write_whole(file, writer(results).encode("utf-8"))
-
-
-def ask_and_save(parent: QWidget, title: str, kinds: str, name: str, save: Saver) -> None:
-    """Ask for a file and save there; an error is shown, not raised."""
-    asked = ask_save(parent, title, kinds, name)
-    if asked is None:
-        return
-    file, kind = asked
-    if not file.suffix:
-        file = file.with_suffix(kind[kind.index("*.") + 1 : kind.rindex(")")])
-    try:
-        save(file)
-    except InputError as error:
-        warn(parent, "Not saved", str(error))
-    else:
-        tell_saved(parent, file)

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QTabWidget, QVBoxLayout,
 
 from app.drawing.circuit_view import CircuitView
 from app.print_sheet import ask_and_print
+from app.saving import ask_and_save
 from app.screens.assembly.numbers_page import NumbersPage
 from app.screens.assembly.parts_table import PartsTable
 from app.screens.assembly.powerup_page import PowerupPage
@@ -20,7 +21,6 @@ from app.screens.assembly.saving import (
     PARTS,
     RESULTS,
     SHEET,
-    ask_and_save,
     save_circuit,
     save_netlist,
     save_parts,

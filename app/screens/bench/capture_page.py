@@ -23,10 +23,10 @@ from app.plots.line_plot import LinePlot
 from app.screens.bench.capture_words import figure_rows
 from app.screens.bench.state import BenchState, Taken
 from app.screens.bench.words import findings_html, paragraph, side_column
+from app.section_form import FIELD_WIDTH, SectionForm
 from app.theme import Theme
 from app.widgets.long_work import LongWork
 from app.widgets.quantity_field import QuantityField
-from app.widgets.section_form import FIELD_WIDTH, SectionForm
 from app.widgets.words import minus
 from app.worker import Task
 from core.bench.burst_waveform import Signal

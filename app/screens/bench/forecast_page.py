@@ -15,10 +15,10 @@ from app.plots.overlay import Limit
 from app.refusals import limit_of, title_of
 from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, findings_html, paragraph, side_column
+from app.section_form import SectionForm
 from app.theme import MARKS, Theme, Tokens
 from app.widgets.caution import caution_line
 from app.widgets.restyle import set_style_property
-from app.widgets.section_form import SectionForm
 from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Task, Worker
 from core.bench.forecast import EXTRAPOLATION, forecast

@@ -19,9 +19,9 @@ from app.screens.bench.state import BenchState
 from app.screens.bench.table_model import ReadingsModel
 from app.screens.bench.table_view import ReadingsView
 from app.screens.bench.words import findings_html, paragraph, side_column, title
+from app.section_form import SectionForm
 from app.theme import MARKS, Theme, Tokens
 from app.widgets.restyle import set_style_property
-from app.widgets.section_form import SectionForm
 from app.widgets.text_label import TextLabel
 from app.widgets.words import unbroken
 from core.bench.derived import DerivedRow

@@ -9,6 +9,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QVBoxLayout, QWidget
 
 from app.plots.axis import Axis
+from app.plots.duty_curves import CURVES
 from app.plots.line_plot import LinePlot
 from app.screens.compare.tables import finite
 from app.theme import Theme
@@ -17,12 +18,6 @@ from core.evaluate.frontier import Array, Frontier, frontier
 from core.evaluate.results import Results
 from core.storage import text_of
 
-CURVES: Final = {
-    "average_power": Axis("Average power", "W", from_zero=True),
-    "junction_peak": Axis("Junction peak", "°C"),
-    "peak_current": Axis("Peak drain current", "A", from_zero=True),
-    "top_voltage": Axis("Top voltage reached", "V", from_zero=True),
-}
 FRONTIER: Final = "frontier"
 FRONTIER_AXIS: Final = Axis("Highest supply before a rating breaks", "V", from_zero=True)
 

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from app.file_dialogs import ask_open
 from app.messages import warn
 from app.refusals import refusal
-from app.screens.assembly.saving import ask_and_save
+from app.saving import ask_and_save
 from app.screens.compare.curves_page import CurvesPage
 from app.screens.compare.entries import MOST, Entry, entries, free_name
 from app.screens.compare.part_variants import PartVariants
@@ -35,7 +35,8 @@ from core.assembly.compare import CompareRow, Comparison, comparison, comparison
 from core.design.differences import differences, differing_values
 from core.design.document import Design
 from core.design.optional_parts import PartChange
-from core.design.variants import Variant, variant_of
+from core.design.variant import Variant
+from core.design.variants import variant_of
 from core.disk import write_whole
 from core.errors import InputError
 from core.evaluate import evaluate

@@ -18,10 +18,10 @@ from PySide6.QtWidgets import (
 
 from app.screens.device.curves_page import CurvesPage
 from app.screens.device.sheet_form import SheetForm
+from app.section_form import SectionForm
 from app.session import Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
-from app.widgets.section_form import SectionForm
 from app.widgets.text_label import TextLabel
 from core.design.document import field_info
 from core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip

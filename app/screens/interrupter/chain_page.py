@@ -15,11 +15,11 @@ from PySide6.QtWidgets import (
 )
 
 from app.screens.interrupter.optional_part import OptionalPart
+from app.section_form import SectionForm
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.restyle import set_style_property
-from app.widgets.section_form import SectionForm
 from app.widgets.text_label import TextLabel, set_tip
 from core.design.supply import LOW_VOLTAGE_FIELDS
 from core.evaluate.chain import chain_of_results

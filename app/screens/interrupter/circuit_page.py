@@ -22,10 +22,10 @@ from app.drawing.circuit_view import CircuitView
 from app.screens.interrupter.chosen import Chosen
 from app.screens.interrupter.roles import ROLES
 from app.screens.interrupter.wish_form import short_label
+from app.section_form import SectionForm
 from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.restyle import set_style_property
-from app.widgets.section_form import SectionForm
 from app.widgets.text_label import TextLabel
 from core.assembly.circuit import drawn_interrupter
 from core.design.interrupter import DriveChain, Interrupter, TimerParts

@@ -9,7 +9,7 @@ from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from app.document import Document
-from app.widgets.section_form import SectionForm
+from app.section_form import SectionForm
 
 
 class OptionalPart(QWidget):

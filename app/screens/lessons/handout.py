@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QWidget
 
-from app.screens.assembly.saving import ask_and_save
+from app.saving import ask_and_save
 from core.assembly.cautions import line
 from core.assembly.command import html_bytes
 from core.assembly.sheet import Paragraph, Section, Sheet, Table

@@ -24,8 +24,8 @@ from PySide6.QtWidgets import (
 
 from app.binding import Binding, bind_in_use
 from app.plots.axis import Axis
+from app.plots.duty_curves import CURVES
 from app.plots.line_plot import LinePlot
-from app.screens.compare.curves_page import CURVES
 from app.screens.lessons.run import LessonRun, Step
 from app.session import Session
 from app.theme import OK, Theme, mark

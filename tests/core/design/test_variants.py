@@ -9,7 +9,8 @@ import pytest
 
 from core.design.differences import compared, differences, differing_values
 from core.design.document import Design, with_values
-from core.design.variants import Variant, variant_design, variant_of
+from core.design.variant import Variant
+from core.design.variants import variant_design, variant_of
 from core.errors import InputError
 from core.storage import design_from_text, load, save, text_of
 from core.units import shown
