@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from core.errors import InputError
-from core.units import quantity
 
 _RECTANGULAR: Final = math.sqrt(3.0)
 
@@ -114,30 +113,3 @@ class Shunt:
     def uncertainty(self) -> float:
         """Standard uncertainty of the resistance [ohm]."""
         return self.resistance * self.tolerance / _RECTANGULAR
-
-
-def shunt_from_text(text: str) -> Shunt:
-    """Shunt as a person writes it, with or without a tolerance.
-
-    Parameters
-    ----------
-    text : str
-        ``"0R1"``, ``"100 mΩ"``, ``"0R1 1%"`` or ``"0.1 ±1%"``.
-
-    Raises
-    ------
-    InputError
-        Unreadable, or outside the limits of a `Shunt`.
-
-    Examples
-    --------
-    >>> shunt_from_text("0R1 ±1%")
-    Shunt(resistance=0.1, tolerance=0.01)
-    """
-    resistance, separator, tolerance = text.strip().replace("±", " ").rpartition(" ")
-    if not separator or not tolerance.endswith("%"):
-        return Shunt(quantity(text, "Ω", field="shunt"))
-    return Shunt(
-        quantity(resistance.strip(), "Ω", field="shunt"),
-        quantity(tolerance, "", field="shunt.tolerance"),
-    )

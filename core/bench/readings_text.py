@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -13,7 +13,7 @@ from core.bench.readings import Column, Reading, ReadingsTable
 from core.disk import read_text
 from core.errors import FileError, InputError, one_line
 from core.findings import Finding, caution
-from core.table_text import Line, csv_text, split_title, table_lines
+from core.table_text import Line, split_title, table_lines
 from core.units import quantity, shown
 
 _NOTE_NAMES: Final = frozenset({"note", "notes", "remark", "remarks", "comment", "comments"})
@@ -184,22 +184,6 @@ def text_layout(
         unknown=tuple(title for title in unknown if title not in given),
         kept=frozenset(place for place, title in enumerate(titles) if given.get(title) == NOTE),
     )
-
-
-def readings_text(rows: Iterable[Reading]) -> str:
-    """Rows as CSV text in SI units, which `parse_readings` reads back to the same numbers.
-
-    Examples
-    --------
-    >>> print(readings_text([Reading(supply=12.0, shunt_rms=0.25, note="cold start")]))
-    supply [V],shunt rms [V],note
-    12.0,0.25,cold start
-    <BLANKLINE>
-    """
-    kept = tuple(rows)
-    used = [column for column in Column if any(row.value(column) is not None for row in kept)]
-    lines = [[*(row.value(column) for column in used), row.note] for row in kept]
-    return csv_text([[*(column.header for column in used), "note"], *lines])
 
 
 def _records(text: str) -> list[Line]:

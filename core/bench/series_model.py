@@ -142,28 +142,6 @@ def overlap_loss(
     return voltage * current * transition_time * frequency / (6 if load is Load.RESISTIVE else 2)
 
 
-def heat_sink_power(temperature: float, ambient: float, *, resistance: float) -> float:
-    """Heat that a warm heat sink gives off [W]: P = (T_sink - T_ambient) / R_th.
-
-    An independent figure for the device's dissipation, once the temperature has settled.
-
-    Parameters
-    ----------
-    temperature, ambient : float
-        Temperatures [°C].
-    resistance : float
-        Thermal resistance from heat sink to ambient [K/W].
-
-    Examples
-    --------
-    >>> heat_sink_power(65.0, 25.0, resistance=2.0)
-    20.0
-    """
-    if resistance <= 0.0:
-        raise InputError("heat sink resistance", resistance, "above 0 K/W")
-    return (temperature - ambient) / resistance
-
-
 @dataclass(frozen=True, slots=True)
 class Switching:
     """What the honest split needs to know of the switching edges, all in SI units.

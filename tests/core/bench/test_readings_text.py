@@ -3,11 +3,9 @@
 from pathlib import Path
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from core.bench.readings import Column, Reading
-from core.bench.readings_text import load_readings, parse_readings, readings_text
+from core.bench.readings import Reading
+from core.bench.readings_text import load_readings, parse_readings
 from core.errors import FileError
 
 _SPREADSHEET = (
@@ -140,29 +138,6 @@ def test_file_with_byte_order_mark(tmp_path: Path):
     path = tmp_path / "marked.csv"
     path.write_text("supply [V],shunt rms [V]\n12,0.1\n", encoding="utf-8-sig")
     assert load_readings(path).rows[0].supply == 12.0
-
-
-_NUMBER = {
-    Column.DUTY: st.floats(1e-3, 1.0),
-    Column.SHUNT_RMS: st.floats(1e-6, 1e2),
-    Column.DRAIN_PEAK: st.floats(0.01, 1e4),
-    Column.HEAT_SINK_TEMPERATURE: st.floats(-40.0, 300.0),
-    Column.BREAKOUT_LENGTH: st.floats(0.0, 5.0),
-}
-_ROW = st.builds(
-    lambda values, remark: Reading(**{c.value: v for c, v in values.items()}, note=remark),
-    st.fixed_dictionaries({Column.SUPPLY: st.floats(0.01, 1e3)}, optional=_NUMBER),
-    st.text("abc ,;\"'\t", max_size=8).map(str.strip),
-)
-
-
-@given(st.lists(_ROW, min_size=1, max_size=6))
-def test_text_of_rows_reads_back_to_the_same_rows(rows):
-    back = parse_readings(readings_text(rows)).rows
-    assert [[row.value(column) for column in Column] for row in back] == [
-        [row.value(column) for column in Column] for row in rows
-    ]
-    assert [row.note for row in back] == [row.note for row in rows]
 
 
 def test_what_is_no_file_is_refused_by_kind_and_size(odd_files):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from core.bench.derived import BenchSetup, derived_row, derived_table
-from core.bench.instruments import Accuracy, Instruments, Shunt, shunt_from_text
+from core.bench.instruments import Accuracy, Instruments, Shunt
 from core.bench.readings import Reading
 from core.bench.series_explanation import series_explanation
 from core.bench.series_model import (
@@ -14,7 +14,6 @@ from core.bench.series_model import (
     Switching,
     conduction_loss,
     effective_coil_resistance,
-    heat_sink_power,
     input_power,
     output_capacitance_loss,
     overlap_loss,
@@ -163,12 +162,6 @@ def test_derived_table_says_what_it_assumed():
     assert "line 3" in table.findings[0].field
 
 
-def test_shunt_as_written():
-    assert shunt_from_text("100 mΩ ±5%") == Shunt(0.1, 0.05)
-    assert shunt_from_text("0R1") == Shunt(0.1)
-    assert shunt_from_text("100 mΩ").resistance == pytest.approx(0.1)
-
-
 @pytest.mark.parametrize(
     "bad",
     [
@@ -179,7 +172,6 @@ def test_shunt_as_written():
         lambda: BenchSetup(Shunt(0.1), 0.0),
         lambda: BenchSetup(Shunt(0.1), 1.0, on_resistance_tolerance=1.0),
         lambda: effective_coil_resistance(10.0, 0.0, shunt=0.1, on_resistance=1.0),
-        lambda: heat_sink_power(60.0, 20.0, resistance=0.0),
         lambda: power_split(0.0, mean_current=1, rms_current=1, shunt=0.1, on_resistance=1),
     ],
 )
