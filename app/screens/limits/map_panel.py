@@ -292,7 +292,7 @@ class MapPanel(Panel):
         super().follow(evaluated)
 
     def _only_moved(self, results: object) -> bool:
-        """Whether a finished map differs from the one of some results by its point alone."""
+        """Whether some results are those of another point on the finished map."""
         before, found = self._mapped, self.map
         if before is None or found is None or not isinstance(results, Results):
             return False
@@ -301,11 +301,12 @@ class MapPanel(Panel):
                 path: value_in_use(results.design, path) for path in (found.x.path, found.y.path)
             }
             moved = with_values(before.design, edits_in_use(before.design, values))
-            x, y = self._chosen_axes(results)
         except InputError:
             return False
-        same = np.array_equal(x.values, found.x.values), np.array_equal(y.values, found.y.values)
-        return moved == results.design and all(same)
+        inside = (
+            axis.values[0] <= values[axis.path] <= axis.values[-1] for axis in (found.x, found.y)
+        )
+        return moved == results.design and all(inside)
 
     def _write_key(self, _changed: object = None) -> None:
         while self._key_grid.count():

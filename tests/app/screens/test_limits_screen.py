@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from types import SimpleNamespace
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, Qt
 
 from app.screens.limits.screen import LimitsScreen
 from app.session import Session
@@ -87,6 +87,27 @@ def test_map_click_goes_there_and_undo_comes_back(qtbot, ready, session):
     session.document.undo()
     assert session.document.design.supply.voltage == 56.0
     settle(qtbot, panel)
+
+
+def test_a_dragged_point_leaves_its_map_as_it_is(qtbot, ready, session, theme):
+    view(qtbot, ready, ready.map)
+    panel, before, found = ready.map, session.latest, ready.map.map
+    start = panel.plot.pixel(*panel.plot.point).toPoint()
+    qtbot.mousePress(panel.plot, Qt.MouseButton.LeftButton, pos=start)
+    qtbot.mouseMove(panel.plot, start + QPoint(-40, -20))
+    assert panel.plot.point[0] == session.document.value("supply.voltage")
+    assert panel.plot.point[1] == session.document.value("interrupter.duty")
+    qtbot.mouseRelease(panel.plot, Qt.MouseButton.LeftButton, pos=start + QPoint(-40, -20))
+    qtbot.waitUntil(lambda: session.latest is not before, timeout=PATIENCE)
+    assert not panel.worker.busy
+    assert panel.map is found
+    assert panel.results is session.latest.results
+    session.document.edit("cooling.sink_resistance", 9.0)
+    qtbot.waitUntil(lambda: panel.worker.busy, timeout=PATIENCE)  # of another sink it is made anew
+    panel.worker.stop()
+    again = LimitsScreen(session, theme)  # made with results at hand
+    qtbot.addWidget(again)
+    assert again.map.results is session.latest.results
 
 
 def test_a_map_click_turns_the_knob_of_timer_parts_or_says_why_not(ready, session):
