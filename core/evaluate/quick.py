@@ -8,7 +8,7 @@ table instead of run, waveforms are missing, and findings wait for the full eval
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
@@ -176,6 +176,14 @@ class KnownCorners:
     shares: Mapping[str, CornerShare] = field(default_factory=dict)
     kept: tuple[Limit, ...] = ()
 
+    def over(self, plain: Sequence[Limit], ambient: float) -> tuple[Limit, ...]:
+        """Ratings in their worst corners from those of the stage as designed, smallest first."""
+        moved = [
+            self.shares[item.rating].on(item, ambient) if item.rating in self.shares else item
+            for item in plain
+        ]
+        return tuple(sorted((*self.kept, *moved), key=lambda item: item.margin))
+
 
 def known_corners(results: Results) -> KnownCorners:
     """Corners of a full evaluation, for quick pictures near it.
@@ -314,14 +322,12 @@ def _load(
 
 def _limits(design: Design, load: Load, corners: KnownCorners) -> tuple[Limit, ...]:
     """Ratings, the smallest margin first; writing their sentences would take half the frame."""
-    found = list(corners.kept)
+    found = []
     for rating in RATINGS:
         if rating.fits(design, load):
             value, limit, margin = (float(x) for x in rating.figures(design, load))
-            plain = Limit(rating.name, rating.title, value, limit, rating.unit, margin, "")
-            share = corners.shares.get(rating.name)
-            found.append(plain if share is None else share.on(plain, design.cooling.ambient))
-    return tuple(sorted(found, key=lambda item: item.margin))
+            found.append(Limit(rating.name, rating.title, value, limit, rating.unit, margin, ""))
+    return corners.over(found, design.cooling.ambient)
 
 
 def _between(rows: Array, low: int, share: float) -> Array:

@@ -1,8 +1,8 @@
 """Backwards: from a wish and what may move to the designs that fulfil it best."""
 
 from core.search.found import Answer, Found, Limiting
-from core.search.hunt import search
 from core.search.space import Free
+from core.search.wanted import search
 from core.search.wish import Keep, Objective, Wish
 
 __all__ = ["Answer", "Found", "Free", "Keep", "Limiting", "Objective", "Wish", "search"]

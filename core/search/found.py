@@ -8,8 +8,8 @@ from typing import Any
 
 from core.design.document import Design
 from core.evaluate.results import Results
-from core.findings import Finding
-from core.search.trial import Trial
+from core.findings import Finding, stop
+from core.search.sample import Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,3 +85,10 @@ class Answer:
     seconds: float
     stopped: bool
     findings: tuple[Finding, ...]
+
+
+def stopped_early(seconds: float) -> Answer:
+    """Answer of a search that was stopped before its first trial."""
+    text = "Stopped before the first combination was tried."
+    finding = stop("no-design", "search", text)
+    return Answer((), None, (), (), 0, seconds, True, (finding,))

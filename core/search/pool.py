@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import threading
+import time
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -11,7 +12,9 @@ from multiprocessing import get_context, parent_process
 from types import TracebackType
 from typing import Any, Final
 
-from core.search.trial import Ground, Trial, confirmed, tried
+from core.search.sample import Sample
+from core.search.trial import Ground, confirmed, sampled
+from core.stopping import StoppedError, check_stop, stoppable
 
 _LOOK: Final = 0.05
 """Time between two looks whether to go on [s]."""
@@ -32,18 +35,29 @@ def _end_with_parent() -> None:
         os._exit(1)
 
 
-def _tried(values: Mapping[str, Any]) -> Trial:
+def _sampled(values: Mapping[str, Any]) -> Sample:
     assert _ground is not None
-    return tried(_ground, values)
+    return sampled(_ground, values)
 
 
-def _confirmed(values: Mapping[str, Any]) -> tuple[Trial, Any]:
+def _confirmed(values: Mapping[str, Any]) -> tuple[Sample, Any]:
     assert _ground is not None
     return confirmed(_ground, values)
 
 
-class StopAskedError(Exception):
-    """Somebody asked to stop."""
+def seldom(go_on: Callable[[], bool]) -> Callable[[], bool]:
+    """Whether to stop, for those who ask all the time and from any thread."""
+    lock = threading.Lock()
+    looked, stop = 0.0, False
+
+    def asked() -> bool:
+        nonlocal looked, stop
+        with lock:
+            if not stop and time.perf_counter() - looked >= _LOOK:
+                looked, stop = time.perf_counter(), not go_on()
+            return stop
+
+    return asked
 
 
 class Pool:
@@ -90,23 +104,23 @@ class Pool:
         for process in running:
             process.terminate()
 
-    def tried(self, many: Sequence[Mapping[str, Any]]) -> list[Trial]:
+    def sampled(self, many: Sequence[Mapping[str, Any]]) -> list[Sample]:
         """Trials of several combinations, in their order.
 
         Raises
         ------
-        StopAskedError
-            Asked to stop meanwhile; `done` holds the first trials that were ready.
+        StoppedError
+            Asked to stop meanwhile; `done` holds the first that were ready.
         """
-        return self._all(_tried, tried, many)
+        return self._all(_sampled, sampled, many)
 
-    def confirmed(self, many: Sequence[Mapping[str, Any]]) -> list[tuple[Trial, Any]]:
+    def confirmed(self, many: Sequence[Mapping[str, Any]]) -> list[tuple[Sample, Any]]:
         """Full evaluations of several combinations, in their order.
 
         Raises
         ------
-        StopAskedError
-            Asked to stop meanwhile.
+        StoppedError
+            Asked to stop meanwhile; `done` holds the first that were ready.
         """
         return self._all(_confirmed, confirmed, many)
 
@@ -115,10 +129,10 @@ class Pool:
     ) -> list[Any]:
         self.done: list[Any] = []
         if self._executor is None:
-            for values in many:
-                if not self._go_on():
-                    raise StopAskedError
-                self.done.append(here(self._ground, values))
+            with stoppable(seldom(self._go_on)):
+                for values in many:
+                    check_stop()
+                    self.done.append(here(self._ground, values))
             return self.done
         self._gathered([self._executor.submit(beside, values) for values in many])
         return self.done
@@ -128,7 +142,7 @@ class Pool:
             for future in futures:
                 while not future.done():
                     if not self._go_on():
-                        raise StopAskedError
+                        raise StoppedError("asked to stop")
                     wait([future], timeout=_LOOK)
                 self.done.append(future.result())
         except BrokenProcessPool as error:

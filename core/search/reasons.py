@@ -9,8 +9,9 @@ from typing import Final
 from core.findings import Finding, heaviest_first, note, stop
 from core.limits.ratings import title_of
 from core.search.found import Found, Limiting
+from core.search.sample import Trial
 from core.search.space import Free
-from core.search.trial import Ground, Trial
+from core.search.trial import Ground
 from core.search.wish import MARGIN, Keep, in_words
 
 CLOSE: Final = 0.02

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from core.design.calibrated import calibrated
@@ -19,37 +19,14 @@ from core.evaluate.quick import KnownCorners, known_corners, quick
 from core.evaluate.results import Results
 from core.evaluate.stage_table import StageTable, stage_table
 from core.interrupter.resolve import DUTY, duty_edits
+from core.search.sample import Sample, Trial, judged, sample_of
 from core.search.space import Free
 from core.search.wish import Wish
 
-INVALID: Final = 100.0
-"""Miss of a combination that is no design."""
 _LINES: Final = (0.85, 1.0)
 """Supplies of a trial's table over its own; the bus sags below it."""
 _SEEN: Final = ("coil", "device", "drive", "protection", "cooling.ambient")
 """Fields that the stage sees, apart from its supply."""
-
-
-@dataclass(frozen=True, slots=True)
-class Trial:
-    """What a combination of values gives.
-
-    Attributes
-    ----------
-    values : mapping
-        Values of the free fields.
-    objective : float
-        Figure wished for, in its own unit; nan where there is none.
-    miss : float
-        Sum of what is missed; 0 where everything holds.
-    kept : tuple of float
-        Figures of the wish's conditions, in their order.
-    """
-
-    values: Mapping[str, Any]
-    objective: float
-    miss: float
-    kept: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,56 +138,36 @@ def differing(design: Design, other: Design, values: Mapping[str, Any]) -> dict[
 
 
 def tried(ground: Ground, values: Mapping[str, Any]) -> Trial:
-    """Trial from few engine runs, or from the shared table."""
+    """Trial from few engine runs, or from the shared table, in the corners of the start."""
+    return judged(sampled(ground, values), ground.wish, ground.corners)
+
+
+def sampled(ground: Ground, values: Mapping[str, Any]) -> Sample:
+    """Figures of the stage as designed, from few engine runs or from the shared table."""
     try:
         design = calibrated(changed(ground.design, values))
         results = _quick(ground, design)
     except (InputError, ArithmeticError):
-        return _no_design(ground.wish, values)
-    return _trial(ground.wish, values, results)
+        return Sample(dict(values), None)
+    return sample_of(values, results, ground.wish)
 
 
-def confirmed(ground: Ground, values: Mapping[str, Any]) -> tuple[Trial, Results | None]:
-    """The same from the full evaluation with its half-step check; no stop finding is let through.
+def confirmed(ground: Ground, values: Mapping[str, Any]) -> tuple[Sample, Results | None]:
+    """Figures of the full evaluation with its half-step check, and its results.
 
     Results are None where the combination is no design.
     """
     try:
         results = evaluate(changed(ground.design, values))
     except InputError:
-        return _no_design(ground.wish, values), None
-    trial = _trial(ground.wish, values, results)
-    if results.stopped and trial.miss == 0.0 and not _allowed(ground.wish, results):
-        trial = replace(trial, miss=1.0)
-    return trial, results
-
-
-def _no_design(wish: Wish, values: Mapping[str, Any]) -> Trial:
-    none = tuple(math.nan for _ in wish.conditions)
-    return Trial(dict(values), math.nan, INVALID, none)
-
-
-def _allowed(wish: Wish, results: Results) -> bool:
-    """Whether all stops are ratings that the wish itself lets be exceeded."""
-    lowest = min(keep.limit for keep in wish.conditions if keep.name == "margin")
-    stops = [item.code for item in results.findings if item.severity.value == "stop"]
-    return lowest < 0.0 and all(code.startswith("exceeded-") for code in stops)
+        return Sample(dict(values), None, exact=True), None
+    return sample_of(values, results, ground.wish, exact=True), results
 
 
 def _quick(ground: Ground, design: Design) -> Results:
     if ground.ready is not None:
-        return quick(design, ground.ready, corners=ground.corners)
+        return quick(design, ground.ready)
     ohms = table_resistances(design)
     few = ohms[:2] if design.drive.kind == "gated" else [ohms[0], ohms[len(ohms) // 2], ohms[-1]]
     ready = stage_table(design, design.supply.voltage, lines=_LINES, ohms=few, refine=0, workers=1)
-    return quick(design, ready, corners=ground.corners)
-
-
-def _trial(wish: Wish, values: Mapping[str, Any], results: Results) -> Trial:
-    figures = wish.figures(results)
-    return Trial(
-        dict(values),
-        wish.objective.value(figures),
-        wish.miss(figures),
-        tuple(keep.value(figures) for keep in wish.conditions),
-    )
+    return quick(design, ready)

@@ -120,10 +120,14 @@ class Wish:
             return self.keeps
         return (*self.keeps, Keep(MARGIN, 0.0))
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of all figures that it asks for."""
+        return (self.objective.name, *(keep.name for keep in self.conditions))
+
     def figures(self, results: Results) -> dict[str, Any]:
         """Figures of results that the wish asks for, by section."""
-        names = (self.objective.name, *(keep.name for keep in self.keeps))
-        around = any(name.split(".")[0] == FIELD_DISTANCE for name in names)
+        around = any(name.split(".")[0] == FIELD_DISTANCE for name in self.names)
         return results_object(results) if around else figures_object(results)
 
     def miss(self, figures: Mapping[str, Any]) -> float:

@@ -17,8 +17,9 @@ import numpy as np
 from scipy.optimize import differential_evolution
 
 from core.search import Keep, Objective, Wish, search
+from core.search.sample import Trial
 from core.search.space import Free, edits, free_from_text
-from core.search.trial import Ground, Trial, ground_of, tried
+from core.search.trial import Ground, ground_of, tried
 from core.storage import load
 
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"

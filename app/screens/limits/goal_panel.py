@@ -24,7 +24,7 @@ from core.evaluate.results import Results
 from core.findings import Severity
 from core.interrupter.resolve import DUTY
 from core.search import Answer, Found, Free, Wish, search
-from core.search.hunt import Progress
+from core.search.budget import Progress
 from core.search.wish import in_words
 
 _TRAVEL: Final = "interrupter.parts.travel"

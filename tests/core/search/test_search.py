@@ -16,7 +16,7 @@ from core.console import BAD_INPUT, DONE, STOPPED
 from core.design.document import Design, with_values
 from core.evaluate import evaluate, results_object
 from core.search import Answer, Free, Keep, Objective, Wish, search
-from core.search.hunt import Progress
+from core.search.budget import Progress
 from core.search.space import free_from_text
 from core.search.trial import ground_of, tried
 from core.storage import load
