@@ -12,6 +12,7 @@ import argparse
 import json
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -26,15 +27,18 @@ from core.design.document import Design, with_values
 from core.disk import write_whole
 from core.errors import InputError
 from core.evaluate import evaluate, results_object
+from core.evaluate.chance import BUILDS
 from core.evaluate.first_break import break_object, break_words, first_break_by_engine
 from core.findings import Finding, Severity
 from core.interrupter.circuits import CIRCUITS
 from core.interrupter.report import sets_report
 from core.interrupter.sets import TimerWish
 from core.interrupter.sizing import size_timer
-from core.search import Objective, Wish, search
-from core.search.report import answer_object
+from core.search import Free, Objective, TradeOff, Wish, search, trade_off
+from core.search.report import answer_object, trade_object
 from core.search.space import free_from_text
+from core.search.tolerance import check_builds, scattered
+from core.search.tradeoff import POINTS, sweep_from_text
 from core.search.wish import in_words, keep_from_text, name_in_words
 from core.units import quantity, shown
 
@@ -133,9 +137,21 @@ def _add_search(part: argparse.ArgumentParser) -> None:
         "--keep", action="append", nargs="+", default=[], metavar="NAME=VALUE",
         help="margin=20%%, margin.RATING=30%% or a figure as burst.average_power_W<100",
     )  # fmt: skip
+    part.add_argument(
+        "--sweep", metavar="NAME=LOW:HIGH",
+        help="the best at each value of a condition or field, as margin=0%%:40%%, "
+        "burst.average_power_W<5:50 or supply.voltage=20V:60V",
+    )  # fmt: skip
+    part.add_argument("--points", type=int, default=POINTS, help="values of a sweep")
     part.add_argument("--seed", type=int, default=1, help="of the random numbers")
-    part.add_argument("--seconds", type=float, help="time it may take, 30 by default")
+    part.add_argument(
+        "--seconds", type=float, help="time it may take, 30 by default, 60 for a sweep"
+    )
     part.add_argument("--evaluations", type=int, help="trials it may take")
+    part.add_argument(
+        "--builds", type=int, default=BUILDS,
+        help="random builds of each design that comes back, after the search; 0 for none",
+    )  # fmt: skip
     part.add_argument("-o", "--output", type=Path, help="design file for the best")
     part.add_argument("--json", action="store_true", help="print one JSON object")
     part.set_defaults(action=_search)
@@ -242,6 +258,10 @@ def _search(arguments: argparse.Namespace) -> int:
     free = [free_from_text(design, text) for group in arguments.free for text in group]
     if arguments.output is not None and arguments.output.suffix != storage.SUFFIX:
         raise InputError("--output", arguments.output, f"a file ending in {storage.SUFFIX}")
+    if arguments.builds:
+        check_builds(arguments.builds)
+    if arguments.sweep is not None:
+        return _sweep(arguments, design, wish, free)
     answer = search(
         design,
         wish,
@@ -250,6 +270,7 @@ def _search(arguments: argparse.Namespace) -> int:
         seconds=arguments.seconds,
         evaluations=arguments.evaluations,
     )
+    answer = replace(answer, found=scattered(answer.found, wish, builds=arguments.builds))
     if arguments.output is not None and answer.found:
         storage.save(answer.found[0].design, arguments.output)
     if arguments.json:
@@ -258,11 +279,54 @@ def _search(arguments: argparse.Namespace) -> int:
     for number, item in enumerate(answer.found, start=1):
         values = ", ".join(f"{one.path} {one.text(item.values[one.path])}" for one in free)
         print(f"{number}. {name_in_words(name)} {in_words(name, item.objective)}: {values}")
+        if item.tolerance is not None:
+            print(f"   {item.tolerance.text}")
     for reason in answer.limited_by:
         print(f"  held back by: {reason.text}")
     print(f"  {answer.evaluations} evaluations in {answer.seconds:.1f} s")
     _print_findings(answer.findings)
     return _status(answer.findings)
+
+
+def _sweep(arguments: argparse.Namespace, design: Design, wish: Wish, free: Sequence[Free]) -> int:
+    if arguments.output is not None:
+        raise InputError("--output", arguments.output, "not with --sweep, which has many designs")
+    told = trade_off(
+        design,
+        wish,
+        free,
+        sweep_from_text(design, arguments.sweep, arguments.points),
+        seed=arguments.seed,
+        seconds=arguments.seconds,
+        evaluations=arguments.evaluations,
+    )
+    told = _with_builds(told, wish, arguments.builds)
+    if arguments.json:
+        _print_json(trade_object(told))
+        return _status(told.findings)
+    name, moved = wish.objective.name, [one for one in free if one.path != told.sweep.name]
+    print(f"{told.sweep.title}: {name_in_words(name)}")
+    for point in told.points:
+        at = told.sweep.text(point.value)
+        if point.found is None:
+            print(f"  {at}: nothing holds everything")
+            continue
+        values = ", ".join(f"{one.path} {one.text(point.found.values[one.path])}" for one in moved)
+        print(f"  {at}: {in_words(name, point.found.objective)}: {values}")
+        if point.found.tolerance is not None:
+            print(f"     {point.found.tolerance.text}")
+    print(f"  {told.evaluations} evaluations in {told.seconds:.1f} s")
+    _print_findings(told.findings)
+    return _status(told.findings)
+
+
+def _with_builds(told: TradeOff, wish: Wish, builds: int) -> TradeOff:
+    points = []
+    for point in told.points:
+        at, found = told.sweep.wish_at(wish, point.value), point.found
+        one = None if found is None else scattered([found], at, builds=builds)[0]
+        points.append(replace(point, found=one))
+    return replace(told, points=tuple(points))
 
 
 def _netlist(arguments: argparse.Namespace) -> int:

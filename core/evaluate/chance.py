@@ -94,6 +94,25 @@ class Chance:
     spreads: tuple[Spread, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Builds:
+    """Random builds of a design.
+
+    Attributes
+    ----------
+    numbers : mapping of str to Array (builds,)
+        Standard normal numbers of the inputs.
+    margins : Margins
+        Of the stage as designed, for every build.
+    response : Response
+        Surface that the carrier's figures come from.
+    """
+
+    numbers: Mapping[str, Array]
+    margins: Margins
+    response: Response
+
+
 class _Batch(ThermalPath):
     """Thermal paths of many builds, elements on the last axis."""
 
@@ -138,11 +157,8 @@ def chance(
     StoppedError
         `ask` answered no.
     """
-    design = results.design
-    numbers = draws(builds, seed=seed, spreads=spreads)
-    ready = stage_table(design, 1.1 * design.supply.voltage, lines=LINES, refine=0)
-    found = stage_response(results, ready, spreads, ask)
-    margin = build_margins(design, ready, found, numbers, spreads)
+    made = random_builds(results, builds=builds, seed=seed, spreads=spreads, ask=ask)
+    numbers, margin = made.numbers, made.margins
     by_rating = [_holds(name, margin.of(name), numbers, spreads) for name in margin.names]
     smallest = margin.smallest
     share = float(np.mean(smallest >= 0))
@@ -151,11 +167,27 @@ def chance(
         all_hold=share,
         standard_error=float(np.sqrt(max(share * (1 - share), 0.25 / builds) / builds)),
         ratings=tuple(sorted(by_rating, key=lambda item: (item.chance, item.low))),
-        inputs=_deciding(smallest, numbers, spreads),
-        response_error=found.error,
-        starts=found.starts,
+        inputs=deciding(smallest, numbers, spreads),
+        response_error=made.response.error,
+        starts=made.response.starts,
         spreads=spreads,
     )
+
+
+def random_builds(
+    results: Results,
+    *,
+    builds: int = BUILDS,
+    seed: int = 1,
+    spreads: tuple[Spread, ...] = SPREADS,
+    ask: Callable[[float], bool] | None = None,
+) -> Builds:
+    """Margins of random builds; parameters and errors as for `chance`."""
+    design = results.design
+    numbers = draws(builds, seed=seed, spreads=spreads)
+    ready = stage_table(design, 1.1 * design.supply.voltage, lines=LINES, refine=0)
+    found = stage_response(results, ready, spreads, ask)
+    return Builds(numbers, build_margins(design, ready, found, numbers, spreads), found)
 
 
 def stage_response(
@@ -252,11 +284,11 @@ def _holds(
         float(low),
         float(middle),
         float(high),
-        _deciding(margin, numbers, spreads),
+        deciding(margin, numbers, spreads),
     )
 
 
-def _deciding(
+def deciding(
     margin: Array, numbers: Mapping[str, Array], spreads: tuple[Spread, ...]
 ) -> tuple[tuple[str, float], ...]:
     """Inputs by their share of the scatter: squared rank correlation, made to add up to 1."""

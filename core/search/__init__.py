@@ -2,7 +2,21 @@
 
 from core.search.found import Answer, Found, Limiting
 from core.search.space import Free
+from core.search.tradeoff import Sweep, TradeOff, TradePoint, trade_off
 from core.search.wanted import search
 from core.search.wish import Keep, Objective, Wish
 
-__all__ = ["Answer", "Found", "Free", "Keep", "Limiting", "Objective", "Wish", "search"]
+__all__ = [
+    "Answer",
+    "Found",
+    "Free",
+    "Keep",
+    "Limiting",
+    "Objective",
+    "Sweep",
+    "TradeOff",
+    "TradePoint",
+    "Wish",
+    "search",
+    "trade_off",
+]

@@ -68,9 +68,13 @@ class Budget:
 
     def asked_to_stop(self) -> bool:
         """Tell how far it is, and answer whether somebody wants it to stop."""
-        if self._told is not None and not self._told(Progress(self.share, self.used, self.best())):
+        return not self.tell(Progress(self.share, self.used, self.best()))
+
+    def tell(self, progress: Progress) -> bool:
+        """Tell how far it is, and answer whether to go on."""
+        if self._told is not None and not self._told(progress):
             self.cancelled = True
-        return self.cancelled
+        return not self.cancelled
 
     @property
     def share(self) -> float:

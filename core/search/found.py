@@ -10,6 +10,7 @@ from core.design.document import Design
 from core.evaluate.results import Results
 from core.findings import Finding, stop
 from core.search.sample import Trial
+from core.search.tolerance import Tolerance
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,8 @@ class Found:
         Figure wished for.
     results : Results
         Its full evaluation.
+    tolerance : Tolerance or None
+        What the scatter of builds does to it; None where nobody asked.
     """
 
     design: Design
@@ -51,6 +54,7 @@ class Found:
     values: Mapping[str, Any]
     objective: float
     results: Results
+    tolerance: Tolerance | None = None
 
 
 @dataclass(frozen=True, slots=True)

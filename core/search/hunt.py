@@ -114,10 +114,10 @@ class Hunt:
 
     def _look_around(self, near: Sequence[Mapping[str, Any]]) -> None:
         free = self.ground.free
-        if near:
-            self._round(near)
-        elif math.prod(one.count for one in free) <= min(ENUMERATED, self.budget.left - 10):
+        if math.prod(one.count for one in free) <= min(ENUMERATED, self.budget.left - 10):
             self._at(all_places(free))
+        elif near:
+            self._round(near)
         else:
             count = 2 ** math.ceil(math.log2(_SPREAD_PER_FIELD * len(free) + 4))
             spread = qmc.Sobol(len(free), seed=self.seed).random(count)
@@ -295,7 +295,7 @@ class Hunt:
     def answer(self) -> Answer:
         """What has been found up to now; only what was evaluated in full counts."""
         chosen: list[Found] = []
-        for found in self._held():
+        for found in self.held():
             if self._differs(found, chosen) and len(chosen) <= self.others:
                 chosen.append(found)
         closest = None if chosen else self._closest()
@@ -311,7 +311,7 @@ class Hunt:
             findings=findings_of(self.ground, chosen, closest, trials),
         )
 
-    def _held(self) -> list[Found]:
+    def held(self) -> list[Found]:
         """Designs that hold everything, the best first; of equal ones those that change less."""
         better = self.ground.wish.objective.better
         return sorted(

@@ -52,7 +52,7 @@ def findings_of(
     ground: Ground, found: Sequence[Found], closest: Found | None, trials: Sequence[Trial]
 ) -> tuple[Finding, ...]:
     """Findings of a search."""
-    told: list[Finding] = []
+    told: list[Finding] = list(ground.hidden)
     if not found:
         told.append(stop("no-design", "search", _why_none(ground, closest, trials)))
     told += [
@@ -62,7 +62,7 @@ def findings_of(
             f"{one.title} moves neither what is wished for nor what must hold.",
         )
         for one in ground.free
-        if _moves_nothing(one, trials)
+        if _moves_nothing(one, trials) and all(item.field != one.path for item in ground.hidden)
     ]
     told.append(
         note(

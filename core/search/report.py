@@ -9,6 +9,8 @@ from typing import Any
 from pydantic import BaseModel
 
 from core.search.found import Answer, Found
+from core.search.tolerance import Tolerance
+from core.search.tradeoff import TradeOff
 
 
 def answer_object(answer: Answer) -> dict[str, Any]:
@@ -29,6 +31,28 @@ def answer_object(answer: Answer) -> dict[str, Any]:
     }
 
 
+def trade_object(trade: TradeOff) -> dict[str, Any]:
+    """Object that `burstwise search --sweep ... --json` prints.
+
+    ``best`` of a point is None where no design holds everything there.
+    """
+    return {
+        "sweep": trade.sweep.name,
+        "points": [
+            {
+                "value": point.value,
+                "best": None if point.found is None else _one(point.found),
+                "limited_by": [{"name": one.name, "text": one.text} for one in point.limited_by],
+            }
+            for point in trade.points
+        ],
+        "evaluations": trade.evaluations,
+        "seconds": round(trade.seconds, 3),
+        "stopped": trade.stopped,
+        "findings": [item.as_object() for item in trade.findings],
+    }
+
+
 def _plain(values: Mapping[str, Any]) -> dict[str, Any]:
     """Values as JSON has them; a whole part as an object of its own."""
     return {
@@ -42,9 +66,23 @@ def _one(found: Found) -> dict[str, Any]:
         "values": _plain(found.values),
         "changed": _plain(found.changed),
         "objective": found.objective if math.isfinite(found.objective) else None,
-        "margins": {
-            item.rating: 100.0 * item.margin if math.isfinite(item.margin) else None
-            for item in found.results.limits
-        },
+        "margins": {item.rating: _percent(item.margin) for item in found.results.limits},
+        "tolerance": None if found.tolerance is None else _tolerance(found.tolerance),
         "findings": [item.as_object() for item in found.results.findings],
     }
+
+
+def _tolerance(told: Tolerance) -> dict[str, Any]:
+    return {
+        "builds": told.builds,
+        "no_rating_exceeded": told.holds,
+        "margins_kept": told.keeps,
+        "starts": told.starts,
+        "margin_5_percent": _percent(told.low),
+        "margin_50_percent": _percent(told.middle),
+        "decided_by": [{"input": title, "share": share} for title, share in told.inputs],
+    }
+
+
+def _percent(margin: float) -> float | None:
+    return 100.0 * margin if math.isfinite(margin) else None

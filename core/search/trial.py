@@ -18,7 +18,9 @@ from core.evaluate.evaluation import evaluate, table_resistances
 from core.evaluate.quick import KnownCorners, known_corners, quick
 from core.evaluate.results import Results
 from core.evaluate.stage_table import StageTable, stage_table
+from core.findings import Finding
 from core.interrupter.resolve import DUTY, duty_edits
+from core.search.hidden import hidden_findings
 from core.search.sample import Sample, Trial, judged, sample_of
 from core.search.space import Free
 from core.search.wish import Wish
@@ -46,6 +48,8 @@ class Ground:
     corners : KnownCorners
         What the worst corners of the design ask over the stage as designed; a trial takes them
         over, the full evaluation works its own corners out.
+    hidden : tuple of Finding
+        Cautions for free fields that measured values hide.
     """
 
     design: Design
@@ -53,6 +57,7 @@ class Ground:
     free: tuple[Free, ...]
     ready: StageTable | None = None
     corners: KnownCorners = field(default_factory=KnownCorners)
+    hidden: tuple[Finding, ...] = ()
 
 
 def ground_of(design: Design, wish: Wish, free: tuple[Free, ...]) -> Ground:
@@ -63,16 +68,16 @@ def ground_of(design: Design, wish: Wish, free: tuple[Free, ...]) -> Ground:
     InputError
         The design cannot be evaluated as it stands and no free field can mend that.
     """
-    corners = _corners(design)
+    corners, hidden = _corners(design), hidden_findings(design, free)
     if any(one.path == seen or one.path.startswith(f"{seen}.") for one in free for seen in _SEEN):
-        return Ground(design, wish, free, corners=corners)
+        return Ground(design, wish, free, corners=corners, hidden=hidden)
     highest = max([design.supply.voltage, *_ends(free, "supply.voltage")])
     lowest = min([design.supply.voltage, *_ends(free, "supply.voltage")])
     if any(one.path.startswith("supply.") for one in free):
         lowest = 0.6 * lowest
     lines = [volts / highest for volts in _between(0.8 * lowest, highest)]
     table = stage_table(calibrated(design), highest, lines=lines)
-    return Ground(design, wish, free, table, corners)
+    return Ground(design, wish, free, table, corners, hidden)
 
 
 def _corners(design: Design) -> KnownCorners:

@@ -15,4 +15,4 @@ def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]
     screen.tabs.setCurrentWidget(screen.goal)
     screen.goal.time.setCurrentIndex(0)
     screen.goal.search()
-    wait(lambda: screen.goal.answer is not None)
+    wait(lambda: screen.goal.answer is not None and not screen.goal.worker.busy)

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from typing import Final
 
 from PySide6.QtGui import QHideEvent, QShowEvent
@@ -11,7 +14,9 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QPushButton, QVBoxLayout, 
 from app.refusals import refusal, title_of
 from app.screens.limits.goal_form import AIMS, GoalForm
 from app.screens.limits.panel import Panel
+from app.screens.limits.sweeps import SWEPT
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text
+from app.screens.limits.trade_plots import TradePlots
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.restyle import set_style_property
@@ -21,15 +26,29 @@ from core.design.document import Design
 from core.design.variants import variant_of
 from core.errors import InputError
 from core.evaluate.results import Results
-from core.findings import Severity
+from core.findings import Finding, Severity
 from core.interrupter.resolve import DUTY
-from core.search import Answer, Found, Free, Wish, search
+from core.search import Answer, Found, Free, Limiting, Sweep, TradeOff, Wish, search, trade_off
 from core.search.budget import Progress
+from core.search.tolerance import tolerance
 from core.search.wish import in_words
+from core.stopping import StoppedError, stoppable
+from core.units import shown
 
 _TRAVEL: Final = "interrupter.parts.travel"
 TIMES: Final = (15.0, 30.0, 120.0)
 """Times that a search may be given [s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What was asked when the search began."""
+
+    design: Design
+    wish: Wish
+    free: tuple[Free, ...]
+    seconds: float
+    sweep: Sweep | None
 
 
 class GoalPanel(Panel):
@@ -44,28 +63,35 @@ class GoalPanel(Panel):
     def __init__(self, session: Session, theme: Theme) -> None:
         self.form = GoalForm()
         self.answer: Answer | None = None
-        self._asked: tuple[Design, Wish, tuple[Free, ...], float] | None = None
+        self.trade: TradeOff | None = None
+        self._asked: _Asked | None = None
         self._halt = threading.Event()
         super().__init__(session, theme, name="goal")
         self.time = QComboBox(self)
         self.time.setAccessibleName("Time for the search")
         self.time.addItems([f"{seconds:g} s" for seconds in TIMES])
         self.time.setCurrentIndex(1)
+        self.curve = QComboBox(self)
+        self.curve.setAccessibleName("One answer or a trade-off")
+        self.curve.addItems([swept.text for swept in SWEPT])
         self.begin_button = QPushButton("Searc&h", self)
         self.begin_button.clicked.connect(self.search)
         ask = QHBoxLayout()
         ask.addWidget(TextLabel("May take", self))
         ask.addWidget(self.time)
+        ask.addWidget(self.curve)
         ask.addStretch(1)
         ask.addWidget(self.begin_button)
         left = QVBoxLayout()
         left.addWidget(self.form, 1)
         left.addLayout(ask)
         self.table = PlainTable(
-            ("Change", "Reached", "Smallest margin", "That is"), name="Designs found", wide=0
+            ("Change", "Reached", "Smallest margin", "That is", "Builds that hold"),
+            name="Designs found",
+            wide=0,
         )
         self.table.itemActivated.connect(lambda _item: self.apply())
-        self.table.currentCellChanged.connect(lambda *_: self._enable())
+        self.table.currentCellChanged.connect(lambda *_: self._choose())
         self.reasons = TextLabel(self)
         self.reasons.setWordWrap(True)
         set_style_property(self.reasons, "role", "muted")
@@ -74,6 +100,9 @@ class GoalPanel(Panel):
         self.keep_button = QPushButton("&Keep it as a variant", self)
         self.keep_button.clicked.connect(self.keep)
         right = QVBoxLayout()
+        self.plot = TradePlots(theme, self)
+        self.plot.picked.connect(self._pick)
+        right.addWidget(self.plot)
         right.addWidget(self.table, 1)
         right.addWidget(self.reasons)
         acts = QHBoxLayout()
@@ -90,7 +119,7 @@ class GoalPanel(Panel):
         self.layout_.addWidget(box, 1)
         self.finish_layout()
         self.say("Say what to reach, what must hold and what may move, then search.")
-        self._enable()
+        self._choose()
         theme.changed.connect(self._write)
 
     def follow(self, evaluated: Evaluated) -> None:
@@ -113,25 +142,26 @@ class GoalPanel(Panel):
             self.say("Waiting for the first evaluation.")
             return
         try:
-            asked = self.form.wish(), self.form.free()
+            wish, free = self.form.wish(), self.form.free()
+            sweep = SWEPT[self.curve.currentIndex()].sweep(wish, free)
         except InputError as error:
             self.say(refusal(error))
             return
         seconds = TIMES[self.time.currentIndex()]
-        self._asked = (self.session.document.design, *asked, seconds)
+        self._asked = _Asked(self.session.document.design, wish, free, seconds, sweep)
         self._halt.clear()
         self.start()
 
     def begin(self, results: Results) -> None:
         """Empty the list."""
-        self.answer = None
+        self.answer = self.trade = None
         self._write()
         self.say("Starting the search …")
 
     def work(self, results: Results, task: Task) -> object:
         """The search; what it has is told whenever it gets better."""
         assert self._asked is not None
-        design, wish, free, seconds = self._asked
+        asked = self._asked
         told: list[Found | None] = [None]
 
         def go_on(progress: Progress) -> bool:
@@ -141,29 +171,79 @@ class GoalPanel(Panel):
                 task.deliver(progress)
             return not (self._halt.is_set() or task.cancelled)
 
-        return search(design, wish, free, seconds=seconds, go_on=go_on)
+        value = self._searched(asked, go_on)
+        task.deliver(value)
+        for place, (found, wish) in enumerate(_designs_of(value, asked.wish)):
+            if found is None or self._halt.is_set():
+                continue
+            with suppress(StoppedError), stoppable(self._halt.is_set):
+                scatter = tolerance(found.results, wish)
+                task.deliver((place, replace(found, tolerance=scatter)))
+        return value.seconds
 
-    def take(self, part: Progress) -> None:
-        """Tell the best so far."""
-        if part.best is not None and self._asked is not None:
-            name = self._asked[1].objective.name
+    def _searched(self, asked: _Asked, go_on: Callable[[Progress], bool]) -> Answer | TradeOff:
+        if asked.sweep is not None:
+            return trade_off(
+                asked.design,
+                asked.wish,
+                asked.free,
+                asked.sweep,
+                seconds=asked.seconds,
+                go_on=go_on,
+            )
+        return search(asked.design, asked.wish, asked.free, seconds=asked.seconds, go_on=go_on)
+
+    def take(self, part: Progress | Answer | TradeOff | tuple[int, Found]) -> None:
+        """Tell the best so far, show what was found, then what scatter does to it."""
+        if isinstance(part, Answer | TradeOff):
+            self._show(part)
+        elif isinstance(part, tuple):
+            self._scatter(*part)
+        elif part.best is not None and self._asked is not None:
+            name = self._asked.wish.objective.name
             self.say(
                 f"Best so far after {part.evaluations} evaluations: "
                 f"{in_words(name, part.best.objective)}."
             )
 
-    def done(self, value: Answer, seconds: float) -> None:
+    def _show(self, value: Answer | TradeOff) -> None:
         """Show what was found."""
-        self.answer = value
+        if isinstance(value, TradeOff):
+            self.trade = value
+        else:
+            self.answer = value
         self._write()
-        if self.answer.found:
-            self.table.setCurrentCell(0, 0)
-            self._enable()
+        first = next((row for row, one in enumerate(self._designs()) if one is not None), None)
+        if first is not None:
+            self.table.setCurrentCell(first, 0)
+            self._choose()
+        self._tell_end(value, first is not None and not value.stopped)
+
+    def _tell_end(self, value: Answer | TradeOff, goes_on: bool) -> None:
         stopped = "stopped; " if value.stopped else ""
         self.say(
             f"{stopped}{value.evaluations} evaluations in {value.seconds:.0f} s. The best that "
             "was found, not proven to be the best there is; undo takes it back."
+            + (" Now random builds of each …" if goes_on else "")
         )
+
+    def _scatter(self, place: int, found: Found) -> None:
+        """Show what scatter does to one of the designs."""
+        if self.trade is not None:
+            points = list(self.trade.points)
+            points[place] = replace(points[place], found=found)
+            self.trade = replace(self.trade, points=tuple(points))
+        elif self.answer is not None:
+            designs = list(self.answer.found)
+            designs[place] = found
+            self.answer = replace(self.answer, found=tuple(designs))
+        self._write()
+
+    def done(self, value: float, seconds: float) -> None:
+        """Tell the end."""
+        told = self.trade or self.answer
+        if told is not None:
+            self._tell_end(told, goes_on=False)
 
     def apply(self) -> None:
         """Make the chosen design the one in hand, as one step."""
@@ -183,7 +263,7 @@ class GoalPanel(Panel):
         document = self.session.document
         base: Design = document.design
         aim = AIMS[self.form.aim.currentIndex()].text.lower()
-        name = f"Found: {aim} {in_words(self._asked[1].objective.name, chosen.objective)}"
+        name = f"Found: {aim} {in_words(self._asked.wish.objective.name, chosen.objective)}"
         try:
             variant = variant_of(name, base, chosen.design)
             kept = [one.model_dump() for one in (*base.variants, variant)]
@@ -193,49 +273,88 @@ class GoalPanel(Panel):
             return
         self.say(f"Kept as variant '{name}'; Compare shows it.")
 
-    def _chosen(self) -> Found | None:
-        row = self.table.currentRow()
-        if self.answer is None or not 0 <= row < len(self.answer.found):
-            return None
-        return self.answer.found[row]
+    def _designs(self) -> list[Found | None]:
+        """Designs by row of the table; None where there is none."""
+        told = self.trade or self.answer
+        if told is None or self._asked is None:
+            return []
+        return [found for found, _ in _designs_of(told, self._asked.wish)]
 
-    def _enable(self) -> None:
+    def _chosen(self) -> Found | None:
+        row, designs = self.table.currentRow(), self._designs()
+        return designs[row] if 0 <= row < len(designs) else None
+
+    def _pick(self, row: int) -> None:
+        self.table.setCurrentCell(row, 0)
+        self.table.setFocus()
+
+    def _choose(self) -> None:
+        """Follow the chosen row."""
         chosen = self._chosen()
         self.button.setEnabled(chosen is not None and bool(chosen.changed))
         self.keep_button.setEnabled(chosen is not None and bool(chosen.changed))
+        row = self.table.currentRow()
+        if self.trade is not None and 0 <= row < len(self.trade.points):
+            self.plot.mark(row)
+            self._tell_reasons(self.trade.points[row].limited_by, self.trade.findings)
+        elif self.answer is not None:
+            self._tell_reasons(self.answer.limited_by, self.answer.findings)
 
     def _write(self, _changed: object = None) -> None:
-        answer = self.answer
-        tokens = self.theme.tokens
-        self._enable()
-        if answer is None or self._asked is None:
+        asked = self._asked
+        self.plot.show_trade(None if asked is None else asked.wish, self.trade)
+        if asked is None or (self.answer is None and self.trade is None):
             self.table.show_rows([])
             self.reasons.setText("")
-            return
-        _, wish, free, _ = self._asked
-        self.table.show_rows(
-            [
-                (
-                    _change(item, free),
-                    in_words(wish.objective.name, item.objective),
-                    margin_text(item.results.first_limit.margin),
-                    item.results.first_limit.title,
-                )
-                for item in answer.found
-            ],
-            colours=[
-                margin_colour(item.results.first_limit.margin, tokens) for item in answer.found
-            ],
-            coloured=2,
+        else:
+            designs, tokens = self._designs(), self.theme.tokens
+            self.table.show_rows(
+                [self._row(asked, place, found) for place, found in enumerate(designs)],
+                colours=[
+                    None if one is None else margin_colour(one.results.first_limit.margin, tokens)
+                    for one in designs
+                ],
+                coloured=2,
+            )
+        self._choose()
+
+    def _row(self, asked: _Asked, place: int, found: Found | None) -> tuple[str, ...]:
+        at = ""
+        if self.trade is not None:
+            sweep = self.trade.sweep
+            at = f"{sweep.title} {sweep.text(self.trade.points[place].value)}"
+        if found is None:
+            return (f"{at}: nothing holds everything", "", "", "", "")
+        first = found.results.first_limit
+        return (
+            "\n".join(part for part in (at, _change(found, asked.free)) if part),
+            in_words(asked.wish.objective.name, found.objective),
+            margin_text(first.margin),
+            first.title,
+            "…" if found.tolerance is None else shown(found.tolerance.holds, "%", digits=3),
         )
-        lines = [f"Held back by: {item.text}." for item in answer.limited_by]
-        lines += [item.text for item in answer.findings if item.severity is not Severity.NOTE]
-        lines += [item.text for item in answer.findings if item.code == "moves-nothing"]
+
+    def _tell_reasons(self, limited: Sequence[Limiting], findings: Sequence[Finding]) -> None:
+        chosen = self._chosen()
+        lines = [f"Held back by: {item.text}." for item in limited]
+        if chosen is not None and chosen.tolerance is not None:
+            lines.append(chosen.tolerance.text)
+        lines += [item.text for item in findings if item.severity is not Severity.NOTE]
+        told = ("moves-nothing", "no-design-there")
+        lines += [item.text for item in findings if item.code in told]
         self.reasons.setText("\n".join(lines))
 
     def _stop(self) -> None:
         self._halt.set()
         self.say("Stopping …")
+
+
+def _designs_of(value: Answer | TradeOff, wish: Wish) -> list[tuple[Found | None, Wish]]:
+    """Designs by row, each with the wish that it was found for."""
+    if isinstance(value, TradeOff):
+        at = value.sweep.wish_at
+        return [(point.found, at(wish, point.value)) for point in value.points]
+    return [(found, wish) for found in value.found]
 
 
 def _change(found: Found, free: tuple[Free, ...]) -> str:

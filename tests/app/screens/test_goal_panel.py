@@ -6,14 +6,14 @@ import functools
 from collections.abc import Iterator
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPointF, Qt
 
 from app.screens.limits import goal_panel
 from app.screens.limits.goal_panel import GoalPanel
 from app.session import Session
 from app.wiring import examples_folder
 from core.evaluate import evaluate
-from core.search import search
+from core.search import search, trade_off
 from core.search.proposals import Reach
 from core.storage import load
 
@@ -99,6 +99,47 @@ def test_search_apply_undo_and_keep(panel: GoalPanel, qtbot) -> None:
     panel.table.setCurrentCell(0, 0)
     qtbot.mouseClick(panel.button, Qt.MouseButton.LeftButton)
     assert panel.session.document.design.supply.voltage == best.values["supply.voltage"]
+    panel.session.document.undo()
+    assert panel.session.document.design == before
+
+
+def test_a_trade_off_is_drawn_and_its_points_are_chosen(
+    panel: GoalPanel, qtbot, monkeypatch
+) -> None:
+    def short(design, wish, free, sweep, *, seconds, go_on):
+        return trade_off(design, wish, free, sweep, evaluations=100, processes=0, go_on=go_on)
+
+    monkeypatch.setattr(goal_panel, "trade_off", short)
+    before = panel.session.document.design
+    assert not panel.plot.isVisible()
+    choose(panel, "Supply voltage", "Duty")
+    panel.curve.setCurrentText("Curve over the power")
+    qtbot.mouseClick(panel.begin_button, Qt.MouseButton.LeftButton)
+    assert "Curve over the power" in panel.status.text(), "the condition is not ticked"
+    panel.curve.setCurrentText("Curve over the margin")
+    qtbot.mouseClick(panel.begin_button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: panel.trade is not None, timeout=PATIENCE)
+    trade = panel.trade
+    assert trade is not None
+    assert panel.table.rowCount() == len(trade.points)
+    assert panel.plot.isVisible()
+    plot = panel.plot.plot
+    assert plot is not None
+    xs, _ = plot.curve(0)
+    held = [point for point in trade.points if point.found is not None]
+    assert xs.tolist() == [point.value for point in held]
+    assert len(held) >= 2
+    # A click beside the last point chooses its row.
+    frame = plot._frame()
+    at = plot.view.mapFromScene(QPointF(frame.rect.right() - 2.0, frame.rect.center().y()))
+    qtbot.mouseClick(plot.view.viewport(), Qt.MouseButton.LeftButton, pos=at)
+    row = trade.points.index(held[-1])
+    assert panel.table.currentRow() == row
+    assert plot.readout.startswith("now")
+    assert held[-1].found is not None
+    qtbot.mouseClick(panel.button, Qt.MouseButton.LeftButton)
+    supply = panel.session.document.design.supply.voltage
+    assert supply == held[-1].found.values["supply.voltage"]
     panel.session.document.undo()
     assert panel.session.document.design == before
 
