@@ -240,7 +240,7 @@ class _Walk:
 
     def visit(self, number: int) -> None:
         """Hunt at one value; what came before it is where it begins."""
-        if self.budget.cancelled:
+        if self.spent[-1].asked_to_stop():
             return
         value = self.sweep.values[number]
         before = self.hunts[-1].archive if self.hunts else None

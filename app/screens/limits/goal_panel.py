@@ -86,7 +86,7 @@ class GoalPanel(Panel):
         left.addWidget(self.form, 1)
         left.addLayout(ask)
         self.table = PlainTable(
-            ("Change", "Reached", "Smallest margin", "That is", "Builds that hold"),
+            ("Change", "Reached", "Smallest margin", "Builds hold"),
             name="Designs found",
             wide=0,
         )
@@ -102,8 +102,8 @@ class GoalPanel(Panel):
         right = QVBoxLayout()
         self.plot = TradePlots(theme, self)
         self.plot.picked.connect(self._pick)
-        right.addWidget(self.plot)
-        right.addWidget(self.table, 1)
+        right.addWidget(self.plot, 1)
+        right.addWidget(self.table, 2)
         right.addWidget(self.reasons)
         acts = QHBoxLayout()
         acts.addStretch(1)
@@ -324,13 +324,12 @@ class GoalPanel(Panel):
             sweep = self.trade.sweep
             at = f"{sweep.title} {sweep.text(self.trade.points[place].value)}"
         if found is None:
-            return (f"{at}: nothing holds everything", "", "", "", "")
+            return (f"{at}: nothing holds everything", "", "", "")
         first = found.results.first_limit
         return (
             "\n".join(part for part in (at, _change(found, asked.free)) if part),
             in_words(asked.wish.objective.name, found.objective),
-            margin_text(first.margin),
-            first.title,
+            f"{margin_text(first.margin)}\n{first.title}",
             "…" if found.tolerance is None else shown(found.tolerance.holds, "%", digits=3),
         )
 

@@ -17,7 +17,7 @@ from core.interrupter.resolve import DUTY
 from core.search import Free, Sweep, TradeOff, Wish
 from core.search.wish import MARGIN, name_in_words, unit_of
 
-_HEIGHT = 190
+_HEIGHTS = 140, 190
 
 
 class _Picked(LinePlot):
@@ -51,7 +51,8 @@ class TradePlots(QWidget):
         self.plot: LinePlot | None = None
         self._layout = QVBoxLayout(self)
         self._layout.setContentsMargins(0, 0, 0, 0)
-        self.setFixedHeight(_HEIGHT)
+        self.setMinimumHeight(_HEIGHTS[0])
+        self.setMaximumHeight(_HEIGHTS[1])
         self.hide()
 
     def show_trade(self, wish: Wish | None, trade: TradeOff | None) -> None:
