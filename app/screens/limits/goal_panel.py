@@ -86,7 +86,7 @@ class GoalPanel(Panel):
         left.addWidget(self.form, 1)
         left.addLayout(ask)
         self.table = PlainTable(
-            ("Change", "Reached", "Smallest margin", "Builds hold"),
+            ("Change", "Reached", "Margin", "Builds hold"),
             name="Designs found",
             wide=0,
         )
@@ -322,22 +322,26 @@ class GoalPanel(Panel):
         at = ""
         if self.trade is not None:
             sweep = self.trade.sweep
-            at = f"{sweep.title} {sweep.text(self.trade.points[place].value)}"
+            title = sweep.title[:1].upper() + sweep.title[1:]
+            at = f"{title} {sweep.text(self.trade.points[place].value)}"
         if found is None:
             return (f"{at}: nothing holds everything", "", "", "")
         first = found.results.first_limit
         return (
             "\n".join(part for part in (at, _change(found, asked.free)) if part),
             in_words(asked.wish.objective.name, found.objective),
-            f"{margin_text(first.margin)}\n{first.title}",
+            margin_text(first.margin),
             "…" if found.tolerance is None else shown(found.tolerance.holds, "%", digits=3),
         )
 
     def _tell_reasons(self, limited: Sequence[Limiting], findings: Sequence[Finding]) -> None:
         chosen = self._chosen()
         lines = [f"Held back by: {item.text}." for item in limited]
-        if chosen is not None and chosen.tolerance is not None:
-            lines.append(chosen.tolerance.text)
+        if chosen is not None:
+            first = chosen.results.first_limit
+            lines.append(f"Smallest margin: {first.title.lower()}.")
+            if chosen.tolerance is not None:
+                lines.append(chosen.tolerance.text)
         lines += [item.text for item in findings if item.severity is not Severity.NOTE]
         told = ("moves-nothing", "no-design-there")
         lines += [item.text for item in findings if item.code in told]

@@ -17,7 +17,7 @@ from core.interrupter.resolve import DUTY
 from core.search import Free, Sweep, TradeOff, Wish
 from core.search.wish import MARGIN, name_in_words, unit_of
 
-_HEIGHTS = 140, 190
+_HEIGHTS = 160, 200
 
 
 class _Picked(LinePlot):
