@@ -135,6 +135,7 @@ def test_a_trade_off_is_drawn_and_its_points_are_chosen(
     qtbot.mouseClick(plot.view.viewport(), Qt.MouseButton.LeftButton, pos=at)
     row = trade.points.index(held[-1])
     assert panel.table.currentRow() == row
+    plot.set_cursor(None)  # the mouse leaves
     assert plot.readout.startswith("now")
     assert held[-1].found is not None
     qtbot.mouseClick(panel.button, Qt.MouseButton.LeftButton)
