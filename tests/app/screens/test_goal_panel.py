@@ -130,7 +130,7 @@ def test_a_trade_off_is_drawn_and_its_points_are_chosen(
     assert xs.tolist() == [point.value for point in held]
     assert len(held) >= 2
     # A click beside the last point chooses its row.
-    frame = plot._frame()
+    frame = plot.frame
     at = plot.view.mapFromScene(QPointF(frame.rect.right() - 2.0, frame.rect.center().y()))
     qtbot.mouseClick(plot.view.viewport(), Qt.MouseButton.LeftButton, pos=at)
     row = trade.points.index(held[-1])
