@@ -24,17 +24,20 @@ from core.bench.reached import Rating
 from core.bench.report import forecast_of_file, forecast_report, rating_from_text
 from core.console import DONE, STOPPED, Parser, guarded, writes_unicode
 from core.design.document import Design, with_values
-from core.disk import write_whole
+from core.disk import read_text, write_whole
+from core.drawer import Drawer, drawer_from_text
 from core.errors import InputError
 from core.evaluate import evaluate, results_object
 from core.evaluate.chance import BUILDS
 from core.evaluate.first_break import break_object, break_words, first_break_by_engine
 from core.findings import Finding, Severity
 from core.interrupter.circuits import CIRCUITS
+from core.interrupter.from_drawer import cost_of, from_drawer, priced_report
 from core.interrupter.report import sets_report
 from core.interrupter.sets import TimerWish
 from core.interrupter.sizing import size_timer
 from core.search import Free, Objective, TradeOff, Wish, search, trade_off
+from core.search.from_drawer import free_from_drawer
 from core.search.report import answer_object, trade_object
 from core.search.space import free_from_text
 from core.search.tolerance import check_builds, scattered
@@ -101,6 +104,7 @@ def _add_timer(part: argparse.ArgumentParser) -> None:
     part.add_argument("--circuit", choices=tuple(CIRCUITS), help="only this circuit")
     part.add_argument("--count", type=int, default=8, help="most sets to print")
     part.add_argument("--json", action="store_true", help="print one JSON object")
+    _add_drawer(part)
     part.set_defaults(action=_timer)
 
 
@@ -131,7 +135,7 @@ def _add_search(part: argparse.ArgumentParser) -> None:
     aim.add_argument("--minimise", metavar="NAME", help="the same, as low as can be")
     part.add_argument(
         "--free", action="append", nargs="+", required=True, metavar="PATH=LOW:HIGH",
-        help="field that may move, in a range or as PATH=VALUE,VALUE",
+        help="field that may move, in a range, as PATH=VALUE,VALUE or as PATH=drawer",
     )  # fmt: skip
     part.add_argument(
         "--keep", action="append", nargs="+", default=[], metavar="NAME=VALUE",
@@ -154,7 +158,15 @@ def _add_search(part: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     part.add_argument("-o", "--output", type=Path, help="design file for the best")
     part.add_argument("--json", action="store_true", help="print one JSON object")
+    _add_drawer(part)
     part.set_defaults(action=_search)
+
+
+def _add_drawer(part: argparse.ArgumentParser) -> None:
+    part.add_argument(
+        "--drawer", type=Path, metavar="FILE.csv",
+        help="parts at hand, with the titles kind,value,name,price",
+    )  # fmt: skip
 
 
 def changed(design: Design, settings: Sequence[str]) -> Design:
@@ -204,6 +216,7 @@ def _timer(arguments: argparse.Namespace) -> int:
     slow, fast = _range(arguments.frequency, "Hz", "--frequency")
     if arguments.count < 1:
         raise InputError("--count", arguments.count, "at least 1")
+    drawer = _drawer(arguments)
     wish = TimerWish(
         frequency=slow,
         frequency_high=None if fast == slow else fast,
@@ -213,9 +226,9 @@ def _timer(arguments: argparse.Namespace) -> int:
         count=arguments.count,
         circuits=tuple(CIRCUITS) if arguments.circuit is None else (arguments.circuit,),
     )
-    answer = size_timer(wish)
+    answer = size_timer(wish if drawer is None else from_drawer(wish, drawer))
     if arguments.json:
-        _print_json(sets_report(answer))
+        _print_json(sets_report(answer) if drawer is None else priced_report(answer, drawer))
         return _status(answer.findings)
     for number, one in enumerate(answer.sets, start=1):
         parts = ", ".join(f"{part.role} {shown(part.value, part.unit)}" for part in one.parts)
@@ -224,6 +237,9 @@ def _timer(arguments: argparse.Namespace) -> int:
             f"   {shown(one.frequency.nominal, 'Hz')}, duty {shown(one.duty_low.nominal, '%')} "
             f"to {shown(one.duty_high.nominal, '%')}"
         )
+        cost = None if drawer is None else cost_of(one, drawer)
+        if cost is not None:
+            print(f"   parts cost {cost:g}")
     _print_findings(answer.findings)
     return _status(answer.findings)
 
@@ -255,7 +271,8 @@ def _search(arguments: argparse.Namespace) -> int:
         Objective(name, highest=arguments.maximise is not None),
         tuple(keep_from_text(text) for group in arguments.keep for text in group),
     )
-    free = [free_from_text(design, text) for group in arguments.free for text in group]
+    drawer = _drawer(arguments)
+    free = [_free(design, text, drawer) for group in arguments.free for text in group]
     if arguments.output is not None and arguments.output.suffix != storage.SUFFIX:
         raise InputError("--output", arguments.output, f"a file ending in {storage.SUFFIX}")
     if arguments.builds:
@@ -335,6 +352,19 @@ def _netlist(arguments: argparse.Namespace) -> int:
     results = evaluate(changed(storage.load(arguments.file), arguments.set))
     write_whole(arguments.output, stage_netlist(results).encode("ascii"))
     return _status(results.findings)
+
+
+def _drawer(arguments: argparse.Namespace) -> Drawer | None:
+    return None if arguments.drawer is None else drawer_from_text(read_text(arguments.drawer))
+
+
+def _free(design: Design, text: str, drawer: Drawer | None) -> Free:
+    path, _, value = text.partition("=")
+    if value.strip() != "drawer":
+        return free_from_text(design, text)
+    if drawer is None:
+        raise InputError("--free", text, "with --drawer FILE.csv")
+    return free_from_drawer(design, path.strip(), drawer)
 
 
 def _range(text: str, unit: str, field: str) -> tuple[float, float]:

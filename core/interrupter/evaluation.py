@@ -200,13 +200,15 @@ def _kind(candidates: Candidates, role: str, row: int) -> CapacitorKind | None:
 
 def _part(wish: TimerWish, role: str, value: float, kind: CapacitorKind | None) -> Part:
     if kind is not None:
-        return Part(role, value, "F", kind.series, kind.tolerance, kind.drift, kind.label)
+        series = series_holding(value) if kind.listed else kind.series
+        return Part(role, value, "F", series, kind.tolerance, kind.drift, kind.label)
     if _is_pot(role):
         pot = wish.potentiometers
         series = series_holding(value)
         return Part(role, value, "ohm", series, pot.tolerance, pot.drift, "potentiometer")
     stock = wish.resistors
-    return Part(role, value, "ohm", stock.series, stock.tolerance, stock.drift, "resistor")
+    series = series_holding(value) if stock.listed else stock.series
+    return Part(role, value, "ohm", series, stock.tolerance, stock.drift, "resistor")
 
 
 def series_holding(value: float) -> str:

@@ -39,6 +39,8 @@ class CapacitorKind:
         Temperature coefficient, as the largest magnitude [1/K].
     leakage : float
         Leakage conductance per capacitance [A/(V F)]; the inverse of the self-discharge time.
+    listed : tuple of float
+        Values in stock, rising [F]; none for all of the series.
     """
 
     name: str
@@ -49,9 +51,12 @@ class CapacitorKind:
     tolerance: float
     drift: float
     leakage: float
+    listed: tuple[float, ...] = ()
 
     def values(self) -> NDArray[np.float64]:
         """All values of the kind [F]."""
+        if self.listed:
+            return np.array(self.listed)
         return series_values(self.series, self.low, self.high)
 
 
@@ -117,16 +122,22 @@ class PotentiometerStock:
 
 @dataclass(frozen=True, slots=True)
 class ResistorStock:
-    """Fixed resistors: series, range [ohm], tolerance and drift [1/K]."""
+    """Fixed resistors: series, range [ohm], tolerance and drift [1/K].
+
+    Where values are listed, rising [ohm], those are in stock instead of the series.
+    """
 
     series: str = "E24"
     low: float = 470.0
     high: float = 4.7e6
     tolerance: float = 0.01
     drift: float = 100e-6
+    listed: tuple[float, ...] = ()
 
     def values(self) -> NDArray[np.float64]:
         """All values in stock [ohm]."""
+        if self.listed:
+            return np.array(self.listed)
         return series_values(self.series, self.low, self.high)
 
 

@@ -1,0 +1,155 @@
+"""What a builder has in the drawer: lists of parts, read from and written to CSV.
+
+One line a part: its kind, its value with unit, a name and a price where one was given. A device is
+named after its class and has no value.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+from core.errors import InputError
+from core.table_text import csv_text, table_lines
+from core.units import quantity, shown
+
+TITLES: Final = ("kind", "value", "name", "price")
+MOST_PARTS: Final = 2000
+_LONGEST: Final = 100
+DEVICE: Final = "device"
+KINDS: Final[Mapping[str, tuple[str, float, float]]] = MappingProxyType(
+    {
+        "resistor": ("Ω", 0.01, 1e8),
+        "potentiometer": ("Ω", 10.0, 1e8),
+        "film capacitor": ("F", 1e-12, 1e-4),
+        "c0g capacitor": ("F", 1e-12, 1e-4),
+        "x7r capacitor": ("F", 1e-12, 1e-3),
+        "electrolytic capacitor": ("F", 1e-9, 1.0),
+        "wire": ("m", 1e-5, 1e-2),
+        "tube": ("m", 1e-3, 2.0),
+        "top load": ("m", 1e-3, 5.0),
+        DEVICE: ("", 0.0, 0.0),
+    }
+)
+"""Kinds of part with unit and range of their value: wires, tubes and top loads by diameter."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawerPart:
+    """One kind of piece that lies in the drawer.
+
+    Attributes
+    ----------
+    kind : str
+        One of `KINDS`.
+    value : float
+        In SI units; nan for a device.
+    name : str
+        As the builder calls it; class of a device.
+    price : float or None
+        Of one piece, in the builder's own money.
+    """
+
+    kind: str
+    value: float
+    name: str = ""
+    price: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Drawer:
+    """All that lies in the drawer."""
+
+    parts: tuple[DrawerPart, ...] = ()
+
+    def values(self, *kinds: str) -> tuple[float, ...]:
+        """Values of some kinds, rising, each once [SI]."""
+        return tuple(sorted({part.value for part in self.parts if part.kind in kinds}))
+
+    def names(self, kind: str) -> tuple[str, ...]:
+        """Names of a kind, each once, in their order."""
+        return tuple(dict.fromkeys(part.name for part in self.parts if part.kind == kind))
+
+    def price(self, kind: str, value: float) -> float | None:
+        """Lowest price of a value of a kind; None where none was given."""
+        prices = [
+            part.price
+            for part in self.parts
+            if part.kind == kind
+            and part.price is not None
+            and math.isclose(part.value, value, rel_tol=1e-9)
+        ]
+        return min(prices, default=None)
+
+
+def drawer_from_text(text: str) -> Drawer:
+    r"""Drawer from CSV, separated by commas or semicolons; empty lines are left out.
+
+    Raises
+    ------
+    InputError
+        Titles that are not these, an unknown kind, a value or price that cannot be read or is out
+        of its range, or too many parts; with the number of the line.
+
+    Examples
+    --------
+    >>> drawer = drawer_from_text("kind,value,name,price\nresistor,4k7,,0.05\nwire,0.2mm,,\n")
+    >>> drawer.values("resistor"), drawer.values("wire"), drawer.price("resistor", 4700.0)
+    ((4700.0,), (0.0002,), 0.05)
+    """
+    head = text.lstrip("\ufeff\r\n ").splitlines()[:1]
+    separator = ";" if head and ";" in head[0] else ","
+    lines = list(table_lines(text.lstrip("\ufeff"), separator=separator))
+    lines = [line for line in lines if any(line.cells)]
+    if not lines or tuple(cell.lower() for cell in lines[0].cells) != TITLES:
+        first = lines[0].source if lines else "nothing"
+        raise InputError("drawer line 1", first, f"the titles {','.join(TITLES)}")
+    if len(lines) - 1 > MOST_PARTS:
+        raise InputError("drawer", f"{len(lines) - 1} parts", f"at most {MOST_PARTS}")
+    return Drawer(tuple(_part(line.number, line.cells) for line in lines[1:]))
+
+
+def _part(number: int, cells: list[str]) -> DrawerPart:
+    field = f"drawer line {number}"
+    if len(cells) > len(TITLES):
+        raise InputError(field, ",".join(cells), f"{len(TITLES)} cells: {','.join(TITLES)}")
+    kind, value, name, price = (cells + [""] * len(TITLES))[: len(TITLES)]
+    kind = kind.lower()
+    if kind not in KINDS:
+        raise InputError(f"{field}, kind", kind, f"one of {', '.join(KINDS)}")
+    if len(name) > _LONGEST:
+        raise InputError(f"{field}, name", name, f"at most {_LONGEST} characters")
+    unit, low, high = KINDS[kind]
+    cost = None
+    if price:
+        cost = quantity(price, "", field=f"{field}, price", low=0.0, high=1e9)
+    if kind == DEVICE:
+        if value or not name:
+            raise InputError(field, f"{value},{name}", "a device by the name of its class alone")
+        return DrawerPart(kind, math.nan, name, cost)
+    found = quantity(value, unit, field=f"{field}, value", low=low, high=high)
+    return DrawerPart(kind, found, name, cost)
+
+
+def drawer_text(parts: Iterable[DrawerPart]) -> str:
+    """CSV of parts, which `drawer_from_text` reads.
+
+    Examples
+    --------
+    >>> print(drawer_text([DrawerPart("film capacitor", 22e-9, "yellow", 0.2)]), end="")
+    kind,value,name,price
+    film capacitor,22 nF,yellow,0.2
+    """
+    rows = [
+        (
+            part.kind,
+            "" if part.kind == DEVICE else shown(part.value, KINDS[part.kind][0], digits=6),
+            part.name,
+            "" if part.price is None else f"{part.price:g}",
+        )
+        for part in parts
+    ]
+    return csv_text([TITLES, *rows])
