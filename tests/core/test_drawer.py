@@ -114,6 +114,8 @@ def test_a_cost_is_the_sum_of_prices_or_nothing(drawer: Drawer) -> None:
     assert cost_of(one, drawer) == pytest.approx(by_hand)
     unpriced = drawer_from_text("\n".join(LINES).replace(",,0.10", ",,"))
     assert cost_of(one, unpriced) is None
+    twice = drawer_from_text("\n".join([*LINES, "resistor,1k,,0.02", "resistor,1k,,0.3"]))
+    assert twice.price("resistor", 1e3) == 0.02, "the cheaper one is taken"
 
 
 def test_search_takes_parts_from_the_drawer(drawer: Drawer) -> None:
