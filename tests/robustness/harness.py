@@ -76,9 +76,10 @@ class Book:
         except InputError as error:
             ended = "refused"
             self.one_line(label, str(error), content)
+        except KeyboardInterrupt:
+            self.close()
+            raise
         except BaseException as error:
-            if isinstance(error, KeyboardInterrupt):
-                raise
             ended = "error"
             self.bad(label, "".join(traceback.format_exception(error)), content)
         took = time.process_time() - began
