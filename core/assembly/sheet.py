@@ -45,14 +45,23 @@ class Table:
     widths: tuple[int, ...]
     figures: tuple[Figure, ...] = ()
 
+    @property
+    def narrow(self) -> bool:
+        """Whether it is a list of names with a figure each: two stand side by side on a page."""
+        return len(self.widths) == 2 and max(self.widths) < 2 * min(self.widths)
+
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Drawing as SVG text with a caption; `scale` is its largest size on paper over its own."""
+    """Drawing as SVG text with a caption.
+
+    `scale` is its largest size on paper over its own; two `half` ones stand side by side.
+    """
 
     svg: str
     caption: str
     scale: float = 1.0
+    half: bool = False
 
 
 Block = Paragraph | Table | Picture

@@ -62,17 +62,16 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
                     ),
                     Paragraph("Nets of the same name are joined from drawing to drawing."),
                 ),
-                new_page=True,
             ),
-            Section("Parts list", tuple(_bill(parts)), new_page=True),
+            Section("Parts list", tuple(_bill(parts))),
             Section("Winding plan", tuple(_winding(results))),
             Section(
                 "Wiring and layout",
                 tuple(Paragraph(note, "item") for note in layout_notes(results, parts)),
             ),
             Section("Heat sink", tuple(_heat_sink(results))),
-            Section("First power-up", power_up_section(plan), new_page=True),
-            Section("Waveforms to expect", tuple(_waveforms(results)), new_page=True),
+            Section("First power-up", power_up_section(plan)),
+            Section("Waveforms to expect", tuple(_waveforms(results))),
             Section("Findings", tuple(_findings(results))),
             Section("Assumptions", tuple(Paragraph(text, "item") for text in assumptions(results))),
             Section("Sources of these figures", _sources(results)),
@@ -219,7 +218,7 @@ def _waveforms(results: Results) -> list[Paragraph | Picture]:
     found = waveforms(results)
     if not found:
         return [Paragraph("The stage does not oscillate; there is no waveform to expect.")]
-    return [Picture(item.svg, item.words) for item in found]
+    return [Picture(item.svg, item.words, half=True) for item in found]
 
 
 def _findings(results: Results) -> list[Paragraph | Table]:
