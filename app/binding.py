@@ -27,6 +27,9 @@ class ValueWidget(Protocol):
     def mark_bad(self, reason: str) -> None:
         """Mark the value as not taken."""
 
+    def clear_mark(self) -> None:
+        """Take that mark away."""
+
 
 class Binding(QObject):
     """Connection of one widget with one path; dies with the widget.
@@ -51,6 +54,8 @@ class Binding(QObject):
         Edits that bring the document to a value, where they are others than the field's own.
     forgets : bool
         Call `refuse` with no reason when an edit was taken.
+    clear : callable, optional
+        Takes the mark of a refused entry away, after undo and redo.
     """
 
     def __init__(
@@ -65,6 +70,7 @@ class Binding(QObject):
         text: str = "",
         read: Callable[[], Any] | None = None,
         edits: Callable[[object], Mapping[str, object]] | None = None,
+        clear: Callable[[], None] | None = None,
     ) -> None:
         super().__init__(owner)
         self._document, self._path, self._text = document, path, text
@@ -74,6 +80,9 @@ class Binding(QObject):
         self._sending = False
         self._last = self._current()
         document.changed.connect(self._follow)
+        if clear is not None:
+            self._clear = clear
+            document.stepped.connect(self._forget_refusal)
         show(self._last)
 
     def send(self, value: object, *, live: bool = False) -> None:
@@ -107,6 +116,11 @@ class Binding(QObject):
         if value != self._last:
             self._last = value
             self._show(value)
+
+    def _forget_refusal(self) -> None:
+        """After undo or redo an entry that was refused before gives way to the value in force."""
+        self._clear()
+        self._show(self._current())
 
     def _current(self) -> Any:
         try:
@@ -146,6 +160,7 @@ def bind_value(
         text=text,
         read=read,
         edits=edits,
+        clear=widget.clear_mark,
     )
     widget.value_changed.connect(lambda value: binding.send(value, live=True))
     widget.edit_finished.connect(binding.finish)

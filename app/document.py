@@ -59,6 +59,7 @@ class Document(QObject, Generic[T]):
     unsaved_changed = Signal(bool)
     file_changed = Signal()
     guest_left = Signal()
+    stepped = Signal()
 
     def __init__(
         self, design: T, *, with_values: WithValues[T], value_at: Callable[[T, str], Any]
@@ -181,10 +182,12 @@ class Document(QObject, Generic[T]):
     def undo(self) -> None:
         """Take the last step back."""
         self.undo_stack.undo()
+        self.stepped.emit()
 
     def redo(self) -> None:
         """Do the step again that was taken back."""
         self.undo_stack.redo()
+        self.stepped.emit()
 
     def receive(self, guest: str, design: T) -> None:
         """Take a guest's design in hand, the user's own aside; another guest's is replaced."""

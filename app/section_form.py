@@ -81,6 +81,8 @@ class SectionForm(QGroupBox):
                 layout.addRow(widget)
             else:
                 layout.addRow(str(info["title"]), widget)
+            if isinstance(widget, QuantityField):  # a reason has the width of the whole form
+                layout.addRow(widget.give_message())
 
     def show_only(self, paths: Collection[str]) -> None:
         """Show the rows of some paths and hide the others."""

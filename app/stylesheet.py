@@ -38,6 +38,7 @@ QLabel[role="title"] {{ font-weight: 600; }}
 QLabel[role="heading"] {{ font-size: 15pt; font-weight: 600; }}
 QLabel[role="figure"] {{ font-size: 13pt; }}
 *[room="large"] QLineEdit, *[room="large"] LinePlot QLabel {{ font-size: 17pt; }}
+QLabel[role="small figure"] {{ font-size: 11pt; }}
 QLabel[severity="ok"] {{ color: {ok}; }}
 QLabel[severity="note"] {{ color: {muted}; }}
 QLabel[severity="caution"] {{ color: {caution}; }}

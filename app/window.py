@@ -6,14 +6,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from PySide6.QtCore import QEvent, QSettings, Qt
-from PySide6.QtGui import QCloseEvent, QKeyEvent
+from PySide6.QtCore import QEvent, QSettings, QSize, Qt
+from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QListWidget,
     QMainWindow,
     QMenu,
+    QPushButton,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -32,11 +33,22 @@ from app.theme import Theme
 from app.widgets.findings_list import FindingsList
 from app.widgets.notice import tell
 from app.widgets.restyle import set_style_property
+from app.widgets.scrolled import scrolled
 from app.widgets.speaker import Speaker
 from app.widgets.summary_strip import SummaryStrip
 from core.findings import Finding
 
 SIDE_WIDTH: Final = 252
+_CLOSE_WIDTH: Final = 204
+"""Width of the list of screens in a window below `_WIDE` [px]."""
+_WIDE: Final = 1200
+_NARROW: Final = 800
+"""Below this the list of screens and the page take turns in the window [px]."""
+_LEAST: Final = QSize(640, 360)
+_USUAL: Final = QSize(1366, 768)
+_FRAME: Final = QSize(16, 48)
+"""Room for the frame that the desktop puts round a window [px]."""
+_FINDINGS_ROOM: Final = 120
 DARK_KEY: Final = "look/dark"
 _GEOMETRY_KEY: Final = "window/geometry"
 _SCREEN_KEY: Final = "window/screen"
@@ -88,7 +100,7 @@ class MainWindow(QMainWindow):
             [screen.title for screen in self._screens],
             show=self.show_screen,
             move=self.move_screen,
-            to_findings=self.findings.items.setFocus,
+            to_findings=self.show_findings,
             dark=theme.dark,
             set_dark=self.set_dark,
         )
@@ -103,19 +115,19 @@ class MainWindow(QMainWindow):
             self.screen_list.addItem(screen.title)
         self.screen_list.setAccessibleName("Screens")
         set_style_property(self.screen_list, "role", "screens")
-        row = self.screen_list.sizeHintForRow(0)
-        self.screen_list.setFixedHeight(row * len(self._screens) + 16)
-        side = QFrame(self)
-        set_style_property(side, "role", "side")
-        side.setFixedWidth(SIDE_WIDTH)
-        down = QVBoxLayout(side)
+        self.side = QFrame(self)
+        set_style_property(self.side, "role", "side")
+        down = QVBoxLayout(self.side)
         down.setContentsMargins(0, 8, 0, 0)
         down.setSpacing(0)
         down.addWidget(self.screen_list)
         down.addWidget(self.findings, 1)
+        self.turns = QPushButton("Screens and findin&gs", self)
+        self.turns.setCheckable(True)
+        self.turns.toggled.connect(self._fit_side)
         across = QHBoxLayout()
         across.setSpacing(0)
-        across.addWidget(side)
+        across.addWidget(self.side)
         across.addWidget(self.stack, 1)
         centre = QWidget(self)
         layout = QVBoxLayout(centre)
@@ -123,9 +135,28 @@ class MainWindow(QMainWindow):
         layout.setSpacing(0)
         layout.addWidget(self.strip)
         layout.addWidget(self.path_bar)
+        layout.addWidget(self.turns)
         layout.addLayout(across, 1)
         self.setCentralWidget(centre)
-        self.setMinimumSize(960, 600)
+        self.setMinimumSize(_LEAST)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Give list, findings and page their room."""
+        super().resizeEvent(event)
+        self._fit_side()
+
+    def _fit_side(self, _turned: bool = False) -> None:
+        """List and findings beside the page; in a narrow window one of the two is in view."""
+        width = self.width()
+        narrow = width < _NARROW
+        self.turns.setVisible(narrow)
+        self.side.setVisible(not narrow or self.turns.isChecked())
+        self.stack.setVisible(not narrow or not self.turns.isChecked())
+        self.side.setFixedWidth(width if narrow else _CLOSE_WIDTH if width < _WIDE else SIDE_WIDTH)
+        whole = self.screen_list.sizeHintForRow(0) * len(self._screens) + 16
+        over = self.menuBar().height() + self.strip.height() + self.turns.height() * narrow
+        room = self.height() - over - _FINDINGS_ROOM
+        self.screen_list.setFixedHeight(min(whole, max(room, whole // 4)))
 
     def _connect(self) -> None:
         session = self.session
@@ -170,14 +201,16 @@ class MainWindow(QMainWindow):
         if index not in self._made:
             widget = self._screens[index].factory(self.session, self.theme)
             self._made[index] = widget
-            self.stack.addWidget(widget)
+            self.stack.addWidget(scrolled(widget))
         return self._made[index]
 
     def show_screen(self, index: int) -> None:
         """Bring a screen into view."""
         if not 0 <= index < len(self._screens):
             return
-        self.stack.setCurrentWidget(self.screen_widget(index))
+        self.screen_widget(index)
+        self.stack.setCurrentIndex(list(self._made).index(index))
+        self.turns.setChecked(False)
         if self.screen_list.currentRow() != index:
             self.screen_list.setCurrentRow(index)
 
@@ -215,6 +248,11 @@ class MainWindow(QMainWindow):
             return True
         return super().event(event)
 
+    def show_findings(self) -> None:
+        """Bring the findings into view and give them the keys."""
+        self.turns.setChecked(True)
+        self.findings.items.setFocus()
+
     def set_dark(self, dark: bool) -> None:
         """Change the look and remember it."""
         self.theme.set_dark(dark)
@@ -236,8 +274,9 @@ class MainWindow(QMainWindow):
     def _restore(self) -> None:
         geometry = self._settings.value(_GEOMETRY_KEY)
         if geometry is None or not self.restoreGeometry(geometry):
-            self.resize(1366, 768)
+            self.resize(_USUAL)
         set_last_folder(str(self._settings.value(_FOLDER_KEY, "")))
+        self.resize(self.size().boundedTo(self.screen().availableSize() - _FRAME))
         last = self._settings.value(_SCREEN_KEY, 0, type=int)
         self.show_screen(last if isinstance(last, int) and last < len(self._screens) else 0)
 

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 import numpy as np
 from numpy.typing import ArrayLike
-from PySide6.QtCore import QEvent, QPointF, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QAction,
     QColor,
@@ -36,8 +36,18 @@ _ZOOMING: Final = (QEvent.Type.Wheel, QEvent.Type.MouseButtonPress, QEvent.Type.
 _EMPTY: Final[Floats] = np.zeros(0)
 _TAG_ROOM: Final = 0.14
 """Room for the words of limits above the range, over the data's height."""
+_LEAST: Final = QSize(160, 150)
+"""Smallest plot that can be read, with its title, read-out and axis [px]."""
+_LEAST_STRIP: Final = 40
 _LIMIT_REACH: Final = 1.5
 """A limit is brought into the range when it is at most this many times the data's end."""
+
+
+class _Readout(TextLabel):
+    """Words that wrap where they must; the plot, not the layout, sees to their height."""
+
+    def hasHeightForWidth(self) -> bool:
+        return False
 
 
 class LinePlot(QFrame):
@@ -112,10 +122,11 @@ class LinePlot(QFrame):
     def _build(self, zoomable: bool) -> None:
         self._title = TextLabel(self)
         set_style_property(self._title, "role", "title")
-        self._readout = TextLabel(self)
+        self._readout = _Readout(self)
         set_style_property(self._readout, "role", "muted")
         for label in (self._title, self._readout):
             label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self._readout.setWordWrap(True)
         canvas = self._canvas = Canvas(self, self.names, zoomable=zoomable)
         self.view, self.box, self.overlay = canvas.view, canvas.box, canvas.overlay
         self._left, self._bottom, self._curves = canvas.left, canvas.bottom, canvas.curves
@@ -336,7 +347,23 @@ class LinePlot(QFrame):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Rearrange what lies over the curves."""
         super().resizeEvent(event)
+        self._readout.setFixedHeight(self._readout.fontMetrics().height())
+        self._fit_readout()
         self._arrange()
+
+    def minimumSizeHint(self) -> QSize:
+        """Room for the title and for a plot that can be read."""
+        if self._strip:
+            return QSize(_LEAST.width(), _LEAST_STRIP)
+        title = self._title.fontMetrics().horizontalAdvance(self._title.text())
+        sides = self._layout.contentsMargins()
+        return _LEAST.expandedTo(QSize(title + sides.left() + sides.right() + 2, 0))
+
+    def _fit_readout(self) -> None:
+        """Let a long read-out take two lines; it grows at one width, but does not shrink."""
+        needed = self._readout.heightForWidth(self._readout.width())
+        if needed > self._readout.height():
+            self._readout.setFixedHeight(needed)
 
     def _fit(self) -> None:
         if self._batching or self._pinning:
@@ -473,6 +500,7 @@ class LinePlot(QFrame):
                 fits=lambda text: metrics.horizontalAdvance(text) <= self._readout.width(),
             )
         )
+        self._fit_readout()
         self.setAccessibleDescription(self._readout.text())
         self.setAccessibleName(self._title.text())
 

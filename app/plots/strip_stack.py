@@ -8,6 +8,7 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
+from PySide6.QtCore import QSize
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
@@ -118,6 +119,17 @@ class StripStack(QFrame):
     def figure(self, index: int) -> str:
         """Text beside a strip."""
         return plain(self._figures[index].text())
+
+    def minimumSizeHint(self) -> QSize:
+        """Two lines of words beside each strip."""
+        lines = 2 * self.fontMetrics().height() + 4
+        high = len(self.strips) * lines + 2 * _MARGIN + _AXIS_HEIGHT
+        return QSize(2 * NAME_WIDTH + 2 * _MARGIN, high)
+
+    def sizeHint(self) -> QSize:
+        """The least, and a half more."""
+        least = self.minimumSizeHint()
+        return QSize(2 * least.width(), 3 * least.height() // 2)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Share the height out; the last strip has the axis below it as well."""

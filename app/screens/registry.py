@@ -59,7 +59,7 @@ def _interrupter(session: Session, theme: Theme) -> QWidget:
 
 
 def _supply(session: Session, theme: Theme) -> QWidget:
-    from app.screens.forms import supply_screen
+    from app.screens.supply import supply_screen
 
     return supply_screen(session, theme)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtWidgets import QWidget
 
 
-def set_style_property(widget: QWidget, name: str, value: str) -> None:
+def set_style_property(widget: QWidget, name: str, value: str | bool) -> None:
     """Set a property that the style sheet selects on; no work when it is unchanged."""
     if widget.property(name) == value:
         return

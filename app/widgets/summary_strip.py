@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -26,6 +27,10 @@ BUSY_DELAY_MS: Final = 300
 """Work that ends sooner than this shows no sign of being busy [ms]."""
 
 
+_WIDE: Final = 1200
+"""Below this the statements take smaller type [px]."""
+_WORK_WIDTH: Final = 190
+_MARGINS: Final = 14
 _BEFORE: Final = "Last good design: "
 
 
@@ -36,6 +41,7 @@ class _Cell(QWidget):
         super().__init__(parent)
         self.text = ""
         head = TextLabel(caption, self)
+        head.setWordWrap(True)
         set_style_property(head, "role", "muted")
         self.figure = TextLabel("—", self)
         self.figure.setWordWrap(True)
@@ -49,7 +55,14 @@ class _Cell(QWidget):
         layout.addWidget(self.figure, 1)
         self.figure.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.figure.ensurePolished()
-        self.two_lines = head.sizeHint().height() + 2 * self.figure.fontMetrics().lineSpacing()
+        self._head = head
+
+    @property
+    def needed(self) -> int:
+        """Height for the words at the present width, two lines at least [px]."""
+        head = self._head.heightForWidth(max(self.width(), 1))
+        two_lines = 2 * self.figure.fontMetrics().lineSpacing()
+        return head + max(two_lines, self.figure.heightForWidth(max(self.width(), 1)))
 
     def write(self, text: str) -> None:
         """Show words, also as tool tip in case they are cut off."""
@@ -78,7 +91,7 @@ class SummaryStrip(QFrame):
         self.stop_button = QPushButton("Stop", self)
         self.stop_button.clicked.connect(self.stop_asked)
         self._work = QWidget(self)
-        self._work.setFixedWidth(190)
+        self._work.setFixedWidth(_WORK_WIDTH)
         work = QVBoxLayout(self._work)
         work.setContentsMargins(0, 0, 0, 0)
         work.setSpacing(3)
@@ -93,12 +106,32 @@ class SummaryStrip(QFrame):
         for cell, stretch in ((self.now, 5), (self.first_break, 4), (self.margin, 5)):
             layout.addWidget(cell, stretch)
         layout.addWidget(self._work)
-        self.setFixedHeight(self.now.two_lines + 14)
+        self._cells = (self.now, self.first_break, self.margin)
+        self.setFixedHeight(self.now.needed + _MARGINS)
         self._delay = QTimer(self)
         self._delay.setSingleShot(True)
         self._delay.setInterval(BUSY_DELAY_MS)
         self._delay.timeout.connect(self._show_work)
         self._keep_room()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Take the type and the height that the width asks for."""
+        super().resizeEvent(event)
+        if event.size().width() == event.oldSize().width():
+            return
+        role = "figure" if self.width() >= _WIDE else "small figure"
+        for cell in self._cells:
+            set_style_property(cell.figure, "role", role)
+        self._work.setFixedWidth(min(_WORK_WIDTH, self.width() // 7))
+        self._fit(least=0)
+
+    def _fit(self, *, least: int | None = None) -> None:
+        """Be as high as the words need; at one width the strip grows but does not shrink."""
+        layout = self.layout()
+        assert layout is not None
+        layout.activate()
+        now = self.height() if least is None else least
+        self.setFixedHeight(max(now, *(cell.needed + _MARGINS for cell in self._cells)))
 
     def show_summary(self, summary: Summary) -> None:
         """Show the three statements of a design that was evaluated."""
@@ -119,6 +152,7 @@ class SummaryStrip(QFrame):
         self.first_break.write(summary.first_break or "—")
         quiet = "note" if summary.stopped else ""
         set_style_property(self.first_break.figure, "severity", quiet)
+        self._fit()
 
     def show_stale(self, reason: str) -> None:
         """The design on screen has no results; what else stands here is the last good one's."""
@@ -130,6 +164,7 @@ class SummaryStrip(QFrame):
             if text and not text.startswith(_BEFORE):
                 cell.write(_BEFORE + text.removeprefix(mark(None).glyph).strip())
             set_style_property(cell.figure, "severity", "note")
+        self._fit()
 
     def set_busy(self, busy: bool) -> None:
         """Work began or ended."""

@@ -21,10 +21,11 @@ _ROOM: Final = 5
 """Room at the left and right of a cell beside the style's own [px]."""
 
 
-class _Roomy(QStyledItemDelegate):
+class RoomyCells(QStyledItemDelegate):
     """Cells with room between them, so that figures of neighbouring columns stay apart."""
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        """Draw the ground in full and the words with room beside them."""
         ground = QStyleOptionViewItem(option)
         self.initStyleOption(ground, index)
         ground.text = ""
@@ -37,6 +38,7 @@ class _Roomy(QStyledItemDelegate):
         super().paint(painter, inner, index)
 
     def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
+        """Room for the words within the cell's width."""
         inner = QStyleOptionViewItem(option)
         if option.rect.width() > 2 * _ROOM:
             inner.rect = option.rect.adjusted(_ROOM, 0, -_ROOM, 0)
@@ -65,7 +67,7 @@ class WrappedTable(QTableWidget):
         self.setTabKeyNavigation(False)
         self.setWordWrap(True)
         self.verticalHeader().hide()
-        self.setItemDelegate(_Roomy(self))
+        self.setItemDelegate(RoomyCells(self))
 
     def align_headings(self, right: Iterable[int]) -> None:
         """Put headings over their cells: those of figures on the right, the others left."""

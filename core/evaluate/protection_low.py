@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from core.coil.resolve import ResolvedCoil
 from core.evaluate.sizing_bench import (
     POWER_USE,
     Bench,
@@ -77,22 +78,23 @@ def gate_clamp(bench: Bench) -> Proposal:
     )
 
 
+def foot_current(coil: ResolvedCoil, run: Carrier) -> float:
+    """Peak current at the foot of the secondary of a run [A]."""
+    return base_current(
+        coil.secondary_capacitance,
+        run.top_voltage_peak,
+        frequency=run.frequency,
+        ratio=coil.base_current_ratio,
+    )
+
+
 def base_clamps(bench: Bench) -> Proposal:
     """Clamp diodes at the driver's input: what they carry and where they hold the input."""
     part = bench.design.drive.gated
     drawn = bench.results.carrier
     raised = bench.run({}, supply=bench.tolerances.supply, coupling=bench.tolerances.coupling)
     heat = [heat_in(run, "input_clamp", bench.duty) for run in (drawn, raised)]
-    coil = bench.results.coil
-    current = [
-        base_current(
-            coil.secondary_capacitance,
-            run.top_voltage_peak,
-            frequency=run.frequency,
-            ratio=coil.base_current_ratio,
-        )
-        for run in (drawn, raised)
-    ]
+    current = [foot_current(bench.results.coil, run) for run in (drawn, raised)]
     shares = clamp_heat(
         max(heat),
         current=max(current),

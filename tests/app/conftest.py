@@ -176,6 +176,7 @@ def places(tmp_path: Path) -> Places:
 def window(qtbot, theme: Theme, toy_job: Job, places: Places) -> MainWindow:
     made = MainWindow(Session(toy_job), theme, places)
     qtbot.addWidget(made, before_close_func=_give_up_edits)
+    made.resize(1366, 768)
     with qtbot.waitActive(made):
         made.show()
     return made

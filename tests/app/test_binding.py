@@ -121,3 +121,20 @@ def test_a_binding_dies_with_its_widget(document, qtbot) -> None:
     qtbot.waitUntil(lambda: not Shiboken.isValid(field))
     document.edit("supply.voltage", 20.0)
     assert document.value("supply.voltage") == 20.0
+
+
+def test_undo_takes_a_refused_entry_away(document, qtbot) -> None:
+    field, other = QuantityField("V", value=1.0), QuantityField("Ω", value=1.0)
+    for one, path in ((field, "supply.voltage"), (other, "supply.source_resistance")):
+        qtbot.addWidget(one)
+        bind_value(document, path, one)
+    document.edit("supply.source_resistance", 0.7, text="Resistance")
+    field.entry.selectAll()
+    qtbot.keyClicks(field.entry, "nonsense")
+    qtbot.keyClick(field.entry, Qt.Key.Key_Return)
+    assert field.error
+    field.entry.setModified(False)
+    document.undo()
+    assert not field.error
+    assert "nonsense" not in field.entry.text()
+    assert field.value == document.value("supply.voltage")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 
 from core.design.document import Design, design_from
 
+sys.path.insert(0, str(Path(__file__).parent))  # tests are no package
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"
 
 

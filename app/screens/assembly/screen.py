@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.drawing.circuit_view import CircuitView
 from app.print_sheet import ask_and_print
@@ -29,6 +29,7 @@ from app.screens.assembly.saving import (
 )
 from app.session import Evaluated, Session
 from app.theme import Theme
+from app.widgets.page_tabs import PageTabs
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Overtake, Task, Worker
@@ -75,7 +76,7 @@ class BuildScreen(QWidget):
         self.parts = PartsTable(self)
         self.powerup = PowerupPage(session.document, self)
         self.numbers = NumbersPage(session, self)
-        self.tabs = QTabWidget(self)
+        self.tabs = PageTabs(self)
         self.circuit_page = QWidget(self)
         for page, title in (
             (self.circuit_page, "Circuit"), (self.parts, "Parts"),

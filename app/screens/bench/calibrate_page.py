@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QGroupBox,
     QHBoxLayout,
     QPushButton,
-    QTabWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -21,6 +20,7 @@ from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, findings_html, paragraph
 from app.theme import Theme, Tokens
 from app.widgets.long_work import LongWork
+from app.widgets.page_tabs import PageTabs
 from app.widgets.text_label import TextLabel
 from app.worker import Task
 from core.bench.calibrate import calibrate
@@ -132,7 +132,7 @@ class CalibratePage(QWidget):
         side.setLayout(left)
         left.setContentsMargins(0, 0, 0, 0)
         side.setFixedWidth(290)
-        self.tabs = QTabWidget(self)
+        self.tabs = PageTabs(self)
         self.tabs.addTab(self.fitted, "Parameters")
         self.tabs.addTab(self.compared, "Predicted against measured")
         self.tabs.addTab(self.correlation, "Correlation")

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from PySide6.QtWidgets import QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.screens.bench.state import BenchState
 from app.screens.bench.words import Rows, paragraph
 from app.theme import MARKS, Theme
 from app.widgets.long_work import LongWork
+from app.widgets.page_tabs import PageTabs
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from app.widgets.words import sentence_start
@@ -60,7 +61,7 @@ class DiagnosisPage(QWidget):
             "single fault. Before touching anything: supply off, bulk capacitor discharged and "
             "measured.",
         )
-        self.tabs = QTabWidget(self)
+        self.tabs = PageTabs(self)
         self.tabs.addTab(self.causes, "Likely causes")
         self.tabs.addTab(self.deviations, "Deviations")
         layout = QVBoxLayout(self)

@@ -128,10 +128,10 @@ class ReadingsPage(QWidget):
         first.addWidget(self.hot)
         first.addStretch(1)
         self.hot.setMaximumWidth(300)
-        told = side_column(
-            [title("What the chosen row says", self), self.explanation], width=460, parent=self
-        )
-        told.setMinimumWidth(300)
+        heading = title("What the chosen row says", self)
+        heading.setWordWrap(True)
+        told = side_column([heading, self.explanation], width=460, parent=self)
+        told.setMinimumWidth(200)
         told.setMaximumWidth(16_777_215)
         below = QWidget(self)
         below.setFixedHeight(246)

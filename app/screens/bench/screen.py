@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.screens.bench.calibrate_page import CalibratePage
 from app.screens.bench.capture_page import CapturePage
@@ -12,6 +12,7 @@ from app.screens.bench.readings_page import ReadingsPage
 from app.screens.bench.state import BenchState
 from app.session import Session
 from app.theme import Theme
+from app.widgets.page_tabs import PageTabs
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 
@@ -35,7 +36,7 @@ class BenchScreen(QWidget):
         self.forecast = ForecastPage(self.state, theme)
         self.calibrate = CalibratePage(self.state, theme)
         self.diagnosis = DiagnosisPage(self.state, theme)
-        self.tabs = QTabWidget(self)
+        self.tabs = PageTabs(self)
         for page, words in (
             (self.readings, "&Readings"),
             (self.capture, "Scope &capture"),

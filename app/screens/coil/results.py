@@ -17,7 +17,6 @@ from PySide6.QtWidgets import (
 
 from app.screens.coil.work import CoilState
 from app.theme import Theme, Tokens
-from app.widgets.findings_list import FindingsList
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel, set_tip
 from core.coil.coil_values import Origin
@@ -33,7 +32,6 @@ VALIDITY = (
 )
 _SAMPLES = ("0.000 MHz", "0.000 MHz", "measured")
 """Texts that the columns after the first have room for."""
-_FINDINGS_HEIGHT = 120
 _SAME = 5e-4
 _COLUMNS = ("Quantity", "In use", "Computed", "Remark")
 
@@ -120,7 +118,7 @@ def _pair(words: str, coil: ResolvedCoil, name: str, unit: str) -> Line:
 
 
 class ResultsPanel(QWidget):
-    """The rows, what the figures are good for, and the coil's own findings.
+    """The rows, and what the figures are good for; findings stand beside every screen.
 
     Parameters
     ----------
@@ -157,16 +155,11 @@ class ResultsPanel(QWidget):
         layout.setContentsMargins(0, 6, 0, 0)
         layout.addWidget(self.table, 1)
         layout.addWidget(self.note)
-        self.findings = FindingsList(theme, self)
-        self.findings.setFixedHeight(_FINDINGS_HEIGHT)
-        layout.addWidget(self.findings)
         theme.changed.connect(self.recolour)
 
     def show_state(self, state: CoilState) -> None:
         """Show a coil; only cells that change are written."""
         self.lines = lines(state)
-        self.findings.show_findings(state.coil.findings)
-        self.findings.setVisible(bool(state.coil.findings))
         if self.table.rowCount() != len(self.lines):
             self.table.setRowCount(len(self.lines))
         for row, line in enumerate(self.lines):

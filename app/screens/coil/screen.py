@@ -5,14 +5,11 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer
-from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
-    QHBoxLayout,
     QLineEdit,
     QScrollArea,
-    QTabWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -36,7 +33,9 @@ from app.screens.coil.work import FULL_RINGS, CoilState, CoilWork
 from app.session import Session
 from app.theme import Theme
 from app.widgets.drag import edit_by_drag
+from app.widgets.page_tabs import PageTabs
 from app.widgets.quantity_field import QuantityField
+from app.widgets.reflow import Reflow, beside
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from core.design.document import with_values
@@ -45,6 +44,9 @@ from core.units import shown
 
 _FORM_WIDTH: Final = 332
 _TABS_WIDTH: Final = 408
+_TABS_HEIGHT: Final = 380
+_PICTURE_WIDTH: Final = 300
+_NAME_WIDTH: Final = 330
 _FIGURES_MS: Final = 120
 """Time between two looks of tables and plots during a drag; the drawing follows every move."""
 _MEASURED: Final = "The coil is given by measured values; there is no geometry to draw."
@@ -79,7 +81,7 @@ class CoilScreen(QWidget):
         self.given = QComboBox(self)
         self.given_row = FieldRow(self.given, self)
         self.name = QLineEdit(self)
-        self.tabs = QTabWidget(self)
+        self.tabs = PageTabs(self)
         self._held: Held | None = None
         self._figures = QTimer(self)
         self._figures.setSingleShot(True)
@@ -140,11 +142,6 @@ class CoilScreen(QWidget):
         """Row of a dotted path."""
         return next(form.rows[path] for form in self.forms if path in form.rows)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Give the tabs a larger part of a wide window."""
-        super().resizeEvent(event)
-        self.tabs.setFixedWidth(max(_TABS_WIDTH, round(0.36 * self.width())))
-
     def _lay_out(self) -> None:
         heading = TextLabel("Coil", self)
         set_style_property(heading, "role", "heading")
@@ -152,20 +149,16 @@ class CoilScreen(QWidget):
         self.given.addItem("Geometry", "geometry")
         self.given.addItem("Measured values", "measured")
         self.name.setAccessibleName("Name of the design")
-        top = QHBoxLayout()
-        top.setSpacing(10)
-        top.addWidget(heading)
-        top.addSpacing(16)
-        top.addWidget(TextLabel("Given by", self))
-        top.addWidget(self.given_row)
-        top.addSpacing(16)
-        top.addWidget(TextLabel("Design", self))
-        top.addWidget(self.name, 1)
-        across = QHBoxLayout()
-        across.setSpacing(12)
-        across.addWidget(self._form_column())
-        across.addLayout(self._picture_column(), 1)
-        across.addWidget(self.tabs)
+        self.name.setMinimumWidth(_NAME_WIDTH)
+        top = Reflow(spacing=16, parent=self)
+        top.add(beside(heading, TextLabel("Given by", self), self.given_row), 0)
+        top.add(beside(TextLabel("Design", self), self.name))
+        results = Reflow(parent=self)
+        results.add(self._picture_column(), 10)
+        results.add(self.tabs, 11)
+        across = Reflow(parent=self)
+        across.add(self._form_column(), 0, width=_FORM_WIDTH)
+        across.add(results)
         for widget, words in (
             (self.results, "Results"),
             (self.profiles, "Profiles"),
@@ -175,13 +168,12 @@ class CoilScreen(QWidget):
             (self.field, "Field"),
         ):
             self.tabs.addTab(widget, words)
-        self.tabs.setUsesScrollButtons(False)
-        self.tabs.setStyleSheet("QTabBar::tab { padding: 6px 9px; }")
+        self.tabs.setMinimumSize(_TABS_WIDTH, _TABS_HEIGHT)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(14, 8, 14, 8)
-        layout.addLayout(top)
+        layout.addWidget(top)
         layout.addWidget(self.given_row.message)
-        layout.addLayout(across, 1)
+        layout.addWidget(across, 1)
 
     def _form_column(self) -> QScrollArea:
         inner = QWidget()
@@ -196,15 +188,17 @@ class CoilScreen(QWidget):
         self.scroller.setWidgetResizable(True)
         self.scroller.setFrameShape(QFrame.Shape.NoFrame)
         self.scroller.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.scroller.setFixedWidth(_FORM_WIDTH)
         return self.scroller
 
-    def _picture_column(self) -> QVBoxLayout:
-        down = QVBoxLayout()
+    def _picture_column(self) -> QWidget:
+        column = QWidget(self)
+        column.setMinimumWidth(_PICTURE_WIDTH)
+        down = QVBoxLayout(column)
+        down.setContentsMargins(0, 0, 0, 0)
         down.setSpacing(8)
         down.addWidget(self.drawing, 1)
         down.addWidget(self.sliders)
-        return down
+        return column
 
     def _follow(self, _design: object = None) -> None:
         coil = self._session.document.value("coil")

@@ -13,7 +13,6 @@ from PySide6.QtWidgets import (
     QListWidget,
     QListWidgetItem,
     QPushButton,
-    QTabWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -28,6 +27,7 @@ from app.screens.compare.part_variants import PartVariants
 from app.screens.compare.tables import compare_table, fill
 from app.session import Session
 from app.theme import Theme
+from app.widgets.page_tabs import PageTabs
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel, set_tip
 from app.worker import Outcome, Overtake, Task, Worker
@@ -119,9 +119,9 @@ class CompareScreen(QWidget):
             left.addWidget(widget, 1 if widget is self.list else 0)
         side = QWidget(self)
         side.setLayout(left)
-        side.setFixedWidth(276)
+        side.setFixedWidth(256)
         self.tables = {name: compare_table(self) for name in ("What differs", "Results", "Margins")}
-        self.tabs = QTabWidget(self)
+        self.tabs = PageTabs(self)
         for name, table in self.tables.items():
             self.tabs.addTab(table, name)
         self.curves = CurvesPage(self._theme, self)

@@ -70,7 +70,7 @@ class CurveTable(QGroupBox):
         set_style_property(hint, "role", "muted")
         self.table = _Cells(0, len(columns), self)
         self.table.setAccessibleName(title)
-        self.table.setHorizontalHeaderLabels([f"{c.title}\n[{c.unit}]" for c in columns])
+        self.table.setHorizontalHeaderLabels([c.title for c in columns])
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.table.verticalHeader().setVisible(False)
         self.table.setTabKeyNavigation(False)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from typing import Final
+
+from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
 from app.refusals import refusal
 from app.screens.device.curve_table import Column, CurveTable
 from app.session import Session
+from app.widgets.reflow import Reflow
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from core.design.device import Device
@@ -16,6 +19,8 @@ from core.stage.capacitance_law import charge_related, energy_related
 from core.stage.charge_fit import ring_error
 from core.stage.device_charges import device_charges, effective_voltage, fitted_figures
 from core.units import percent, shown
+
+_TABLE_HEIGHT: Final = 300
 
 
 class CurvesPage(QWidget):
@@ -74,12 +79,17 @@ class CurvesPage(QWidget):
         self.note = TextLabel(self)
         self.note.setWordWrap(True)
         set_style_property(self.note, "role", "muted")
-        across = QHBoxLayout()
-        for table in (self.impedance, self.capacitance, self.reverse, self.area):
-            across.addWidget(table, 1)
+        across = Reflow(parent=self)
+        for pair in ((self.impedance, self.capacitance), (self.reverse, self.area)):
+            two = Reflow(parent=self)
+            for table in pair:
+                table.setMinimumHeight(_TABLE_HEIGHT)
+                two.add(table)
+            two.setMinimumWidth(sum(one.minimumSizeHint().width() for one in pair) + 12)
+            across.add(two)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)
-        layout.addLayout(across, 1)
+        layout.addWidget(across, 1)
         layout.addWidget(self.note)
         self._document.changed.connect(self._tell)
         self._tell()

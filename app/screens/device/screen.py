@@ -2,37 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any, Final
+from typing import Final
 
-from pydantic import BaseModel
 from PySide6.QtWidgets import (
     QCheckBox,
     QGroupBox,
-    QHBoxLayout,
     QScrollArea,
-    QTabWidget,
     QVBoxLayout,
     QWidget,
 )
 
 from app.screens.device.curves_page import CurvesPage
+from app.screens.device.drive_page import DrivePage
 from app.screens.device.sheet_form import SheetForm
 from app.section_form import SectionForm
 from app.session import Session
 from app.theme import Theme
+from app.widgets.page_tabs import PageTabs
+from app.widgets.reflow import Reflow
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
-from core.design.document import field_info
 from core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
 from core.design.fields import Section as Part
 
 _WORDS: Final = {
-    "drive.kind": {"direct": "Direct, base current into the gate", "gated": "Gate driver"},
-    "drive.feedback_sense": {"normal": "As drawn", "reversed": "One winding's ends swapped"},
     "protection.trip.kind": {"current": "Drain current", "time-out": "Time without oscillation"},
 }
-_KINDS: Final = {"direct": "Direct drive", "gated": "Gate driver"}
 _PARTS: Final[tuple[tuple[str, str, type[Part]], ...]] = (
     ("drain_clamp", "Zener or suppressor diode, drain to source", DrainClamp),
     ("snubber", "Resistor and capacitor, drain to source", Snubber),
@@ -54,9 +49,9 @@ class DeviceScreen(QWidget):
         super().__init__()
         self.sheet = SheetForm(session, theme)
         self.curves = CurvesPage(session)
-        self.drive = _drive_page(session)
+        self.drive = DrivePage(session, theme)
         self.protection = ProtectionPage(session)
-        self.tabs = QTabWidget(self)
+        self.tabs = PageTabs(self)
         for title, page in (
             ("&Datasheet", self.sheet),
             ("C&urves", self.curves),
@@ -93,14 +88,14 @@ class ProtectionPage(QScrollArea):
         hint = TextLabel("Limits, tab Protection, proposes values from the stage's own waveforms.")
         set_style_property(hint, "role", "muted")
         down.addWidget(hint)
-        across, below = QHBoxLayout(), QHBoxLayout()
+        across, below = Reflow(parent=inner), Reflow(parent=inner)
         for name, title, make in _PARTS:
             line = below if name == "trip" else across
-            line.addWidget(self._part(name, title, make, inner), 1)
-        down.addLayout(across)
-        below.addWidget(SectionForm(self._document, "Fuse", ["protection.fuse_rating"]), 1)
-        below.addStretch(1)
-        down.addLayout(below)
+            line.add(self._part(name, title, make, inner))
+        down.addWidget(across)
+        below.add(SectionForm(self._document, "Fuse", ["protection.fuse_rating"]))
+        below.add(QWidget(inner))
+        down.addWidget(below)
         down.addStretch(1)
         self.setWidget(inner)
         self._document.changed.connect(self._follow)
@@ -134,49 +129,6 @@ class ProtectionPage(QScrollArea):
             check.setChecked(fitted)
             check.blockSignals(False)
             self._forms[name].setVisible(fitted)
-
-
-def _drive_page(session: Session) -> QWidget:
-    page = QScrollArea()
-    page.setWidgetResizable(True)
-    inner = QWidget()
-    kinds: dict[str, SectionForm] = {}
-    across = QHBoxLayout(inner)
-    across.setContentsMargins(0, 8, 10, 8)
-    for groups in ((("Drive", "drive"), (_KINDS["direct"], "drive.direct")),
-                   ((_KINDS["gated"], "drive.gated"),)):  # fmt: skip
-        down = QVBoxLayout()
-        for title, section in groups:
-            form = SectionForm(session.document, title, _fields(session, section), words=_WORDS)
-            kinds[section.removeprefix("drive.")] = form
-            down.addWidget(form)
-        down.addStretch(1)
-        across.addLayout(down, 1)
-    page.setWidget(inner)
-
-    def follow(_changed: object = None) -> None:
-        used = session.document.value("drive.kind")
-        for kind, words in _KINDS.items():
-            kinds[kind].setTitle(words if kind == used else f"{words} (not in use)")
-
-    session.document.changed.connect(follow)
-    follow()
-    return page
-
-
-def _fields(session: Session, section: str) -> Sequence[str]:
-    """Paths of the plain fields of a section."""
-    part: Any = session.document.value(section)
-    names = [
-        name for name in type(part).model_fields if not isinstance(getattr(part, name), BaseModel)
-    ]
-    return [
-        f"{section}.{name}"
-        for name in names
-        if "unit" in (info := field_info(f"{section}.{name}"))
-        or "choices" in info
-        or isinstance(getattr(part, name), bool)
-    ]
 
 
 def device_screen(session: Session, theme: Theme) -> QWidget:

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QPushButton,
     QScrollArea,
+    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -23,6 +24,7 @@ from app.screens.device.datasheet import SHEET, Section
 from app.session import Session
 from app.theme import Theme, mark
 from app.widgets.quantity_field import QuantityField
+from app.widgets.reflow import Reflow, beside
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel, set_tip
 from core.design.device import Device
@@ -32,6 +34,7 @@ from core.limits.datasheet import plausibility
 from core.limits.device_classes import class_of, device_classes, typical_law
 
 _FIELD_WIDTH = 170
+_NAME_WIDTH = 230
 _WORDS = {
     "constant": "constant",
     "junction": "planar junction",
@@ -59,7 +62,7 @@ class SheetForm(QScrollArea):
         inner = QWidget()
         layout = QVBoxLayout(inner)
         layout.setContentsMargins(0, 8, 10, 8)
-        layout.addLayout(self._start_row(inner))
+        layout.addWidget(self._start_row(inner))
         self.provenance = TextLabel(inner)
         self.provenance.setWordWrap(True)
         set_style_property(self.provenance, "role", "muted")
@@ -77,7 +80,7 @@ class SheetForm(QScrollArea):
         self._tell_class()
         self._check()
 
-    def _start_row(self, owner: QWidget) -> QHBoxLayout:
+    def _start_row(self, owner: QWidget) -> Reflow:
         self.classes = QComboBox(owner)
         self.classes.setAccessibleName("Device class to start from")
         for item in device_classes():
@@ -88,17 +91,15 @@ class SheetForm(QScrollArea):
         self.name = QLineEdit(owner)
         self.name.setAccessibleName("Name of the device in the design")
         bind_text(self._document, "device.name", self.name, text="Name of the device")
-        row = QHBoxLayout()
+        self.name.setMinimumWidth(_NAME_WIDTH)
         start = TextLabel("&Class to start from", owner)
         start.setBuddy(self.classes)
         called = TextLabel("&In the design", owner)
         called.setBuddy(self.name)
-        row.addWidget(start)
-        row.addWidget(self.classes, 1)
-        row.addWidget(self.take_button)
-        row.addSpacing(16)
-        row.addWidget(called)
-        row.addWidget(self.name, 1)
+        row = Reflow(spacing=16, parent=owner)
+        self.classes.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        row.add(beside(start, self.classes, self.take_button))
+        row.add(beside(called, self.name))
         return row
 
     def _law_row(self, owner: QWidget) -> QHBoxLayout:
@@ -165,7 +166,8 @@ class SheetForm(QScrollArea):
             where.setWordWrap(True)
             set_style_property(where, "role", "muted")
             name = TextLabel(title, box)
-            name.setMinimumWidth(330)
+            name.setMinimumWidth(320)
+            name.setWordWrap(True)
             top = Qt.AlignmentFlag.AlignVCenter
             grid.addWidget(name, row, 0, top)
             grid.addWidget(field, row, 1, top)

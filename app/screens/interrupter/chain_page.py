@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from PySide6.QtWidgets import (
-    QHBoxLayout,
     QPushButton,
     QScrollArea,
     QVBoxLayout,
@@ -19,6 +18,7 @@ from app.section_form import SectionForm
 from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
+from app.widgets.reflow import Reflow
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel, set_tip
 from core.design.supply import LOW_VOLTAGE_FIELDS
@@ -103,10 +103,12 @@ class ChainPage(QWidget):
 
     def _lay_out(self) -> None:
         inner = QWidget()
-        across = QHBoxLayout(inner)
+        row = Reflow(spacing=16, parent=inner)
+        across = QVBoxLayout(inner)
         across.setContentsMargins(0, 0, 6, 0)
-        across.setSpacing(16)
-        forms, figures, more = QVBoxLayout(), QVBoxLayout(), QVBoxLayout()
+        across.addWidget(row)
+        columns = [QWidget(row) for _ in range(3)]
+        forms, figures, more = (QVBoxLayout(column) for column in columns)
         for part in (self.chain, self.buffer, self.indicator, self.low_supply):
             forms.addWidget(part)
         figures.addWidget(self.told)
@@ -114,12 +116,10 @@ class ChainPage(QWidget):
         figures.addWidget(self.figures)
         more.addWidget(self.more)
         more.addWidget(self.failures)
-        for column in (forms, figures, more):
-            column.addStretch(1)
-            across.addLayout(column)
-        across.setStretch(0, 5)
-        across.setStretch(1, 4)
-        across.setStretch(2, 4)
+        for column, down, share in zip(columns, (forms, figures, more), (5, 4, 4), strict=True):
+            down.setContentsMargins(0, 0, 0, 0)
+            down.addStretch(1)
+            row.add(column, share)
         scroll = QScrollArea(self)
         scroll.setWidgetResizable(True)
         scroll.setWidget(inner)

@@ -189,6 +189,7 @@ class Knob(QWidget):
         )
         painter.setFont(self.font())
         painter.setPen(QColor(self._tokens.muted))
+        painter.drawText(QRectF(middle.x() - 40, middle.y() + 12, 80, 18), centre, "of travel")
         foot = self.height() - 24.0
         low, high = self._stops
         painter.drawText(QRectF(0, foot, self.width() / 2 - 4, 22), Qt.AlignmentFlag.AlignLeft, low)

@@ -20,6 +20,7 @@ from app.session import Evaluated
 from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
 from app.widgets.quantity_field import QuantityField
+from app.widgets.reflow import Reflow
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from app.widgets.throttle import Throttle
@@ -36,6 +37,7 @@ _SCOPE_REST_MS: Final = 150
 _MARK_MS: Final = 40
 """Shortest time between two moves of the marks on the curves; knob and diagram do not wait."""
 _SIDE_WIDTH: Final = 336
+_PLOTS_WIDTH: Final = 400
 
 
 def stage_group(results: Results) -> Group:
@@ -111,7 +113,6 @@ class KnobPage(QWidget):
 
     def _lay_out(self) -> None:
         side = QWidget(self)
-        side.setFixedWidth(_SIDE_WIDTH)
         down = QVBoxLayout(side)
         down.setContentsMargins(0, 0, 0, 0)
         down.setSpacing(6)
@@ -132,14 +133,18 @@ class KnobPage(QWidget):
         curves = QHBoxLayout()
         curves.addWidget(self.duty_plot)
         curves.addWidget(self.frequency_plot)
-        right = QVBoxLayout()
+        plots = QWidget(self)
+        plots.setMinimumWidth(_PLOTS_WIDTH)
+        right = QVBoxLayout(plots)
+        right.setContentsMargins(0, 0, 0, 0)
         right.addWidget(self.diagram, 5)
         right.addLayout(curves, 4)
-        layout = QHBoxLayout(self)
+        both = Reflow(parent=self)
+        both.add(side, 0, width=_SIDE_WIDTH)
+        both.add(plots)
+        layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)
-        layout.setSpacing(12)
-        layout.addWidget(side)
-        layout.addLayout(right, 1)
+        layout.addWidget(both)
 
     def _connect(self) -> None:
         chosen = self._chosen
@@ -184,8 +189,8 @@ class KnobPage(QWidget):
                     curve.travel, curve.frequency, curve.frequency_low, curve.frequency_high
                 )
             self.knob.set_stops(
-                shown(float(curve.duty[0]), "%", digits=3),
-                shown(float(curve.duty[-1]), "%", digits=3),
+                f"duty {shown(float(curve.duty[0]), '%', digits=3)}",
+                f"duty {shown(float(curve.duty[-1]), '%', digits=3)}",
             )
         else:
             for plot in (self.duty_plot, self.frequency_plot):

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFrame,
     QHBoxLayout,
-    QTabWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -25,7 +24,9 @@ from app.screens.interrupter.tolerance_page import TolerancePage
 from app.session import Session
 from app.theme import Theme
 from app.widgets.caution import caution_line
+from app.widgets.page_tabs import PageTabs
 from app.widgets.quantity_field import QuantityField
+from app.widgets.reflow import Reflow, beside
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from core.design.document import Design
@@ -35,6 +36,7 @@ from core.units import shown
 
 _GIVEN: Final = {"numbers": "typed numbers", "parts": "timer parts"}
 _FIELD_WIDTH: Final = 124
+_NOW_WIDTH: Final = 240
 
 
 class InterrupterScreen(QWidget):
@@ -49,7 +51,7 @@ class InterrupterScreen(QWidget):
         self.knob_page = KnobPage(self.chosen, theme, self)
         self.tolerance_page = TolerancePage(self.chosen, theme, self)
         self.chain_page = ChainPage(session, theme, self)
-        self.tabs = QTabWidget(self)
+        self.tabs = PageTabs(self)
         for title, page in (
             ("&Size parts", self.size_page),
             ("C&ircuit", self.circuit_page),
@@ -116,21 +118,22 @@ class InterrupterScreen(QWidget):
         self.now = TextLabel(head)
         self.now.setWordWrap(True)
         set_style_property(self.now, "role", "muted")
-        across = QHBoxLayout(head)
-        across.setContentsMargins(0, 0, 0, 0)
-        across.setSpacing(10)
-        across.addWidget(heading)
-        across.addSpacing(10)
-        across.addWidget(self.fitted)
-        across.addWidget(TextLabel("given by", head))
-        across.addWidget(self.given_by)
         self._typed = QWidget(head)
         typed = QHBoxLayout(self._typed)
         typed.setContentsMargins(0, 0, 0, 0)
         typed.addWidget(self.frequency)
         typed.addWidget(self.duty)
-        across.addWidget(self._typed)
-        across.addWidget(self.now, 1)
+        typed.addStretch(1)
+        given = beside(
+            heading, self.fitted, TextLabel("given by", head), self.given_by, self._typed
+        )
+        self.now.setMinimumWidth(_NOW_WIDTH)
+        row = Reflow(spacing=10, parent=head)
+        row.add(given, 0)
+        row.add(self.now)
+        across = QVBoxLayout(head)
+        across.setContentsMargins(0, 0, 0, 0)
+        across.addWidget(row)
         return head
 
     def _write(self, _design: object = None) -> None:

@@ -27,7 +27,7 @@ _COLUMNS: Final = (
     "Parts",
     "Frequency",
     "Duty",
-    "Score",
+    "Score\n(low: better)",
 )
 _HEADER_TIPS: Final = (
     "Circuit, and the timer's kind",

@@ -11,6 +11,7 @@ from app.document import Document
 from app.screens.interrupter.sets_table import SetsTable
 from app.screens.interrupter.wish_form import WishForm
 from app.theme import MARKS, mark
+from app.widgets.reflow import Reflow
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Task, Worker
@@ -20,6 +21,8 @@ from core.interrupter.sets import TimerSet, TimerSets
 from core.interrupter.sizing import size_timer
 from core.interrupter.wish import timer_wish
 
+_FOUND_WIDTH: Final = 520
+_FOUND_HEIGHT: Final = 260
 COUNT: Final = 12
 """Most sets that are asked for."""
 
@@ -32,7 +35,6 @@ class SizePage(QWidget):
     def __init__(self, document: Document[Any], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.form = WishForm(document, self)
-        self.form.setFixedWidth(self.form.whole_width())
         self.table = SetsTable(self)
         self.told = TextLabel(self)
         self.told.setWordWrap(True)
@@ -44,14 +46,18 @@ class SizePage(QWidget):
         foot = QHBoxLayout()
         foot.addWidget(self.told, 1)
         foot.addWidget(self.button)
-        right = QVBoxLayout()
+        found = QWidget(self)
+        found.setMinimumSize(_FOUND_WIDTH, _FOUND_HEIGHT)
+        right = QVBoxLayout(found)
+        right.setContentsMargins(0, 0, 0, 0)
         right.addWidget(self.table, 1)
         right.addLayout(foot)
-        layout = QHBoxLayout(self)
+        both = Reflow(parent=self)
+        both.add(self.form, 0, width=self.form.whole_width())
+        both.add(found)
+        layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)
-        layout.setSpacing(12)
-        layout.addWidget(self.form)
-        layout.addLayout(right, 1)
+        layout.addWidget(both)
         self.form.changed.connect(self.search_if_seen)
         self.form.refused.connect(self._complain)
         self.table.taken.connect(self.taken)

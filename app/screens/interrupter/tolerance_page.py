@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QGridLayout, QGroupBox, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGroupBox, QVBoxLayout, QWidget
 
 from app.plots.axis import Axis
 from app.plots.line_plot import LinePlot
@@ -18,6 +18,7 @@ from app.screens.interrupter.knob_page import band_text
 from app.screens.interrupter.roles import ROLES
 from app.theme import Theme
 from app.widgets.figure_table import Figure, FigureTable, Group
+from app.widgets.reflow import Reflow
 from app.widgets.restyle import set_style_property
 from app.widgets.share_bars import Share, ShareBars
 from app.widgets.text_label import TextLabel
@@ -69,6 +70,9 @@ def role_words(role: str, references: Mapping[str, str]) -> str:
     return _ROLES.get(role, role.replace("_", " "))
 
 
+_BANDS_WIDTH: Final = 310
+
+
 def histogram_line(values: np.ndarray, bins: int = _BINS) -> tuple[np.ndarray, np.ndarray]:
     """Outline of a histogram as a curve: places, and shares of all values per bin."""
     counts, edges = np.histogram(values, bins=bins)
@@ -84,16 +88,16 @@ class TolerancePage(QWidget):
         self._chosen = chosen
         self._study: _Study | None = None
         self.worker = Worker(self, name="tolerance")
-        share = Axis("Share of the builds", "%", from_zero=True)
         self.plots = [
-            LinePlot(theme, x=Axis(name, unit), y=share, curves=("",))
-            for name, unit in (
-                ("Frequency at half travel", "Hz"),
-                ("Duty at the low stop", "%"),
-                ("Duty at the high stop", "%"),
+            LinePlot(theme, x=Axis(name, unit), y=Axis(title, "%", from_zero=True), curves=("",))
+            for title, name, unit in (
+                ("Builds by frequency", "Frequency at half travel", "Hz"),
+                ("Builds by least duty", "Duty at the low stop", "%"),
+                ("Builds by most duty", "Duty at the high stop", "%"),
             )
         ]
         self.bands = FigureTable(theme, self)
+        self.bands.setMinimumWidth(_BANDS_WIDTH)
         self.bars = ShareBars(theme, self)
         self.advice = TextLabel(self)
         self.advice.setWordWrap(True)
@@ -103,16 +107,18 @@ class TolerancePage(QWidget):
         down.addWidget(self.advice)
         down.addStretch(1)
         self.told = TextLabel(self)
+        self.told.setWordWrap(True)
         set_style_property(self.told, "role", "muted")
-        grid = QGridLayout(self)
-        grid.setContentsMargins(0, 8, 0, 0)
-        grid.setHorizontalSpacing(12)
-        for column, plot in enumerate(self.plots):
-            grid.addWidget(plot, 0, column)
-        grid.addWidget(self.bands, 1, 0)
-        grid.addWidget(ranking, 1, 1, 1, 2)
-        grid.addWidget(self.told, 2, 0, 1, 3)
-        grid.setRowStretch(0, 1)
+        plots, below = Reflow(parent=self), Reflow(parent=self)
+        for plot in self.plots:
+            plots.add(plot)
+        below.add(self.bands)
+        below.add(ranking, 2)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 8, 0, 0)
+        layout.addWidget(plots, 1)
+        layout.addWidget(below)
+        layout.addWidget(self.told)
         self.worker.finished.connect(self._show)
         chosen.session.document.changed.connect(self._follow)
 

@@ -61,6 +61,7 @@ class Condition:
     on: bool = False
 
 
+_SCROLL_BAR: Final = 16
 CONDITIONS: Final = (
     Condition("Each rating keeps a margin of", "margin", "%", 0.2, most=False, on=True),
     Condition("Top voltage at least", "burst.top_voltage_reached_V", "V", 10e3, most=False),
@@ -85,9 +86,9 @@ class _Row:
         self.label.setWordWrap(True)
         self.low: QuantityField | None = None
         self.high: QuantityField | None = None
-        self.listed = TextLabel(parent)
+        self.listed: QLabel | None = None
         if free.choices:
-            self.listed.setText(f"{len(free.choices)} values that are sold")
+            self.listed = TextLabel(f"{len(free.choices)} values that are sold", parent)
             texts = [free.text(value) for value in free.choices]
             set_tip(self.listed, "\n".join(texts))
             set_style_property(self.listed, "role", "muted")
@@ -175,10 +176,19 @@ class GoalForm(QScrollArea):
         self.setWidget(inside)
         for chooser in (self.aim, self.reach):
             chooser.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
+        self._keep_width()
 
     def show_design(self, design: Design) -> None:
         """Offer what a design has; rows that are still the same keep what was typed."""
         items = movable(design, classes=devices_by_name())
+        self._offer(items)
+        self._keep_width()
+
+    def _keep_width(self) -> None:
+        """Ask for the width of what stands in the form."""
+        self.setMinimumWidth(self._inside.minimumSizeHint().width() + _SCROLL_BAR)
+
+    def _offer(self, items: tuple[Movable, ...]) -> None:
         if tuple((item.free.path, bool(item.free.choices)) for item in items) == tuple(
             (row.item.free.path, bool(row.item.free.choices)) for row in self._rows
         ):
@@ -187,6 +197,7 @@ class GoalForm(QScrollArea):
             taken = self._grid.takeAt(0)
             widget = taken.widget() if taken is not None else None
             if widget is not None:
+                widget.hide()
                 widget.deleteLater()
         self._rows = [_Row(item, self._inside) for item in items]
         for place, row in enumerate(self._rows):
@@ -195,7 +206,7 @@ class GoalForm(QScrollArea):
             if row.low is not None and row.high is not None:
                 self._grid.addWidget(row.low, place, 2)
                 self._grid.addWidget(row.high, place, 3)
-            else:
+            elif row.listed is not None:
                 self._grid.addWidget(row.listed, place, 2, 1, 2)
         self._check_boxes()
 

@@ -19,6 +19,7 @@ from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.screens.limits.trade_plots import TradePlots
 from app.session import Evaluated, Session
 from app.theme import Theme
+from app.widgets.reflow import Reflow
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from app.worker import Task
@@ -38,6 +39,10 @@ from core.units import shown
 _TRAVEL: Final = "interrupter.parts.travel"
 TIMES: Final = (15.0, 30.0, 120.0)
 """Times that a search may be given [s]."""
+
+
+_FOUND_WIDTH: Final = 440
+_FOUND_HEIGHT: Final = 260
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +87,9 @@ class GoalPanel(Panel):
         ask.addWidget(self.curve)
         ask.addStretch(1)
         ask.addWidget(self.begin_button)
-        left = QVBoxLayout()
+        asking, telling = QWidget(self), QWidget(self)
+        left = QVBoxLayout(asking)
+        left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(self.form, 1)
         left.addLayout(ask)
         self.table = PlainTable(
@@ -99,7 +106,9 @@ class GoalPanel(Panel):
         self.button.clicked.connect(self.apply)
         self.keep_button = QPushButton("&Keep it as a variant", self)
         self.keep_button.clicked.connect(self.keep)
-        right = QVBoxLayout()
+        telling.setMinimumSize(_FOUND_WIDTH, _FOUND_HEIGHT)
+        right = QVBoxLayout(telling)
+        right.setContentsMargins(0, 0, 0, 0)
         self.plot = TradePlots(theme, self)
         self.plot.picked.connect(self._pick)
         right.addWidget(self.plot, 1)
@@ -110,13 +119,10 @@ class GoalPanel(Panel):
         acts.addWidget(self.keep_button)
         acts.addWidget(self.button)
         right.addLayout(acts)
-        both = QHBoxLayout()
-        both.setSpacing(20)
-        both.addLayout(left, 5)
-        both.addLayout(right, 7)
-        box = QWidget(self)
-        box.setLayout(both)
-        self.layout_.addWidget(box, 1)
+        both = Reflow(spacing=20, parent=self)
+        both.add(asking, 5)
+        both.add(telling, 7)
+        self.layout_.addWidget(both, 1)
         self.finish_layout()
         self.say("Say what to reach, what must hold and what may move, then search.")
         self._choose()

@@ -19,6 +19,7 @@ from app.screens.limits.tables import margin_text
 from app.session import Evaluated, Session
 from app.theme import Theme, Tokens
 from app.widgets.drag import edit_by_drag
+from app.widgets.reflow import Reflow, beside
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from app.worker import Task
@@ -65,6 +66,7 @@ FIELDS: Final = (
     "protection.snubber.capacitance",
 )
 """Fields offered for the axes, where the design has them."""
+_NAME_WIDTH: Final = 56
 
 
 class MapPanel(Panel):
@@ -97,14 +99,13 @@ class MapPanel(Panel):
         self.key = QWidget(self)
         self._key_grid = QGridLayout(self.key)
         self._key_grid.setContentsMargins(0, 0, 0, 0)
-        top = QHBoxLayout()
+        top = Reflow(parent=self)
         for label, box in (("&Across", self.x_box), ("&Up", self.y_box)):
             name = TextLabel(label, self)
             name.setBuddy(box)
-            top.addWidget(name)
-            top.addWidget(box)
-        top.addStretch(1)
-        self.layout_.addLayout(top)
+            name.setFixedWidth(_NAME_WIDTH)
+            top.add(beside(name, box))
+        self.layout_.addWidget(top)
         self.layout_.addWidget(self.plot, 1)
         self.layout_.addWidget(self.key)
         self.layout_.addWidget(self.readout)

@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
-from PySide6.QtWidgets import QHBoxLayout
+from PySide6.QtWidgets import QWidget
 
+from app.screens.limits.margin_bars import HEADING
 from app.screens.limits.panel import Panel, asker
 from app.screens.limits.stage_tables import StageTables
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text, reached_text
 from app.session import Session
 from app.theme import Theme
 from app.widgets.quantity_field import QuantityField
+from app.widgets.reflow import Reflow, beside
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 from app.worker import Task
@@ -44,13 +46,11 @@ class OrderPanel(Panel):
         set_style_property(self.summary, "role", "title")
         self.capacitance = QuantityField("%", name="Side loading, capacitance", low=0.0, high=0.5)
         self.loss = QuantityField("%", name="Side loading, loss", low=0.0, high=5.0)
-        row = QHBoxLayout()
         words = TextLabel("Side loading (hand, damp air): top capacitance up by", self)
-        row.addWidget(words)
-        row.addWidget(self.capacitance)
-        row.addWidget(TextLabel("secondary loss up by", self))
-        row.addWidget(self.loss)
-        row.addStretch(1)
+        also = TextLabel("secondary loss up by", self)
+        row = Reflow(parent=self)
+        row.add(beside(words, self.capacitance), 0)
+        row.add(beside(also, self.loss, QWidget()))
         for field, value in (
             (self.capacitance, self.side.capacitance),
             (self.loss, self.side.loss),
@@ -59,11 +59,12 @@ class OrderPanel(Panel):
             field.set_value(value)
             field.edit_finished.connect(self._changed)
         self.table = PlainTable(
-            ("Rating", "Reached at", "With side loading", "Or at duty", "Margin now"),
+            ("Rating", HEADING, "Margin now", "Reached at", "With side loading", "Or at duty"),
             name="Ratings in the order in which they are reached",
-            wide=0,
+            wide=1,
         )
-        self.layout_.addLayout(row)
+        self.table.draw_margins(1, theme)
+        self.layout_.addWidget(row)
         self.layout_.addWidget(self.summary)
         self.layout_.addWidget(self.table, 1)
         self.finish_layout()
@@ -115,13 +116,15 @@ class OrderPanel(Panel):
             [
                 (
                     item.title,
+                    "",
+                    margin_text(item.margin),
                     reached_text(item.supply, "V", highest=order.highest),
                     reached_text(item.supply_loaded, "V", highest=order.highest),
                     "at no duty" if math.isinf(item.duty) else shown(item.duty, "%", digits=3),
-                    margin_text(item.margin),
                 )
                 for item in order.by_supply
             ],
             colours=[margin_colour(item.margin, tokens) for item in order.by_supply],
-            coloured=4,
+            coloured=2,
+            margins=[item.margin for item in order.by_supply],
         )

@@ -120,13 +120,15 @@ class Panel(QWidget):
             self.say(outcome.complaint())
 
     def _progressed(self, progress: Progress) -> None:
+        if progress.share > 0.0:
+            self.bar.setRange(0, 100)
         self.bar.setValue(round(100 * progress.share))
 
     def _busy(self, busy: bool) -> None:
         self.bar.setVisible(busy)
         self.stop_button.setVisible(busy)
         if busy:
-            self.bar.setValue(0)
+            self.bar.setRange(0, 0)  # moves by itself until a share is known
 
     def _stop(self) -> None:
         self.worker.stop()

@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.explain_panel import offer_explanation
+from app.screens.limits.margin_bars import HEADING
 from app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from app.session import Evaluated, Session
 from app.theme import Theme
@@ -30,8 +31,11 @@ class RatingsPanel(QWidget):
         self._theme = theme
         self._limits: tuple[Limit, ...] = ()
         self.table = PlainTable(
-            ("Rating", "Asked", "Allowed", "Derated to", "Worst", "Margin"), name="Ratings", wide=0
+            ("Rating", HEADING, "Margin", "Asked", "Allowed", "Derated to", "Worst"),
+            name="Ratings",
+            wide=1,
         )
+        self.table.draw_margins(1, theme)
         self.sentence = TextLabel("Waiting for the first evaluation.", self)
         self.sentence.setWordWrap(True)
         set_style_property(self.sentence, "role", "title")
@@ -61,16 +65,18 @@ class RatingsPanel(QWidget):
             [
                 (
                     item.title,
+                    "",
+                    margin_text(item.margin),
                     shown(item.value, item.unit, digits=3),
                     shown(item.limit, item.unit, digits=3),
                     "" if item.derating > 0.9995 else shown(item.derating, "%", digits=2),
                     item.corner,
-                    margin_text(item.margin),
                 )
                 for item in self._limits
             ],
             colours=[margin_colour(item.margin, tokens) for item in self._limits],
-            coloured=5,
+            coloured=2,
+            margins=[item.margin for item in self._limits],
             tips=[item.text for item in self._limits],
         )
         self._tell()

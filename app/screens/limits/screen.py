@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtWidgets import QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.screens.limits.chance_panel import ChancePanel
 from app.screens.limits.goal_panel import GoalPanel
@@ -16,6 +16,7 @@ from app.screens.limits.stage_tables import StageTables
 from app.session import Session
 from app.theme import Theme
 from app.widgets.caution import caution_line
+from app.widgets.page_tabs import PageTabs
 from app.widgets.restyle import set_style_property
 from app.widgets.text_label import TextLabel
 
@@ -42,7 +43,7 @@ class LimitsScreen(QWidget):
         self.modes = ModesPanel(session, theme, tables)
         self.chance = ChancePanel(session, theme)
         self.goal = GoalPanel(session, theme)
-        self.tabs = QTabWidget(self)
+        self.tabs = PageTabs(self)
         self.tabs.setUsesScrollButtons(True)
         for title, panel in (
             ("&Ratings", self.ratings),

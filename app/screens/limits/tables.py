@@ -14,7 +14,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.theme import Tokens, mark
+from app.screens.limits.margin_bars import MARGIN, MarginBars, share_text
+from app.theme import Theme, Tokens, mark
 from app.widgets.text_label import set_tip
 from app.widgets.wrapped_table import WrappedTable
 from core.limits.ratings import verdict_of
@@ -47,6 +48,13 @@ class PlainTable(WrappedTable):
         header.setSectionResizeMode(wide, QHeaderView.ResizeMode.Stretch)
         self.align_headings(column for column in range(1, len(headings)) if column != wide)
         self._wide = wide
+        self._bars: int | None = None
+
+    def draw_margins(self, column: int, theme: Theme) -> None:
+        """Let a column draw bars of the margins that `show_rows` is given."""
+        self._bars = column
+        self.setItemDelegateForColumn(column, MarginBars(theme, self))
+        theme.changed.connect(lambda _tokens: self.viewport().update())
 
     def show_rows(
         self,
@@ -55,8 +63,9 @@ class PlainTable(WrappedTable):
         colours: Sequence[str | None] = (),
         coloured: int = 0,
         tips: Sequence[str] = (),
+        margins: Sequence[float] = (),
     ) -> None:
-        """Replace all rows; `colours` colour one column."""
+        """Replace all rows; `colours` colour one column, `margins` are drawn as bars."""
         kept = self.currentRow()
         self.setRowCount(len(rows))
         for place, row in enumerate(rows):
@@ -71,6 +80,9 @@ class PlainTable(WrappedTable):
                 colour = colours[place] if place < len(colours) else None
                 if colour is not None and column == coloured:
                     item.setForeground(QColor(colour))
+                if column == self._bars and place < len(margins):
+                    item.setData(MARGIN, float(margins[place]))
+                    item.setData(Qt.ItemDataRole.AccessibleTextRole, share_text(margins[place]))
                 self.setItem(place, column, item)
         self.resizeRowsToContents()
         if 0 <= kept < len(rows):

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
 from app.binding import bind_check, bind_in_use
 from app.live import supply_reach
 from app.session import Session
+from app.widgets.reflow import Reflow
 from app.widgets.restyle import set_style_property
 from app.widgets.slider_field import SliderField
 from app.widgets.text_label import TextLabel
@@ -18,6 +18,7 @@ from core.interrupter.resolve import duty_reach, value_in_use
 from core.units import shown
 
 LOWEST_SUPPLY = 1.0
+_LAST_WIDTH = 180
 _LIVE_MS = 4
 """Shortest time between two live values of a drag [ms]: each is drawn before the next comes."""
 
@@ -49,16 +50,23 @@ class Controls(QWidget):
         self.remark = TextLabel(self)
         set_style_property(self.remark, "role", "muted")
         self.remark.setWordWrap(True)
-        last = QVBoxLayout()
-        last.setSpacing(2)
-        last.addWidget(self.fitted)
-        last.addWidget(self.remark, 1)
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(28)
+        last = QWidget(self)
+        last.setMinimumWidth(_LAST_WIDTH)
+        down = QVBoxLayout(last)
+        down.setContentsMargins(0, 0, 0, 0)
+        down.setSpacing(2)
+        down.addWidget(self.fitted)
+        down.addWidget(self.remark, 1)
+        sliders = Reflow(spacing=28, parent=self)
         for slider in (self.supply, self.duty, self.frequency):
-            layout.addWidget(slider, 3, Qt.AlignmentFlag.AlignTop)
-        layout.addLayout(last, 2)
+            sliders.add(slider)
+        row = Reflow(spacing=28, parent=self)
+        together = sum(slider.minimumSizeHint().width() + 28 for slider in sliders.panels)
+        row.add(sliders, 9, row_width=together)
+        row.add(last, 2)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.addWidget(row)
         document.changed.connect(self._follow)
         document.file_changed.connect(self._fit_to_design)
         self._follow()

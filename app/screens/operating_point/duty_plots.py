@@ -12,6 +12,7 @@ from app.plots.axis import Axis
 from app.plots.grips import PointGrip
 from app.plots.line_plot import LinePlot
 from app.plots.overlay import Limit as Line
+from app.plots.temperature_plots import limit_named
 from app.session import Session
 from app.theme import Theme
 from app.widgets.drag import edit_by_drag
@@ -22,21 +23,10 @@ from core.units import shown
 
 if TYPE_CHECKING:
     from core.evaluate.results import Results
-    from core.limits.ratings import Limit
 
 
 DUTY: Final = "interrupter.duty"
 LOWEST_DUTY: Final = float(field_info(DUTY)["low"])
-
-
-def severity_of(limit: Limit | None) -> Severity | None:
-    """Severity that a rating's verdict is shown with."""
-    return None if limit is None else limit.severity
-
-
-def limit_named(results: Results, rating: str) -> Limit | None:
-    """Limit of some results by the stable name of its rating."""
-    return next((limit for limit in results.limits if limit.rating == rating), None)
 
 
 class DutyPlots(QWidget):
@@ -67,7 +57,6 @@ class DutyPlots(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(8)
         for plot in (self.power, self.current, self.temperature):
-            plot.setMinimumSize(180, 150)
             plot.set_x_range(0.0, 1.0)
             layout.addWidget(plot)
         self.grips = [self._grip(plot) for plot in (self.power, self.current, self.temperature)]
@@ -128,7 +117,7 @@ def _power_lines(results: Results) -> tuple[Line, ...]:
         return ()
     power = fuse.limit * float(results.operation.voltage[0])
     words = f"fuse {shown(fuse.limit, 'A', digits=3)}: {shown(power, 'W', digits=3)}"
-    return (Line(power, words, severity_of(fuse)),)
+    return (Line(power, words, fuse.severity),)
 
 
 def _current_lines(results: Results) -> tuple[Line, ...]:
@@ -136,7 +125,7 @@ def _current_lines(results: Results) -> tuple[Line, ...]:
     if pulsed is None:
         return ()
     words = f"pulsed rating {shown(pulsed.limit, 'A', digits=3)}"
-    return (Line(pulsed.limit, words, severity_of(pulsed)),)
+    return (Line(pulsed.limit, words, pulsed.severity),)
 
 
 def _temperature_lines(results: Results) -> tuple[Line, ...]:
@@ -144,7 +133,7 @@ def _temperature_lines(results: Results) -> tuple[Line, ...]:
     junction = limit_named(results, "junction_peak")
     if junction is not None:
         words = f"limit {shown(junction.limit, '°C', digits=3)}"
-        lines.append(Line(junction.limit, words, severity_of(junction)))
+        lines.append(Line(junction.limit, words, junction.severity))
     away = ~np.isfinite(results.curves.junction_mean)
     if away.any():
         duty = float(results.curves.duty[int(np.argmax(away))])

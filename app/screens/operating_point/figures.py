@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from app.screens.operating_point.duty_plots import limit_named, severity_of
+from app.plots.temperature_plots import limit_named
 from app.widgets.figure_table import Figure, Group
 from app.widgets.share_bars import Share
 from core.findings import Severity
@@ -144,7 +144,8 @@ def _rated(name: str, value: float, unit: str, results: Results, rating: str) ->
     key = _RATED_KEYS[rating]
     if math.isinf(value):
         return Figure(name, "runs away", Severity.STOP, key)
-    return Figure(name, _text(value, unit), severity_of(limit), key)
+    severity = None if limit is None else limit.severity
+    return Figure(name, _text(value, unit), severity, key)
 
 
 def _plain(name: str, value: str, key: str) -> Figure:

@@ -16,6 +16,7 @@ from app.session import Evaluated, Session
 from app.theme import Theme
 from app.widgets.caution import caution_line
 from app.widgets.figure_table import FigureTable
+from app.widgets.reflow import Reflow
 from app.widgets.restyle import set_style_property
 from app.widgets.share_bars import ShareBars
 from app.widgets.text_label import TextLabel
@@ -93,23 +94,23 @@ class OperatingPoint(QWidget):
         side = QScrollArea(self)
         side.setWidget(panel)
         side.setWidgetResizable(True)
-        side.setFixedWidth(FIGURES_WIDTH)
         side.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         side.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        left = QVBoxLayout()
+        plots = QWidget(self)
+        left = QVBoxLayout(plots)
+        left.setContentsMargins(0, 0, 0, 0)
         left.setSpacing(8)
         left.addWidget(self.duty_plots, 4)
         left.addWidget(self.waves, 5)
-        across = QHBoxLayout()
-        across.setSpacing(10)
-        across.addLayout(left, 1)
-        across.addWidget(side)
+        across = Reflow(spacing=10, parent=self)
+        across.add(plots)
+        across.add(side, 0, width=FIGURES_WIDTH)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(14, 8, 14, 10)
         layout.setSpacing(8)
         layout.addWidget(self.controls)
         layout.addWidget(caution)
-        layout.addLayout(across, 1)
+        layout.addWidget(across, 1)
 
     def show_quick(self, evaluated: Evaluated) -> None:
         """Show a quick picture: plots at once, figures at a pace that can be read."""

@@ -14,7 +14,7 @@ from app.plots.grips import LevelGrip
 from app.plots.line_plot import LinePlot
 from app.plots.overlay import Limit as Line
 from app.plots.strip_stack import StripStack
-from app.screens.operating_point.duty_plots import limit_named, severity_of
+from app.plots.temperature_plots import WarmUpPlot
 from app.session import Session
 from app.theme import Theme
 from app.widgets.drag import edit_by_drag
@@ -73,12 +73,7 @@ class Waves(QWidget):
                 Axis("Junction", "°C"),
             ),
         )
-        self.warm_up = LinePlot(
-            theme,
-            x=Axis("Time since power-up", "min"),
-            y=Axis("Temperature", "°C"),
-            curves=("junction peak", "heat sink"),
-        )
+        self.warm_up = WarmUpPlot(theme)
         self.stack = QStackedWidget(self)
         self._views: tuple[StripStack | LinePlot, ...] = (
             self.cycle, self.ring_up, self.period, self.warm_up,
@@ -190,16 +185,8 @@ class Waves(QWidget):
         )
 
     def _draw_warm_up(self) -> None:
-        from core.evaluate.quick import warm_up_of
-
-        if self._full is None:
-            return
-        course = warm_up_of(self._full)
-        with self.warm_up.batch():
-            minutes = course.time / 60.0
-            self.warm_up.set_x_range(0.0, float(minutes[-1]))
-            self.warm_up.set_data(minutes, course.junction_peak, course.heat_sink)
-            self.warm_up.set_limits(_temperature_lines(self._full))
+        if self._full is not None:
+            self.warm_up.show_results(self._full)
 
 
 def _last(time: NDArray[np.float64]) -> float:
@@ -209,13 +196,3 @@ def _last(time: NDArray[np.float64]) -> float:
 def _breakout_line(results: Results) -> Line:
     volts = results.coil.breakout_voltage
     return Line(volts, f"breakout {shown(volts, 'V', digits=3)}", Severity.NOTE)
-
-
-def _temperature_lines(results: Results) -> list[Line]:
-    lines = []
-    for rating, name in (("junction_peak", "junction limit"), ("heat_sink", "heat-sink limit")):
-        limit = limit_named(results, rating)
-        if limit is not None:
-            words = f"{name} {shown(limit.limit, '°C', digits=3)}"
-            lines.append(Line(limit.limit, words, severity_of(limit)))
-    return lines

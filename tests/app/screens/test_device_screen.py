@@ -151,3 +151,22 @@ def test_protection_is_fitted_and_removed(qtbot, screen, session):
     assert session.document.design.protection.snubber is not None
     session.document.undo()
     assert not check.isChecked()
+
+
+def test_the_drive_in_use_stands_beside_its_sketch_and_the_other_is_folded(screen, session, qtbot):
+    page = screen.drive
+    screen.tabs.setCurrentWidget(page)
+    used = session.document.value("drive.kind")
+    other = next(kind for kind in page.kinds if kind != used)
+    assert page.kinds[used].isVisible()
+    assert not page.kinds[other].isVisible()
+    assert "not in use" in page.fold.text()
+    qtbot.mouseClick(page.fold, Qt.MouseButton.LeftButton)
+    assert page.kinds[other].isVisible()
+    assert "dot of the primary goes to MAIN +" in page.drawing.describe()
+    session.document.edit("drive.feedback_sense", "reversed")
+    assert "dot of the primary goes to the drain" in page.drawing.describe()
+    session.document.edit("drive.kind", other)
+    qtbot.mouseClick(page.fold, Qt.MouseButton.LeftButton)
+    assert page.kinds[other].isVisible()
+    assert not page.kinds[used].isVisible()

@@ -66,8 +66,8 @@ def test_before_the_first_evaluation(screen, qtbot):
 def test_ratings_first_to_break_on_top(ready, session):
     rows = ready.ratings.table.texts()
     assert rows[0][0] == "Peak drain voltage"
-    assert "−14 %" in rows[0][5]
-    assert {row[4] for row in rows} >= {"as designed", "no discharge", "lost loop"}
+    assert "−14 %" in rows[0][2]
+    assert {row[6] for row in rows} >= {"as designed", "no discharge", "lost loop"}
     assert ready.ratings.sentence.text().startswith(session.latest.results.first_limit.text)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 
-from app.screens.forms import supply_screen
+from app.screens.supply import supply_screen
 from app.widgets.quantity_field import QuantityField
 
 

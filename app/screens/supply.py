@@ -1,0 +1,99 @@
+"""Supply and cooling: forms, the way of the heat, warm-up, and what a larger sink would bring."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from app.drawing.heat_drawing import HeatDrawing
+from app.plots.temperature_plots import SinkPlot, WarmUpPlot
+from app.section_form import SectionForm
+from app.session import Evaluated, Session
+from app.theme import Theme
+from app.widgets.reflow import Reflow
+from app.widgets.restyle import set_style_property
+from app.widgets.text_label import TextLabel
+from core.design.document import field_info
+from core.evaluate.cooling import heat_way
+from core.evaluate.results import Results
+
+_PLOT_HEIGHT = 230
+
+
+def fields_of(session: Session, section: str) -> list[str]:
+    """Paths of the plain fields of a section, sections within it left out."""
+    part = session.document.value(section)
+    paths = []
+    for name in type(part).model_fields:
+        value = getattr(part, name)
+        path = f"{section}.{name}"
+        if not hasattr(type(value), "model_fields"):
+            info = field_info(path)
+            if "unit" in info or "choices" in info or isinstance(value, (bool, str)):
+                paths.append(path)
+    return paths
+
+
+class SupplyScreen(QWidget):
+    """Forms on top; what the cooling does below them, of full results.
+
+    Parameters
+    ----------
+    session, theme
+        Document with results, and look.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__()
+        self._results: Results | None = None
+        self._stale = False
+        self.heat = HeatDrawing(theme, self)
+        self.warm_up = WarmUpPlot(theme, self)
+        self.sinks = SinkPlot(theme, self)
+        forms = Reflow(spacing=16, parent=self)
+        for title, section in (("Supply", "supply"), ("Cooling", "cooling")):
+            forms.add(SectionForm(session.document, title, fields_of(session, section)))
+        plots = Reflow(parent=self)
+        for plot in (self.warm_up, self.sinks):
+            plot.setMinimumHeight(_PLOT_HEIGHT)
+            plots.add(plot)
+        heading = TextLabel("Supply and cooling", self)
+        set_style_property(heading, "role", "heading")
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(20, 12, 20, 12)
+        layout.setSpacing(8)
+        layout.addWidget(heading)
+        layout.addWidget(forms)
+        layout.addWidget(self.heat)
+        layout.addWidget(plots, 1)
+        session.evaluated.connect(self.follow)
+        if session.latest is not None:
+            self.follow(session.latest)
+
+    def follow(self, evaluated: Evaluated) -> None:
+        """Take new results; they are drawn while the screen is in view, else when next shown."""
+        results: Any = evaluated.results
+        if isinstance(results, Results):
+            self._results, self._stale = results, True
+            self._draw()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Draw what changed while out of view."""
+        super().showEvent(event)
+        self._draw()
+
+    def _draw(self) -> None:
+        results = self._results
+        if results is None or not self._stale or not self.isVisible():
+            return
+        self._stale = False
+        self.heat.show_way(heat_way(results))
+        self.warm_up.show_results(results)
+        self.sinks.show_results(results)
+
+
+def supply_screen(session: Session, theme: Theme) -> QWidget:
+    """Supply and cooling, for the list of screens."""
+    return SupplyScreen(session, theme)
