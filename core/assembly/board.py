@@ -157,6 +157,13 @@ class Board:
                 self._drawing.add(symbols.Line().endpoints(start, end))
                 self._wires.append((start, end))
 
+    def loop(self, start: Point, end: Point) -> None:
+        """Dashed rectangle between two corners: marks a way of current, joins nothing."""
+        (left, top), (right, bottom) = start, end
+        corners = ((left, top), (right, top), (right, bottom), (left, bottom), (left, top))
+        for one, two in itertools.pairwise(corners):
+            self._drawing.add(symbols.Line().endpoints(one, two).linestyle("--").linewidth(0.8))
+
     def earth(self, at: Point) -> None:
         """Connection to 0 V."""
         self._drawing.add(symbols.Ground().at(at).theta(0))

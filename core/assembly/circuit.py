@@ -275,7 +275,23 @@ def _gated(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
     if "gate_resistor" in parts:
         board.two_pole(parts["gate_resistor"], "resistor", out, (out[0] + 2.6, out[1]))
         out = (out[0] + 2.6, out[1])
+    resistor = parts.get("gate_source_resistor")
+    if resistor is not None:
+        out = _gate_to_source(board, design, resistor, out)
     board.net(out, "GATE")
+
+
+def _gate_to_source(board: Board, design: Design, held: Part, out: Point) -> Point:
+    """Resistor that hangs on the gate's line; returns where the line ends."""
+    x, foot = out[0] + 0.6, out[1] - 2.6
+    board.two_pole(held, "resistor", (x, out[1]), (x, foot))
+    if design.drive.shunt_resistance > 0:
+        board.net((x, foot), "SOURCE")
+    else:
+        board.earth((x, foot))
+    end = (x + 0.9 + words_width(held), out[1])
+    board.wire(out, (x, out[1]), end)
+    return end
 
 
 def combined_svg(sheets: Sequence[CircuitSheet], *, gap: float = 36.0) -> str:

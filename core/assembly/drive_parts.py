@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from core.assembly.part import PartsBook, exactly, heated, requirement
-from core.assembly.stage_parts import loss
+from core.assembly.worst import loss, worst_load
 from core.design.document import Design
 from core.design.drive import DirectDrive, GatedDrive
 from core.evaluate.results import Results
-from core.limits.clamp_heat import base_current, clamp_heat
+from core.limits.clamp_heat import clamp_heat
 from core.limits.linear_mode import THRESHOLD_SPREAD
 from core.series import nearest_value, value_above, value_below
 from core.units import percent, shown
@@ -166,7 +166,7 @@ def _direct(book: PartsBook, results: Results, part: DirectDrive) -> None:
             needs=[
                 requirement(
                     "voltage",
-                    max(float(results.load.gate_peak), part.clamp_high * part.clamp_fitted),
+                    max(float(worst_load(results).gate_peak), part.clamp_high * part.clamp_fitted),
                     "V",
                 ),
                 exactly("peak current", part.pull_down_current_rating, "A"),
@@ -207,10 +207,27 @@ def _gated(book: PartsBook, results: Results, part: GatedDrive) -> None:
             needs=[heated(max(loss(results, "gate_drive"), 0.05))],
             why="Damps the gate loop; rated as if it took all of the gate's power.",
         )  # fmt: skip
+    if part.gate_source_resistor is not None:
+        _gate_source(book, results, part.gate_source_resistor)
     _bias(book, results, "input", part.input_bias, part.input_bias_resistance)
     heat = loss(results, "input_clamp")
     volts = (part.input_clamp_high, part.input_clamp_low)
     _clamps(book, results, "input", volts, slope=part.input_clamp_resistance, heat=heat)
+
+
+def _gate_source(book: PartsBook, results: Results, ohms: float) -> None:
+    """Resistor that empties the gate while the driver has no supply."""
+    device, supply = results.design.device, results.design.drive.gated.driver_supply
+    book.add(
+        "gate_source_resistor", "Resistor from gate to source", ohms, "Ω",
+        family="resistor", tolerance=0.05,
+        needs=[heated(supply**2 / ohms)],
+        why="Right at the transistor's pins: empties a gate whose driver has no supply or came "
+        f"loose, with a time constant of {shown(ohms * device.input_capacitance, 's', digits=2)}. "
+        f"Takes {shown(supply / ohms, 'A', digits=2)} from the driver while the gate is high. Too "
+        "weak to hold the gate against a fast drain: low voltage on first and off last all the "
+        "same.",
+    )  # fmt: skip
 
 
 def _bias(book: PartsBook, results: Results, where: str, voltage: float, resistance: float) -> None:
@@ -283,13 +300,7 @@ def _clamps(
     """
     name = "Gate" if where == "gate" else "Driver input"
     high, low = volts
-    run, coil = results.carrier, results.coil
-    current = base_current(
-        coil.secondary_capacitance,
-        results.top_voltage_reached,
-        frequency=run.frequency if run.oscillates else 0.0,
-        ratio=coil.base_current_ratio,
-    )
+    current = float(worst_load(results).pull_down_current)
     each = clamp_heat(heat, current=current, high=high, low=low, resistance=slope)
     pulse = requirement("pulse current", current, "A")
     book.add(

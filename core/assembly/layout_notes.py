@@ -87,6 +87,19 @@ def layout_notes(results: Results, parts: PartsList) -> tuple[str, ...]:
     return tuple(notes)
 
 
+def fast_loop_figures(results: Results) -> str:
+    """How fast the transistor's current changes and what a centimetre of lead adds, in words."""
+    slope = _slope(results, Monitor.DRAIN_CURRENT)
+    volts = shown(slope * NANOHENRY_PER_CM, "V", digits=2)
+    return f"up to {_per_microsecond(slope)}, {volts} for each centimetre of lead"
+
+
+def gate_loop_figures(results: Results) -> str:
+    """Inductance that the gate's loop may have, and the lead that is, in words."""
+    budget = results.design.interrupter.chain.loop_inductance
+    return f"at most {shown(budget, 'H')}, {budget / NANOHENRY_PER_CM:.1f} cm of lead in all"
+
+
 def _fast_loop(results: Results, found: Mapping[str, str]) -> str:
     """What hangs on the drain and returns to the source, above the shunt."""
     roles = ("drain_clamp", "snubber_resistor", "snubber_capacitor")
@@ -169,6 +182,11 @@ def _drive(results: Results, found: Mapping[str, str]) -> list[str]:
     return [
         loop,
         f"{found['driver_decoupling']} right at the driver's supply and ground pins.",
+        *(
+            [f"{held} right between gate and source pins of {found['switch']}."]
+            if (held := found.get("gate_source_resistor"))
+            else []
+        ),
         "Lead the base wire to the driver's input twisted with its 0 V return, the clamps at "
         "the pins.",
     ]

@@ -37,7 +37,7 @@ class PartsList:
 
 
 def parts_list(results: Results) -> PartsList:
-    """Parts of the evaluated design with the ratings that its operating point asks for.
+    """Parts of the evaluated design with the ratings that its worst corner asks for.
 
     Ratings leave a fifth free, the margin below which the limits call a rating tight.
     """

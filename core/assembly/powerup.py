@@ -75,6 +75,8 @@ class Expectation:
         """Band in words."""
         if self.answers:
             return self.text(self.expected)
+        if self.low <= 0.0 <= self.expected:
+            return f"up to {shown(self.high, self.unit, digits=3)}"
         return f"{shown(self.low, self.unit, digits=3)} to {shown(self.high, self.unit, digits=3)}"
 
     def value_of(self, reading: str | float) -> float:
@@ -241,10 +243,15 @@ def _words(wanted: Expectation, said: str, outcome: Outcome) -> str:
             return f"{said}, as expected: pass."
         return f"{said} instead of {wanted.text(wanted.expected)}: stop. {means}"
     if outcome is Outcome.PASS:
-        return f"{said} is within {wanted.band_text}: pass."
+        return f"{said} is within {_within(wanted)}: pass."
     end = shown(wanted.low if outcome is Outcome.LOW else wanted.high, wanted.unit, digits=3)
     side = "below" if outcome is Outcome.LOW else "above"
     return f"{said} is {side} {end}: stop. {means}"
+
+
+def _within(wanted: Expectation) -> str:
+    low, high = (shown(end, wanted.unit, digits=3) for end in (wanted.low, wanted.high))
+    return f"{low} to {high}"
 
 
 def bench_reading(stage: Stage, values: Mapping[str, float]) -> Reading | None:

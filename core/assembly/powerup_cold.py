@@ -7,6 +7,7 @@ from typing import Final
 
 from core.assembly.bus_loads import made_from_main
 from core.assembly.drive_parts import bias_divider, low_rail
+from core.assembly.fuse_words import fuse_words
 from core.assembly.hookup import ZERO, Hookup
 from core.assembly.parts import PartsList
 from core.assembly.powerup import Expectation, FaultReadings, Stage, expectation
@@ -15,7 +16,6 @@ from core.bench.faults import Fault, with_fault
 from core.evaluate.results import Results
 from core.interrupter.resolve import resolved_interrupter
 from core.interrupter.safety import first_on_time
-from core.limits.fuse import OPENS_AT, RATED_CURRENTS, fuse_for
 from core.series import value_above
 from core.stage.circuit import CoilValues
 from core.units import shown
@@ -84,6 +84,7 @@ def before_power(results: Results, parts: PartsList) -> Stage:
             if_high=f"{bleed.reference} is missing or open: the {held} capacitor would stay "
             "charged after switching off.",
         ),
+        *_gate_to_source(results, parts),
         *_feedback_path(results),
     ]
     open_wire = FaultReadings(Fault.OPEN_FEEDBACK, 1.0, {"feedback_path": math.inf})
@@ -106,7 +107,7 @@ def before_power(results: Results, parts: PartsList) -> Stage:
         tuple(wanted),
         "Go on when the readings are right.",
         "Do not connect any supply before they are.",
-        faults=(open_wire,) if len(wanted) > 1 else (),
+        faults=(open_wire,) if any(one.name == "feedback_path" for one in wanted) else (),
     )
 
 
@@ -137,33 +138,24 @@ def _link_open(parts: PartsList) -> str:
     )
 
 
-def fuse_words(results: Results) -> str:
-    """What the fitted fuse can do behind the supply's limit, and one that can do more.
-
-    Parameters
-    ----------
-    results : Results
-        Evaluated design with a fuse.
-    """
-    rating = results.design.protection.fuse_rating
-    assert rating is not None
-    limit = results.design.supply.current_limit
-    opens = OPENS_AT * rating
-    text = (
-        f"A time-lag fuse of {shown(rating, 'A')} opens only above about {shown(opens, 'A')} "
-        "(IEC 60127, from memory), and it protects wiring, not the transistor."
-    )
-    if opens <= limit:
-        return text
-    least = fuse_for(float(results.load.fuse_current))
-    fits = [size for size in RATED_CURRENTS if least and least <= size <= limit / OPENS_AT]
-    text += f" Behind a limit of {shown(limit, 'A')} it may never blow"
-    if fits:
-        return f"{text}: fit one of {shown(fits[-1], 'A')} instead."
-    return (
-        f"{text}, and none that does carries the load: the supply's limit is what protects, so set "
-        "it as each stage says."
-    )
+def _gate_to_source(results: Results, parts: PartsList) -> list[Expectation]:
+    """Resistor that empties the gate; nothing where none is fitted."""
+    part = parts.by_role.get("gate_source_resistor")
+    if part is None or part.value is None:
+        return []
+    return [
+        expectation(
+            "gate_to_source",
+            "Resistance from gate to 0 V",
+            part.value,
+            "Ω",
+            hookup=Hookup("gate (red lead)", ZERO, _METER),
+            if_low="The transistor's gate is damaged, or the driver's output loads it while it has "
+            "no supply: read again with the driver's end of the gate lead off.",
+            if_high=f"{part.reference} is missing or open: a gate with a loose driver would keep "
+            "its charge and leave the transistor on.",
+        )
+    ]
 
 
 def _feedback_path(results: Results) -> list[Expectation]:
@@ -282,7 +274,7 @@ def low_voltage(results: Results, parts: PartsList) -> Stage:
         ),
         tuple(wanted),
         "Go on when all readings pass and nothing warms up. From here on the low voltage is "
-        "switched on first and off last: without it nothing holds the gate.",
+        "switched on first and off last: without it nothing holds the gate against a fast drain.",
         STOP,
     )
 
@@ -325,12 +317,20 @@ def first_burst_words(results: Results) -> str:
 def _pulses(results: Results) -> list[Expectation]:
     loose = 0.25 if results.design.interrupter.given_by == "parts" else 0.05
     scope = Hookup("PULSES", ZERO, "oscilloscope or frequency counter")
+    if results.design.interrupter.given_by == "numbers":
+        slow = fast = "The pulse source is set wrongly or loaded by what follows."
+        short, long = "On-time too short", "On-time too long"
+    else:
+        slow = "Timing capacitor or resistors too large, or the wrong potentiometer."
+        fast = "Timing capacitor or resistors too small, or a joint is open."
+        short = "On-time too short: knob, steering diode or charge resistor"
+        long = "On-time too long: knob, or a steering diode the wrong way round"
     wanted = [
         expectation(
             "interrupter_frequency", "Frequency at PULSES", results.frequency, "Hz", band=loose,
             hookup=scope,
-            if_low="Timing capacitor or resistors too large, or the wrong potentiometer.",
-            if_high="Timing capacitor or resistors too small, or a joint is open.",
+            if_low=slow,
+            if_high=fast,
         )
     ]  # fmt: skip
     if results.duty > 0:
@@ -338,12 +338,47 @@ def _pulses(results: Results) -> list[Expectation]:
             expectation(
                 "interrupter_duty", "Duty at PULSES, high over period", results.duty, "%",
                 band=loose, hookup=scope,
-                if_low="On-time too short: knob, steering diode or charge resistor.",
-                if_high="On-time too long: knob, or a steering diode the wrong way round. Do "
-                "not go on: the stage would overheat.",
+                if_low=f"{short}.",
+                if_high=f"{long}. Do not go on: the stage would overheat.",
             )
         )  # fmt: skip
     return wanted
+
+
+def _held_enabled(results: Results) -> str:
+    """How the driver is held enabled without the interrupter, in a sentence."""
+    part = results.design.interrupter
+    if not part.enabled:
+        return "The driver is always enabled: it has no interrupter."
+    if part.chain.gating == "supply":
+        return (
+            "Hold the driver enabled: bridge the switch in its supply with a wire, for this stage "
+            "only. Take the wire off to disable it."
+        )
+    level = "LOW +" if part.chain.active_level == "high" else ZERO
+    return (
+        f"Hold the driver enabled: take the wire off its enable pin and tie the pin to {level}, "
+        f"for this stage only. To disable it tie it to {ZERO if level != ZERO else 'LOW +'}."
+    )
+
+
+def _trip_tried(results: Results) -> list[str]:
+    """How a trip is tried before anything relies on it; nothing without one."""
+    trip = results.design.protection.trip
+    if trip is None:
+        return []
+    if trip.kind == "time-out":
+        return [
+            f"Try the trip: without the coil it must bring the gate down {shown(trip.delay, 's')} "
+            "after the drive is enabled, and keep it down until it is reset. Hold it reset for "
+            "the readings below."
+        ]
+    level = shown(trip.current * results.design.drive.shunt_resistance, "V", digits=3)
+    return [
+        f"Try the trip: take its input off the shunt and bring a little more than {level} to it "
+        "from a bench supply through 1 kΩ. The gate must fall and stay down until the trip is "
+        "reset. Put the input back and reset it."
+    ]
 
 
 def driver(results: Results) -> Stage:
@@ -363,7 +398,8 @@ def driver(results: Results) -> Stage:
         "Driver without the coil",
         (
             "Main supply still disconnected; the transistor's gate is connected, the coil is not.",
-            "Hold the driver enabled.",
+            _held_enabled(results),
+            *_trip_tried(results),
         ),
         (
             expectation(
@@ -407,7 +443,10 @@ def gate_bias(results: Results) -> Stage:
     return Stage(
         "gate-bias",
         "Gate bias without the coil",
-        ("Main supply still disconnected; the transistor is in place, the coil is not.",),
+        (
+            "Main supply still disconnected; the transistor is in place, the coil is not.",
+            *_trip_tried(results),
+        ),
         (
             expectation(
                 "gate_bias", "Voltage from gate to source", rest, "V",

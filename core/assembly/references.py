@@ -108,6 +108,8 @@ def _drive(design: Design) -> Lettered:
     yield "C", "driver_decoupling"
     if gated.gate_resistor > 0:
         yield "R", "gate_resistor"
+    if gated.gate_source_resistor is not None:
+        yield "R", "gate_source_resistor"
     yield from _bias(design, "input", gated.input_bias, gated.input_bias_resistance)
     yield from _clamps("input")
 

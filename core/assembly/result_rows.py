@@ -62,7 +62,7 @@ RESULT_ROWS: Final[tuple[ResultRow, ...]] = (
     ResultRow("While on", "Delay of the driver", "carrier.driver_delay_s", "s", True),
     ResultRow("While on", "Peak drain current", "carrier.drain_current_peak_A", "A", True),
     ResultRow("While on", "RMS drain current", "carrier.drain_current_rms_A", "A", True),
-    ResultRow("While on", "Peak drain voltage", "carrier.drain_voltage_peak_V", "V", True),
+    ResultRow("While on", "Peak drain voltage, steady", "carrier.drain_voltage_peak_V", "V", True),
     ResultRow("While on", "Peak top voltage, steady", "carrier.top_voltage_peak_V", "V"),
     ResultRow("While on", "Heat in the device", "carrier.device_power_W", "W", True),
     ResultRow("While on", "Charge of Coss at the peak", "device.output_charge_C", "C", True),

@@ -9,6 +9,7 @@ from typing import Any, Final
 from core.assembly.assumptions import assumptions
 from core.assembly.cautions import ESTIMATE, HAZARDS
 from core.assembly.circuit import circuit
+from core.assembly.fast_loop import fast_loop
 from core.assembly.field_section import field_section
 from core.assembly.heat_sink import heat_sink_need
 from core.assembly.layout_notes import layout_notes
@@ -41,6 +42,7 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
     """
     parts = parts_list(results)
     plan = plan or powerup_plan(results, parts)
+    loop = fast_loop(results, parts)
     stop = "This design carries a stop finding: do not build it as it stands."
     summary: list[Paragraph | Table] = [Paragraph(stop, "caution")] if results.stopped else []
     if results.design.notes:
@@ -67,7 +69,10 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
             Section("Winding plan", tuple(_winding(results))),
             Section(
                 "Wiring and layout",
-                tuple(Paragraph(note, "item") for note in layout_notes(results, parts)),
+                (
+                    Picture(loop.svg, loop.title, _CIRCUIT_SCALE),
+                    *(Paragraph(note, "item") for note in layout_notes(results, parts)),
+                ),
             ),
             Section("Heat sink", tuple(_heat_sink(results))),
             Section("First power-up", power_up_section(plan)),
@@ -122,14 +127,14 @@ def _limits(results: Results, known: dict[str, Any]) -> Table:
         value = shown(limit.value, limit.unit)
         allowed = shown(limit.limit, limit.unit)
         margin = shown(limit.margin, "%", digits=3) if math.isfinite(limit.margin) else "none"
-        rows.append((limit.title, value, allowed, margin, limit.verdict.value))
+        rows.append((limit.title, value, allowed, margin, limit.verdict.value, limit.corner))
         for key, text in (("value", value), ("limit", allowed)):
             path = f"limits.{number}.{key}"
             figures.append(Figure(path, result_value(known, path), limit.unit, text))
     return Table(
-        ("Rating, the first to break first", "asked", "allowed", "margin", "verdict"),
+        ("Rating, the first to break first", "asked", "allowed", "margin", "verdict", "in state"),
         tuple(rows),
-        (4, 2, 2, 2, 2),
+        (8, 3, 3, 3, 3, 4),
         tuple(figures),
     )
 

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Final
 
-from core.assembly.part import PartsBook, exactly, heated, requirement
+from core.assembly.fuse_words import fuse_words
+from core.assembly.part import PartsBook, Requirement, exactly, heated, requirement
+from core.assembly.worst import burst_loss, loss, worst_load
+from core.design.device import Device
 from core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
 from core.errors import one_line
 from core.evaluate.results import Results
@@ -35,18 +39,8 @@ def add_stage(book: PartsBook, results: Results) -> None:
     _protection(book, results)
 
 
-def loss(results: Results, name: str) -> float:
-    """Mean loss of the operating point in one place [W]; 0 where there is none."""
-    return results.carrier.losses.get(name, 0.0) * results.duty
-
-
-def burst_loss(results: Results, name: str) -> float:
-    """Loss in one place while the drive is on [W]; 0 where there is none."""
-    return results.carrier.losses.get(name, 0.0)
-
-
 def _supply(book: PartsBook, results: Results) -> None:
-    supply, load = results.design.supply, results.load
+    supply, load = results.design.supply, worst_load(results)
     book.add(
         "supply", "Main supply", supply.voltage, "V",
         family="main supply",
@@ -59,19 +53,18 @@ def _supply(book: PartsBook, results: Results) -> None:
         book.add(
             "fuse", "Fuse in the main supply", fuse, "A",
             family="fuse",
-            needs=[exactly("d.c. voltage", supply.voltage, "V")],
-            why=f"Carries {shown(float(load.fuse_current), 'A')} RMS; a fuse "
-            "protects the wiring, not the transistor.",
+            needs=[exactly("d.c. voltage", load.supply_voltage, "V")],
+            why=f"Carries {shown(float(load.fuse_current), 'A')} RMS. {fuse_words(results)}",
         )  # fmt: skip
     if supply.bulk_fitted:
         book.add(
             "bulk", "Bulk capacitor", supply.bulk_capacitance, "F",
             family="electrolytic capacitor", tolerance=0.20,
             needs=[
-                requirement("voltage", supply.voltage, "V"),
+                requirement("voltage", load.supply_voltage, "V"),
                 requirement("ripple current", load.bulk_ripple, "A"),
                 requirement(
-                    "stored energy", 0.5 * supply.bulk_capacitance * supply.voltage**2, "J"
+                    "stored energy", 0.5 * supply.bulk_capacitance * load.supply_voltage**2, "J"
                 ),
             ],
             why=f"Holds the bus up in the burst: it droops by {shown(results.droop, 'V')} until "
@@ -79,11 +72,11 @@ def _supply(book: PartsBook, results: Results) -> None:
         )  # fmt: skip
     held = "bulk" if supply.bulk_fitted else "film"
     bleed = value_below(min(_BLEED_TIME / supply.bus_capacitance, _LARGEST_BLEED), series="E12")
-    heat = supply.voltage**2 / bleed
+    heat = load.supply_voltage**2 / bleed
     book.add(
         "bleed", f"Bleed resistor across the {held} capacitor", bleed, "Ω",
         family="resistor", wound_does_no_harm=True, tolerance=0.05,
-        needs=[heated(heat), requirement("voltage", supply.voltage, "V")],
+        needs=[heated(heat), requirement("voltage", load.supply_voltage, "V")],
         why=f"Empties the {held} capacitor with a time constant of "
         f"{'' if supply.bulk_fitted else 'at most '}"
         f"{shown(bleed * supply.bus_capacitance, 's', digits=3)} after switching off; common "
@@ -93,7 +86,11 @@ def _supply(book: PartsBook, results: Results) -> None:
 
 
 def _local_capacitor(book: PartsBook, results: Results) -> None:
-    run, supply = results.carrier, results.design.supply
+    supply = results.design.supply
+    run = max(
+        (results.carrier, *(item.run for item in results.corners)),
+        key=lambda one: one.supply_current_rms**2 - one.supply_current_mean**2,
+    )
     frequency = run.frequency if run.oscillates else results.coil.resonance
     ripple = math.sqrt(max(run.supply_current_rms**2 - run.supply_current_mean**2, 0.0))
     charge = ripple / (2 * math.pi * frequency)
@@ -104,7 +101,7 @@ def _local_capacitor(book: PartsBook, results: Results) -> None:
         value_above(needed, series="E6"), "F",
         family="film capacitor", tolerance=0.10,
         needs=[
-            requirement("voltage", supply.voltage, "V"),
+            requirement("voltage", worst_load(results).supply_voltage, "V"),
             requirement("RMS current", ripple, "A"),
         ],
         why=f"Carries the carrier's ripple of {shown(ripple, 'A')} RMS within "
@@ -113,7 +110,10 @@ def _local_capacitor(book: PartsBook, results: Results) -> None:
 
 
 def _coil(book: PartsBook, results: Results) -> None:
-    coil, run = results.coil, results.carrier
+    coil = results.coil
+    runs = [results.carrier, *(item.run for item in results.corners)]
+    current = max(run.supply_current_rms for run in runs) * math.sqrt(results.duty)
+    top = max(results.top_part * run.top_voltage_peak for run in runs)
     geometry = results.design.coil.geometry
     known = coil.constants is not None
     book.add(
@@ -125,9 +125,7 @@ def _coil(book: PartsBook, results: Results) -> None:
             else "as measured"
         ),
         needs=[
-            requirement(
-                "RMS current", run.supply_current_rms * math.sqrt(results.duty), "A"
-            )
+            requirement("RMS current", current, "A")
         ],
         why=f"Resistance {shown(coil.primary_resistance, 'Ω')} at the carrier, coupling "
         f"{shown(coil.coupling, '', digits=3)} to the secondary.",
@@ -140,7 +138,7 @@ def _coil(book: PartsBook, results: Results) -> None:
             if known
             else "as measured"
         ),
-        needs=[requirement("end-to-end peak voltage", results.top_voltage_reached, "V")],
+        needs=[requirement("end-to-end peak voltage", top, "V")],
         why=f"Resonates at {shown(coil.resonance, 'Hz')} with its own capacitance and the top "
         f"load; quality factor {shown(coil.quality_factor, '', digits=3)}.",
     )  # fmt: skip
@@ -153,7 +151,8 @@ def _coil(book: PartsBook, results: Results) -> None:
             if known and shape.kind != "none"
             else "as measured" if not known else "none, bare end of the winding"
         ),
-        why=f"Breakout at {shown(coil.breakout_voltage, 'V')}; reaches "
+        why=f"Breakout at {shown(coil.breakout_voltage, 'V')}"
+        f"{', at the point' if known and shape.point_fitted else ''}; reaches "
         f"{shown(results.top_voltage_reached, 'V')} at the end of the on-time.",
     )  # fmt: skip
     if known and shape.point_fitted:
@@ -177,13 +176,19 @@ def _conductor_words(kind: str) -> str:
     return {"wire": "solid wire", "tube": "copper tube", "strip": "copper strip"}[kind]
 
 
+def _drain_voltage(device: Device, peak: float) -> Requirement:
+    """The usual headroom, at most up to the rating that the design has; the limits judge it."""
+    usual = requirement("drain voltage", peak, "V")
+    return replace(usual, least=min(usual.least, max(device.drain_voltage_rating, peak)))
+
+
 def _switch(book: PartsBook, results: Results) -> None:
-    design, load = results.design, results.load
+    design, load = results.design, worst_load(results)
     book.add(
         "switch", "Power MOSFET, n-channel", None, "",
         kind=one_line(design.device.name),
         needs=[
-            requirement("drain voltage", load.drain_voltage_peak, "V"),
+            _drain_voltage(design.device, float(load.drain_voltage_peak)),
             requirement("gate voltage", max(float(load.gate_peak), -float(load.gate_valley)), "V"),
             requirement("pulsed current", load.drain_current_peak, "A"),
             requirement("RMS drain current at case temperature", load.drain_current_rms, "A"),
@@ -219,7 +224,7 @@ def _protection(book: PartsBook, results: Results) -> None:
 
 
 def _drain_clamp(book: PartsBook, results: Results, clamp: DrainClamp) -> None:
-    peak = float(results.load.drain_voltage_peak)
+    peak = float(worst_load(results).drain_voltage_peak)
     pulse = max(peak - clamp.voltage, 0.0) / clamp.resistance
     what = (
         f"Catches the drain's spikes from drain to source, {shown(pulse, 'A')} at their peak; "
@@ -253,7 +258,7 @@ def _suppressor_words(made: Made | None) -> str:
 
 def _snubber(book: PartsBook, results: Results, snubber: Snubber) -> None:
     burst = burst_loss(results, "snubber")
-    peak = requirement("voltage", results.load.drain_voltage_peak, "V")
+    peak = requirement("voltage", worst_load(results).drain_voltage_peak, "V")
     book.add(
         "snubber_resistor", "Snubber resistor", snubber.resistance, "Ω",
         family="resistor", tolerance=0.05,
@@ -262,7 +267,7 @@ def _snubber(book: PartsBook, results: Results, snubber: Snubber) -> None:
             requirement("burst power", burst, "W"),
             peak,
         ],
-        why="Damps the ringing at the drain; its heat is that of the operating point. A wound "
+        why="Damps the ringing at the drain; its heat is that of the worst corner. A wound "
         "wire would ring itself.",
     )  # fmt: skip
     book.add(
@@ -274,7 +279,7 @@ def _snubber(book: PartsBook, results: Results, snubber: Snubber) -> None:
 
 
 def _reservoir(book: PartsBook, results: Results, part: ReservoirClamp) -> None:
-    peak = results.load.drain_voltage_peak
+    peak = worst_load(results).drain_voltage_peak
     bleed = loss(results, "reservoir_bleed")
     book.add(
         "reservoir_diode", "Diode into the clamp capacitor", None, "",

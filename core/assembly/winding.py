@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from core.assembly.worst import worst_load
 from core.coil.breakout import LONG_GAP_STRENGTH
 from core.coil.clearance import strike_ring
 from core.coil.resolve import primary_geometry, secondary_geometry
@@ -105,7 +106,7 @@ def _former(results: Results) -> tuple[WindingRow, ...]:
 
 def _support(results: Results) -> tuple[WindingRow, ...]:
     """What holds the primary, the gap it needs, and the strike ring."""
-    load = results.load
+    load = worst_load(results)
     least = float(load.gap_voltage) / LONG_GAP_STRENGTH / (1.0 - TIGHT_BELOW)
     return (
         WindingRow("Support", "combs or posts of the same plastics that hold the pitch; nothing of "

@@ -44,6 +44,9 @@ class GatedDrive(Section):
         float, *quantity_field("Ω", 0.05, 200, "Driver output resistance, low")
     ] = 1.5
     gate_resistor: Annotated[float, *quantity_field("Ω", 0.0, 1e3, "Gate resistor")] = 4.7
+    gate_source_resistor: Annotated[
+        float | None, *quantity_field("Ω", 100, 1e7, "Resistor from gate to source")
+    ] = 10e3
     propagation_delay: Annotated[
         float, *quantity_field("s", 0.0, 5e-6, "Driver propagation delay")
     ] = 40e-9

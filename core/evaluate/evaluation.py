@@ -17,6 +17,7 @@ from core.design.calibrated import calibrated
 from core.design.document import Design
 from core.evaluate.chain import chain_findings
 from core.evaluate.corners import CornerPoint, corner_loads, corner_points
+from core.evaluate.earth_strike import earth_strike, earth_strike_findings
 from core.evaluate.findings import findings_of
 from core.evaluate.load import load_of as load_of
 from core.evaluate.lost_loop import lost_loop, lost_loop_findings, lost_loop_load
@@ -94,10 +95,13 @@ def evaluate(
     states = corner_loads(load, around)
     if lost is not None:
         states.append(lost_loop_load(design, coil, load, lost))
+    struck = earth_strike(design, coil, run)
     rated = limits_over(design, states)
     told = [*findings_of(design, coil, run, point, table, rated), *looks, *chain]
     if lost is not None:
         told += lost_loop_findings(design, lost, running_peak=_running_peak(run, load, around))
+    if struck is not None:
+        told += earth_strike_findings(design, struck)
     return Results(
         design=design,
         coil=coil,
@@ -113,6 +117,7 @@ def evaluate(
         load=load,
         corners=around,
         lost_loop=lost,
+        earth_strike=struck,
         limits=rated,
         findings=heaviest_first(told),
     )

@@ -131,6 +131,7 @@ def quick(design: Design, ready: StageTable, *, corners: KnownCorners | None = N
         load=load,
         corners=(),
         lost_loop=None,
+        earth_strike=None,
         limits=_limits(design, load, corners or KnownCorners()),
         findings=(),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
+from core.evaluate.earth_strike import earth_strike_object
 from core.evaluate.lost_loop import lost_loop_object
 from core.evaluate.output_charge import output_charge
 from core.evaluate.results import Results
@@ -42,6 +43,9 @@ def figures_object(results: Results) -> dict[str, Any]:
             for item in results.limits
         ],
         "lost_loop": None if results.lost_loop is None else lost_loop_object(results.lost_loop),
+        "earth_strike": (
+            None if results.earth_strike is None else earth_strike_object(results.earth_strike)
+        ),
         "findings": [item.as_object() for item in results.findings],
     }
 

@@ -13,6 +13,7 @@ from core.burst.warmup import PeriodCourse
 from core.coil.resolve import ResolvedCoil
 from core.design.document import Design
 from core.evaluate.corners import CornerPoint
+from core.evaluate.earth_strike import EarthStrike
 from core.evaluate.lost_loop import LostLoop
 from core.findings import Finding, Severity
 from core.limits.ratings import Limit, Load, limits
@@ -73,6 +74,9 @@ class Results:
         Other states of the stage, see `core.evaluate.corners`.
     lost_loop : LostLoop or None
         What happens when the drive is enabled and nothing oscillates; None in a quick picture.
+    earth_strike : EarthStrike or None
+        What an arc from top to earth does; None where no discharge is reached, and in a quick
+        picture.
     limits : tuple of Limit
         Ratings in their worst corners, the first to break first.
     findings : tuple of Finding
@@ -93,6 +97,7 @@ class Results:
     load: Load
     corners: tuple[CornerPoint, ...]
     lost_loop: LostLoop | None
+    earth_strike: EarthStrike | None
     limits: tuple[Limit, ...]
     findings: tuple[Finding, ...]
 

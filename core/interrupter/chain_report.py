@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final, TypeVar
 
 from core.design.document import Design
+from core.design.drive import GatedDrive
 from core.errors import InputError
 from core.findings import Finding, caution, heaviest_first, stop
 from core.interrupter.buffer import (
@@ -40,6 +41,9 @@ from core.units import shown
 T = TypeVar("T")
 SWITCH_RESISTANCE: Final = 10.0
 """Switch in the driver's supply with what is in series [ohm]; common practice, no source."""
+
+_HIGH_PART: Final = 0.5
+"""Part of a burst in which the gate is high: half of every carrier cycle."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,9 +324,16 @@ def _loads(
         on += 0.0 if buffer is None else buffer.base_current + buffer.collector_current
     if design.drive.kind == "gated":
         steady += design.drive.gated.quiescent_current
+        on += _HIGH_PART * _held_current(design.drive.gated)
     moved = gate.mean_current if gate is not None else 0.0
     burst = moved / duty if duty > 0 else 0.0
     return steady + on * duty + moved, steady + on + burst
+
+
+def _held_current(part: GatedDrive) -> float:
+    """Current of a high output into the resistor from gate to source [A]."""
+    held = part.gate_source_resistor
+    return 0.0 if held is None else part.driver_supply / held
 
 
 def _gating(design: Design, load: float) -> GatingDelays | None:

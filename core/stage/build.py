@@ -159,6 +159,7 @@ def _gated(drive: Drive) -> GatedFeed:
         fast_slew=part.fast_slew,
         slow_slew=part.slow_slew,
         slow_delay=part.slow_delay,
+        hold_resistance=part.gate_source_resistor or math.inf,
         locked_out=part.driver_supply < part.undervoltage_lockout,
     )
 

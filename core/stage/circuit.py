@@ -122,7 +122,8 @@ class GatedFeed:
     """Base current into a driver's clamped input, driver into the gate.
 
     The delay [s] holds where the input crosses its threshold at `fast_slew` [V/s] or faster. A
-    longer `slow_delay` is that of `slow_slew` or slower; see `delay_at`.
+    longer `slow_delay` is that of `slow_slew` or slower; see `delay_at`. `hold_resistance` [ohm]
+    lies from gate terminal to source.
     """
 
     supply: float
@@ -142,6 +143,7 @@ class GatedFeed:
     fast_slew: float = 1e9
     slow_slew: float = 1e7
     slow_delay: float = 0.0
+    hold_resistance: float = math.inf
 
     @property
     def slew_counts(self) -> bool:

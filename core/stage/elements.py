@@ -191,6 +191,9 @@ def resistors_of(circuit: StageCircuit, level: int) -> list[Resistor]:
         ohms = feed.pull_up_resistance if high else feed.pull_down_resistance
         volts = feed.supply if high else 0.0
         parts.append(Resistor("gate_drive", terminal, GROUND, 1.0 / ohms, volts))
+        if math.isfinite(feed.hold_resistance):
+            conductance = 1.0 / feed.hold_resistance
+            parts.append(Resistor("gate_hold", terminal, source_node(circuit), conductance))
         conductance = 1.0 / feed.bias_resistance
         parts.append(Resistor("bias", "input", GROUND, conductance, feed.bias_voltage))
     else:

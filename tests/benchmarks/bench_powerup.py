@@ -4,7 +4,7 @@ Prints, for each example and each stage with the coil, the readings of the good 
 common faults, then for seeded builds with tolerance and instrument error how often a good build
 passes and a fault is named. Run from the repository's root:
 
-    python tests/benchmarks/bench_powerup.py [builds]
+    python tests/benchmarks/bench_powerup.py [builds [seed]]
 """
 
 from __future__ import annotations
@@ -117,9 +117,9 @@ def read_of(
     return found
 
 
-def main(builds: int) -> None:
+def main(builds: int, seed: int) -> None:
     """Print the table and the counts."""
-    random = np.random.default_rng(12)
+    random = np.random.default_rng(seed)
     counts: Counter[str] = Counter()
     for file in sorted(EXAMPLES.glob("*.burstwise")):
         results = evaluate(load(file), verify=False)
@@ -237,4 +237,5 @@ def print_counts(counts: Counter[str]) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 4)
+    numbers = [int(one) for one in sys.argv[1:]]
+    main(*(numbers + [4, 12][len(numbers) :]))

@@ -53,8 +53,11 @@ def save_circuit(results: Results, file: Path) -> None:
         Another suffix, or the file cannot be written.
     """
     from core.assembly.circuit import circuit
+    from core.assembly.fast_loop import fast_loop
+    from core.assembly.parts import parts_list
 
-    svg = combined_svg(circuit(results))
+    parts = parts_list(results)
+    svg = combined_svg((*circuit(results, parts), fast_loop(results, parts)))
     if file.suffix.lower() == ".svg":
         write_whole(file, svg.encode("utf-8"))
     elif file.suffix.lower() == ".png":

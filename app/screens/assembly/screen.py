@@ -35,6 +35,7 @@ from app.widgets.text_label import TextLabel
 from app.worker import Outcome, Overtake, Task, Worker
 from core.assembly.circuit import circuit
 from core.assembly.drawn import CircuitSheet
+from core.assembly.fast_loop import fast_loop
 from core.assembly.parts import PartsList, parts_list
 from core.assembly.powerup import PowerupPlan
 from core.assembly.powerup_stages import powerup_plan
@@ -150,7 +151,7 @@ class BuildScreen(QWidget):
                 return _Made(results, fields, known.parts, known.sheets, known.plan)
             parts = parts_list(results)
             task.check()
-            sheets = circuit(results, parts)
+            sheets = (*circuit(results, parts), fast_loop(results, parts))
             task.check()
             return _Made(results, fields, parts, sheets, None)
 

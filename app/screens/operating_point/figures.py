@@ -30,6 +30,7 @@ LOSS_NAMES: Final = {
     "bias": "Bias resistor",
     "gate_clamp": "Gate clamp",
     "gate_drive": "Gate drive",
+    "gate_hold": "Gate to source",
     "input_clamp": "Input clamp",
 }
 IN_DEVICE: Final = frozenset({"channel", "body_diode", "avalanche", "internal_gate"})

@@ -54,7 +54,8 @@ def test_before_the_first_results_nothing_can_be_saved(qtbot, theme, qapp) -> No
 def test_drawing_and_parts_are_those_of_the_design(screen: BuildScreen, session: Session) -> None:
     results = session.latest.results
     parts = parts_list(results)
-    assert len(screen.circuit.views) == len(circuit(results, parts))
+    assert len(screen.circuit.views) == len(circuit(results, parts)) + 1
+    assert screen.circuit.sheets[-1].name == "fast-loop"
     assert screen.parts.rowCount() == len(parts.parts)
     for row, part in enumerate(parts.parts):
         assert screen.parts.item(row, 0).text() == part.reference
@@ -129,10 +130,11 @@ def test_nonsense_is_marked_and_kept_out(qtbot, screen: BuildScreen, session: Se
 
 def test_readings_survive_a_new_evaluation(qtbot, screen: BuildScreen, session: Session) -> None:
     page = screen.powerup
-    qtbot.keyClicks(page.fields["bus_resistance"], "1k0")
-    qtbot.keyClick(page.fields["bus_resistance"], Qt.Key.Key_Return)
-    qtbot.keyClicks(page.fields["feedback_path"], "70R6")
-    qtbot.keyClick(page.fields["feedback_path"], Qt.Key.Key_Return)
+    for name, read in (
+        ("bus_resistance", "1k0"), ("gate_to_source", "10k"), ("feedback_path", "70R6"),
+    ):  # fmt: skip
+        qtbot.keyClicks(page.fields[name], read)
+        qtbot.keyClick(page.fields[name], Qt.Key.Key_Return)
     assert page.stages.item(0).text().startswith("●")
     session.document.edit("cooling.ambient", 30.0)
     qtbot.waitUntil(

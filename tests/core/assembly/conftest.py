@@ -84,6 +84,7 @@ VARIED: dict[str, tuple[str, dict[str, object]]] = {
         {
             "drive.shunt_resistance": 0.0,
             "drive.gated.gate_resistor": 0.0,
+            "drive.gated.gate_source_resistor": None,
             "protection.fuse_rating": None,
             "protection.snubber": None,
             "drive.feedback_sense": "reversed",

@@ -488,6 +488,7 @@ def test_values_of_the_interrupter_are_those_of_the_list_of_parts(
 NODES = {
     "Ctop_ground": ("top_load", "1", "2"),
     "Rshunt": ("shunt", "1", "2"),
+    "Rgate_hold": ("gate_source_resistor", "1", "2"),
     "Rsnubber": ("snubber_resistor", "1", "2"),
     "Csnubber_source": ("snubber_capacitor", "1", "2"),
     "Csnubber_ground": ("snubber_capacitor", "1", "2"),

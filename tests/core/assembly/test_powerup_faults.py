@@ -19,9 +19,10 @@ import pytest
 
 from core.assembly.bus_loads import bleed_current, rail_input_current
 from core.assembly.distance import DISCHARGES, LEAST, barrier, barrier_words
+from core.assembly.fuse_words import fuse_words
 from core.assembly.parts import parts_list
 from core.assembly.powerup import PowerupPlan, Stage
-from core.assembly.powerup_cold import EMPTY, discharge_resistor, empties_in, fuse_words
+from core.assembly.powerup_cold import EMPTY, discharge_resistor, empties_in
 from core.assembly.powerup_faults import told_by
 from core.assembly.powerup_naming import named_fault
 from core.assembly.powerup_stages import powerup_plan, stages_with_coil

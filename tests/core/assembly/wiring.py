@@ -125,6 +125,7 @@ def _gated(book: _Book, design: Design) -> None:
     book.put("driver", input="base", enable=enable, supply=supply, ground="zero", output=output)
     book.pair("driver_decoupling", supply, "zero")
     book.pair("gate_resistor", "driver output", "gate")
+    book.pair("gate_source_resistor", "gate", source_net(design))
     _clamped(book, "input", "base", "zero", part.input_clamp_low)
 
 

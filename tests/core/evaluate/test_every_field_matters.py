@@ -97,6 +97,10 @@ SEEN_BY: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "drive.gated.fast_slew": ("slewed", ("carrier.driver_delay_s", "carrier.input_power_W")),
     "drive.gated.slow_slew": ("slewed", ("carrier.driver_delay_s", "carrier.input_power_W")),
     "drive.gated.slow_delay": ("slewed", ("carrier.driver_delay_s", "carrier.input_power_W")),
+    "drive.gated.gate_source_resistor": (
+        "gated",
+        ("carrier.losses_W.gate_hold", "bill.gate_source_resistor.", "chain.low_load"),
+    ),
     "drive.gated.undervoltage_lockout": ("switched", ("chain.gating.off",)),
     "drive.gated.quiescent_current": ("gated", ("limits.driver_junction",)),
     "drive.gated.peak_current_rating": ("gated", ("limits.driver_current",)),

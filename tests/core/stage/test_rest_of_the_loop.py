@@ -227,3 +227,21 @@ def test_too_many_coordinates_are_refused(circuits) -> None:
     full = replace(circuits.gated, clamps=circuits.clamps, source_inductance=1e-8)
     with pytest.raises(ValueError, match="at most 8 coordinates"):
         Network(full)
+
+
+def test_resistor_from_gate_to_source_divides_the_drivers_voltage(circuits) -> None:
+    """Driver held high at rest: gate at V R/(R + Rup), from the two resistors in series."""
+    held, up = 200.0, circuits.gated.feed.pull_up_resistance
+    coil = replace(circuits.gated.coil, coupling=1e-6)
+    feed = replace(circuits.gated.feed, hold_resistance=held, bias_voltage=5.0)
+    stage = replace(circuits.gated, coil=coil, feed=feed, shunt_resistance=0.0, supply_voltage=1.0)
+    engine = Engine(stage)
+    engine.enable(True)
+    before = engine.stored
+    engine.run(4e-6)
+    assert engine.values()[Monitor.GATE] == pytest.approx(
+        feed.supply * held / (held + up), rel=1e-4
+    )
+    lost = engine.close_books(before).lost
+    assert lost["gate_hold"] == pytest.approx((feed.supply * held / (held + up)) ** 2 / held * 4e-6,
+                                              rel=0.05)  # fmt: skip
