@@ -113,7 +113,7 @@ class BuildScreen(QWidget):
         self._add_buttons(
             row,
             self,
-            sheet="Save build s&heet…",
+            sheet="Save b&uild sheet…",
             paper="Prin&t…",
             parts="Save &parts list…",
             results="Save &results…",

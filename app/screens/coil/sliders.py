@@ -24,7 +24,7 @@ class Sliders(QWidget):
     def __init__(self, document: Document[Any], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.turns = self._slider(document, TURNS, "Secondary &turns", 100.0, 3000.0)
-        self.primary_height = self._slider(document, HEIGHT, "Primary start &height", -0.1, 0.3)
+        self.primary_height = self._slider(document, HEIGHT, "Primar&y start height", -0.1, 0.3)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(2)

@@ -57,7 +57,7 @@ class InterrupterScreen(QWidget):
             ("C&ircuit", self.circuit_page),
             ("&Knob", self.knob_page),
             ("T&olerance", self.tolerance_page),
-            ("Drive c&hain", self.chain_page),
+            ("Drive ch&ain", self.chain_page),
         ):
             self.tabs.addTab(page, title)
         layout = QVBoxLayout(self)

@@ -79,7 +79,7 @@ class GoalPanel(Panel):
         self.curve = QComboBox(self)
         self.curve.setAccessibleName("One answer or a trade-off")
         self.curve.addItems([swept.text for swept in SWEPT])
-        self.begin_button = QPushButton("Searc&h", self)
+        self.begin_button = QPushButton("Search", self)
         self.begin_button.clicked.connect(self.search)
         ask = QHBoxLayout()
         ask.addWidget(TextLabel("May take", self))

@@ -44,7 +44,7 @@ class ProtectionPanel(Panel):
         )
         self.table.itemActivated.connect(lambda _item: self.apply())
         self.table.currentCellChanged.connect(lambda *_: self._tell())
-        self.button = QPushButton("Fit the c&hosen protection", self)
+        self.button = QPushButton("Fi&t the chosen protection", self)
         self.button.clicked.connect(self.apply)
         self.button.setEnabled(False)
         self.layout_.addWidget(self.table, 1)
