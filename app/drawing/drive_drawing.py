@@ -14,7 +14,8 @@ from app.theme import Theme
 
 _WIDE, _HIGH = 470.0, 300.0
 """Size of the sketch before it is scaled to its place."""
-_LEAST: Final = (400, 260)
+_ABOVE: Final = 12.0
+_LEAST: Final = (400, 280)
 _TURNS: Final = 6
 _PRIMARY, _SECONDARY = 150.0, 300.0
 """Where the windings stand, across."""
@@ -83,9 +84,7 @@ class DriveDrawing(DrawingFrame):
         scale = min(self.width() / _WIDE, self.height() / _HIGH, 1.4)
         with QPainter(self) as painter:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            painter.translate(
-                0.5 * (self.width() - scale * _WIDE), 0.5 * (self.height() - scale * _HIGH)
-            )
+            painter.translate(0.5 * (self.width() - scale * _WIDE), _ABOVE)
             painter.scale(scale, scale)
             painter.setPen(QPen(QColor(self._tokens.text), 1.6))
             self._paint_power(painter)
@@ -152,7 +151,7 @@ class DriveDrawing(DrawingFrame):
             (QRectF(20, 16, 124, 20), right, "MAIN +"),
             (QRectF(4, 92, 124, 20), right, "Primary"),
             (QRectF(20, 156, 122, 20), right, "drain"),
-            (QRectF(330, 18, 136, 20), left, "upper end: top load"),
+            (QRectF(330, 18, 136, 20), left, "end: top load"),
             (QRectF(324, 92, 140, 20), left, "Secondary"),
             (QRectF(308, 156, 150, 20), left, "foot: BASE"),
         )
