@@ -16,7 +16,6 @@ from contextlib import suppress
 from dataclasses import replace
 from typing import Any, Final
 
-import cma
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
@@ -33,6 +32,10 @@ from core.search.sample import Sample, Trial
 from core.search.space import all_places, apart, edits, place_of
 from core.search.trial import changed, confirmed, differing
 from core.stopping import StoppedError
+
+with warnings.catch_warnings():  # where matplotlib is not installed it says that it cannot plot
+    warnings.simplefilter("ignore")
+    import cma
 
 Array = NDArray[np.float64]
 

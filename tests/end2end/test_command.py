@@ -114,6 +114,17 @@ def test_headless_work_needs_neither_qt_nor_a_display(example_folder: Path) -> N
     assert json.loads(done.stdout)["carrier"]["oscillates"] is True
 
 
+def test_commands_say_nothing_about_a_plotting_library_that_is_not_installed() -> None:
+    code = (
+        "import sys\n"
+        "sys.modules['matplotlib'] = sys.modules['matplotlib.pyplot'] = None\n"
+        "from app.launch import main\n"
+        "sys.exit(main(['timer', '--help']))\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
 def test_netlist_is_written_with_the_figures_to_expect(
     example_folder: Path, tmp_path: Path
 ) -> None:
