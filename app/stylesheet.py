@@ -1,4 +1,4 @@
-"""Style sheet of the whole application, filled in from the colour tokens."""
+"""Style sheet of a window, filled in from the colour tokens."""
 
 from __future__ import annotations
 

@@ -12,7 +12,7 @@ from typing import Final
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QPalette, QPen
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 
 from app.stylesheet import stylesheet
 from core.findings import Severity
@@ -128,7 +128,7 @@ class Theme(QObject):
     Parameters
     ----------
     application : QApplication
-        Receives palette, font and style sheet.
+        Receives palette and font; the style sheet is worn by whom a `Dress` is put on.
     dark : bool
         Start with the dark look.
     """
@@ -141,7 +141,7 @@ class Theme(QObject):
         application.setStyle("Fusion")
         application.setFont(base_font(application.font()))
         self.tokens = DARK if dark else LIGHT
-        self._apply()
+        self._paint()
 
     @property
     def dark(self) -> bool:
@@ -153,12 +153,35 @@ class Theme(QObject):
         if dark == self.dark:
             return
         self.tokens = DARK if dark else LIGHT
-        self._apply()
+        self._paint()
         self.changed.emit(self.tokens)
 
-    def _apply(self) -> None:
+    def _paint(self) -> None:
         self._application.setPalette(palette(self.tokens))
-        self._application.setStyleSheet(stylesheet(self.tokens))
+
+
+class Dress(QObject):
+    """Style sheet of a window, of all within it and of its dialogs, menus and tips; its child.
+
+    A sheet of the whole application would do the same in five times the time, as a change of it
+    makes each widget ask for its style anew.
+
+    Parameters
+    ----------
+    theme : Theme
+        Look that is followed.
+    wearer : QWidget or QApplication
+        Who wears it.
+    """
+
+    def __init__(self, theme: Theme, wearer: QWidget | QApplication) -> None:
+        super().__init__(wearer)
+        self._wearer = wearer
+        theme.changed.connect(self._wear)
+        self._wear(theme.tokens)
+
+    def _wear(self, tokens: Tokens) -> None:
+        self._wearer.setStyleSheet(stylesheet(tokens))
 
 
 def base_font(font: QFont) -> QFont:

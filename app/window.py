@@ -29,7 +29,7 @@ from app.places import Places, RecentFiles
 from app.recovery import Autosave
 from app.screens.registry import SCREENS, Screen
 from app.session import Evaluated, Session
-from app.theme import Theme
+from app.theme import Dress, Theme
 from app.widgets.findings_list import FindingsList
 from app.widgets.notice import tell
 from app.widgets.restyle import set_style_property
@@ -79,6 +79,7 @@ class MainWindow(QMainWindow):
         screens: Sequence[Screen] = SCREENS,
     ) -> None:
         super().__init__()
+        Dress(theme, self)  # before its children, which are measured as they will be shown
         self.session, self.theme, self.places = session, theme, places
         self._screens = tuple(screens)
         self._made: dict[int, QWidget] = {}

@@ -18,7 +18,7 @@ from shiboken6 import Shiboken
 
 from app.places import Places
 from app.session import Job, Session, Summary
-from app.theme import Theme
+from app.theme import Dress, Theme
 from app.window import MainWindow
 from app.wiring import design_job
 from app.worker import Task
@@ -101,7 +101,9 @@ def no_unexpected_log_records(caplog: pytest.LogCaptureFixture) -> Iterator[None
 
 @pytest.fixture(scope="session")
 def session_theme(qapp: QApplication) -> Theme:
-    return Theme(qapp)
+    made = Theme(qapp)
+    Dress(made, qapp)  # most tests show a single widget without the window that would wear it
+    return made
 
 
 @pytest.fixture
