@@ -24,6 +24,7 @@ PARTS: Final = (
     "rkm_codes",
     "schemdraw",
     "cma",
+    "threadpoolctl",
 )
 """Distributions that run inside the program."""
 WHAT: Final = (

@@ -54,7 +54,10 @@ class PlainTable(WrappedTable):
         """Let a column draw bars of the margins that `show_rows` is given."""
         self._bars = column
         self.setItemDelegateForColumn(column, MarginBars(theme, self))
-        theme.changed.connect(lambda _tokens: self.viewport().update())
+        theme.changed.connect(self._redraw)
+
+    def _redraw(self) -> None:
+        self.viewport().update()
 
     def show_rows(
         self,

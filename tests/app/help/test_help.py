@@ -57,7 +57,7 @@ def test_f1_on_a_figure_without_explanation_opens_the_guide(
 ) -> None:
     window = still_window
     window.show_titled("Operating point")
-    page = window.stack.currentWidget()
+    page = window.stack.currentWidget().page
     page.figures.setFocus()
     assert page.figures.chosen_key is None
     QTest.keyClick(page.figures, Qt.Key.Key_F1)
