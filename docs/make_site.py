@@ -30,8 +30,9 @@ PARTS: dict[str, dict[str, str]] = {
     "Learn": {"Start": "start.md", "Tutorial": "tutorial.md"},
     "Get it done": {
         "Guide": "guide.md", "Coil": "guide/coil.md", "Switch and drive": "guide/device.md",
-        "Interrupter": "guide/interrupter.md", "Operating point": "guide/operating_point.md",
-        "Limits": "guide/limits.md", "Build": "guide/build.md", "Bench": "guide/bench.md",
+        "Interrupter": "guide/interrupter.md", "Supply and cooling": "guide/supply.md",
+        "Operating point": "guide/operating_point.md", "Limits": "guide/limits.md", "Build": "guide/build.md",
+        "Bench": "guide/bench.md",
         "Compare": "guide/compare.md", "Lessons": "guide/lessons.md",
     },
     "Look up": {

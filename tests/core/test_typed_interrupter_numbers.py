@@ -20,6 +20,8 @@ ALLOWED = {"core/interrupter/resolve.py"}
 READ_BY_PATH = {
     "core/design/optional_parts.py": "whether an optional part is fitted",
     "core/evaluate/remedy_kinds.py": "scaled fields; the frequency only without timer parts",
+    "core/lessons/folder.py": "whether there is such a field",
+    "core/search/from_drawer.py": "the present value of a part that a drawer offers others for",
     "core/search/space.py": "whether there is such a field, and how a choice is read",
     "core/search/trial.py": "which fields differ between two designs",
     "core/search/proposals.py": "ranges around fields; the frequency only without timer parts",
