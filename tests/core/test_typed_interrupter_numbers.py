@@ -21,7 +21,7 @@ READ_BY_PATH = {
     "core/design/optional_parts.py": "whether an optional part is fitted",
     "core/evaluate/remedy_kinds.py": "scaled fields; the frequency only without timer parts",
     "core/lessons/folder.py": "whether there is such a field",
-    "core/search/from_drawer.py": "the present value of a part that a drawer offers others for",
+    "core/search/from_drawer.py": "values of a drawer, as a design keeps them",
     "core/search/space.py": "whether there is such a field, and how a choice is read",
     "core/search/trial.py": "which fields differ between two designs",
     "core/search/proposals.py": "ranges around fields; the frequency only without timer parts",
