@@ -8,11 +8,11 @@ from typing import Any, Protocol
 from PySide6.QtCore import QObject, QSignalBlocker, SignalInstance
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit, QWidget
 
-from app.document import Document
-from app.field_tips import give_tip, refusing
-from app.refusals import limit_of, title_of
-from app.widgets.undo_keys import UndoKeys
-from core.errors import InputError
+from burstwise.app.document import Document
+from burstwise.app.field_tips import give_tip, refusing
+from burstwise.app.refusals import limit_of, title_of
+from burstwise.app.widgets.undo_keys import UndoKeys
+from burstwise.core.errors import InputError
 
 
 class ValueWidget(Protocol):
@@ -175,10 +175,10 @@ def bind_in_use(
 ) -> Binding:
     """Bind a field by the value that the stage runs at; a duty turns the knob of timer parts.
 
-    See `core.interrupter.resolve.value_in_use` and `edits_in_use`.
+    See `burstwise.core.interrupter.resolve.value_in_use` and `edits_in_use`.
     """
     # Heavy, and not needed by every screen that binds something.
-    from core.interrupter.resolve import edits_in_use, value_in_use
+    from burstwise.core.interrupter.resolve import edits_in_use, value_in_use
 
     return bind_value(
         document,

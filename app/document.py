@@ -237,7 +237,7 @@ class Document(QObject, Generic[T]):
         unsaved : bool
             Whether it has edits that the file does not hold.
         stamp : str, optional
-            Mark of what the file held when it was read; see `core.disk.stamp_of`.
+            Mark of what the file held when it was read; see `burstwise.core.disk.stamp_of`.
         """
         self.close_step()
         visited = self._kept is not None

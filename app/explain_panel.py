@@ -9,14 +9,14 @@ from PySide6.QtCore import QCoreApplication, QEvent, Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QVBoxLayout, QWidget
 
-from app.session import Session
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.errors import InputError
-from core.units import shown
+from burstwise.app.session import Session
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.errors import InputError
+from burstwise.core.units import shown
 
 if TYPE_CHECKING:
-    from core.explain.explanation import Explanation
+    from burstwise.core.explain.explanation import Explanation
 
 _MOST_INFLUENCES = 4
 _LEAST_PERCENT = 0.05
@@ -53,7 +53,9 @@ class ExplanationPanel(QWidget):
 
     def show_explanation(self, found: Explanation) -> None:
         """Show an explanation."""
-        from core.explain.sources import bibliography  # late: it brings the whole core along
+        from burstwise.core.explain.sources import (
+            bibliography,  # late: it brings the whole core along
+        )
 
         self.title.setText(f"{found.title}: {found.result_text}")
         self.equation.setText(f"= {found.equation}" if found.equation else "")
@@ -120,7 +122,7 @@ def offer_explanation(
     action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
 
     def ask() -> None:
-        from core.explain.explain import explain  # late: it brings the whole core along
+        from burstwise.core.explain.explain import explain  # late: it brings the whole core along
 
         path, latest = path_of(), session.latest
         if path is None or latest is None:

@@ -7,11 +7,11 @@ from collections.abc import Callable
 
 from PySide6.QtWidgets import QWidget
 
-from app.refusals import title_of
-from app.widgets.text_label import set_tip
-from app.widgets.words import range_tip
-from core.design.document import field_info
-from core.errors import InputError
+from burstwise.app.refusals import title_of
+from burstwise.app.widgets.text_label import set_tip
+from burstwise.app.widgets.words import range_tip
+from burstwise.core.design.document import field_info
+from burstwise.core.errors import InputError
 
 
 def tip_of(path: str) -> str:

@@ -8,7 +8,7 @@ from typing import Final
 from PySide6.QtCore import QCoreApplication
 from PySide6.QtWidgets import QFileDialog, QWidget
 
-from app.widgets.notice import tell
+from burstwise.app.widgets.notice import tell
 
 _FOLDER: Final = "last_folder"
 """Property of the application that holds the folder; the window keeps it in its settings."""

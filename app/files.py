@@ -10,15 +10,15 @@ from typing import Any, Final
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
-from app.file_dialogs import ask_open, ask_save, set_last_folder, tell_saved
-from app.messages import Button, ask, choose, warn
-from app.places import Places, RecentFiles
-from app.recovery import Autosave, LeftBehind, left_behind
-from app.refusals import refusal
-from app.session import Session
-from core.disk import clear_leftovers, stamp_of, stamp_of_bytes
-from core.errors import InputError
-from core.storage import SUFFIX
+from burstwise.app.file_dialogs import ask_open, ask_save, set_last_folder, tell_saved
+from burstwise.app.messages import Button, ask, choose, warn
+from burstwise.app.places import Places, RecentFiles
+from burstwise.app.recovery import Autosave, LeftBehind, left_behind
+from burstwise.app.refusals import refusal
+from burstwise.app.session import Session
+from burstwise.core.disk import clear_leftovers, stamp_of, stamp_of_bytes
+from burstwise.core.errors import InputError
+from burstwise.core.storage import SUFFIX
 
 _FILTER: Final = f"Design (*{SUFFIX});;All files (*)"
 _WAYS: Final = ("Keep mine", "Take theirs", "Save mine as…")

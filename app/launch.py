@@ -12,11 +12,11 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NoReturn
 
-from app.display_check import no_window_reason
-from app.log_file import log_file
+from burstwise.app.display_check import no_window_reason
+from burstwise.app.log_file import log_file
 
 if TYPE_CHECKING:
-    from app.window import MainWindow
+    from burstwise.app.window import MainWindow
 
 THREADS: Final = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 """Settings of the threads of linear algebra; the engine's matrices are far too small for any."""
@@ -56,10 +56,10 @@ def _headless(arguments: list[str]) -> int:
     """Run a command; an error that nobody foresaw is one line and a page in the log file."""
     try:
         if arguments[:1] == ["sheet"]:
-            from app.sheet_command import run as run_sheet
+            from burstwise.app.sheet_command import run as run_sheet
 
             return run_sheet(arguments[1:])
-        from core.command import run
+        from burstwise.core.command import run
 
         return run(arguments)
     except KeyboardInterrupt:
@@ -99,13 +99,13 @@ def open_window(file: Path | None) -> NoReturn:
     from PySide6.QtCore import QTimer
     from PySide6.QtWidgets import QApplication
 
-    from app.crash import CrashHook, Log
-    from app.messages import tell_error
-    from app.places import user_places
-    from app.session import Session
-    from app.theme import Theme
-    from app.window import DARK_KEY, MainWindow
-    from app.wiring import design_job
+    from burstwise.app.crash import CrashHook, Log
+    from burstwise.app.messages import tell_error
+    from burstwise.app.places import user_places
+    from burstwise.app.session import Session
+    from burstwise.app.theme import Theme
+    from burstwise.app.window import DARK_KEY, MainWindow
+    from burstwise.app.wiring import design_job
 
     sys.setswitchinterval(_SWITCH_INTERVAL)
     application = QApplication(sys.argv[:1])

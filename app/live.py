@@ -10,16 +10,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from app.worker import Task
-from core.design.calibrated import calibrated
-from core.design.document import Design
-from core.errors import InputError
+from burstwise.app.worker import Task
+from burstwise.core.design.calibrated import calibrated
+from burstwise.core.design.document import Design
+from burstwise.core.errors import InputError
 
 if TYPE_CHECKING:
-    from core.evaluate.first_break import CornerTable
-    from core.evaluate.quick import KnownCorners
-    from core.evaluate.results import Results
-    from core.evaluate.stage_table import StageTable
+    from burstwise.core.evaluate.first_break import CornerTable
+    from burstwise.core.evaluate.quick import KnownCorners
+    from burstwise.core.evaluate.results import Results
+    from burstwise.core.evaluate.stage_table import StageTable
 
 REACHES: Final = (12.0, 24.0, 40.0, 60.0, 100.0, 160.0, 250.0, 400.0)
 """Upper ends that the supply's slider may have [V]."""
@@ -67,8 +67,8 @@ class LiveModel:
 
     def evaluate(self, design: Design, task: Task) -> Results:
         """Full evaluation; its table serves the next drags."""
-        from core.evaluate import evaluate
-        from core.evaluate.quick import known_corners, merged, near_table, reaches
+        from burstwise.core.evaluate import evaluate
+        from burstwise.core.evaluate.quick import known_corners, merged, near_table, reaches
 
         task.check()
         if self._near is None:
@@ -86,7 +86,7 @@ class LiveModel:
         live = self._live
         if live is None:
             return None
-        from core.evaluate.quick import quick, reaches
+        from burstwise.core.evaluate.quick import quick, reaches
 
         try:
             design = calibrated(design)
@@ -100,7 +100,7 @@ class LiveModel:
         design = results.design
         if wide is None or not results.carrier.oscillates:
             return Ahead()
-        from core.evaluate.first_break import break_words, breaks_by_supply
+        from burstwise.core.evaluate.first_break import break_words, breaks_by_supply
 
         if not wide.serves(design, highest=design.supply.voltage):
             return Ahead()
@@ -120,9 +120,9 @@ class LiveModel:
         StoppedError
             The task was told to stop.
         """
-        from core.evaluate.first_break import corner_tables
-        from core.evaluate.quick import merged, moved_to, same_stage
-        from core.evaluate.stage_table import stage_table
+        from burstwise.core.evaluate.first_break import corner_tables
+        from burstwise.core.evaluate.quick import merged, moved_to, same_stage
+        from burstwise.core.evaluate.stage_table import stage_table
 
         design = calibrated(design)
         reach = supply_reach(design.supply.voltage)

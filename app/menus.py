@@ -11,9 +11,9 @@ from typing import Any
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu
 
-from app.document import Document
-from app.files import Files
-from app.places import RecentFiles
+from burstwise.app.document import Document
+from burstwise.app.files import Files
+from burstwise.app.places import RecentFiles
 
 Keys = QKeySequence | QKeySequence.StandardKey | str
 

@@ -9,7 +9,7 @@ from typing import Final
 
 from PySide6.QtCore import QObject, QSettings, QStandardPaths, Signal
 
-from app.log_file import NAME, log_file
+from burstwise.app.log_file import NAME, log_file
 
 MOST_RECENT: Final = 8
 """Files kept in the list of recent ones."""

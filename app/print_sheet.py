@@ -7,9 +7,9 @@ from PySide6.QtGui import QPageLayout, QPageSize
 from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import QWidget
 
-from app.sheet import draw_sheet
-from app.widgets.notice import tell
-from core.assembly.sheet import Sheet
+from burstwise.app.sheet import draw_sheet
+from burstwise.app.widgets.notice import tell
+from burstwise.core.assembly.sheet import Sheet
 
 
 def ask_and_print(parent: QWidget, sheet: Sheet) -> bool:

@@ -16,9 +16,9 @@ from typing import Any, Final
 
 from PySide6.QtCore import QLockFile, QObject, QTimer
 
-from app.document import Document
-from core.disk import clear_leftovers, write_whole
-from core.errors import FileError
+from burstwise.app.document import Document
+from burstwise.core.disk import clear_leftovers, write_whole
+from burstwise.core.errors import FileError
 
 AUTOSAVE_DELAY_MS: Final = 2000
 """Quiet time after an edit before the copy is written [ms]."""

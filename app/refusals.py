@@ -6,9 +6,9 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final
 
-from core.design.document import Design, field_info
-from core.errors import FileError, InputError, one_line
-from core.units import shown, shown_in
+from burstwise.core.design.document import Design, field_info
+from burstwise.core.errors import FileError, InputError, one_line
+from burstwise.core.units import shown, shown_in
 
 _NO_PART: Final = ("geometry", "measured")
 """Sections whose fields' titles say by themselves what they belong to."""

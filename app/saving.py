@@ -7,9 +7,9 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QWidget
 
-from app.file_dialogs import ask_save, tell_saved
-from app.messages import warn
-from core.errors import InputError
+from burstwise.app.file_dialogs import ask_save, tell_saved
+from burstwise.app.messages import warn
+from burstwise.core.errors import InputError
 
 Saver = Callable[[Path], None]
 

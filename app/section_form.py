@@ -15,12 +15,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.binding import bind_check, bind_choice, bind_text, bind_value
-from app.document import Document
-from app.widgets.quantity_field import QuantityField
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.design.document import field_info
+from burstwise.app.binding import bind_check, bind_choice, bind_text, bind_value
+from burstwise.app.document import Document
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.design.document import field_info
 
 FIELD_WIDTH: Final = 190
 """Widest field for a quantity; numbers stay near their names."""

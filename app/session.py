@@ -9,10 +9,10 @@ from typing import Any, Final
 
 from PySide6.QtCore import QElapsedTimer, QObject, QTimer, Signal
 
-from app.document import Document
-from app.worker import Outcome, Overtake, Task, Worker
-from core.errors import InputError
-from core.findings import Finding, Severity, stop
+from burstwise.app.document import Document
+from burstwise.app.worker import Outcome, Overtake, Task, Worker
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, Severity, stop
 
 SETTLE_MS: Final = 90
 """Quiet time after an edit, shown in a quick picture, before the full evaluation begins [ms]."""

@@ -19,8 +19,8 @@ from PySide6.QtGui import (
 )
 from PySide6.QtSvg import QSvgRenderer
 
-from app.sheet_columns import TABLE_GAP, Group, Line, grouped, two_columns
-from core.assembly.sheet import Paragraph, Picture, Section, Sheet, Table
+from burstwise.app.sheet_columns import TABLE_GAP, Group, Line, grouped, two_columns
+from burstwise.core.assembly.sheet import Paragraph, Picture, Section, Sheet, Table
 
 _RESOLUTION: Final = 1200
 _MARGIN: Final = 42.0

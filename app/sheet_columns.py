@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from core.assembly.sheet import Block, Picture, Table
+from burstwise.core.assembly.sheet import Block, Picture, Table
 
 TABLE_GAP: Final = 8.0
 """Room between two tables of a column [pt]."""

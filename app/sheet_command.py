@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from core.assembly.command import Writer, html_bytes, run_sheet
+from burstwise.core.assembly.command import Writer, html_bytes, run_sheet
 
 
 def run(argv: Sequence[str]) -> int:
@@ -13,6 +13,6 @@ def run(argv: Sequence[str]) -> int:
 
 
 def _pdf_writer() -> Writer:
-    from app.sheet import pdf_bytes
+    from burstwise.app.sheet import pdf_bytes
 
     return pdf_bytes

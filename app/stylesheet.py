@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from app.theme import Tokens
+    from burstwise.app.theme import Tokens
 
 _SHEET: Final = """
 QToolTip {{ background: {panel}; color: {text}; border: 1px solid {line}; padding: 4px; }}
@@ -142,7 +142,7 @@ def stylesheet(tokens: Tokens) -> str:
 
     Widgets say what they are by the dynamic properties `role`, `severity` and `bad`.
     """
-    icons = resources.files("resources") / "icons"
+    icons = resources.files("burstwise.resources") / "icons"
     return _SHEET.format(
         window=tokens.window,
         panel=tokens.panel,

@@ -14,8 +14,8 @@ from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QPalette, QPen
 from PySide6.QtWidgets import QApplication, QWidget
 
-from app.stylesheet import stylesheet
-from core.findings import Severity
+from burstwise.app.stylesheet import stylesheet
+from burstwise.core.findings import Severity
 
 POINT_SIZE: Final = 11
 """Base type size [pt]."""

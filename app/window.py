@@ -20,23 +20,23 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.file_dialogs import last_folder, set_last_folder
-from app.files import Files
-from app.help.desk import HelpDesk
-from app.help.path_bar import PathBar
-from app.menus import add_action, edit_menu, file_menu, view_menu
-from app.places import Places, RecentFiles
-from app.recovery import Autosave
-from app.screens.registry import SCREENS, Screen
-from app.session import Evaluated, Session
-from app.theme import Dress, Theme
-from app.widgets.findings_list import FindingsList
-from app.widgets.notice import tell
-from app.widgets.restyle import set_style_property
-from app.widgets.scrolled import scrolled
-from app.widgets.speaker import Speaker
-from app.widgets.summary_strip import SummaryStrip
-from core.findings import Finding
+from burstwise.app.file_dialogs import last_folder, set_last_folder
+from burstwise.app.files import Files
+from burstwise.app.help.desk import HelpDesk
+from burstwise.app.help.path_bar import PathBar
+from burstwise.app.menus import add_action, edit_menu, file_menu, view_menu
+from burstwise.app.places import Places, RecentFiles
+from burstwise.app.recovery import Autosave
+from burstwise.app.screens.registry import SCREENS, Screen
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Dress, Theme
+from burstwise.app.widgets.findings_list import FindingsList
+from burstwise.app.widgets.notice import tell
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.scrolled import scrolled
+from burstwise.app.widgets.speaker import Speaker
+from burstwise.app.widgets.summary_strip import SummaryStrip
+from burstwise.core.findings import Finding
 
 SIDE_WIDTH: Final = 252
 _CLOSE_WIDTH: Final = 204

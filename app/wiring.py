@@ -8,18 +8,18 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from app.live import Ahead, LiveModel
-from app.session import Job, Summary
-from app.worker import Task
-from core import storage
-from core.design.document import Design, value_at, with_values
-from core.errors import InputError
-from core.findings import Severity
-from core.units import percent, shown
+from burstwise.app.live import Ahead, LiveModel
+from burstwise.app.session import Job, Summary
+from burstwise.app.worker import Task
+from burstwise.core import storage
+from burstwise.core.design.document import Design, value_at, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Severity
+from burstwise.core.units import percent, shown
 
 if TYPE_CHECKING:
-    from core.evaluate.results import Results
-    from core.limits.ratings import Limit
+    from burstwise.core.evaluate.results import Results
+    from burstwise.core.limits.ratings import Limit
 
 NEW_FROM: Final = "classroom-gated-interrupted.burstwise"
 """Example that a new design starts from."""
@@ -52,7 +52,7 @@ def design_job() -> Job:
 
 def examples_folder() -> Path:
     """Directory of the example designs."""
-    return Path(str(resources.files("resources") / "examples"))
+    return Path(str(resources.files("burstwise.resources") / "examples"))
 
 
 def new_design() -> Design:
@@ -98,7 +98,7 @@ def summary_of(results: Results, *, ahead: Ahead = NOT_KNOWN) -> Summary:
 
 
 def _now(results: Results) -> str:
-    from core.evaluate.quick import drawn_on
+    from burstwise.core.evaluate.quick import drawn_on
 
     run = results.carrier
     if not run.oscillates:
@@ -115,7 +115,7 @@ def _now(results: Results) -> str:
 
 
 def _first_limit(first: Limit) -> str:
-    from core.limits.ratings import AS_DESIGNED
+    from burstwise.core.limits.ratings import AS_DESIGNED
 
     where = "" if first.corner == AS_DESIGNED else f" ({first.corner})"
     if math.isinf(first.value):

@@ -2,7 +2,7 @@
 
 Errors come back as data in the `Outcome`, in words that a page can show. All signals are sent in
 the thread that made the worker. A computation that was stopped delivers nothing more; where it is
-in the core it ends at the next `core.stopping.check_stop`.
+in the core it ends at the next `burstwise.core.stopping.check_stop`.
 """
 
 from __future__ import annotations
@@ -18,9 +18,9 @@ from typing import Any, Final
 
 from PySide6.QtCore import QCoreApplication, QObject, Qt, Signal
 
-from app.refusals import refusal
-from core.errors import InputError
-from core.stopping import StoppedError, stoppable
+from burstwise.app.refusals import refusal
+from burstwise.core.errors import InputError
+from burstwise.core.stopping import StoppedError, stoppable
 
 _log = logging.getLogger(__name__)
 _ending: Final[set[Worker]] = set()

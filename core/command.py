@@ -1,8 +1,8 @@
 """Headless commands: `burstwise evaluate`, `timer`, `forecast`, `search` and `netlist`.
 
 Exit status 0 done, 1 the result carries a stop finding, 2 bad input or no room for the output (one
-line on standard error); an unexpected error ends with 70 in `app.launch`, whose log file holds the
-rest.
+line on standard error); an unexpected error ends with 70 in `burstwise.app.launch`, whose log file
+holds the rest.
 Nothing here needs a display.
 """
 
@@ -16,34 +16,34 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from core import storage
-from core.assembly.netlist import stage_netlist
-from core.bench.derived import BenchSetup
-from core.bench.instruments import Shunt
-from core.bench.reached import Rating
-from core.bench.report import forecast_of_file, forecast_report, rating_from_text
-from core.console import DONE, STOPPED, Parser, guarded, writes_unicode
-from core.design.document import Design, with_values
-from core.disk import read_text, write_whole
-from core.drawer import Drawer, drawer_from_text
-from core.errors import InputError
-from core.evaluate import evaluate, results_object
-from core.evaluate.chance import BUILDS
-from core.evaluate.first_break import break_object, break_words, first_break_by_engine
-from core.findings import Finding, Severity
-from core.interrupter.circuits import CIRCUITS
-from core.interrupter.from_drawer import cost_of, from_drawer, priced_report
-from core.interrupter.report import sets_report
-from core.interrupter.sets import TimerWish
-from core.interrupter.sizing import size_timer
-from core.search import Free, Objective, TradeOff, Wish, search, trade_off
-from core.search.from_drawer import free_from_drawer
-from core.search.report import answer_object, trade_object
-from core.search.space import free_from_text
-from core.search.tolerance import check_builds, scattered
-from core.search.tradeoff import POINTS, sweep_from_text
-from core.search.wish import in_words, keep_from_text, name_in_words
-from core.units import quantity, shown
+from burstwise.core import storage
+from burstwise.core.assembly.netlist import stage_netlist
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.instruments import Shunt
+from burstwise.core.bench.reached import Rating
+from burstwise.core.bench.report import forecast_of_file, forecast_report, rating_from_text
+from burstwise.core.console import DONE, STOPPED, Parser, guarded, writes_unicode
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.disk import read_text, write_whole
+from burstwise.core.drawer import Drawer, drawer_from_text
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.evaluate.chance import BUILDS
+from burstwise.core.evaluate.first_break import break_object, break_words, first_break_by_engine
+from burstwise.core.findings import Finding, Severity
+from burstwise.core.interrupter.circuits import CIRCUITS
+from burstwise.core.interrupter.from_drawer import cost_of, from_drawer, priced_report
+from burstwise.core.interrupter.report import sets_report
+from burstwise.core.interrupter.sets import TimerWish
+from burstwise.core.interrupter.sizing import size_timer
+from burstwise.core.search import Free, Objective, TradeOff, Wish, search, trade_off
+from burstwise.core.search.from_drawer import free_from_drawer
+from burstwise.core.search.report import answer_object, trade_object
+from burstwise.core.search.space import free_from_text
+from burstwise.core.search.tolerance import check_builds, scattered
+from burstwise.core.search.tradeoff import POINTS, sweep_from_text
+from burstwise.core.search.wish import in_words, keep_from_text, name_in_words
+from burstwise.core.units import quantity, shown
 
 
 def run(argv: Sequence[str]) -> int:

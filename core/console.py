@@ -14,7 +14,7 @@ import unicodedata
 from collections.abc import Callable
 from typing import Any, Final, NoReturn, TextIO
 
-from core.errors import FileError, InputError, one_line
+from burstwise.core.errors import FileError, InputError, one_line
 
 DONE: Final = 0
 STOPPED: Final = 1

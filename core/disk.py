@@ -14,8 +14,8 @@ from io import FileIO
 from pathlib import Path
 from typing import BinaryIO, Final
 
-from core.errors import FileError
-from core.units import shown
+from burstwise.core.errors import FileError
+from burstwise.core.units import shown
 
 if sys.platform != "win32":
     import fcntl

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from core.errors import InputError
-from core.table_text import csv_text, table_lines
-from core.units import quantity, shown
+from burstwise.core.errors import InputError
+from burstwise.core.table_text import csv_text, table_lines
+from burstwise.core.units import quantity, shown
 
 TITLES: Final = ("kind", "value", "name", "price")
 MOST_PARTS: Final = 2000

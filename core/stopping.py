@@ -38,7 +38,7 @@ def stoppable(asked: Asked | None) -> Iterator[None]:
     ...     check_stop()
     Traceback (most recent call last):
         ...
-    core.stopping.StoppedError: asked to stop
+    burstwise.core.stopping.StoppedError: asked to stop
     """
     before = _asked.set(asked)
     try:

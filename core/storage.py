@@ -9,10 +9,10 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from core.design.document import FORMAT, Design, design_from
-from core.disk import read_text, whole_copy, write_whole
-from core.errors import FileError, InputError
-from core.version import VERSION, is_newer, numbers_of
+from burstwise.core.design.document import FORMAT, Design, design_from
+from burstwise.core.disk import read_text, whole_copy, write_whole
+from burstwise.core.errors import FileError, InputError
+from burstwise.core.version import VERSION, is_newer, numbers_of
 
 SUFFIX: Final = ".burstwise"
 """Usual ending of a design file."""

@@ -1,7 +1,7 @@
 """Quantities in and out: what people write in a field becomes an SI number, and back.
 
-`core.written` reads the text; this module adds the checks: finite, within limits, and what may
-have been meant instead. QuantiPhy writes values with SI prefixes.
+`burstwise.core.written` reads the text; this module adds the checks: finite, within limits, and
+what may have been meant instead. QuantiPhy writes values with SI prefixes.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ from typing import Final
 
 from quantiphy import Quantity
 
-from core.errors import InputError
-from core.written import read, unit_scale
+from burstwise.core.errors import InputError
+from burstwise.core.written import read, unit_scale
 
 
 class _Shown(Quantity):
@@ -77,7 +77,7 @@ def quantity(
     (15.0, 0.0015, 0.5)
     >>> quantity("36 A", "V", field="supply.voltage")
     Traceback (most recent call last):
-    core.errors.InputError: supply.voltage must be a quantity in V; instead received 36 A
+    burstwise.core.errors.InputError: supply.voltage must be a quantity in V; instead received 36 A
     """
     number, counted = Decimal(0), Decimal(1)
     if isinstance(text, str):
@@ -172,7 +172,7 @@ def shown_in(value: float, written_unit: str, unit: str, *, digits: int = 4) -> 
     value : float
         Value in the SI unit.
     written_unit : str
-        Unit with prefix, as `core.written.unit_scale` takes it.
+        Unit with prefix, as `burstwise.core.written.unit_scale` takes it.
     unit : str
         SI unit.
 

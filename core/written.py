@@ -12,7 +12,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
 
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 LONGEST: Final = 100
 """Most characters of a quantity; a longer text is no measurement."""
@@ -184,7 +184,8 @@ def read(text: str, unit: str, *, field: str, bare: str = "") -> Written:
     (0.075, 0.0025)
     >>> read("1,234", "m", field="gap", bare="mm")
     Traceback (most recent call last):
-    core.errors.InputError: gap must be written as 1.234 mm or 1234 mm, for a comma can mean either;
+    burstwise.core.errors.InputError: gap must be written as 1.234 mm or 1234 mm, for a comma can
+    mean either;
     instead received 1,234
     """
     plain = text.strip().translate(_TIDY)

@@ -1,4 +1,4 @@
-"""Diagrams of the model's page: `PYTHONPATH=. python docs/make_diagrams.py`.
+"""Diagrams of the model's page: `python docs/make_diagrams.py`.
 
 They are drawn from the worked design's own results, in the colours of the program's light look.
 """
@@ -9,10 +9,10 @@ from pathlib import Path
 
 from diagrams import circuit_model, coil_rings, device_pieces, reads, slow_side
 
-from core.design.document import Design
-from core.evaluate import evaluate
-from core.evaluate.results import Results
-from core.storage import load
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.results import Results
+from burstwise.core.storage import load
 
 DOCS = Path(__file__).parent
 FOLDER = DOCS / "images" / "model"

@@ -1,6 +1,6 @@
 """Write docs/reference.md from the code: every field of a design, every rating, every finding.
 
-Usage: PYTHONPATH=. python docs/make_reference.py
+Usage: python docs/make_reference.py
 """
 
 from __future__ import annotations
@@ -12,16 +12,16 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from core.design.document import Design
-from core.limits.checks import RATINGS
-from core.units import shown
+from burstwise.core.design.document import Design
+from burstwise.core.limits.checks import RATINGS
+from burstwise.core.units import shown
 
 ROOT = Path(__file__).parents[1]
 TARGET = ROOT / "docs" / "reference.md"
 SEVERITIES = ("note", "caution", "stop")
 HEAD = """# Reference
 
-Made by `PYTHONPATH=. python docs/make_reference.py` from the code; do not edit. How the numbers
+Made by `python docs/make_reference.py` from the code; do not edit. How the numbers
 come about stands in [theory](theory.md), how the file is kept in [file format](file-format.md).
 """
 FIELDS = """

@@ -31,11 +31,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QApplication
 
-from app.places import Places
-from app.session import Job, Session
-from app.theme import Theme
-from app.window import MainWindow
-from app.wiring import design_job, examples_folder
+from burstwise.app.places import Places
+from burstwise.app.session import Job, Session
+from burstwise.app.theme import Theme
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job, examples_folder
 
 DOCS = Path(__file__).parent
 sys.path.insert(0, str(DOCS / "shots"))  # pictures of one screen share what they show

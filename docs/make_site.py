@@ -1,4 +1,4 @@
-"""Static site of all pages with an API reference: `PYTHONPATH=. python docs/make_site.py [FOLDER]`.
+"""Static site of all pages with an API reference: `python docs/make_site.py [FOLDER]`.
 
 Needs the extra `docs` (pip install -e '.[docs]'). The site stands by itself: it opens from disk
 without a network. A warning of the generator ends the run. `--pages` leaves the API reference out.
@@ -34,6 +34,7 @@ PARTS: dict[str, dict[str, str]] = {
         "Operating point": "guide/operating_point.md", "Limits": "guide/limits.md", "Build": "guide/build.md",
         "Bench": "guide/bench.md",
         "Compare": "guide/compare.md", "Lessons": "guide/lessons.md",
+        "Scripting": "scripting.md",
     },
     "Look up": {
         "Reference": "reference.md", "File format": "file-format.md", "Sources": "sources.md",
@@ -51,7 +52,7 @@ PACKAGES = (
     "design", "storage", "units", "coil", "interrupter", "stage", "burst", "limits", "bench",
     "evaluate", "explain", "search", "assembly", "lessons", "command",
 )  # fmt: skip
-"""Modules and packages of `core` with a page in the API reference."""
+"""Modules and packages of `burstwise.core` with a page in the API reference."""
 _FENCED = re.compile(r"(```.*?```|`[^`\n]+`)", re.DOTALL)
 _BLOCK = re.compile(r"\$\$(.+?)\$\$", re.DOTALL)
 _INLINE = re.compile(r"\$([^$\n]+)\$")
@@ -99,9 +100,9 @@ def write_api(folder: Path) -> dict[str, str]:
     """One page for each package of `core`; returns them by title."""
     (folder / "api").mkdir()
     for name in PACKAGES:
-        text = f"# core.{name}\n\n::: core.{name}\n"
+        text = f"# burstwise.core.{name}\n\n::: burstwise.core.{name}\n"
         (folder / "api" / f"{name}.md").write_text(text, encoding="utf-8")
-    return {f"core.{name}": f"api/{name}.md" for name in PACKAGES}
+    return {f"burstwise.core.{name}": f"api/{name}.md" for name in PACKAGES}
 
 
 def settings(pages: Path, site: Path, *, api: dict[str, str]) -> dict[str, Any]:
@@ -114,7 +115,7 @@ def settings(pages: Path, site: Path, *, api: dict[str, str]) -> dict[str, Any]:
     plugins: list[Any] = ["search"]
     if api:
         handler = {
-            "paths": [str(ROOT)],
+            "paths": [str(ROOT / ".package")],
             "options": {
                 "docstring_style": "numpy", "show_submodules": True, "show_source": False,
                 "docstring_options": {"warnings": False}, "filters": ["!^_"],

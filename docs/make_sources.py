@@ -1,11 +1,11 @@
-"""Page of the bibliography: `PYTHONPATH=. python docs/make_sources.py` writes docs/sources.md."""
+"""Page of the bibliography: `python docs/make_sources.py` writes docs/sources.md."""
 
 from __future__ import annotations
 
 import json
 from pathlib import Path
 
-from core.explain.sources import bibliography
+from burstwise.core.explain.sources import bibliography
 
 DOCS = Path(__file__).parent
 DATA = DOCS.parent / "resources" / "sources" / "bibliography.json"

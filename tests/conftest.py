@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 if TYPE_CHECKING:
-    from core.design.document import Design
+    from burstwise.core.design.document import Design
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 # The engine's matrices are far too small for more than one thread of linear algebra.
@@ -62,7 +62,7 @@ def figure(request: pytest.FixtureRequest) -> Figure:
 
 def _once(function: Callable[..., Any], made: dict[Any, Any]) -> Callable[..., Any]:
     """Function of a design, or of what was evaluated of one, that keeps what it returned."""
-    from core.storage import text_of
+    from burstwise.core.storage import text_of
 
     def remembered(
         first: Any, *rest: Any, progress: Any = None, check: Any = None, **named: Any
@@ -98,20 +98,20 @@ def engine_once(monkeypatch: pytest.MonkeyPatch, _made: dict[Any, Any]) -> None:
     The engine answers the same to the last bit whatever ran before (tests/core/stage), so a window
     cannot tell. What the engine says is tested under tests/core.
     """
-    import app.screens.assembly.screen
-    import app.screens.compare.screen
-    import app.screens.limits.stage_tables
-    import core.evaluate
-    import core.evaluate.first_break
-    import core.evaluate.stage_table
+    import burstwise.app.screens.assembly.screen
+    import burstwise.app.screens.compare.screen
+    import burstwise.app.screens.limits.stage_tables
+    import burstwise.core.evaluate
+    import burstwise.core.evaluate.first_break
+    import burstwise.core.evaluate.stage_table
 
     places = (
-        (core.evaluate, "evaluate"),
-        (core.evaluate.stage_table, "stage_table"),
-        (core.evaluate.first_break, "corner_tables"),
-        (app.screens.compare.screen, "evaluate"),
-        (app.screens.limits.stage_tables, "stage_table"),
-        (app.screens.assembly.screen, "powerup_plan"),
+        (burstwise.core.evaluate, "evaluate"),
+        (burstwise.core.evaluate.stage_table, "stage_table"),
+        (burstwise.core.evaluate.first_break, "corner_tables"),
+        (burstwise.app.screens.compare.screen, "evaluate"),
+        (burstwise.app.screens.limits.stage_tables, "stage_table"),
+        (burstwise.app.screens.assembly.screen, "powerup_plan"),
     )
     for module, name in places:
         monkeypatch.setattr(module, name, _once(getattr(module, name), _made))
@@ -121,7 +121,7 @@ def engine_once(monkeypatch: pytest.MonkeyPatch, _made: dict[Any, Any]) -> None:
 def small_design() -> Design:
     """A small measured coil, all else at its defaults."""
     # Imported late: what it loads must see the settings above.
-    from core.design.document import design_from
+    from burstwise.core.design.document import design_from
 
     return design_from(
         {

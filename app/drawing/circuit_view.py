@@ -9,11 +9,11 @@ from PySide6.QtGui import QImage, QPainter, QPaintEvent
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
-from app.theme import Theme, Tokens
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.assembly.circuit import svg_size
-from core.assembly.drawn import CircuitSheet
+from burstwise.app.theme import Theme, Tokens
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.assembly.circuit import svg_size
+from burstwise.core.assembly.drawn import CircuitSheet
 
 _PNG_SCALE = 2.0
 _LARGEST = 1.15

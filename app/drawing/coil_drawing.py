@@ -19,16 +19,16 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QWidget
 
-from app.drawing.coil_grips import CoilGrip, grips_of, nearest
-from app.drawing.frame import DrawingFrame
-from app.drawing.pen import Draughtsman
-from app.drawing.scale import ToScale, bar_length, fitted_scale
-from app.drawing.section import Ball, Box, CoilSection, Turn
-from app.theme import MARKS, Theme
-from app.widgets.drag import ARROWS, Drag, round_step
-from app.widgets.text_label import set_tip
-from core.findings import Severity
-from core.units import shown
+from burstwise.app.drawing.coil_grips import CoilGrip, grips_of, nearest
+from burstwise.app.drawing.frame import DrawingFrame
+from burstwise.app.drawing.pen import Draughtsman
+from burstwise.app.drawing.scale import ToScale, bar_length, fitted_scale
+from burstwise.app.drawing.section import Ball, Box, CoilSection, Turn
+from burstwise.app.theme import MARKS, Theme
+from burstwise.app.widgets.drag import ARROWS, Drag, round_step
+from burstwise.app.widgets.text_label import set_tip
+from burstwise.core.findings import Severity
+from burstwise.core.units import shown
 
 _SIDE: Final = 66.0
 _ABOVE: Final = 74.0

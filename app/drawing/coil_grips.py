@@ -9,9 +9,9 @@ from typing import Any, Final
 
 from PySide6.QtCore import QPointF, Qt
 
-from app.drawing.scale import ToScale
-from app.drawing.section import Ball, CoilSection
-from app.widgets.drag import snapped
+from burstwise.app.drawing.scale import ToScale
+from burstwise.app.drawing.section import Ball, CoilSection
+from burstwise.app.widgets.drag import snapped
 
 NEAR: Final = 9.0
 """Distance at which the mouse takes hold [px]."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from pyqtgraph.functions import isocurve
 
-from core.coil.arrays import Floats
+from burstwise.core.coil.arrays import Floats
 
 
 def contours(values: Floats, level: float, *, xs: Floats, ys: Floats) -> tuple[Floats, ...]:

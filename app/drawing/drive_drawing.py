@@ -9,8 +9,8 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
-from app.drawing.frame import DrawingFrame
-from app.theme import Theme
+from burstwise.app.drawing.frame import DrawingFrame
+from burstwise.app.theme import Theme
 
 _WIDE, _HIGH = 470.0, 300.0
 """Size of the sketch before it is scaled to its place."""

@@ -10,14 +10,14 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
-from app.drawing.coil_drawing import outline
-from app.drawing.frame import DrawingFrame
-from app.drawing.pen import Draughtsman
-from app.drawing.scale import ToScale, bar_length
-from app.drawing.section import CoilSection
-from app.theme import Theme
-from core.coil.arrays import Floats
-from core.units import shown
+from burstwise.app.drawing.coil_drawing import outline
+from burstwise.app.drawing.frame import DrawingFrame
+from burstwise.app.drawing.pen import Draughtsman
+from burstwise.app.drawing.scale import ToScale, bar_length
+from burstwise.app.drawing.section import CoilSection
+from burstwise.app.theme import Theme
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.units import shown
 
 _LEFT: Final = 14.0
 _RIGHT: Final = 12.0

@@ -6,8 +6,8 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QPainter
 from PySide6.QtWidgets import QFrame, QSizePolicy, QWidget
 
-from app.theme import Theme, Tokens
-from app.widgets.restyle import set_style_property
+from burstwise.app.theme import Theme, Tokens
+from burstwise.app.widgets.restyle import set_style_property
 
 
 class DrawingFrame(QFrame):

@@ -9,11 +9,11 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
-from app.drawing.frame import DrawingFrame
-from app.theme import Theme, mark
-from core.evaluate.cooling import HeatWay, Place
-from core.limits.ratings import verdict_of
-from core.units import shown
+from burstwise.app.drawing.frame import DrawingFrame
+from burstwise.app.theme import Theme, mark
+from burstwise.core.evaluate.cooling import HeatWay, Place
+from burstwise.core.limits.ratings import verdict_of
+from burstwise.core.units import shown
 
 _WAITING: Final = "The way of the heat appears with the first evaluation."
 _LEAST: Final = QSize(420, 170)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPainterPath, QPen
 
-from app.theme import Tokens
+from burstwise.app.theme import Tokens
 
 ARROW = 5.0
 _PAD = 3.0

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from core.coil.breakout import BreakoutPoint
-from core.coil.geometry import (
+from burstwise.core.coil.breakout import BreakoutPoint
+from burstwise.core.coil.geometry import (
     ConductorKind,
     PrimaryGeometry,
     SecondaryGeometry,

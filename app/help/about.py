@@ -9,9 +9,9 @@ from typing import Final
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QTextBrowser, QVBoxLayout, QWidget
 
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.version import VERSION
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.version import VERSION
 
 PARTS: Final = (
     "PySide6-Essentials",

@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.help.pages import INDEX, GuidePage, Hit, found_in, guide_pages
+from burstwise.app.help.pages import INDEX, GuidePage, Hit, found_in, guide_pages
 
 NO_GUIDE: Final = "The guide was not installed with this copy of the program."
 _PICTURE_WIDTH: Final = 580

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QDialog, QTabWidget, QWidget
 
-from app.help.about import AboutDialog
-from app.help.first_start import FirstStart, cautions_read
-from app.help.keys import show_keys
-from app.help.report import ReportDialog
-from app.menus import HelpActions, help_menu
+from burstwise.app.help.about import AboutDialog
+from burstwise.app.help.first_start import FirstStart, cautions_read
+from burstwise.app.help.keys import show_keys
+from burstwise.app.help.report import ReportDialog
+from burstwise.app.menus import HelpActions, help_menu
 
 if TYPE_CHECKING:
-    from app.help.browser import GuideBrowser
-    from app.window import MainWindow
+    from burstwise.app.help.browser import GuideBrowser
+    from burstwise.app.window import MainWindow
 
 PLAY_ON = "Operating point"
 """Screen on which an example is played with."""
@@ -50,7 +50,7 @@ class HelpDesk(QObject):
 
     def show_guide(self, page: str, heading: str = "") -> None:
         """Bring a page of the guide to the front."""
-        from app.help.browser import GuideBrowser
+        from burstwise.app.help.browser import GuideBrowser
 
         if self.guide is None:
             self.guide = GuideBrowser(self._window)

@@ -17,9 +17,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.assembly.cautions import in_full
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.assembly.cautions import in_full
 
 READ_KEY: Final = "start/cautions-read"
 

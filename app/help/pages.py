@@ -44,7 +44,7 @@ class Hit:
 
 def guide_folder() -> Path | None:
     """Folder with the guide's index: shipped with the resources, or `docs` of a checkout."""
-    shipped = Path(str(resources.files("resources")))
+    shipped = Path(str(resources.files("burstwise.resources"))).resolve()
     for folder in (shipped / "docs", shipped.parent / "docs"):
         if (folder / f"{INDEX}.md").is_file():
             return folder

@@ -8,8 +8,8 @@ from typing import Final
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QWidget
 
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from PySide6.QtCore import Qt, QUrl
 from PySide6.QtGui import QDesktopServices, QGuiApplication
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QPushButton, QVBoxLayout, QWidget
 
-from app.help.about import versions_text
-from app.widgets.text_label import TextLabel
+from burstwise.app.help.about import versions_text
+from burstwise.app.widgets.text_label import TextLabel
 
 
 class ReportDialog(QDialog):

@@ -8,8 +8,8 @@ from typing import Any
 
 import pyqtgraph as pg
 
-from app.plots.ranges import Span
-from core.units import shown
+from burstwise.app.plots.ranges import Span
+from burstwise.core.units import shown
 
 _WITHOUT_PREFIX = frozenset({"", "%", "°C", "K", "turns", "dB", "K/W", "min"})
 

@@ -10,8 +10,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QFont, QFontMetrics
 from PySide6.QtWidgets import QFrame, QWidget
 
-from app.plots.axis import TickAxis
-from app.plots.overlay import Overlay
+from burstwise.app.plots.axis import TickAxis
+from burstwise.app.plots.overlay import Overlay
 
 _LEFT_WIDTH: Final = 54
 _STRIP_LEFT_WIDTH: Final = 44

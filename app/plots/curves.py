@@ -7,9 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from app.plots.direct_labels import Line
-from app.plots.overlay import Frame
-from app.plots.ranges import Span
+from burstwise.app.plots.direct_labels import Line
+from burstwise.app.plots.overlay import Frame
+from burstwise.app.plots.ranges import Span
 
 Floats = NDArray[np.float64]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from app.plots.axis import Axis
+from burstwise.app.plots.axis import Axis
 
 CURVES: Final = {
     "average_power": Axis("Average power", "W", from_zero=True),

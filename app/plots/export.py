@@ -9,15 +9,15 @@ from PySide6.QtCore import QBuffer, QIODevice, QPoint, QSize
 from PySide6.QtGui import QImage, QPainter
 from PySide6.QtSvg import QSvgGenerator
 
-from app.file_dialogs import ask_save, tell_saved
-from app.messages import warn
-from app.plots.picture import png_bytes
-from core.disk import write_whole
-from core.errors import FileError
-from core.table_text import csv_text
+from burstwise.app.file_dialogs import ask_save, tell_saved
+from burstwise.app.messages import warn
+from burstwise.app.plots.picture import png_bytes
+from burstwise.core.disk import write_whole
+from burstwise.core.errors import FileError
+from burstwise.core.table_text import csv_text
 
 if TYPE_CHECKING:
-    from app.plots.line_plot import LinePlot
+    from burstwise.app.plots.line_plot import LinePlot
 
 PNG_SCALE: Final = 2
 """Pixels of the picture per pixel on the screen."""

@@ -8,10 +8,10 @@ from PySide6.QtCore import QEvent, QObject, QPointF, Qt
 from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPen
 from PySide6.QtWidgets import QGraphicsLineItem
 
-from app.plots.line_plot import LinePlot
-from app.plots.overlay import Tag
-from app.theme import Tokens
-from app.widgets.drag import ARROWS, Drag, round_step, snapped
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.plots.overlay import Tag
+from burstwise.app.theme import Tokens
+from burstwise.app.widgets.drag import ARROWS, Drag, round_step, snapped
 
 NEAR: Final = 9.0
 """Distance at which the mouse takes hold [px]."""

@@ -21,16 +21,16 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QFrame, QSizePolicy, QVBoxLayout, QWidget
 
-from app.plots.axis import Axis, with_minus
-from app.plots.canvas import Canvas
-from app.plots.curves import Floats, curve_pixels, data_ends
-from app.plots.direct_labels import Line, label_places
-from app.plots.overlay import Frame, Limit
-from app.plots.ranges import Span, few_ticks, held_span
-from app.plots.readout import readout_text
-from app.theme import Theme, Tokens
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
+from burstwise.app.plots.axis import Axis, with_minus
+from burstwise.app.plots.canvas import Canvas
+from burstwise.app.plots.curves import Floats, curve_pixels, data_ends
+from burstwise.app.plots.direct_labels import Line, label_places
+from burstwise.app.plots.overlay import Frame, Limit
+from burstwise.app.plots.ranges import Span, few_ticks, held_span
+from burstwise.app.plots.readout import readout_text
+from burstwise.app.theme import Theme, Tokens
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
 
 _ZOOMING: Final = (QEvent.Type.Wheel, QEvent.Type.MouseButtonPress, QEvent.Type.MouseMove)
 _EMPTY: Final[Floats] = np.zeros(0)
@@ -417,7 +417,7 @@ class LinePlot(QFrame):
         self.addAction(action)
 
     def _save(self) -> None:
-        from app.plots.export import ask_and_export
+        from burstwise.app.plots.export import ask_and_export
 
         ask_and_export(self)
 

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtGui import QColor, QImage, QPixmap
 
-from app.plots.axis import Axis
-from app.theme import Tokens
+from burstwise.app.plots.axis import Axis
+from burstwise.app.theme import Tokens
 
 Floats = NDArray[np.float64]
 Pixels = NDArray[np.int64]

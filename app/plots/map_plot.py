@@ -25,11 +25,11 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QFrame, QSizePolicy, QWidget
 from scipy.ndimage import distance_transform_edt
 
-from app.plots.map_picture import Regions, map_picture, ticks
-from app.plots.ranges import Span
-from app.theme import Theme, Tokens
-from app.widgets.drag import ARROWS, Drag, round_step, snapped
-from app.widgets.restyle import set_style_property
+from burstwise.app.plots.map_picture import Regions, map_picture, ticks
+from burstwise.app.plots.ranges import Span
+from burstwise.app.theme import Theme, Tokens
+from burstwise.app.widgets.drag import ARROWS, Drag, round_step, snapped
+from burstwise.app.widgets.restyle import set_style_property
 
 Floats = NDArray[np.float64]
 

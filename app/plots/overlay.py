@@ -23,9 +23,9 @@ from PySide6.QtWidgets import (
     QGraphicsSimpleTextItem,
 )
 
-from app.plots.ranges import Span
-from app.theme import Tokens, mark
-from core.findings import Severity
+from burstwise.app.plots.ranges import Span
+from burstwise.app.theme import Tokens, mark
+from burstwise.core.findings import Severity
 
 _UNDER, _OVER, _TOP = -5.0, 5.0, 10.0
 _DOT = 4.5

@@ -7,7 +7,7 @@ from typing import Final
 
 import numpy as np
 
-from app.plots.axis import Axis
+from burstwise.app.plots.axis import Axis
 
 _BETWEEN: Final = " · "
 

@@ -12,15 +12,15 @@ from PySide6.QtCore import QSize
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
-from app.plots.axis import Axis, with_minus
-from app.plots.curves import data_ends
-from app.plots.line_plot import LinePlot
-from app.plots.overlay import Limit
-from app.plots.readout import difference_text
-from app.theme import Theme
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.widgets.words import plain, unbroken
+from burstwise.app.plots.axis import Axis, with_minus
+from burstwise.app.plots.curves import data_ends
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.plots.overlay import Limit
+from burstwise.app.plots.readout import difference_text
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.widgets.words import plain, unbroken
 
 NAME_WIDTH: Final = 152
 """Room for the names and figures left of the strips."""

@@ -7,16 +7,16 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from PySide6.QtWidgets import QWidget
 
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.plots.overlay import Limit as Line
-from app.theme import Theme
-from core.findings import Severity
-from core.units import shown
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.plots.overlay import Limit as Line
+from burstwise.app.theme import Theme
+from burstwise.core.findings import Severity
+from burstwise.core.units import shown
 
 if TYPE_CHECKING:
-    from core.evaluate.results import Results
-    from core.limits.ratings import Limit
+    from burstwise.core.evaluate.results import Results
+    from burstwise.core.limits.ratings import Limit
 
 _NAMES: Final = ("junction peak", "heat sink")
 _SPAN: Final = 3.0
@@ -49,7 +49,7 @@ class WarmUpPlot(LinePlot):
 
     def show_results(self, results: Results) -> None:
         """Show the warm-up at the operating point of some results."""
-        from core.evaluate.quick import warm_up_of
+        from burstwise.core.evaluate.quick import warm_up_of
 
         course = warm_up_of(results)
         with self.batch():
@@ -74,7 +74,7 @@ class SinkPlot(LinePlot):
 
     def show_results(self, results: Results) -> None:
         """Show what other heat sinks would bring at the operating point of some results."""
-        from core.evaluate.cooling import sink_study
+        from burstwise.core.evaluate.cooling import sink_study
 
         now = results.design.cooling.sink_resistance
         found = sink_study(results, np.linspace(now / _SPAN, _SPAN * now, _POINTS))
@@ -87,7 +87,7 @@ class SinkPlot(LinePlot):
 
 
 def _need(results: Results) -> list[Line]:
-    from core.assembly.heat_sink import heat_sink_need
+    from burstwise.core.assembly.heat_sink import heat_sink_need
 
     need = heat_sink_need(results).largest
     if not np.isfinite(need) or need <= 0.0:

@@ -8,8 +8,8 @@ from typing import Final
 
 from PySide6.QtWidgets import QWidget
 
-from app.session import Session
-from app.theme import Theme
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
 
 Factory = Callable[[Session, Theme], QWidget]
 
@@ -41,61 +41,61 @@ class Screen:
 
 
 def _coil(session: Session, theme: Theme) -> QWidget:
-    from app.screens.coil.screen import coil_screen
+    from burstwise.app.screens.coil.screen import coil_screen
 
     return coil_screen(session, theme)
 
 
 def _drive(session: Session, theme: Theme) -> QWidget:
-    from app.screens.device.screen import device_screen
+    from burstwise.app.screens.device.screen import device_screen
 
     return device_screen(session, theme)
 
 
 def _interrupter(session: Session, theme: Theme) -> QWidget:
-    from app.screens.interrupter import interrupter_screen
+    from burstwise.app.screens.interrupter import interrupter_screen
 
     return interrupter_screen(session, theme)
 
 
 def _supply(session: Session, theme: Theme) -> QWidget:
-    from app.screens.supply import supply_screen
+    from burstwise.app.screens.supply import supply_screen
 
     return supply_screen(session, theme)
 
 
 def _operating_point(session: Session, theme: Theme) -> QWidget:
-    from app.screens.operating_point.screen import operating_point_screen
+    from burstwise.app.screens.operating_point.screen import operating_point_screen
 
     return operating_point_screen(session, theme)
 
 
 def _limits(session: Session, theme: Theme) -> QWidget:
-    from app.screens.limits.screen import limits_screen
+    from burstwise.app.screens.limits.screen import limits_screen
 
     return limits_screen(session, theme)
 
 
 def _bench(session: Session, theme: Theme) -> QWidget:
-    from app.screens.bench.screen import bench_screen
+    from burstwise.app.screens.bench.screen import bench_screen
 
     return bench_screen(session, theme)
 
 
 def _build(session: Session, theme: Theme) -> QWidget:
-    from app.screens.assembly.screen import build_screen
+    from burstwise.app.screens.assembly.screen import build_screen
 
     return build_screen(session, theme)
 
 
 def _compare(session: Session, theme: Theme) -> QWidget:
-    from app.screens.compare.screen import compare_screen
+    from burstwise.app.screens.compare.screen import compare_screen
 
     return compare_screen(session, theme)
 
 
 def _lessons(session: Session, theme: Theme) -> QWidget:
-    from app.screens.lessons.screen import lessons_screen
+    from burstwise.app.screens.lessons.screen import lessons_screen
 
     return lessons_screen(session, theme)
 

@@ -7,17 +7,17 @@ from typing import Any
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.drawing.heat_drawing import HeatDrawing
-from app.plots.temperature_plots import SinkPlot, WarmUpPlot
-from app.section_form import SectionForm
-from app.session import Evaluated, Session
-from app.theme import Theme
-from app.widgets.reflow import Reflow
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.design.document import field_info
-from core.evaluate.cooling import heat_way
-from core.evaluate.results import Results
+from burstwise.app.drawing.heat_drawing import HeatDrawing
+from burstwise.app.plots.temperature_plots import SinkPlot, WarmUpPlot
+from burstwise.app.section_form import SectionForm
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.design.document import field_info
+from burstwise.core.evaluate.cooling import heat_way
+from burstwise.core.evaluate.results import Results
 
 _PLOT_HEIGHT = 230
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QLabel, QWidget
 
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from core.assembly.cautions import in_full, line
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.core.assembly.cautions import in_full, line
 
 
 def caution_line(place: str, parent: QWidget) -> QLabel:
@@ -15,7 +15,7 @@ def caution_line(place: str, parent: QWidget) -> QLabel:
     Parameters
     ----------
     place : str
-        A key of `core.assembly.cautions.PLACES`.
+        A key of `burstwise.core.assembly.cautions.PLACES`.
     parent : QWidget
         Where it stands.
     """

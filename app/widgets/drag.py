@@ -10,11 +10,11 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QWidget
 
-from app.refusals import refusal
-from core.errors import InputError
+from burstwise.app.refusals import refusal
+from burstwise.core.errors import InputError
 
 if TYPE_CHECKING:
-    from app.document import Document
+    from burstwise.app.document import Document
 
 PIXELS_A_STEP: Final = 3.0
 """A drag snaps to the round steps that are at least this far apart [px]."""

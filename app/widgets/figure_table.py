@@ -10,8 +10,8 @@ from PySide6.QtCore import QRect, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.theme import Theme, Tokens, mark
-from core.findings import Severity
+from burstwise.app.theme import Theme, Tokens, mark
+from burstwise.core.findings import Severity
 
 _PAD: Final = 2
 _GROUP_GAP: Final = 5

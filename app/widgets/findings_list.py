@@ -9,11 +9,11 @@ from PySide6.QtCore import QRect, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QResizeEvent
 from PySide6.QtWidgets import QListWidget, QListWidgetItem, QVBoxLayout, QWidget
 
-from app.theme import Theme, Tokens, mark
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from app.widgets.words import unbroken
-from core.findings import Finding, heaviest_first
+from burstwise.app.theme import Theme, Tokens, mark
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.app.widgets.words import unbroken
+from burstwise.core.findings import Finding, heaviest_first
 
 _GAP: Final = 5
 _MARGIN: Final = 4

@@ -8,13 +8,13 @@ from typing import Any
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
-from app.refusals import refusal
-from app.theme import MARKS
-from app.widgets.restyle import hide_at_rest, set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Outcome, Overtake, Progress, Task, Worker
-from core.errors import InputError
-from core.findings import Severity
+from burstwise.app.refusals import refusal
+from burstwise.app.theme import MARKS
+from burstwise.app.widgets.restyle import hide_at_rest, set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Outcome, Overtake, Progress, Task, Worker
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Severity
 
 
 class LongWork(QWidget):

@@ -7,8 +7,8 @@ from typing import Final
 from PySide6.QtCore import QEvent, QObject, Qt, QTimer
 from PySide6.QtWidgets import QLabel, QWidget
 
-from app.widgets.announce import announce
-from app.widgets.restyle import set_style_property
+from burstwise.app.widgets.announce import announce
+from burstwise.app.widgets.restyle import set_style_property
 
 STAYS_MS: Final = 8000
 """Time that a notice stays [ms]."""

@@ -9,7 +9,7 @@ from PySide6.QtCore import QSize
 from PySide6.QtGui import QFont, QFontMetrics, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QTabBar, QTabWidget, QWidget
 
-from app.widgets.scrolled import Scrolled, scrolled
+from burstwise.app.widgets.scrolled import Scrolled, scrolled
 
 _PAD: Final = 14
 _TIGHT_PAD: Final = 5

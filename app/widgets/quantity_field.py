@@ -9,15 +9,15 @@ from PySide6.QtCore import QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QWheelEvent
 from PySide6.QtWidgets import QLabel, QLineEdit, QVBoxLayout, QWidget
 
-from app.theme import MARKS
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from app.widgets.undo_keys import UndoKeys
-from app.widgets.words import range_tip, sentence_start, unbroken
-from core.errors import InputError
-from core.findings import Severity
-from core.units import in_unit, limits_text, quantity, shown, shown_in
-from core.written import is_bare, read
+from burstwise.app.theme import MARKS
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.app.widgets.undo_keys import UndoKeys
+from burstwise.app.widgets.words import range_tip, sentence_start, unbroken
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Severity
+from burstwise.core.units import in_unit, limits_text, quantity, shown, shown_in
+from burstwise.core.written import is_bare, read
 
 _STEP_KEYS: Final = {
     Qt.Key.Key_Up: 1,

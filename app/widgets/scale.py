@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 POSITIONS: Final = 2000
 """Whole positions of a slider, more than it has pixels."""

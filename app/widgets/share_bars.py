@@ -10,8 +10,8 @@ from PySide6.QtCore import QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.theme import Theme, Tokens
-from core.units import percent
+from burstwise.app.theme import Theme, Tokens
+from burstwise.core.units import percent
 
 _BAR: Final = 9
 _GAP: Final = 1

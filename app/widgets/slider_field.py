@@ -25,12 +25,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.widgets.announce import announce
-from app.widgets.quantity_field import QuantityField
-from app.widgets.scale import POSITIONS, SliderScale
-from app.widgets.text_label import TextLabel, set_tip
-from app.widgets.throttle import Throttle
-from core.units import shown
+from burstwise.app.widgets.announce import announce
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.scale import POSITIONS, SliderScale
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.app.widgets.throttle import Throttle
+from burstwise.core.units import shown
 
 LIVE_INTERVAL_MS: Final = 15
 """Shortest time between two live values of a drag [ms], about one frame."""

@@ -7,10 +7,10 @@ from typing import Final
 from PySide6.QtCore import QObject, QTimer
 from PySide6.QtWidgets import QWidget
 
-from app.session import Summary
-from app.theme import mark
-from app.widgets.announce import announce
-from app.widgets.words import plain
+from burstwise.app.session import Summary
+from burstwise.app.theme import mark
+from burstwise.app.widgets.announce import announce
+from burstwise.app.widgets.words import plain
 
 QUIET_MS: Final = 1500
 """Shortest time between two announcements [ms]."""

@@ -15,13 +15,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.session import Summary
-from app.theme import mark
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from app.widgets.words import unbroken
-from app.worker import Progress
-from core.findings import Severity
+from burstwise.app.session import Summary
+from burstwise.app.theme import mark
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.app.widgets.words import unbroken
+from burstwise.app.worker import Progress
+from burstwise.core.findings import Severity
 
 BUSY_DELAY_MS: Final = 300
 """Work that ends sooner than this shows no sign of being busy [ms]."""

@@ -6,7 +6,7 @@ import math
 import re
 from typing import Final
 
-from core.units import limits_text
+from burstwise.core.units import limits_text
 
 _UNIT: Final = (
     r"(?:%|°C|(?:[GMkmµnp]?(?:K/W|J/K|[VA]/[nµ]?s|V|A|W|Ω|F|H|Hz|s|m|K|J|g)|turns|min)\b)"

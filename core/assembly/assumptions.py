@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final
 
-from core.coil.coil_values import CoilValue, Origin, copied_words
-from core.design.calibration import COIL_NAMES, DEVICE_NAMES, Calibration
-from core.design.document import field_info
-from core.evaluate.results import Results
-from core.stage.carrier import RESIDUAL_LIMIT
-from core.units import percent, shown
+from burstwise.core.coil.coil_values import CoilValue, Origin, copied_words
+from burstwise.core.design.calibration import COIL_NAMES, DEVICE_NAMES, Calibration
+from burstwise.core.design.document import field_info
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.carrier import RESIDUAL_LIMIT
+from burstwise.core.units import percent, shown
 
 _CAPACITANCES: Final = {
     "constant": "its capacitances are constant, where real ones fall with voltage",

@@ -20,9 +20,19 @@ import schemdraw
 import schemdraw.elements as symbols
 from schemdraw import svgconfig
 
-from core.assembly.drawn import ZERO, Box, CircuitSheet, Drawn, Line, Named, Point, joints, same
-from core.assembly.part import Part
-from core.assembly.svg_text import plain_text, room_for_text, text_width
+from burstwise.core.assembly.drawn import (
+    ZERO,
+    Box,
+    CircuitSheet,
+    Drawn,
+    Line,
+    Named,
+    Point,
+    joints,
+    same,
+)
+from burstwise.core.assembly.part import Part
+from burstwise.core.assembly.svg_text import plain_text, room_for_text, text_width
 
 SCALE: Final = 36.0
 """Points per drawing unit."""

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from core.assembly.parts import PartsList
-from core.evaluate.chain import chain_of_results
-from core.evaluate.results import Results
+from burstwise.core.assembly.parts import PartsList
+from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.results import Results
 
 
 def bleed_current(parts: PartsList, voltage: float) -> float:

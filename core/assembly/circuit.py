@@ -6,16 +6,16 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from core.assembly.board import SCALE, Board, Pin, Symbol, drawing_lock, words_width
-from core.assembly.drawn import ZERO, CircuitSheet, Point
-from core.assembly.part import Part
-from core.assembly.parts import PartsList, parts_list
-from core.assembly.references import with_timer_parts
-from core.assembly.svg_text import text_width
-from core.assembly.timer_drawing import chain_sheet, interrupter_sheets
-from core.assembly.timer_parts import interrupter_parts
-from core.design.document import Design
-from core.evaluate.results import Results
+from burstwise.core.assembly.board import SCALE, Board, Pin, Symbol, drawing_lock, words_width
+from burstwise.core.assembly.drawn import ZERO, CircuitSheet, Point
+from burstwise.core.assembly.part import Part
+from burstwise.core.assembly.parts import PartsList, parts_list
+from burstwise.core.assembly.references import with_timer_parts
+from burstwise.core.assembly.svg_text import text_width
+from burstwise.core.assembly.timer_drawing import chain_sheet, interrupter_sheets
+from burstwise.core.assembly.timer_parts import interrupter_parts
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.results import Results
 
 RAIL: Final = 10.0
 """Height of the supply rail in the stage's sheet."""

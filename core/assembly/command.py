@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from core.assembly.html import sheet_html
-from core.assembly.sheet import Sheet
-from core.assembly.sheet_content import build_sheet
-from core.console import DONE, STOPPED, Parser, guarded
-from core.disk import write_whole
-from core.errors import InputError
-from core.evaluate import evaluate
-from core.storage import load
+from burstwise.core.assembly.html import sheet_html
+from burstwise.core.assembly.sheet import Sheet
+from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.console import DONE, STOPPED, Parser, guarded
+from burstwise.core.disk import write_whole
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate
+from burstwise.core.storage import load
 
 Writer = Callable[[Sheet], bytes]
 

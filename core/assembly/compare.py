@@ -6,12 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.assembly.result_rows import RESULT_ROWS, result_value
-from core.design.differences import Difference, differences
-from core.evaluate import figures_object
-from core.evaluate.results import Results
-from core.table_text import csv_text
-from core.units import shown
+from burstwise.core.assembly.result_rows import RESULT_ROWS, result_value
+from burstwise.core.design.differences import Difference, differences
+from burstwise.core.evaluate import figures_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.table_text import csv_text
+from burstwise.core.units import shown
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.coil.breakout import rule_of_thumb_spark_length
-from core.evaluate.results import Results
-from core.evaluate.surroundings import surroundings_of
-from core.units import shown
+from burstwise.core.coil.breakout import rule_of_thumb_spark_length
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.surroundings import surroundings_of
+from burstwise.core.units import shown
 
 LEAST: Final = 1.0
 """Least distance of the barrier [m]; common practice, no source."""

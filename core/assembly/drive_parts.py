@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from core.assembly.part import PartsBook, exactly, heated, requirement
-from core.assembly.worst import loss, worst_load
-from core.design.document import Design
-from core.design.drive import DirectDrive, GatedDrive
-from core.evaluate.results import Results
-from core.limits.clamp_heat import clamp_heat
-from core.limits.linear_mode import THRESHOLD_SPREAD
-from core.series import nearest_value, value_above, value_below
-from core.units import percent, shown
+from burstwise.core.assembly.part import PartsBook, exactly, heated, requirement
+from burstwise.core.assembly.worst import loss, worst_load
+from burstwise.core.design.document import Design
+from burstwise.core.design.drive import DirectDrive, GatedDrive
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.clamp_heat import clamp_heat
+from burstwise.core.limits.linear_mode import THRESHOLD_SPREAD
+from burstwise.core.series import nearest_value, value_above, value_below
+from burstwise.core.units import percent, shown
 
 _ONE_DIODE: Final = 1.5
 """Negative clamp voltage up to which one diode makes it [V]."""

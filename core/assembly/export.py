@@ -6,11 +6,11 @@ import json
 from collections.abc import Iterator
 from typing import Any
 
-from core.assembly.sheet import design_hash
-from core.evaluate import results_object
-from core.evaluate.results import Results
-from core.table_text import csv_text
-from core.version import VERSION
+from burstwise.core.assembly.sheet import design_hash
+from burstwise.core.evaluate import results_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.table_text import csv_text
+from burstwise.core.version import VERSION
 
 
 def whole_object(results: Results) -> dict[str, Any]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from core.assembly.board import Board, Pin, Symbol, drawing_lock, words_width
-from core.assembly.drawn import CircuitSheet, Point
-from core.assembly.layout_notes import fast_loop_figures, gate_loop_figures
-from core.assembly.part import Part
-from core.assembly.parts import PartsList
-from core.evaluate.results import Results
+from burstwise.core.assembly.board import Board, Pin, Symbol, drawing_lock, words_width
+from burstwise.core.assembly.drawn import CircuitSheet, Point
+from burstwise.core.assembly.layout_notes import fast_loop_figures, gate_loop_figures
+from burstwise.core.assembly.part import Part
+from burstwise.core.assembly.parts import PartsList
+from burstwise.core.evaluate.results import Results
 
 _DRAIN: Final = 7.4
 _SOURCE: Final = 2.6

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from core.assembly.sheet import Figure, Paragraph, Table
-from core.coil.field_around import quasi_static_reach
-from core.coil.field_distance import CHEST, HEAD, FieldDistance
-from core.evaluate.results import Results
-from core.evaluate.surroundings import Surroundings, surroundings_of, why_not_computed
-from core.units import shown
+from burstwise.core.assembly.sheet import Figure, Paragraph, Table
+from burstwise.core.coil.field_around import quasi_static_reach
+from burstwise.core.coil.field_distance import CHEST, HEAD, FieldDistance
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.surroundings import Surroundings, surroundings_of, why_not_computed
+from burstwise.core.units import shown
 
 NOT_COVERED: Final = (
     "Not covered: discharges, whose field is broadband and whose charge hangs in the air; "

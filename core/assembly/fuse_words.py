@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from core.evaluate.results import Results
-from core.limits.fuse import OPENS_AT, RATED_CURRENTS, fuse_for
-from core.units import shown
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.fuse import OPENS_AT, RATED_CURRENTS, fuse_for
+from burstwise.core.units import shown
 
 
 def fuse_words(results: Results) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from core.evaluate.results import Results
+from burstwise.core.evaluate.results import Results
 
 
 @dataclass(frozen=True, slots=True)

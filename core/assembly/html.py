@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import Final
 
-from core.assembly.sheet import Block, Paragraph, Picture, Section, Sheet, Table
+from burstwise.core.assembly.sheet import Block, Paragraph, Picture, Section, Sheet, Table
 
 _STYLE: Final = """
 body { font-family: system-ui, "DejaVu Sans", sans-serif; color: #1b2421; max-width: 62rem;

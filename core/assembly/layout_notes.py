@@ -9,10 +9,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.assembly.parts import PartsList
-from core.evaluate.results import Results
-from core.stage.elements import Monitor
-from core.units import shown
+from burstwise.core.assembly.parts import PartsList
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.units import shown
 
 Array = NDArray[np.float64]
 

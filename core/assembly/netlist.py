@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from core.assembly.result_rows import RESULT_ROWS, result_value
-from core.assembly.sheet import page_mark
-from core.evaluate import figures_object
-from core.evaluate.results import Results
-from core.stage.netlist import netlist_of
-from core.units import shown
+from burstwise.core.assembly.result_rows import RESULT_ROWS, result_value
+from burstwise.core.assembly.sheet import page_mark
+from burstwise.core.evaluate import figures_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.netlist import netlist_of
+from burstwise.core.units import shown
 
 EXPECTED: Final = (
     "carrier.frequency_Hz",
@@ -36,7 +36,7 @@ def stage_netlist(results: Results) -> str:
     Returns
     -------
     str
-        Plain text in ASCII, see `core.stage.netlist.netlist_of`.
+        Plain text in ASCII, see `burstwise.core.stage.netlist.netlist_of`.
     """
     run = results.carrier
     period = 1.0 / run.circuit.coil.resonance

@@ -6,8 +6,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, SupportsFloat
 
-from core.limits.sold_kinds import SINK_CASE, Made, made_of
-from core.units import shown
+from burstwise.core.limits.sold_kinds import SINK_CASE, Made, made_of
+from burstwise.core.units import shown
 
 HEADROOM: Final = 0.20
 """Share of a rating that is left free; below it a rating counts as tight."""
@@ -109,7 +109,8 @@ class Part:
     why : str
         Where value and ratings come from.
     family : str
-        Family of `core.limits.sold_kinds`; empty for what is wound by hand or is a device class.
+        Family of `burstwise.core.limits.sold_kinds`; empty for what is wound by hand or is a device
+        class.
     made : Made or None
         Kind that is sold, and how many of it; None where nothing that is sold has the ratings.
     """

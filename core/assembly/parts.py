@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from core.assembly.drive_parts import add_drive
-from core.assembly.part import Part, PartsBook
-from core.assembly.references import references
-from core.assembly.stage_parts import add_stage
-from core.assembly.timer_parts import add_interrupter, add_low_voltage
-from core.evaluate.results import Results
-from core.table_text import csv_text
+from burstwise.core.assembly.drive_parts import add_drive
+from burstwise.core.assembly.part import Part, PartsBook
+from burstwise.core.assembly.references import references
+from burstwise.core.assembly.stage_parts import add_stage
+from burstwise.core.assembly.timer_parts import add_interrupter, add_low_voltage
+from burstwise.core.evaluate.results import Results
+from burstwise.core.table_text import csv_text
 
 
 @dataclass(frozen=True, slots=True)

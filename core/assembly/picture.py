@@ -11,7 +11,7 @@ from xml.sax.saxutils import escape
 import numpy as np
 from numpy.typing import NDArray
 
-from core.units import shown
+from burstwise.core.units import shown
 
 Array = NDArray[np.float64]
 

@@ -9,11 +9,11 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, Final
 
-from core.assembly.hookup import Hookup
-from core.bench.faults import Fault
-from core.bench.readings import Column, Reading
-from core.errors import InputError
-from core.units import quantity, shown
+from burstwise.core.assembly.hookup import Hookup
+from burstwise.core.bench.faults import Fault
+from burstwise.core.bench.readings import Column, Reading
+from burstwise.core.errors import InputError
+from burstwise.core.units import quantity, shown
 
 
 class Outcome(StrEnum):

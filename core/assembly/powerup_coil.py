@@ -8,24 +8,24 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
-from core.assembly.bus_loads import bleed_current, rail_input_current
-from core.assembly.distance import barrier_words, short_barrier_words
-from core.assembly.hookup import OSCILLOSCOPE, ZERO, Hookup
-from core.assembly.parts import PartsList
-from core.assembly.powerup import Expectation, FaultReadings, Stage, expectation
-from core.assembly.powerup_cold import STOP, first_burst_words, switch_off_words
-from core.assembly.powerup_faults import METERS, FaultRuns, told_by, with_effect
-from core.assembly.stage_readings import (
+from burstwise.core.assembly.bus_loads import bleed_current, rail_input_current
+from burstwise.core.assembly.distance import barrier_words, short_barrier_words
+from burstwise.core.assembly.hookup import OSCILLOSCOPE, ZERO, Hookup
+from burstwise.core.assembly.parts import PartsList
+from burstwise.core.assembly.powerup import Expectation, FaultReadings, Stage, expectation
+from burstwise.core.assembly.powerup_cold import STOP, first_burst_words, switch_off_words
+from burstwise.core.assembly.powerup_faults import METERS, FaultRuns, told_by, with_effect
+from burstwise.core.assembly.stage_readings import (
     StagePoint,
     discharge_seen,
     readings_of,
     sound_sink_rise,
     stage_point,
 )
-from core.bench.faults import Fault
-from core.bench.readings import Column
-from core.evaluate.results import Results
-from core.units import shown
+from burstwise.core.bench.faults import Fault
+from burstwise.core.bench.readings import Column
+from burstwise.core.evaluate.results import Results
+from burstwise.core.units import shown
 
 _LEAST_LIMIT: Final = 0.2
 """Least current limit that a bench supply is set to [A]."""

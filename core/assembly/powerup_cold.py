@@ -5,20 +5,20 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from core.assembly.bus_loads import made_from_main
-from core.assembly.drive_parts import bias_divider, low_rail
-from core.assembly.fuse_words import fuse_words
-from core.assembly.hookup import ZERO, Hookup
-from core.assembly.parts import PartsList
-from core.assembly.powerup import Expectation, FaultReadings, Stage, expectation
-from core.assembly.powerup_faults import COMMON, with_effect
-from core.bench.faults import Fault, with_fault
-from core.evaluate.results import Results
-from core.interrupter.resolve import resolved_interrupter
-from core.interrupter.safety import first_on_time
-from core.series import value_above
-from core.stage.circuit import CoilValues
-from core.units import shown
+from burstwise.core.assembly.bus_loads import made_from_main
+from burstwise.core.assembly.drive_parts import bias_divider, low_rail
+from burstwise.core.assembly.fuse_words import fuse_words
+from burstwise.core.assembly.hookup import ZERO, Hookup
+from burstwise.core.assembly.parts import PartsList
+from burstwise.core.assembly.powerup import Expectation, FaultReadings, Stage, expectation
+from burstwise.core.assembly.powerup_faults import COMMON, with_effect
+from burstwise.core.bench.faults import Fault, with_fault
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.interrupter.safety import first_on_time
+from burstwise.core.series import value_above
+from burstwise.core.stage.circuit import CoilValues
+from burstwise.core.units import shown
 
 STOP: Final = (
     "Switch off at once at smoke, smell, a reading outside its band, a heat sink above its limit, "

@@ -11,14 +11,14 @@ from typing import Final
 
 import numpy as np
 
-from core.assembly.powerup import Expectation, FaultReadings
-from core.assembly.stage_readings import StagePoint, readings_of
-from core.bench.faults import Fault, with_fault
-from core.stage.carrier import Carrier, carrier
-from core.stage.circuit import StageCircuit
-from core.stage.diagnosis import where_heat_goes
-from core.stage.network import Visited
-from core.units import shown
+from burstwise.core.assembly.powerup import Expectation, FaultReadings
+from burstwise.core.assembly.stage_readings import StagePoint, readings_of
+from burstwise.core.bench.faults import Fault, with_fault
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.diagnosis import where_heat_goes
+from burstwise.core.stage.network import Visited
+from burstwise.core.units import shown
 
 COMMON: Final = (
     Fault.REVERSED_WINDING,

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from core.assembly.powerup import Expectation, FaultReadings, PowerupPlan, Stage
-from core.assembly.powerup_faults import METERS
-from core.bench.diagnose import log_likelihood
-from core.bench.faults import Fault
+from burstwise.core.assembly.powerup import Expectation, FaultReadings, PowerupPlan, Stage
+from burstwise.core.assembly.powerup_faults import METERS
+from burstwise.core.bench.diagnose import log_likelihood
+from burstwise.core.bench.faults import Fault
 
 Read = Mapping[tuple[str, str], float]
 """Readings by the names of stage and reading."""

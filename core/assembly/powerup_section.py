@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from core.assembly.powerup import Expectation, FaultReadings, PowerupPlan, Stage
-from core.assembly.sheet import Paragraph, Table
-from core.bench.faults import Fault
+from burstwise.core.assembly.powerup import Expectation, FaultReadings, PowerupPlan, Stage
+from burstwise.core.assembly.sheet import Paragraph, Table
+from burstwise.core.bench.faults import Fault
 
 _NOTHING = "–"
 

@@ -5,16 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from core.assembly.bus_loads import made_from_main
-from core.assembly.parts import PartsList, parts_list
-from core.assembly.powerup import PowerupPlan
-from core.assembly.powerup_coil import CoilStages
-from core.assembly.powerup_cold import before_power, coil_alone, driver, gate_bias, low_voltage
-from core.assembly.powerup_faults import FaultRuns
-from core.design.document import Design, with_values
-from core.evaluate import evaluate
-from core.evaluate.results import Results
-from core.interrupter.resolve import resolved_interrupter
+from burstwise.core.assembly.bus_loads import made_from_main
+from burstwise.core.assembly.parts import PartsList, parts_list
+from burstwise.core.assembly.powerup import PowerupPlan
+from burstwise.core.assembly.powerup_coil import CoilStages
+from burstwise.core.assembly.powerup_cold import (
+    before_power,
+    coil_alone,
+    driver,
+    gate_bias,
+    low_voltage,
+)
+from burstwise.core.assembly.powerup_faults import FaultRuns
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.resolve import resolved_interrupter
 
 LOW_SUPPLY: Final = 0.3
 MIDDLE_SUPPLY: Final = 0.6

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 from typing import Final
 
-from core.assembly.drive_parts import bias_divider, gate_trimmer, low_rail
-from core.design.document import Design
-from core.interrupter.circuits import circuit_named
+from burstwise.core.assembly.drive_parts import bias_divider, gate_trimmer, low_rail
+from burstwise.core.design.document import Design
+from burstwise.core.interrupter.circuits import circuit_named
 
 _LETTERS: Final = (
     ("capacitor", "C"),

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from core.units import shown
+from burstwise.core.units import shown
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Final
 
-from core.assembly.cautions import HAZARDS
-from core.assembly.sheet import Paragraph, Table
-from core.evaluate.results import Results
-from core.units import shown
+from burstwise.core.assembly.cautions import HAZARDS
+from burstwise.core.assembly.sheet import Paragraph, Table
+from burstwise.core.evaluate.results import Results
+from burstwise.core.units import shown
 
 BLANK: Final = "________"
 """Room to write in."""

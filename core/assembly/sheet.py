@@ -10,9 +10,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from core.design.document import Design
-from core.evaluate.results import Results
-from core.version import VERSION
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.results import Results
+from burstwise.core.version import VERSION
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,26 +6,34 @@ import math
 from collections.abc import Sequence
 from typing import Any, Final
 
-from core.assembly.assumptions import assumptions
-from core.assembly.cautions import ESTIMATE, HAZARDS
-from core.assembly.circuit import circuit
-from core.assembly.fast_loop import fast_loop
-from core.assembly.field_section import field_section
-from core.assembly.heat_sink import heat_sink_need
-from core.assembly.layout_notes import layout_notes
-from core.assembly.parts import PartsList, parts_list
-from core.assembly.powerup import PowerupPlan
-from core.assembly.powerup_section import power_up_section
-from core.assembly.powerup_stages import powerup_plan
-from core.assembly.result_rows import RESULT_ROWS, ResultRow, result_value
-from core.assembly.risk_form import risk_form
-from core.assembly.sheet import Figure, Paragraph, Picture, Section, Sheet, Table, page_mark
-from core.assembly.waveforms import waveforms
-from core.assembly.winding import WindingRow, winding_plan
-from core.evaluate import figures_object
-from core.evaluate.results import Results
-from core.explain.explain import sources_of
-from core.units import shown
+from burstwise.core.assembly.assumptions import assumptions
+from burstwise.core.assembly.cautions import ESTIMATE, HAZARDS
+from burstwise.core.assembly.circuit import circuit
+from burstwise.core.assembly.fast_loop import fast_loop
+from burstwise.core.assembly.field_section import field_section
+from burstwise.core.assembly.heat_sink import heat_sink_need
+from burstwise.core.assembly.layout_notes import layout_notes
+from burstwise.core.assembly.parts import PartsList, parts_list
+from burstwise.core.assembly.powerup import PowerupPlan
+from burstwise.core.assembly.powerup_section import power_up_section
+from burstwise.core.assembly.powerup_stages import powerup_plan
+from burstwise.core.assembly.result_rows import RESULT_ROWS, ResultRow, result_value
+from burstwise.core.assembly.risk_form import risk_form
+from burstwise.core.assembly.sheet import (
+    Figure,
+    Paragraph,
+    Picture,
+    Section,
+    Sheet,
+    Table,
+    page_mark,
+)
+from burstwise.core.assembly.waveforms import waveforms
+from burstwise.core.assembly.winding import WindingRow, winding_plan
+from burstwise.core.evaluate import figures_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.explain.explain import sources_of
+from burstwise.core.units import shown
 
 _CIRCUIT_SCALE: Final = 0.72
 

@@ -6,21 +6,21 @@ import math
 from dataclasses import replace
 from typing import Final
 
-from core.assembly.fuse_words import fuse_words
-from core.assembly.part import PartsBook, Requirement, exactly, heated, requirement
-from core.assembly.worst import burst_loss, loss, worst_load
-from core.design.device import Device
-from core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
-from core.errors import one_line
-from core.evaluate.results import Results
-from core.interrupter.bulk import decoupling_capacitance
-from core.limits.sold_kinds import (
+from burstwise.core.assembly.fuse_words import fuse_words
+from burstwise.core.assembly.part import PartsBook, Requirement, exactly, heated, requirement
+from burstwise.core.assembly.worst import burst_loss, loss, worst_load
+from burstwise.core.design.device import Device
+from burstwise.core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
+from burstwise.core.errors import one_line
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.bulk import decoupling_capacitance
+from burstwise.core.limits.sold_kinds import (
     SUPPRESSOR_STAND_OFF,
     Made,
     suppressor_capacitance,
 )
-from core.series import value_above, value_below
-from core.units import shown
+from burstwise.core.series import value_above, value_below
+from burstwise.core.units import shown
 
 _LOCAL_RIPPLE: Final = 0.01
 """Carrier ripple allowed on the bus beside the stage, over the supply voltage."""
@@ -167,7 +167,7 @@ def _coil(book: PartsBook, results: Results) -> None:
 
 
 def _turns(results: Results) -> float:
-    from core.coil.resolve import secondary_geometry
+    from burstwise.core.coil.resolve import secondary_geometry
 
     return secondary_geometry(results.design.coil.geometry).turns
 

@@ -8,9 +8,9 @@ from typing import Final
 
 import numpy as np
 
-from core.burst.warmup import warm_up
-from core.evaluate.results import Results
-from core.stage.carrier import Carrier
+from burstwise.core.burst.warmup import warm_up
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.carrier import Carrier
 
 SEEN: Final = 0.03
 """Part of the input power in the discharge above which it is surely seen and heard."""

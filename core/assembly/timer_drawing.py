@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from core.assembly.board import Board, Pin, words_width
-from core.assembly.drawn import CircuitSheet, Point
-from core.assembly.part import Part
-from core.design.document import Design
-from core.interrupter.circuits import circuit_named
+from burstwise.core.assembly.board import Board, Pin, words_width
+from burstwise.core.assembly.drawn import CircuitSheet, Point
+from burstwise.core.assembly.part import Part
+from burstwise.core.design.document import Design
+from burstwise.core.interrupter.circuits import circuit_named
 
 Parts = Mapping[str, Part]
 _TOP: Final = 11.0

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from core.assembly.drive_parts import low_rail
-from core.assembly.part import Part, PartsBook, exactly, heated, requirement
-from core.assembly.references import low_voltage_needed, references, switched_supply
-from core.design.document import Design
-from core.design.interrupter import BufferStage, DriveChain, TimerParts
-from core.evaluate.chain import chain_of_results
-from core.evaluate.results import Results
-from core.interrupter.chain_report import SWITCH_RESISTANCE, ChainSizes, chain_sizes
-from core.interrupter.circuits import circuit_named
-from core.interrupter.resolve import resolved_interrupter
-from core.units import shown
+from burstwise.core.assembly.drive_parts import low_rail
+from burstwise.core.assembly.part import Part, PartsBook, exactly, heated, requirement
+from burstwise.core.assembly.references import low_voltage_needed, references, switched_supply
+from burstwise.core.design.document import Design
+from burstwise.core.design.interrupter import BufferStage, DriveChain, TimerParts
+from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.chain_report import SWITCH_RESISTANCE, ChainSizes, chain_sizes
+from burstwise.core.interrupter.circuits import circuit_named
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.units import shown
 
 _TITLES: Final = {
     "charge_resistor": "Charge resistor",

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.assembly.picture import Curve, Scale, line_picture
-from core.evaluate.results import Results
-from core.stage.elements import Monitor
+from burstwise.core.assembly.picture import Curve, Scale, line_picture
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.elements import Monitor
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from core.assembly.worst import worst_load
-from core.coil.breakout import LONG_GAP_STRENGTH
-from core.coil.clearance import strike_ring
-from core.coil.resolve import primary_geometry, secondary_geometry
-from core.coil.summary import CoilConstants
-from core.evaluate.results import Results
-from core.limits.insulation import STRIKE_STRENGTH
-from core.limits.rating import TIGHT_BELOW
-from core.units import shown
+from burstwise.core.assembly.worst import worst_load
+from burstwise.core.coil.breakout import LONG_GAP_STRENGTH
+from burstwise.core.coil.clearance import strike_ring
+from burstwise.core.coil.resolve import primary_geometry, secondary_geometry
+from burstwise.core.coil.summary import CoilConstants
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.insulation import STRIKE_STRENGTH
+from burstwise.core.limits.rating import TIGHT_BELOW
+from burstwise.core.units import shown
 
 FORMER_END: Final = 0.02
 """Bare end of the former beyond the winding [m]; common practice, no source."""

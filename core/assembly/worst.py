@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import fields, replace
 
-from core.evaluate.results import Results
-from core.limits.load import Load
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.load import Load
 
 
 def worst_load(results: Results) -> Load:

@@ -9,20 +9,20 @@ from typing import Final
 
 import numpy as np
 
-from core.bench.capture_figures import CaptureFigures, predicted_figures
-from core.bench.derived import BenchSetup
-from core.bench.fit_parameters import Parameter, with_parameters
-from core.bench.prediction import PredictedReading, junction_estimate, predicted_reading
-from core.bench.readings import Reading
-from core.bench.waveform import Array
-from core.coil.resolve import ResolvedCoil
-from core.design.document import Design
-from core.errors import InputError
-from core.interrupter.resolve import resolved_interrupter
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
-from core.stage.circuit import StageCircuit
-from core.stage.engine import NOTHING_VISITED
+from burstwise.core.bench.capture_figures import CaptureFigures, predicted_figures
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.fit_parameters import Parameter, with_parameters
+from burstwise.core.bench.prediction import PredictedReading, junction_estimate, predicted_reading
+from burstwise.core.bench.readings import Reading
+from burstwise.core.bench.waveform import Array
+from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.design.document import Design
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.engine import NOTHING_VISITED
 
 CURRENT_FLOOR: Final = 0.005
 """What the model itself is worth for a current, as a part of it [-]."""

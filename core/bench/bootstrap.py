@@ -7,9 +7,9 @@ from typing import Final
 
 import numpy as np
 
-from core.bench.instruments import Accuracy
-from core.bench.law_fit import Array, Turn
-from core.bench.trend import Trend
+from burstwise.core.bench.instruments import Accuracy
+from burstwise.core.bench.law_fit import Array, Turn
+from burstwise.core.bench.trend import Trend
 
 DRAWS: Final = 4000
 """Number of redrawn trends; the quantiles of the interval then move by some 2 % of its width."""
@@ -54,7 +54,7 @@ def row_noise(fitted: Trend, *, stream: int) -> RowNoise:
 
     Examples
     --------
-    >>> from core.bench.trend import trend
+    >>> from burstwise.core.bench.trend import trend
     >>> noise = row_noise(trend(np.array([1.0, 2.0, 3.0, 4.0]), np.ones(4)), stream=0)
     >>> [one.shape for one in noise.coefficients], noise.size.shape
     ([(2, 4000), (2, 4000)], (4000,))

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import Final
 
-from core.bench.readings import Column, Reading
-from core.findings import Finding, caution, note
-from core.units import shown
+from burstwise.core.bench.readings import Column, Reading
+from burstwise.core.findings import Finding, caution, note
+from burstwise.core.units import shown
 
 _SAME_DUTY: Final = 0.03
 _NONE: Final = (-1.0, 1)

@@ -8,12 +8,12 @@ from typing import Final
 
 import numpy as np
 
-from core.bench.capture import Capture, Channel
-from core.bench.waveform import Array
-from core.errors import InputError
-from core.stage.circuit import StageCircuit
-from core.stage.elements import Monitor
-from core.stage.engine import Engine, Stop, common_regions
+from burstwise.core.bench.capture import Capture, Channel
+from burstwise.core.bench.waveform import Array
+from burstwise.core.errors import InputError
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine, Stop, common_regions
 
 _MOST_CYCLES: Final = 3000
 _MOST_SAMPLES: Final = 2_000_000

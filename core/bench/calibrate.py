@@ -10,19 +10,19 @@ from typing import Final
 import numpy as np
 from scipy.optimize import least_squares
 
-from core.bench.bench_model import BenchModel
-from core.bench.calibrate_findings import breakout_findings, calibration_findings
-from core.bench.calibration_result import Calibrated, Comparison, FittedParameter
-from core.bench.capture_figures import CaptureFigures
-from core.bench.derived import BenchSetup
-from core.bench.fit_parameters import Parameter, log_bounds, prior_values
-from core.bench.identify import Identification, correlation_matrix, identified
-from core.bench.readings import Reading
-from core.bench.waveform import Array
-from core.coil.resolve import coil_of
-from core.design.document import Design, with_values
-from core.findings import heaviest_first
-from core.units import percent
+from burstwise.core.bench.bench_model import BenchModel
+from burstwise.core.bench.calibrate_findings import breakout_findings, calibration_findings
+from burstwise.core.bench.calibration_result import Calibrated, Comparison, FittedParameter
+from burstwise.core.bench.capture_figures import CaptureFigures
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.fit_parameters import Parameter, log_bounds, prior_values
+from burstwise.core.bench.identify import Identification, correlation_matrix, identified
+from burstwise.core.bench.readings import Reading
+from burstwise.core.bench.waveform import Array
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.findings import heaviest_first
+from burstwise.core.units import percent
 
 STEP: Final = 0.02
 """Step of the finite differences in ln(value): well above the engine's own 1e-4 of settling."""
@@ -53,8 +53,8 @@ def calibrate(
     """Fit of stage parameters to bench readings.
 
     Residuals are relative and weighed by instrument and model uncertainty; parameters are fitted
-    as logarithms within bounds. Those that the readings do not determine (`core.bench.identify`)
-    keep their prior value.
+    as logarithms within bounds. Those that the readings do not determine
+    (`burstwise.core.bench.identify`) keep their prior value.
 
     Parameters
     ----------

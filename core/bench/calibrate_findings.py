@@ -7,12 +7,12 @@ from typing import Final
 
 import numpy as np
 
-from core.bench.bench_model import BreakoutSeen
-from core.bench.calibration_result import Comparison, FittedParameter
-from core.bench.waveform import Array
-from core.design.calibration import BAD_FIT
-from core.findings import Finding, caution, heaviest_first, note
-from core.units import percent, shown
+from burstwise.core.bench.bench_model import BreakoutSeen
+from burstwise.core.bench.calibration_result import Comparison, FittedParameter
+from burstwise.core.bench.waveform import Array
+from burstwise.core.design.calibration import BAD_FIT
+from burstwise.core.findings import Finding, caution, heaviest_first, note
+from burstwise.core.units import percent, shown
 
 _STRAY: Final = 3.0
 _ALIKE: Final = 0.95

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.bench.bench_model import Observation
-from core.bench.fit_parameters import Parameter
-from core.bench.waveform import Array
-from core.design.calibration import Calibration
-from core.findings import Finding
+from burstwise.core.bench.bench_model import Observation
+from burstwise.core.bench.fit_parameters import Parameter
+from burstwise.core.bench.waveform import Array
+from burstwise.core.design.calibration import Calibration
+from burstwise.core.findings import Finding
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from core.errors import InputError
-from core.findings import Finding
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding
 
 Array = NDArray[np.float64]
 

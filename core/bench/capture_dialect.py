@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from itertools import product
 from typing import Final
 
-from core.errors import FileError, InputError
-from core.table_text import split_title
-from core.units import quantity
+from burstwise.core.errors import FileError, InputError
+from burstwise.core.table_text import split_title
+from burstwise.core.units import quantity
 
 _SEPARATORS: Final = ("\t", ";", ",", None)
 _NUMBER: Final = re.compile(r"^[-+]?(?:\d++\.?\d*+|\.\d++)(?:[eE][-+]?\d++)?$")

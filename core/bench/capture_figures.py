@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from core.bench.burst_waveform import BurstTiming, Signal, burst_capture
-from core.bench.capture import Capture
-from core.bench.capture_measure import CaptureMeasures, capture_measures
-from core.bench.readings import Reading
-from core.errors import InputError
-from core.stage.circuit import StageCircuit
+from burstwise.core.bench.burst_waveform import BurstTiming, Signal, burst_capture
+from burstwise.core.bench.capture import Capture
+from burstwise.core.bench.capture_measure import CaptureMeasures, capture_measures
+from burstwise.core.bench.readings import Reading
+from burstwise.core.errors import InputError
+from burstwise.core.stage.circuit import StageCircuit
 
 _SAMPLES_PER_CYCLE: Final = 48
 _LONGEST: Final = 300.0
@@ -135,7 +135,7 @@ def reading_of_capture(
 
     Examples
     --------
-    >>> from core.bench.waveform import Statistics
+    >>> from burstwise.core.bench.waveform import Statistics
     >>> told = CaptureMeasures(3e5, 40, Statistics(0.1, 0.2, 0.5, 0.0, 1e-4), 0.5, 0.0, None, ())
     >>> row = reading_of_capture(told, signal=Signal.SHUNT, supply=24.0)
     >>> row.shunt_mean, row.shunt_rms, row.shunt_peak

@@ -10,14 +10,14 @@ from typing import BinaryIO, Final
 
 import numpy as np
 
-from core.bench.capture import Array, Capture, Channel
-from core.bench.capture_dialect import Dialect, is_number, sniffed_dialect, unit_scale
-from core.bench.number_scan import scanned_numbers
-from core.bench.time_base import TimeBase, resampled, time_base
-from core.disk import opened
-from core.errors import FileError, InputError
-from core.findings import Finding, caution, note
-from core.stopping import check_stop
+from burstwise.core.bench.capture import Array, Capture, Channel
+from burstwise.core.bench.capture_dialect import Dialect, is_number, sniffed_dialect, unit_scale
+from burstwise.core.bench.number_scan import scanned_numbers
+from burstwise.core.bench.time_base import TimeBase, resampled, time_base
+from burstwise.core.disk import opened
+from burstwise.core.errors import FileError, InputError
+from burstwise.core.findings import Finding, caution, note
+from burstwise.core.stopping import check_stop
 
 _SNIFFED: Final = 32_768
 _LONGEST_PREAMBLE: Final = 1_048_576
@@ -35,9 +35,9 @@ def load_capture(
     """Capture of a scope's CSV file.
 
     Preamble, separators (comma, semicolon, tab, blanks), decimal comma, column names and units
-    are found out (`core.bench.capture_dialect`). Times come from the first column, or from the
-    sample interval or rate that the preamble states where the first column only numbers the
-    samples or is missing.
+    are found out (`burstwise.core.bench.capture_dialect`). Times come from the first column, or
+    from the sample interval or rate that the preamble states where the first column only numbers
+    the samples or is missing.
 
     Parameters
     ----------
@@ -57,7 +57,7 @@ def load_capture(
         The file cannot be opened, is no ordinary one or longer than 2 GB, or a line
         cannot be used; the line is named.
     StoppedError
-        The work was asked to stop; see `core.stopping`.
+        The work was asked to stop; see `burstwise.core.stopping`.
     """
     name = str(path)
     with _opened(path) as stream:

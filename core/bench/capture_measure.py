@@ -8,11 +8,11 @@ from typing import Final
 
 import numpy as np
 
-from core.bench.capture import Capture
-from core.bench.capture_bursts import Burst, bursts, quality_factor
-from core.bench.waveform import Array, Carrier, Statistics, carrier, statistics_between
-from core.findings import Finding, caution, note
-from core.units import shown
+from burstwise.core.bench.capture import Capture
+from burstwise.core.bench.capture_bursts import Burst, bursts, quality_factor
+from burstwise.core.bench.waveform import Array, Carrier, Statistics, carrier, statistics_between
+from burstwise.core.findings import Finding, caution, note
+from burstwise.core.units import shown
 
 _FEW_SAMPLES: Final = 10
 _GUARD: Final = 2.0
@@ -99,7 +99,7 @@ def capture_measures(capture: Capture, name: str) -> CaptureMeasures:
 
     Examples
     --------
-    >>> from core.bench.capture import Channel
+    >>> from burstwise.core.bench.capture import Channel
     >>> wave = 2.0 + np.sin(2 * np.pi * 250e3 * np.arange(4000) * 1e-7)
     >>> got = capture_measures(Capture(0.0, 1e-7, (Channel("drain", "V", wave),)), "drain")
     >>> round(got.carrier_frequency), round(got.statistics.mean, 4), got.bursts is None

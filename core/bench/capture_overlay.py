@@ -7,16 +7,16 @@ from typing import Final
 
 import numpy as np
 
-from core.bench.burst_waveform import BurstTiming, Signal, burst_capture
-from core.bench.capture import Capture
-from core.bench.capture_bursts import bursts
-from core.bench.capture_measure import CaptureMeasures
-from core.bench.overlay import TimeShift, best_time_shift, burst_time_shift
-from core.bench.waveform import Array, carrier
-from core.coil.resolve import coil_of
-from core.design.calibrated import calibrated
-from core.design.document import Design
-from core.stage.build import stage_circuit
+from burstwise.core.bench.burst_waveform import BurstTiming, Signal, burst_capture
+from burstwise.core.bench.capture import Capture
+from burstwise.core.bench.capture_bursts import bursts
+from burstwise.core.bench.capture_measure import CaptureMeasures
+from burstwise.core.bench.overlay import TimeShift, best_time_shift, burst_time_shift
+from burstwise.core.bench.waveform import Array, carrier
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.calibrated import calibrated
+from burstwise.core.design.document import Design
+from burstwise.core.stage.build import stage_circuit
 
 _SAMPLES_PER_CYCLE: Final = 40
 _CYCLES: Final = 250.0

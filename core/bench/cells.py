@@ -7,9 +7,9 @@ import re
 from decimal import Decimal
 from typing import Final
 
-from core.bench.readings import Column
-from core.errors import InputError
-from core.units import quantity
+from burstwise.core.bench.readings import Column
+from burstwise.core.errors import InputError
+from burstwise.core.units import quantity
 
 NOT_MEASURED: Final = frozenset({"", "-", "–", "—", "n/a", "na", "none", "?"})
 _LIMITS: Final[dict[Column, tuple[float, float]]] = {

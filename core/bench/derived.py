@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from core.bench.instruments import Estimate, Instruments, Shunt
-from core.bench.readings import Column, Reading
-from core.bench.series_model import power_split, shunt_current
-from core.errors import InputError
-from core.findings import Finding, caution, note
-from core.units import shown
+from burstwise.core.bench.instruments import Estimate, Instruments, Shunt
+from burstwise.core.bench.readings import Column, Reading
+from burstwise.core.bench.series_model import power_split, shunt_current
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution, note
+from burstwise.core.units import shown
 
 
 @dataclass(frozen=True, slots=True)

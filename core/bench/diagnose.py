@@ -8,13 +8,13 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from core.bench.faults import Fault, with_fault
-from core.bench.symptoms import FIGURES, Figure, Symptoms, symptoms_of_run
-from core.errors import InputError
-from core.stage.carrier import carrier
-from core.stage.circuit import StageCircuit
-from core.stage.engine import NOTHING_VISITED
-from core.units import shown
+from burstwise.core.bench.faults import Fault, with_fault
+from burstwise.core.bench.symptoms import FIGURES, Figure, Symptoms, symptoms_of_run
+from burstwise.core.errors import InputError
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.engine import NOTHING_VISITED
+from burstwise.core.units import shown
 
 SOUND_ODDS: Final = 3.0
 """Belief in a build without fault before any reading, over that in each fault [-]."""

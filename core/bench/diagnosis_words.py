@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from core.bench.derived import BenchSetup
-from core.bench.readings import Reading
-from core.design.calibration import doubts
-from core.design.document import Design
-from core.units import percent, shown
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.readings import Reading
+from burstwise.core.design.calibration import doubts
+from burstwise.core.design.document import Design
+from burstwise.core.units import percent, shown
 
 
 def basis_words(
@@ -30,8 +30,8 @@ def basis_words(
 
     Examples
     --------
-    >>> from core.bench.instruments import Shunt
-    >>> from core.design.document import design_from
+    >>> from burstwise.core.bench.instruments import Shunt
+    >>> from burstwise.core.design.document import design_from
     >>> rows = [Reading(supply=30.0, duty=0.5, shunt_mean=0.07), Reading(supply=12.0)]
     >>> design = design_from({"coil": {"given_by": "geometry"}})
     >>> said = basis_words(design, rows, BenchSetup(Shunt(0.1), 1.0), [30.0])

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Final
 
-from core.coil.resolve import coil_of
-from core.design.calibrated import calibrated
-from core.design.calibration import doubts
-from core.design.document import Design, with_values
-from core.stage.build import stage_circuit
-from core.stage.circuit import StageCircuit
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.calibrated import calibrated
+from burstwise.core.design.calibration import doubts
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.circuit import StageCircuit
 
 _JUNCTION: Final = 60.0
 
@@ -19,7 +19,7 @@ def believed(design: Design) -> Design:
 
     Examples
     --------
-    >>> from core.design.document import design_from
+    >>> from burstwise.core.design.document import design_from
     >>> given = {"coil": {"given_by": "geometry"}, "calibration": {"coupling": 0.5, "misfit": 14}}
     >>> believed(design_from(given)).calibration.active
     False

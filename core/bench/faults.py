@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from core.stage.circuit import ClampValues, DirectFeed, GatedFeed, StageCircuit
+from burstwise.core.stage.circuit import ClampValues, DirectFeed, GatedFeed, StageCircuit
 
 
 class Fault(StrEnum):

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from core.coil.resolve import ResolvedCoil
-from core.design.document import Design, field_info
-from core.stage.circuit import StageCircuit
+from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.design.document import Design, field_info
+from burstwise.core.stage.circuit import StageCircuit
 
 
 class Parameter(StrEnum):

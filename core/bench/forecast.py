@@ -8,16 +8,16 @@ from typing import Final
 
 import numpy as np
 
-from core.bench.bootstrap import DRAWS, column_errors, drawn_crossings, row_noise, turns
-from core.bench.derived import BenchSetup, derived_table
-from core.bench.forecast_findings import forecast_findings, refusal, rows_above_ratings
-from core.bench.instruments import Accuracy
-from core.bench.law_fit import Array
-from core.bench.reached import Forecast, Rating, Reached
-from core.bench.readings import Reading, ReadingsTable
-from core.bench.trend import Trend, trend
-from core.errors import InputError
-from core.findings import heaviest_first
+from burstwise.core.bench.bootstrap import DRAWS, column_errors, drawn_crossings, row_noise, turns
+from burstwise.core.bench.derived import BenchSetup, derived_table
+from burstwise.core.bench.forecast_findings import forecast_findings, refusal, rows_above_ratings
+from burstwise.core.bench.instruments import Accuracy
+from burstwise.core.bench.law_fit import Array
+from burstwise.core.bench.reached import Forecast, Rating, Reached
+from burstwise.core.bench.readings import Reading, ReadingsTable
+from burstwise.core.bench.trend import Trend, trend
+from burstwise.core.errors import InputError
+from burstwise.core.findings import heaviest_first
 
 SIDE_LOAD: Final = 0.12
 """Rise of current and spike at unchanged supply when a hand or damp air loads the coil [-].
@@ -41,10 +41,10 @@ def forecast(
     """Forecast of the supply at which each rating is reached.
 
     Current and dissipation follow from the shunt, the voltage from the drain peak. Each is fitted
-    with a power law and a straight line (`core.bench.trend`); intervals come from a parametric
-    bootstrap (`core.bench.bootstrap`) that redraws the scatter of the rows, the law and its
-    drift, and the errors of instruments and shunt. Current and dissipation share their draws, as
-    they come from the same meter. Random numbers are the same at each call.
+    with a power law and a straight line (`burstwise.core.bench.trend`); intervals come from a
+    parametric bootstrap (`burstwise.core.bench.bootstrap`) that redraws the scatter of the rows,
+    the law and its drift, and the errors of instruments and shunt. Current and dissipation share
+    their draws, as they come from the same meter. Random numbers are the same at each call.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def forecast(
 
     Examples
     --------
-    >>> from core.bench.instruments import Shunt
+    >>> from burstwise.core.bench.instruments import Shunt
     >>> rows = [
     ...     Reading(supply=volt, shunt_rms=0.005 * volt, drain_peak=6.0 * volt)
     ...     for volt in (20.0, 30.0, 40.0, 50.0)

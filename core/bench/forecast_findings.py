@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
-from core.bench.derived import BenchSetup, DerivedRow
-from core.bench.law_fit import LawFit
-from core.bench.reached import Rating, Reached
-from core.bench.readings import Reading
-from core.errors import InputError
-from core.findings import Finding, caution, note, stop
-from core.units import percent, shown
+from burstwise.core.bench.derived import BenchSetup, DerivedRow
+from burstwise.core.bench.law_fit import LawFit
+from burstwise.core.bench.reached import Rating, Reached
+from burstwise.core.bench.readings import Reading
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution, note, stop
+from burstwise.core.units import percent, shown
 
 _WIDE: Final = 0.3
 _NAMES: Final[dict[Rating, str]] = {

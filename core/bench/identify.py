@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
-from core.bench.waveform import Array
-from core.errors import InputError
+from burstwise.core.bench.waveform import Array
+from burstwise.core.errors import InputError
 
 KNOWN: Final = 0.35
 """A parameter counts as told by the readings when they leave less than this part of what was

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, field
 from typing import Final
 
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 _RECTANGULAR: Final = math.sqrt(3.0)
 

@@ -10,8 +10,8 @@ import numpy as np
 from scipy.optimize import minimize_scalar
 from scipy.signal import correlate
 
-from core.bench.waveform import Array
-from core.errors import InputError
+from burstwise.core.bench.waveform import Array
+from burstwise.core.errors import InputError
 
 _NEAR: Final = 3
 _BEGUN: Final = 0.1

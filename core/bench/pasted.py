@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from core.bench.readings import Column
-from core.bench.readings_text import NOTE, Layout, text_layout
-from core.design.fields import usable_words
-from core.design.readings import LONGEST_CELL, LONGEST_NOTE, MOST_ROWS, ReadingCells
-from core.errors import FileError, InputError
-from core.table_text import csv_text, table_lines
+from burstwise.core.bench.readings import Column
+from burstwise.core.bench.readings_text import NOTE, Layout, text_layout
+from burstwise.core.design.fields import usable_words
+from burstwise.core.design.readings import LONGEST_CELL, LONGEST_NOTE, MOST_ROWS, ReadingCells
+from burstwise.core.errors import FileError, InputError
+from burstwise.core.table_text import csv_text, table_lines
 
 NAMES: Final = (*(column.value for column in Column), NOTE)
 """Attributes of `ReadingCells` in the order of the table's columns."""
@@ -56,7 +56,7 @@ def pasted_cells(
     row, column : int
         Current cell.
     given : mapping, optional
-        Columns of titles that name none; see `core.bench.readings_text.text_layout`.
+        Columns of titles that name none; see `burstwise.core.bench.readings_text.text_layout`.
 
     Raises
     ------
@@ -109,7 +109,7 @@ def rows_from_text(
     name : str
         File name for an error; with a name, a text without a header is an error too.
     given : mapping, optional
-        Columns of titles that name none; see `core.bench.readings_text.text_layout`.
+        Columns of titles that name none; see `burstwise.core.bench.readings_text.text_layout`.
 
     Raises
     ------

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.bench.readings import Reading
-from core.design.document import Design
-from core.stage.carrier import Carrier
-from core.stage.elements import Monitor
+from burstwise.core.bench.readings import Reading
+from burstwise.core.design.document import Design
+from burstwise.core.stage.carrier import Carrier
+from burstwise.core.stage.elements import Monitor
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from core.bench.derived import DerivedTable
-from core.bench.readings import Column
-from core.bench.trend import Trend
-from core.findings import Finding
+from burstwise.core.bench.derived import DerivedTable
+from burstwise.core.bench.readings import Column
+from burstwise.core.bench.trend import Trend
+from burstwise.core.findings import Finding
 
 
 class Rating(StrEnum):

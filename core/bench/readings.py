@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from core.findings import Finding
+from burstwise.core.findings import Finding
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from core.bench.breakout_rows import length_findings
-from core.bench.cells import SCALES, cell_value, is_bare_number
-from core.bench.readings import Column, Reading, ReadingsTable
-from core.disk import read_text
-from core.errors import FileError, InputError, one_line
-from core.findings import Finding, caution
-from core.table_text import Line, split_title, table_lines
-from core.units import quantity, shown
+from burstwise.core.bench.breakout_rows import length_findings
+from burstwise.core.bench.cells import SCALES, cell_value, is_bare_number
+from burstwise.core.bench.readings import Column, Reading, ReadingsTable
+from burstwise.core.disk import read_text
+from burstwise.core.errors import FileError, InputError, one_line
+from burstwise.core.findings import Finding, caution
+from burstwise.core.table_text import Line, split_title, table_lines
+from burstwise.core.units import quantity, shown
 
 _NOTE_NAMES: Final = frozenset({"note", "notes", "remark", "remarks", "comment", "comments"})
 _NAMES: Final[dict[str, Column]] = {

@@ -6,12 +6,12 @@ import math
 from collections.abc import Mapping
 from pathlib import Path
 
-from core.bench.derived import BenchSetup, DerivedRow
-from core.bench.forecast import forecast
-from core.bench.reached import Forecast, Rating, Reached
-from core.bench.readings_text import load_readings
-from core.errors import InputError
-from core.units import quantity
+from burstwise.core.bench.derived import BenchSetup, DerivedRow
+from burstwise.core.bench.forecast import forecast
+from burstwise.core.bench.reached import Forecast, Rating, Reached
+from burstwise.core.bench.readings_text import load_readings
+from burstwise.core.errors import InputError
+from burstwise.core.units import quantity
 
 JsonValue = None | bool | int | float | str | list["JsonValue"] | dict[str, "JsonValue"]
 """What a JSON writer takes; numbers are SI and the unit ends each key."""
@@ -56,8 +56,8 @@ def forecast_report(told: Forecast) -> dict[str, JsonValue]:
 
     Examples
     --------
-    >>> from core.bench.instruments import Shunt
-    >>> from core.bench.readings_text import parse_readings
+    >>> from burstwise.core.bench.instruments import Shunt
+    >>> from burstwise.core.bench.readings_text import parse_readings
     >>> text = "supply [V],shunt rms [V]\n20,.1\n30,.15\n40,.2\n50,.25\n"
     >>> setup = BenchSetup(Shunt(0.1), on_resistance=2.0)
     >>> told = forecast(parse_readings(text), setup, {Rating.POWER: 18.0})

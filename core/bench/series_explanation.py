@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.bench.series_model import PowerSplit, Switching, form_factor, power_split
-from core.units import shown
+from burstwise.core.bench.series_model import PowerSplit, Switching, form_factor, power_split
+from burstwise.core.units import shown
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 
 def shunt_current(voltage: float, resistance: float) -> float:

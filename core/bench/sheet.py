@@ -5,20 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from core.bench.breakout_rows import length_findings
-from core.bench.cells import cell_value
-from core.bench.derived import BenchSetup
-from core.bench.instruments import Accuracy, Instruments, Shunt
-from core.bench.reached import Rating
-from core.bench.readings import Column, Reading, ReadingsTable
-from core.bench.readings_text import contradictions
-from core.design.calibrated import calibrated
-from core.design.document import Design
-from core.design.fields import usable_words
-from core.design.readings import LONGEST_NOTE, ReadingCells, Readings
-from core.errors import InputError, one_line
-from core.findings import Finding
-from core.stage.build import on_resistance_at
+from burstwise.core.bench.breakout_rows import length_findings
+from burstwise.core.bench.cells import cell_value
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.instruments import Accuracy, Instruments, Shunt
+from burstwise.core.bench.reached import Rating
+from burstwise.core.bench.readings import Column, Reading, ReadingsTable
+from burstwise.core.bench.readings_text import contradictions
+from burstwise.core.design.calibrated import calibrated
+from burstwise.core.design.document import Design
+from burstwise.core.design.fields import usable_words
+from burstwise.core.design.readings import LONGEST_NOTE, ReadingCells, Readings
+from burstwise.core.errors import InputError, one_line
+from burstwise.core.findings import Finding
+from burstwise.core.stage.build import on_resistance_at
 
 HOT: Final = 100.0
 """Junction temperature for the on-resistance of the derived columns, where none is given [°C]."""

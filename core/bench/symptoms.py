@@ -7,10 +7,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
-from core.bench.capture_figures import CaptureFigures
-from core.bench.derived import BenchSetup
-from core.bench.readings import Reading
-from core.stage.carrier import Carrier
+from burstwise.core.bench.capture_figures import CaptureFigures
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.readings import Reading
+from burstwise.core.stage.carrier import Carrier
 
 DEAD_CURRENT: Final = 2e-3
 """Current below which a stage counts as drawing nothing [A]."""
@@ -126,7 +126,7 @@ def symptoms_of_rows(
 
     Examples
     --------
-    >>> from core.bench.instruments import Shunt
+    >>> from burstwise.core.bench.instruments import Shunt
     >>> row = Reading(supply=24.0, duty=0.25, shunt_mean=0.05)
     >>> symptoms_of_rows([row], BenchSetup(Shunt(0.1), 1.0))[0].current_mean
     2.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 Array = NDArray[np.float64]
 

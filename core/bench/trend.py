@@ -13,8 +13,8 @@ from typing import Final
 
 import numpy as np
 
-from core.bench.law_fit import Array, Law, LawFit, law_fit
-from core.errors import InputError
+from burstwise.core.bench.law_fit import Array, Law, LawFit, law_fit
+from burstwise.core.errors import InputError
 
 MINIMUM_ROWS: Final = 4
 """Fewest rows for a trend: two parameters, and two rows left to show the scatter."""

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
 from scipy.signal.windows import hann
 
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 Array = NDArray[np.float64]
 

@@ -8,10 +8,10 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numpy.typing import NDArray
 
-from core.stage.carrier import Carrier, carrier
-from core.stage.circuit import StageCircuit
-from core.stage.engine import NOTHING_VISITED
-from core.stopping import StoppedError, carried
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.engine import NOTHING_VISITED
+from burstwise.core.stopping import StoppedError, carried
 
 Array = NDArray[np.float64]
 

@@ -13,12 +13,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.burst.droop import BusVoltage, bus_voltage
-from core.burst.foster import Foster, PulseRise, periodic_rise
-from core.burst.table import CarrierTable, Slice
-from core.design.device import Device
-from core.design.supply import Cooling, Supply
-from core.stage.build import on_resistance_at
+from burstwise.core.burst.droop import BusVoltage, bus_voltage
+from burstwise.core.burst.foster import Foster, PulseRise, periodic_rise
+from burstwise.core.burst.table import CarrierTable, Slice
+from burstwise.core.design.device import Device
+from burstwise.core.design.supply import Cooling, Supply
+from burstwise.core.stage.build import on_resistance_at
 
 Array = NDArray[np.float64]
 

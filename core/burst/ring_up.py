@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
-from core.stage.kernel.layout import allocating
+from burstwise.core.stage.kernel.layout import allocating
 
 Array = NDArray[np.float64]
 

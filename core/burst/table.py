@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import PchipInterpolator
 
-from core.burst.grid_runs import GridRuns
-from core.burst.ring_up import RingUpCurves
-from core.stage.carrier import Carrier
-from core.stage.circuit import StageCircuit
+from burstwise.core.burst.grid_runs import GridRuns
+from burstwise.core.burst.ring_up import RingUpCurves
+from burstwise.core.stage.carrier import Carrier
+from burstwise.core.stage.circuit import StageCircuit
 
 Array = NDArray[np.float64]
 

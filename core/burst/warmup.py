@@ -8,10 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
-from core.burst.operation import HOTTEST, Operation, ThermalPath, operation
-from core.burst.table import CarrierTable
-from core.design.device import Device
-from core.design.supply import Cooling, Supply
+from burstwise.core.burst.operation import HOTTEST, Operation, ThermalPath, operation
+from burstwise.core.burst.table import CarrierTable
+from burstwise.core.design.device import Device
+from burstwise.core.design.supply import Cooling, Supply
 
 Array = NDArray[np.float64]
 

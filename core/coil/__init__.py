@@ -1,7 +1,7 @@
 """From winding geometry to inductance, capacitance, resistance, coupling and resonance."""
 
-from core.coil.breakout import Air, BreakoutPoint
-from core.coil.geometry import (
+from burstwise.core.coil.breakout import Air, BreakoutPoint
+from burstwise.core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,
@@ -10,7 +10,7 @@ from core.coil.geometry import (
     TopLoad,
     TopLoadKind,
 )
-from core.coil.summary import CoilConstants, coil_constants
+from burstwise.core.coil.summary import CoilConstants, coil_constants
 
 __all__ = [
     "Air",

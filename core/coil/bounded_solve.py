@@ -9,8 +9,8 @@ from itertools import pairwise
 import numpy as np
 from scipy.optimize import brentq
 
-from core.errors import InputError
-from core.units import shown
+from burstwise.core.errors import InputError
+from burstwise.core.units import shown
 
 STEPS = 24
 """Even steps that a range is searched in."""

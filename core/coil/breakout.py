@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-from core.coil.checks import checked_number
-from core.coil.geometry import TOP_LOAD, TopLoad, TopLoadKind
-from core.errors import InputError
-from core.units import limits_text, shown
+from burstwise.core.coil.checks import checked_number
+from burstwise.core.coil.geometry import TOP_LOAD, TopLoad, TopLoadKind
+from burstwise.core.errors import InputError
+from burstwise.core.units import limits_text, shown
 
 _PASCAL_PER_CMHG = 1333.22387415
 LEAST_SLENDERNESS = 4.0

@@ -7,10 +7,10 @@ import math
 import numpy as np
 from scipy.special import ellipkm1, elliprg
 
-from core.coil.arrays import Floats
-from core.coil.charges import top_load_nodes
-from core.coil.geometry import TopLoad, TopLoadKind
-from core.constants import EPSILON_0
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.coil.charges import top_load_nodes
+from burstwise.core.coil.geometry import TopLoad, TopLoadKind
+from burstwise.core.constants import EPSILON_0
 
 
 def sphere_capacitance(radius: float) -> float:
@@ -109,7 +109,7 @@ def torus_surface_field(ring_radius: float, tube_radius: float) -> float:
 
     Notes
     -----
-    From the charge on 64 rings; 1e-9. Source: core.coil.charges.
+    From the charge on 64 rings; 1e-9. Source: burstwise.core.coil.charges.
 
     Examples
     --------

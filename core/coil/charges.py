@@ -13,9 +13,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ellipkm1, eval_legendre
 
-from core.coil.arrays import Floats
-from core.coil.geometry import TopLoad, TopLoadKind
-from core.constants import EPSILON_0
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.coil.geometry import TopLoad, TopLoadKind
+from burstwise.core.constants import EPSILON_0
 
 _RING = 1.0 / (2.0 * math.pi**2 * EPSILON_0)
 _BAND_POINTS = 8

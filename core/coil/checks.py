@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 
-from core.errors import InputError
-from core.units import limits_text
+from burstwise.core.errors import InputError
+from burstwise.core.units import limits_text
 
 
 def checked_number(field: str, value: float, low: float, high: float, unit: str) -> float:
@@ -31,7 +31,8 @@ def checked_number(field: str, value: float, low: float, high: float, unit: str)
     --------
     >>> checked_number("coil.primary.pitch", -0.01, 0.0, 1.0, "m")
     Traceback (most recent call last):
-    core.errors.InputError: coil.primary.pitch must be between 0 m and 1 m; instead received -0.01
+    burstwise.core.errors.InputError: coil.primary.pitch must be between 0 m and 1 m; instead
+    received -0.01
     """
     if not math.isfinite(value):
         raise InputError(field, value, "a finite number")

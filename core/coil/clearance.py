@@ -6,15 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.coil.arrays import Floats
-from core.coil.geometry import (
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.coil.geometry import (
     PRIMARY,
     PrimaryGeometry,
     SecondaryGeometry,
     TopLoad,
     TopLoadKind,
 )
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,7 +75,7 @@ def primary_gaps(
 
     Examples
     --------
-    >>> from core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
+    >>> from burstwise.core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
     >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.085, 8, 0.01)
     >>> coil = SecondaryGeometry(0.11, 0.000315, 0.00036, 1000)
@@ -106,7 +106,7 @@ def strike_distance(
 
     Examples
     --------
-    >>> from core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
+    >>> from burstwise.core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.002)
     >>> flat = PrimaryGeometry(PrimaryShape.FLAT, wire, 0.1, 1, 0.01)
     >>> coil = SecondaryGeometry(0.11, 0.000315, 0.00036, 1000)
@@ -153,14 +153,14 @@ def check_primary_position(
 
     Examples
     --------
-    >>> from core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
+    >>> from burstwise.core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
     >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.055, 8, 0.01)
     >>> coil = SecondaryGeometry(0.11, 0.000315, 0.00036, 1000)
     >>> bare = TopLoad(TopLoadKind.NONE)
     >>> check_primary_position(helix, coil, bare, base_height=0.1)
     Traceback (most recent call last):
-    core.errors.InputError: coil.primary.inner_radius must be more than 0.05661 m, ...
+    burstwise.core.errors.InputError: coil.primary.inner_radius must be more than 0.05661 m, ...
     """
     if primary_gaps(primary, secondary).smallest <= 0.0:
         need = secondary.outer_radius + primary.half_width

@@ -6,15 +6,15 @@ import math
 
 import numpy as np
 
-from core.coil.breakout import (
+from burstwise.core.coil.breakout import (
     Electrode,
     cylinder_plane_field,
     peek_gradient,
     uneven_gap_voltage,
     uniform_gap_voltage,
 )
-from core.coil.clearance import primary_gaps
-from core.coil.geometry import (
+from burstwise.core.coil.clearance import primary_gaps
+from burstwise.core.coil.geometry import (
     PRIMARY,
     SECONDARY,
     TOP_LOAD,
@@ -24,9 +24,9 @@ from core.coil.geometry import (
     TopLoad,
     TopLoadKind,
 )
-from core.coil.resonator import Resonator
-from core.findings import Finding, caution, note, stop
-from core.units import shown
+from burstwise.core.coil.resonator import Resonator
+from burstwise.core.findings import Finding, caution, note, stop
+from burstwise.core.units import shown
 
 _ENAMEL_STRENGTH = 50e6
 """Working strength of enamel [V/m]: common practice, no source; new films stand three times it."""
@@ -91,7 +91,7 @@ def mode_findings(resonator: Resonator, secondary: SecondaryGeometry) -> tuple[F
 
     Examples
     --------
-    >>> from core.coil.resonator import secondary_resonator
+    >>> from burstwise.core.coil.resonator import secondary_resonator
     >>> coil = SecondaryGeometry(0.10964, 0.000315, 0.00036, 1000)
     >>> ring = TopLoad(TopLoadKind.TOROID, 0.25, 0.05, centre_height=0.05)
     >>> [f.code for f in mode_findings(secondary_resonator(coil, ring, 0.1), coil)]
@@ -136,7 +136,7 @@ def turn_voltage_findings(
 
     Examples
     --------
-    >>> from core.coil.resonator import secondary_resonator
+    >>> from burstwise.core.coil.resonator import secondary_resonator
     >>> coil = SecondaryGeometry(0.06, 0.0004, 0.00042, 150)
     >>> mode = secondary_resonator(coil, TopLoad(TopLoadKind.NONE), 0.1)
     >>> findings = turn_voltage_findings(mode, coil, top_voltage=200e3, density=1.0)
@@ -163,7 +163,7 @@ def turn_voltage(resonator: Resonator, secondary: SecondaryGeometry) -> float:
 
     Examples
     --------
-    >>> from core.coil.resonator import secondary_resonator
+    >>> from burstwise.core.coil.resonator import secondary_resonator
     >>> coil = SecondaryGeometry(0.06, 0.0004, 0.00042, 150)
     >>> mode = secondary_resonator(coil, TopLoad(TopLoadKind.NONE), 0.1)
     >>> bool(turn_voltage(mode, coil) > 1 / 150)
@@ -203,8 +203,8 @@ def flashover_findings(
 
     Examples
     --------
-    >>> from core.coil.geometry import PrimaryConductor, PrimaryShape
-    >>> from core.coil.resonator import secondary_resonator
+    >>> from burstwise.core.coil.geometry import PrimaryConductor, PrimaryShape
+    >>> from burstwise.core.coil.resonator import secondary_resonator
     >>> coil = SecondaryGeometry(0.06, 0.0004, 0.00042, 400)
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0015)
     >>> near = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.033, 6, 0.01, start_height=0.05)
@@ -246,7 +246,7 @@ def top_load_findings(top_load: TopLoad, primary: PrimaryGeometry) -> tuple[Find
 
     Examples
     --------
-    >>> from core.coil.geometry import PrimaryConductor, PrimaryShape
+    >>> from burstwise.core.coil.geometry import PrimaryConductor, PrimaryShape
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0015)
     >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.05, 6, 0.01)
     >>> [f.code for f in top_load_findings(TopLoad(TopLoadKind.NONE), helix)]

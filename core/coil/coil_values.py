@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from core.findings import Finding, caution, note
-from core.units import percent, shown
+from burstwise.core.findings import Finding, caution, note
+from burstwise.core.units import percent, shown
 
 _LARGE_DIFFERENCE: Final = 0.25
 """Departure from the computed value that is worth a caution [1]."""

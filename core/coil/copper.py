@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from core.constants import (
+from burstwise.core.constants import (
     COPPER_RESISTIVITY_20C,
     COPPER_TEMPERATURE_COEFFICIENT,
     MU_0,

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import numpy as np
 
-from core.coil.arrays import Complexes, Floats
-from core.disk import read_text
-from core.errors import FileError
-from core.table_text import split_title, table_lines
+from burstwise.core.coil.arrays import Complexes, Floats
+from burstwise.core.disk import read_text
+from burstwise.core.errors import FileError
+from burstwise.core.table_text import split_title, table_lines
 
 _SCALES = {"HZ": 1.0, "KHZ": 1e3, "MHZ": 1e6, "GHZ": 1e9}
 _FORMATS = ("MA", "DB", "RI")

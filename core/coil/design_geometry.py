@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 
-from core.coil.breakout import Air, BreakoutPoint
-from core.coil.geometry import (
+from burstwise.core.coil.breakout import Air, BreakoutPoint
+from burstwise.core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,
@@ -18,10 +18,10 @@ from core.coil.geometry import (
     TopLoad,
     TopLoadKind,
 )
-from core.coil.summary import CoilConstants, coil_constants
-from core.coil.wire import EnamelGrade, enamelled_wire
-from core.design.coil import CoilGeometry
-from core.errors import InputError
+from burstwise.core.coil.summary import CoilConstants, coil_constants
+from burstwise.core.coil.wire import EnamelGrade, enamelled_wire
+from burstwise.core.design.coil import CoilGeometry
+from burstwise.core.errors import InputError
 
 
 @lru_cache(maxsize=64)

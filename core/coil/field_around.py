@@ -15,10 +15,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ellipkm1, elliprd
 
-from core.coil.arrays import Floats
-from core.coil.geometry import LoopSet, PrimaryGeometry, SecondaryGeometry, TopLoad
-from core.coil.resonator import secondary_resonator
-from core.constants import EPSILON_0, MU_0
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.coil.geometry import LoopSet, PrimaryGeometry, SecondaryGeometry, TopLoad
+from burstwise.core.coil.resonator import secondary_resonator
+from burstwise.core.constants import EPSILON_0, MU_0
 
 _CHARGE: Final = 1.0 / (2.0 * math.pi**2 * EPSILON_0)
 _CLEAR: Final = 1.25
@@ -78,7 +78,7 @@ def ring_field(
     Notes
     -----
     Exact; it diverges on the ring itself. It is the gradient of
-    `core.coil.charges.ring_potential`, checked against Coulomb's integral.
+    `burstwise.core.coil.charges.ring_potential`, checked against Coulomb's integral.
 
     Examples
     --------
@@ -146,17 +146,17 @@ def field_sources(
     base_height : float
         Height of the secondary's foot above the earth plane [m].
     rings : int
-        Rings of the distributed model; with those of `core.coil.summary.coil_constants` its modes
-        are there already.
+        Rings of the distributed model; with those of `burstwise.core.coil.summary.coil_constants`
+        its modes are there already.
 
     Raises
     ------
     InputError
-        As `core.coil.resonator.secondary_resonator`.
+        As `burstwise.core.coil.resonator.secondary_resonator`.
 
     Examples
     --------
-    >>> from core.coil.geometry import *
+    >>> from burstwise.core.coil.geometry import *
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
     >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.085, 8, 0.01)
     >>> coil = SecondaryGeometry(0.10964, 0.000315, 0.00036, 1000)

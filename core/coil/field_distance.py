@@ -10,8 +10,8 @@ from typing import Final
 import numpy as np
 from scipy.optimize import brentq
 
-from core.coil.arrays import Floats
-from core.coil.field_around import FieldSources, electric_field, magnetic_field
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.coil.field_around import FieldSources, electric_field, magnetic_field
 
 LEAST_FREQUENCY: Final = 3e3
 MOST_FREQUENCY: Final = 10e6
@@ -136,8 +136,8 @@ def field_distances(sources: FieldSources, emission: Emission) -> tuple[FieldDis
 
     Examples
     --------
-    >>> from core.coil.field_around import field_sources
-    >>> from core.coil.geometry import *
+    >>> from burstwise.core.coil.field_around import field_sources
+    >>> from burstwise.core.coil.geometry import *
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
     >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.085, 8, 0.01)
     >>> coil = SecondaryGeometry(0.10964, 0.000315, 0.00036, 1000)

@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from core.coil.resonance_fit import ResonanceFit, ResonanceKind
-from core.errors import InputError
+from burstwise.core.coil.resonance_fit import ResonanceFit, ResonanceKind
+from burstwise.core.errors import InputError
 
 
 class MeasuredWinding(StrEnum):
@@ -73,8 +73,8 @@ def taken_values(
     Examples
     --------
     >>> import numpy as np
-    >>> from core.coil.curves import CurveKind, MeasuredCurve
-    >>> from core.coil.resonance_fit import fitted_resonance
+    >>> from burstwise.core.coil.curves import CurveKind, MeasuredCurve
+    >>> from burstwise.core.coil.resonance_fit import fitted_resonance
     >>> f = np.linspace(190e3, 210e3, 41)
     >>> Z = 10.0 * (1 + 150j * (f / 200e3 - 200e3 / f))
     >>> fit = fitted_resonance(MeasuredCurve(CurveKind.IMPEDANCE, f, Z))

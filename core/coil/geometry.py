@@ -12,9 +12,9 @@ from enum import StrEnum
 
 import numpy as np
 
-from core.coil.arrays import Floats
-from core.coil.checks import checked_number
-from core.errors import InputError
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.coil.checks import checked_number
+from burstwise.core.errors import InputError
 
 SECONDARY = "coil.secondary"
 PRIMARY = "coil.primary"

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.linalg import eigh
 
-from core.coil.arrays import Floats
+from burstwise.core.coil.arrays import Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)

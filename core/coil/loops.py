@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import elliprd
 
-from core.coil.arrays import Floats
-from core.constants import MU_0
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.constants import MU_0
 
 
 def loop_mutual_inductance(

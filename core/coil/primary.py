@@ -6,23 +6,23 @@ import math
 
 import numpy as np
 
-from core.coil.copper import skin_depth
-from core.coil.geometry import (
+from burstwise.core.coil.copper import skin_depth
+from burstwise.core.coil.geometry import (
     ConductorKind,
     LoopSet,
     PrimaryConductor,
     PrimaryGeometry,
     PrimaryShape,
 )
-from core.coil.loops import loop_sum_inductance
-from core.coil.proximity import thin_skin_proximity_factor, winding_resistance_ratio
-from core.coil.skin import (
+from burstwise.core.coil.loops import loop_sum_inductance
+from burstwise.core.coil.proximity import thin_skin_proximity_factor, winding_resistance_ratio
+from burstwise.core.coil.skin import (
     internal_inductance_ratio,
     skin_resistance_ratio,
     tube_resistance_ratio,
 )
-from core.coil.solenoid import solenoid_inductance
-from core.constants import MU_0
+from burstwise.core.coil.solenoid import solenoid_inductance
+from burstwise.core.constants import MU_0
 
 _STRIP_DISTANCE = 0.2235
 
@@ -64,7 +64,8 @@ def primary_inductance(primary: PrimaryGeometry) -> float:
 
     Notes
     -----
-    Circular turns, leads left out. Source: core.coil.solenoid and core.coil.loops.
+    Circular turns, leads left out. Source: burstwise.core.coil.solenoid and
+    burstwise.core.coil.loops.
 
     Examples
     --------

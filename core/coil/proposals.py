@@ -6,26 +6,26 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from core.coil.breakout import Air
-from core.coil.resolve import (
+from burstwise.core.coil.breakout import Air
+from burstwise.core.coil.resolve import (
     geometry_constants,
     primary_geometry,
     secondary_geometry,
     top_load,
 )
-from core.coil.solve_for import (
+from burstwise.core.coil.solve_for import (
     primary_height_for_coupling,
     primary_turns_for_coupling,
     scaled_top_load,
     top_load_for_breakout,
     turns_for_resonance,
 )
-from core.coil.summary import CoilConstants
-from core.design.calibrated import fitted_values
-from core.design.calibration import COIL_NAMES
-from core.design.coil import measured_used
-from core.design.document import Design, with_values
-from core.errors import InputError
+from burstwise.core.coil.summary import CoilConstants
+from burstwise.core.design.calibrated import fitted_values
+from burstwise.core.design.calibration import COIL_NAMES
+from burstwise.core.design.coil import measured_used
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import InputError
 
 _SECONDARY = "coil.geometry.secondary"
 _PRIMARY = "coil.geometry.primary"
@@ -134,7 +134,7 @@ def proposal(
 
     Examples
     --------
-    >>> from core.design.document import design_from
+    >>> from burstwise.core.design.document import design_from
     >>> made = design_from({"coil": {"given_by": "geometry"}})
     >>> found = proposal(made, Goal.COUPLING_BY_HEIGHT, 0.3)
     >>> found.edits[0].path, abs(found.reached / 0.3 - 1) < 0.01
@@ -168,7 +168,7 @@ def used_overrides(design: Design, names: tuple[str, ...]) -> tuple[str, ...]:
 
     Examples
     --------
-    >>> from core.design.document import design_from
+    >>> from burstwise.core.design.document import design_from
     >>> coil = {"given_by": "geometry", "measured": {"coupling": 0.2}}
     >>> used_overrides(design_from({"coil": coil}), ("coupling", "quality_factor"))
     ('coupling',)

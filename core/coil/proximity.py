@@ -14,9 +14,9 @@ import numpy as np
 from scipy.interpolate import RegularGridInterpolator
 from scipy.special import comb, ive, zeta
 
-from core.coil.arrays import Complexes
-from core.coil.skin import skin_resistance_ratio
-from core.coil.tables import medhurst_resistance_table
+from burstwise.core.coil.arrays import Complexes
+from burstwise.core.coil.skin import skin_resistance_ratio
+from burstwise.core.coil.tables import medhurst_resistance_table
 
 _ORDERS = 48
 _SMALL = 1e-2

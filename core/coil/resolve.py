@@ -10,17 +10,17 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
-from core.coil.coil_values import CoilValue, Origin, value_findings
-from core.coil.design_geometry import breakout_point as breakout_point
-from core.coil.design_geometry import geometry_constants as geometry_constants
-from core.coil.design_geometry import primary_geometry as primary_geometry
-from core.coil.design_geometry import secondary_geometry as secondary_geometry
-from core.coil.design_geometry import top_load as top_load
-from core.coil.fit_values import capacitance_for_resonance
-from core.coil.summary import CoilConstants
-from core.design.calibrated import fitted_values
-from core.design.calibration import COIL_NAMES, doubts
-from core.design.coil import (
+from burstwise.core.coil.coil_values import CoilValue, Origin, value_findings
+from burstwise.core.coil.design_geometry import breakout_point as breakout_point
+from burstwise.core.coil.design_geometry import geometry_constants as geometry_constants
+from burstwise.core.coil.design_geometry import primary_geometry as primary_geometry
+from burstwise.core.coil.design_geometry import secondary_geometry as secondary_geometry
+from burstwise.core.coil.design_geometry import top_load as top_load
+from burstwise.core.coil.fit_values import capacitance_for_resonance
+from burstwise.core.coil.summary import CoilConstants
+from burstwise.core.design.calibrated import fitted_values
+from burstwise.core.design.calibration import COIL_NAMES, doubts
+from burstwise.core.design.coil import (
     BASE_RATIO,
     RESONANCE,
     SECONDARY_CAPACITANCE,
@@ -28,10 +28,10 @@ from core.design.coil import (
     Coil,
     measured_used,
 )
-from core.design.document import Design
-from core.errors import InputError
-from core.findings import Finding, caution
-from core.units import shown
+from burstwise.core.design.document import Design
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution
+from burstwise.core.units import shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ class ResolvedCoil:
 
         Examples
         --------
-        >>> from core.design.document import design_from
+        >>> from burstwise.core.design.document import design_from
         >>> design = design_from({"coil": {"given_by": "geometry", "measured": {"coupling": 0.2}}})
         >>> coil = coil_of(design, rings=20)
         >>> coil.origin("coupling").value, coil.origin("mutual_inductance").value

@@ -9,11 +9,11 @@ from enum import StrEnum
 import numpy as np
 from scipy.optimize import least_squares
 
-from core.coil.arrays import Complexes, Floats
-from core.coil.curves import CurveKind, MeasuredCurve
-from core.errors import InputError
-from core.findings import Finding, caution
-from core.units import percent
+from burstwise.core.coil.arrays import Complexes, Floats
+from burstwise.core.coil.curves import CurveKind, MeasuredCurve
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution
+from burstwise.core.units import percent
 
 _FEWEST_POINTS = 5
 _WINDOW = 1.3

@@ -8,19 +8,19 @@ from functools import lru_cache
 
 import numpy as np
 
-from core.coil.arrays import Floats
-from core.coil.charges import (
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.coil.charges import (
     ChargeNodes,
     ring_potential,
     top_load_nodes,
     winding_potential_matrix,
 )
-from core.coil.geometry import TOP_LOAD, LoopSet, SecondaryGeometry, TopLoad, TopLoadKind
-from core.coil.line import LineMode, line_modes
-from core.coil.solenoid import rosa_correction, sheet_inductance
-from core.constants import EPSILON_0
-from core.errors import InputError
-from core.linear_algebra import one_thread
+from burstwise.core.coil.geometry import TOP_LOAD, LoopSet, SecondaryGeometry, TopLoad, TopLoadKind
+from burstwise.core.coil.line import LineMode, line_modes
+from burstwise.core.coil.solenoid import rosa_correction, sheet_inductance
+from burstwise.core.constants import EPSILON_0
+from burstwise.core.errors import InputError
+from burstwise.core.linear_algebra import one_thread
 
 _ROUND_WIRE = math.exp(-0.25)
 _NODES = 24
@@ -133,7 +133,7 @@ def ring_inductance_matrix(secondary: SecondaryGeometry, rings: int) -> Floats:
 
     Each entry is the second difference of the exact current-sheet inductance over length; the
     round-wire correction is shared out along the diagonal, so that the matrix sums to
-    `core.coil.solenoid.solenoid_inductance`.
+    `burstwise.core.coil.solenoid.solenoid_inductance`.
 
     Parameters
     ----------
@@ -184,7 +184,7 @@ def check_top_load_position(
     >>> wire = SecondaryGeometry(0.1, 0.0003, 0.00036, 500)
     >>> check_top_load_position(wire, TopLoad(TopLoadKind.DISC, 0.2, 0.01, centre_height=0.0), 0.1)
     Traceback (most recent call last):
-    core.errors.InputError: coil.top_load.centre_height must be more than 0.00518 m, ...
+    burstwise.core.errors.InputError: coil.top_load.centre_height must be more than 0.00518 m, ...
     """
     if not 0.0 <= base_height <= 20.0:
         raise InputError("coil.base_height", base_height, "between 0 m and 20 m")

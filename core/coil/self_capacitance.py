@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.coil.capacitance import top_load_capacitance
-from core.coil.geometry import SecondaryGeometry, TopLoad
-from core.coil.resonator import Resonator
-from core.coil.tables import self_capacitance_table
+from burstwise.core.coil.capacitance import top_load_capacitance
+from burstwise.core.coil.geometry import SecondaryGeometry, TopLoad
+from burstwise.core.coil.resonator import Resonator
+from burstwise.core.coil.tables import self_capacitance_table
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +69,8 @@ def table_estimate(
 
     Examples
     --------
-    >>> from core.coil.geometry import TopLoadKind
-    >>> from core.coil.resonator import secondary_resonator
+    >>> from burstwise.core.coil.geometry import TopLoadKind
+    >>> from burstwise.core.coil.resonator import secondary_resonator
     >>> coil = SecondaryGeometry(0.10964, 0.000315, 0.00036, 1000)
     >>> ring = TopLoad(TopLoadKind.TOROID, 0.25, 0.05, centre_height=0.05)
     >>> second = table_estimate(coil, ring, secondary_resonator(coil, ring, 0.1))

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import elliprd, elliprf
 
-from core.coil.arrays import Floats
-from core.constants import MU_0
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.constants import MU_0
 
 _INCH = 0.0254
 _ROSA_LIMIT = math.log(2.0 * math.pi) - 1.5

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from core.coil.bounded_solve import Solution, nearest_solution
-from core.coil.breakout import Air, top_load_gradient
-from core.coil.geometry import (
+from burstwise.core.coil.bounded_solve import Solution, nearest_solution
+from burstwise.core.coil.breakout import Air, top_load_gradient
+from burstwise.core.coil.geometry import (
     TOP_LOAD,
     PrimaryGeometry,
     SecondaryGeometry,
     TopLoad,
     TopLoadKind,
 )
-from core.coil.resonator import secondary_resonator
-from core.coil.summary import coil_constants
-from core.errors import InputError
+from burstwise.core.coil.resonator import secondary_resonator
+from burstwise.core.coil.summary import coil_constants
+from burstwise.core.errors import InputError
 
 _RINGS = 60
 
@@ -108,7 +108,7 @@ def primary_turns_for_coupling(
 
     Examples
     --------
-    >>> from core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
+    >>> from burstwise.core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
     >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.085, 5, 0.01)
     >>> coil = SecondaryGeometry(0.10964, 0.000315, 0.00036, 1000)
@@ -153,7 +153,7 @@ def primary_height_for_coupling(
 
     Examples
     --------
-    >>> from core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
+    >>> from burstwise.core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
     >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.085, 8, 0.01)
     >>> coil = SecondaryGeometry(0.10964, 0.000315, 0.00036, 1000)

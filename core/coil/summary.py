@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.coil.arrays import Floats
-from core.coil.breakout import Air, BreakoutPoint, point_breakout, top_load_gradient
-from core.coil.checks import checked_number
-from core.coil.clearance import check_primary_position
-from core.coil.coil_findings import (
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.coil.breakout import Air, BreakoutPoint, point_breakout, top_load_gradient
+from burstwise.core.coil.checks import checked_number
+from burstwise.core.coil.clearance import check_primary_position
+from burstwise.core.coil.coil_findings import (
     coupling_findings,
     flashover_findings,
     mode_findings,
@@ -19,21 +19,21 @@ from core.coil.coil_findings import (
     turn_voltage,
     turn_voltage_findings,
 )
-from core.coil.copper import copper_resistivity, skin_depth
-from core.coil.geometry import PrimaryGeometry, SecondaryGeometry, TopLoad
-from core.coil.loops import coupling_coefficient, loop_sum_mutual
-from core.coil.primary import (
+from burstwise.core.coil.copper import copper_resistivity, skin_depth
+from burstwise.core.coil.geometry import PrimaryGeometry, SecondaryGeometry, TopLoad
+from burstwise.core.coil.loops import coupling_coefficient, loop_sum_mutual
+from burstwise.core.coil.primary import (
     primary_ac_inductance,
     primary_inductance,
     primary_length,
     primary_resistance,
 )
-from core.coil.proximity import winding_resistance_ratio
-from core.coil.resonator import Resonator, secondary_resonator
-from core.coil.self_capacitance import TableEstimate, table_estimate
-from core.coil.wire import copper_mass, dc_resistance, helix_length, wire_area
-from core.findings import Finding, heaviest_first
-from core.linear_algebra import one_thread
+from burstwise.core.coil.proximity import winding_resistance_ratio
+from burstwise.core.coil.resonator import Resonator, secondary_resonator
+from burstwise.core.coil.self_capacitance import TableEstimate, table_estimate
+from burstwise.core.coil.wire import copper_mass, dc_resistance, helix_length, wire_area
+from burstwise.core.findings import Finding, heaviest_first
+from burstwise.core.linear_algebra import one_thread
 
 _BAND_POINTS = 3
 _CLOSEST_WINDING = 0.95
@@ -189,7 +189,7 @@ def coil_constants(
 
     Examples
     --------
-    >>> from core.coil.geometry import *
+    >>> from burstwise.core.coil.geometry import *
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
     >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.085, 8, 0.01)
     >>> coil = SecondaryGeometry(0.10964, 0.000315, 0.00036, 1000)
@@ -270,11 +270,11 @@ def ring_mutuals(primary: PrimaryGeometry, secondary: SecondaryGeometry, rings: 
 
     Notes
     -----
-    Each ring is a current sheet, by a Gauss rule of three loops. Source: core.coil.loops.
+    Each ring is a current sheet, by a Gauss rule of three loops. Source: burstwise.core.coil.loops.
 
     Examples
     --------
-    >>> from core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
+    >>> from burstwise.core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryShape
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
     >>> helix = PrimaryGeometry(PrimaryShape.HELICAL, wire, 0.085, 8, 0.01)
     >>> coil = SecondaryGeometry(0.10964, 0.000315, 0.00036, 1000)

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.coil.arrays import Floats
-from core.coil.checks import checked_number
-from core.coil.resolve import geometry_constants
-from core.coil.summary import CoilConstants
-from core.design.document import Design, field_info, with_value
-from core.errors import InputError
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.coil.checks import checked_number
+from burstwise.core.coil.resolve import geometry_constants
+from burstwise.core.coil.summary import CoilConstants
+from burstwise.core.design.document import Design, field_info, with_value
+from burstwise.core.errors import InputError
 
 GEOMETRY = "coil.geometry"
 _RINGS = 60
@@ -91,7 +91,7 @@ def geometry_sweep(
 
     Examples
     --------
-    >>> from core.design.document import design_from
+    >>> from burstwise.core.design.document import design_from
     >>> made = design_from({"coil": {"given_by": "geometry"}})
     >>> sweep = geometry_sweep(made, "coil.geometry.secondary.turns", 700, 900, count=3)
     >>> bool(np.all(np.diff(sweep.resonance) < 0)), len(sweep.refused)

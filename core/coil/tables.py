@@ -10,7 +10,7 @@ from importlib.resources import files
 
 import numpy as np
 
-from core.coil.arrays import Floats
+from burstwise.core.coil.arrays import Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,5 +78,5 @@ def _column(rows: list[dict[str, str]], name: str) -> Floats:
 
 
 def _rows(name: str) -> Iterator[dict[str, str]]:
-    text = (files("resources") / "wire" / name).read_text(encoding="utf-8")
+    text = (files("burstwise.resources") / "wire" / name).read_text(encoding="utf-8")
     yield from csv.DictReader(text.splitlines())

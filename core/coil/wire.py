@@ -8,10 +8,10 @@ from enum import IntEnum
 
 import numpy as np
 
-from core.coil.checks import checked_number
-from core.coil.tables import enamel_table
-from core.constants import COPPER_DENSITY
-from core.errors import InputError
+from burstwise.core.coil.checks import checked_number
+from burstwise.core.coil.tables import enamel_table
+from burstwise.core.constants import COPPER_DENSITY
+from burstwise.core.errors import InputError
 
 
 class EnamelGrade(IntEnum):

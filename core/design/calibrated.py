@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from core.design.calibration import DEVICE_NAMES
-from core.design.document import Design, with_values
+from burstwise.core.design.calibration import DEVICE_NAMES
+from burstwise.core.design.document import Design, with_values
 
 
 def fitted_values(design: Design, names: tuple[str, ...]) -> dict[str, float]:
@@ -11,7 +11,7 @@ def fitted_values(design: Design, names: tuple[str, ...]) -> dict[str, float]:
 
     Examples
     --------
-    >>> from core.design.document import design_from
+    >>> from burstwise.core.design.document import design_from
     >>> given = {"coil": {"given_by": "geometry"}, "calibration": {"coupling": 0.23}}
     >>> fitted_values(design_from(given), ("coupling", "quality_factor"))
     {'coupling': 0.23}
@@ -26,8 +26,8 @@ def calibrated(design: Design) -> Design:
     """Design with a device of the values that an active calibration fitted.
 
     Fitted values of the coil are laid over where the coil is resolved
-    (`core.coil.resolve.coil_of`), which keeps what was measured, computed and fitted apart. The
-    calibration itself stays in the design, so that a second call changes nothing.
+    (`burstwise.core.coil.resolve.coil_of`), which keeps what was measured, computed and fitted
+    apart. The calibration itself stays in the design, so that a second call changes nothing.
 
     Raises
     ------
@@ -37,7 +37,7 @@ def calibrated(design: Design) -> Design:
 
     Examples
     --------
-    >>> from core.design.document import design_from
+    >>> from burstwise.core.design.document import design_from
     >>> given = {"coil": {"given_by": "geometry"}, "calibration": {"on_resistance": 2.2}}
     >>> design = design_from(given)
     >>> calibrated(design).device.on_resistance

@@ -6,8 +6,8 @@ from typing import Annotated, Final, Literal
 
 from pydantic import Field
 
-from core.design.fields import Section, quantity_field, words
-from core.units import shown
+from burstwise.core.design.fields import Section, quantity_field, words
+from burstwise.core.units import shown
 
 FittedName = Literal[
     "coupling",

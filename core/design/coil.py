@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from core.design.fields import Section, quantity_field
+from burstwise.core.design.fields import Section, quantity_field
 
 BASE_RATIO = "base_current_ratio"
 """Measured value that may be left out with a coil given by measured values."""

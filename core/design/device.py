@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from core.design.fields import Section, quantity_field, words
+from burstwise.core.design.fields import Section, quantity_field, words
 
 
 class ThermalElement(Section):

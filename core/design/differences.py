@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from core.design.document import Design, field_info
-from core.units import shown
+from burstwise.core.design.document import Design, field_info
+from burstwise.core.units import shown
 
 _LEFT_OUT: Final = frozenset({"format", "name", "notes", "variants", "readings", "calibration"})
 NONE: Final = "none"

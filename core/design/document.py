@@ -7,23 +7,23 @@ from typing import Annotated, Any, Final, Literal, get_args
 
 from pydantic import BaseModel, Field, ValidationError
 
-from core.design.calibration import Calibration
-from core.design.coil import Coil
-from core.design.device import Device
-from core.design.drive import Drive, Protection
-from core.design.fields import Section, words
-from core.design.interrupter import Interrupter
-from core.design.readings import Readings
-from core.design.supply import Cooling, Supply
-from core.design.variant import Variant
-from core.errors import InputError
+from burstwise.core.design.calibration import Calibration
+from burstwise.core.design.coil import Coil
+from burstwise.core.design.device import Device
+from burstwise.core.design.drive import Drive, Protection
+from burstwise.core.design.fields import Section, words
+from burstwise.core.design.interrupter import Interrupter
+from burstwise.core.design.readings import Readings
+from burstwise.core.design.supply import Cooling, Supply
+from burstwise.core.design.variant import Variant
+from burstwise.core.errors import InputError
 
 FORMAT: Final = 2
 """Number of the file format that this version writes."""
 
 
 class Design(Section):
-    """One whole design: what `core.evaluate` needs and what a file holds."""
+    """One whole design: what `burstwise.core.evaluate` needs and what a file holds."""
 
     format: Literal[2] = FORMAT
     name: Annotated[str, words(), Field(title="Name", min_length=1, max_length=120)] = "New design"

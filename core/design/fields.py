@@ -12,8 +12,8 @@ from typing import Any, Final
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
-from core.errors import InputError
-from core.units import quantity
+from burstwise.core.errors import InputError
+from burstwise.core.units import quantity
 
 _LINE_MARKS: Final = frozenset("\n\r\t")
 _REFUSED: Final = frozenset({"Cc", "Cs", "Zl", "Zp"})

@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from core.design.fields import Section, quantity_field
-from core.design.sizing_wish import CapacitorName, CircuitName, SizingWish, TimerName
+from burstwise.core.design.fields import Section, quantity_field
+from burstwise.core.design.sizing_wish import CapacitorName, CircuitName, SizingWish, TimerName
 
 
 class TimerParts(Section):

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Final
 
-from core.design.document import Design, field_info, value_at
-from core.design.drive import DrainClamp, Protection, ReservoirClamp, Snubber, Trip
-from core.design.fields import Section
-from core.design.interrupter import BufferStage, IndicatorLamp
-from core.design.supply import LowVoltageSupply
+from burstwise.core.design.document import Design, field_info, value_at
+from burstwise.core.design.drive import DrainClamp, Protection, ReservoirClamp, Snubber, Trip
+from burstwise.core.design.fields import Section
+from burstwise.core.design.interrupter import BufferStage, IndicatorLamp
+from burstwise.core.design.supply import LowVoltageSupply
 
 OPTIONAL_PARTS: Final[Mapping[str, Section]] = MappingProxyType(
     {

@@ -6,7 +6,7 @@ from typing import Annotated, Final
 
 from pydantic import Field
 
-from core.design.fields import Section, quantity_field, words
+from burstwise.core.design.fields import Section, quantity_field, words
 
 LONGEST_CELL: Final = 200
 """Longest text of a cell [characters]."""

@@ -6,8 +6,8 @@ from typing import Annotated, Final, Literal, get_args
 
 from pydantic import Field, model_validator
 
-from core.design.fields import Section, quantity_field
-from core.units import shown
+from burstwise.core.design.fields import Section, quantity_field
+from burstwise.core.units import shown
 
 CircuitName = Literal[
     "astable-classic",

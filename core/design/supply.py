@@ -7,7 +7,7 @@ from typing import Annotated, Final, Literal
 
 from pydantic import Field
 
-from core.design.fields import Section, quantity_field
+from burstwise.core.design.fields import Section, quantity_field
 
 BARE_BUS: Final = 1e-6
 """Capacitance of a bus without a bulk capacitor [F]: the film capacitor at the stage. Any value of

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator, Field, JsonValue
 
-from core.design.fields import Section, check_words, words
+from burstwise.core.design.fields import Section, check_words, words
 
 
 def _plain_values(changes: dict[str, JsonValue]) -> dict[str, JsonValue]:

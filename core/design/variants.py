@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pydantic import ValidationError
 
-from core.design.differences import differing_values
-from core.design.document import Design, input_error, with_values
-from core.design.variant import Variant
+from burstwise.core.design.differences import differing_values
+from burstwise.core.design.document import Design, input_error, with_values
+from burstwise.core.design.variant import Variant
 
 
 def variant_design(design: Design, variant: Variant) -> Design:

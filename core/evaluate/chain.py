@@ -7,15 +7,15 @@ from typing import Final
 
 import numpy as np
 
-from core.burst.foster import transient_impedance
-from core.burst.operation import Operation, ThermalPath
-from core.design.document import Design
-from core.evaluate.results import DutyCurves, Results
-from core.findings import Finding, caution, heaviest_first
-from core.interrupter.chain_report import ChainReport, chain_report
-from core.interrupter.feed import StageFigures
-from core.stage.carrier import Carrier
-from core.units import shown
+from burstwise.core.burst.foster import transient_impedance
+from burstwise.core.burst.operation import Operation, ThermalPath
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.results import DutyCurves, Results
+from burstwise.core.findings import Finding, caution, heaviest_first
+from burstwise.core.interrupter.chain_report import ChainReport, chain_report
+from burstwise.core.interrupter.feed import StageFigures
+from burstwise.core.stage.carrier import Carrier
+from burstwise.core.units import shown
 
 _TIMES: Final = np.geomspace(1e-6, 1e4, 600)
 """Burst lengths among which the longest one is looked for [s]."""

@@ -1,8 +1,8 @@
 """Chance that each limit holds over random builds, and the inputs that decide it.
 
 The carrier's response to the stage inputs comes from engine runs around the operating point
-(`core.evaluate.response`); droop, heat and ratings are then computed for every build in one
-vectorised pass, with their full non-linearity.
+(`burstwise.core.evaluate.response`); droop, heat and ratings are then computed for every build in
+one vectorised pass, with their full non-linearity.
 """
 
 from __future__ import annotations
@@ -14,19 +14,19 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.burst.foster import Foster
-from core.burst.operation import ThermalPath, operation, thermal_path
-from core.burst.table import ORDERS
-from core.design.document import Design
-from core.evaluate.evaluation import effective_duty
-from core.evaluate.load import figures_between, load_from
-from core.evaluate.response import CHANGES, Response, builds_table, response
-from core.evaluate.results import Results
-from core.evaluate.spread import SPREADS, Spread, draws, ratio
-from core.evaluate.stage_table import StageTable, stage_table
-from core.interrupter.resolve import resolved_interrupter
-from core.limits.ratings import Margins, margins, title_of
-from core.stage.build import stage_circuit
+from burstwise.core.burst.foster import Foster
+from burstwise.core.burst.operation import ThermalPath, operation, thermal_path
+from burstwise.core.burst.table import ORDERS
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.evaluation import effective_duty
+from burstwise.core.evaluate.load import figures_between, load_from
+from burstwise.core.evaluate.response import CHANGES, Response, builds_table, response
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.spread import SPREADS, Spread, draws, ratio
+from burstwise.core.evaluate.stage_table import StageTable, stage_table
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.limits.ratings import Margins, margins, title_of
+from burstwise.core.stage.build import stage_circuit
 
 Array = NDArray[np.float64]
 

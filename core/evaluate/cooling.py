@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.burst.operation import operation, thermal_path
-from core.evaluate.results import Results
+from burstwise.core.burst.operation import operation, thermal_path
+from burstwise.core.evaluate.results import Results
 
 Array = NDArray[np.float64]
 

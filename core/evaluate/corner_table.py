@@ -10,10 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
-from core.burst.ring_up import RingUpCurves
-from core.burst.table import CURVE_POINTS, CURVES, ORDERS, CarrierTable, curve_of, scalar_of
-from core.evaluate.load import SLOPE, diode_slope
-from core.stage.carrier import Carrier
+from burstwise.core.burst.ring_up import RingUpCurves
+from burstwise.core.burst.table import (
+    CURVE_POINTS,
+    CURVES,
+    ORDERS,
+    CarrierTable,
+    curve_of,
+    scalar_of,
+)
+from burstwise.core.evaluate.load import SLOPE, diode_slope
+from burstwise.core.stage.carrier import Carrier
 
 Array = NDArray[np.float64]
 
@@ -60,7 +67,7 @@ def corner_table(nominal: CarrierTable, run: Carrier) -> CarrierTable:
 
 @dataclass(frozen=True, slots=True)
 class CornerStage:
-    """The same with the losses of the run over V^2, as `core.evaluate.load.LossTable` has them."""
+    """The same with the losses of the run over V^2, as `LossTable` has them."""
 
     table: CarrierTable
     loss_names: tuple[str, ...]

@@ -20,19 +20,19 @@ from typing import Final
 
 import numpy as np
 
-from core.burst.operation import Operation, operation, thermal_path
-from core.burst.table import CarrierTable
-from core.coil.resolve import ResolvedCoil, coil_of
-from core.design.document import Design
-from core.evaluate.corner_table import corner_stage
-from core.evaluate.load import figures_between, load_from, single
-from core.interrupter.resolve import resolved_interrupter
-from core.limits.load import Load
-from core.limits.ratings import AS_DESIGNED, CornerLoad
-from core.stage.build import stage_circuit
-from core.stage.carrier import Carrier, carrier
-from core.stopping import carried
-from core.units import percent
+from burstwise.core.burst.operation import Operation, operation, thermal_path
+from burstwise.core.burst.table import CarrierTable
+from burstwise.core.coil.resolve import ResolvedCoil, coil_of
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.corner_table import corner_stage
+from burstwise.core.evaluate.load import figures_between, load_from, single
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.limits.load import Load
+from burstwise.core.limits.ratings import AS_DESIGNED, CornerLoad
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.stopping import carried
+from burstwise.core.units import percent
 
 SUPPLY_HIGH: Final = "supply high"
 NO_DISCHARGE: Final = "no discharge"

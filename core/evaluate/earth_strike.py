@@ -10,13 +10,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
-from core.coil.resolve import ResolvedCoil
-from core.design.document import Design
-from core.design.drive import Trip
-from core.findings import Finding, caution
-from core.stage.build import stage_circuit
-from core.stage.carrier import Carrier, carrier
-from core.units import shown
+from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.design.document import Design
+from burstwise.core.design.drive import Trip
+from burstwise.core.findings import Finding, caution
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.units import shown
 
 ARC_SHARE: Final = 0.05
 """Voltage of the arc over that at which the top breaks out [1].

@@ -8,27 +8,27 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.burst.grid_runs import GridRuns
-from core.burst.operation import Operation, ThermalPath, operation, thermal_path
-from core.burst.table import CarrierTable, table_of
-from core.burst.warmup import period_course
-from core.coil.resolve import ResolvedCoil, coil_of
-from core.design.calibrated import calibrated
-from core.design.document import Design
-from core.evaluate.chain import chain_findings
-from core.evaluate.corners import CornerPoint, corner_loads, corner_points
-from core.evaluate.earth_strike import earth_strike, earth_strike_findings
-from core.evaluate.findings import findings_of
-from core.evaluate.load import load_of as load_of
-from core.evaluate.lost_loop import lost_loop, lost_loop_findings, lost_loop_load
-from core.evaluate.results import DutyCurves, Results
-from core.evaluate.second_looks import looked_at_twice
-from core.findings import Finding, heaviest_first
-from core.interrupter.resolve import resolved_interrupter
-from core.limits.load import Load
-from core.limits.ratings import limits_over
-from core.stage.build import on_resistance_at, stage_circuit
-from core.stage.carrier import Carrier, carrier
+from burstwise.core.burst.grid_runs import GridRuns
+from burstwise.core.burst.operation import Operation, ThermalPath, operation, thermal_path
+from burstwise.core.burst.table import CarrierTable, table_of
+from burstwise.core.burst.warmup import period_course
+from burstwise.core.coil.resolve import ResolvedCoil, coil_of
+from burstwise.core.design.calibrated import calibrated
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.chain import chain_findings
+from burstwise.core.evaluate.corners import CornerPoint, corner_loads, corner_points
+from burstwise.core.evaluate.earth_strike import earth_strike, earth_strike_findings
+from burstwise.core.evaluate.findings import findings_of
+from burstwise.core.evaluate.load import load_of as load_of
+from burstwise.core.evaluate.lost_loop import lost_loop, lost_loop_findings, lost_loop_load
+from burstwise.core.evaluate.results import DutyCurves, Results
+from burstwise.core.evaluate.second_looks import looked_at_twice
+from burstwise.core.findings import Finding, heaviest_first
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.limits.load import Load
+from burstwise.core.limits.ratings import limits_over
+from burstwise.core.stage.build import on_resistance_at, stage_circuit
+from burstwise.core.stage.carrier import Carrier, carrier
 
 Array = NDArray[np.float64]
 
@@ -69,7 +69,7 @@ def evaluate(
         made here if not given.
     verify : bool
         Run the steady state again with half the step and report the difference; run the point
-        again with what is assumed taken otherwise (`core.evaluate.second_looks`).
+        again with what is assumed taken otherwise (`burstwise.core.evaluate.second_looks`).
 
     Raises
     ------

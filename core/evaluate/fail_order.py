@@ -14,13 +14,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.coil.resolve import ResolvedCoil, coil_of
-from core.design.document import Design, with_values
-from core.evaluate.evaluation import effective_duty
-from core.evaluate.field import Field, field_of, in_rating_order
-from core.evaluate.load import figures_between
-from core.evaluate.stage_table import StageTable, stage_table
-from core.limits.ratings import RATINGS
+from burstwise.core.coil.resolve import ResolvedCoil, coil_of
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.evaluate.evaluation import effective_duty
+from burstwise.core.evaluate.field import Field, field_of, in_rating_order
+from burstwise.core.evaluate.load import figures_between
+from burstwise.core.evaluate.stage_table import StageTable, stage_table
+from burstwise.core.limits.ratings import RATINGS
 
 Array = NDArray[np.float64]
 

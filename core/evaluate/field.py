@@ -7,14 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.burst.operation import Operation, operation, thermal_path
-from core.design.document import Design
-from core.evaluate.evaluation import effective_duty
-from core.evaluate.load import figures_between, load_from
-from core.evaluate.stage_table import StageTable
-from core.interrupter.resolve import resolved_interrupter
-from core.limits.load import Load
-from core.limits.ratings import RATINGS, Margins, margins
+from burstwise.core.burst.operation import Operation, operation, thermal_path
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.evaluation import effective_duty
+from burstwise.core.evaluate.load import figures_between, load_from
+from burstwise.core.evaluate.stage_table import StageTable
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.limits.load import Load
+from burstwise.core.limits.ratings import RATINGS, Margins, margins
 
 Array = NDArray[np.float64]
 

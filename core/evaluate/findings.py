@@ -6,20 +6,20 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from core.burst.operation import Operation
-from core.burst.table import CarrierTable
-from core.coil.coil_values import CoilValue, Origin
-from core.coil.resolve import ResolvedCoil
-from core.design.calibrated import fitted_values
-from core.design.calibration import DEVICE_NAMES
-from core.design.document import Design, field_info
-from core.findings import Finding, caution, heaviest_first, note, stop
-from core.limits.gate_levels import gate_level_findings
-from core.limits.linear_mode import linear_mode_findings
-from core.limits.ratings import Limit
-from core.stage.carrier import RESIDUAL_LIMIT, Carrier
-from core.stage.diagnosis import diagnose, slow_driver_note
-from core.units import percent, shown
+from burstwise.core.burst.operation import Operation
+from burstwise.core.burst.table import CarrierTable
+from burstwise.core.coil.coil_values import CoilValue, Origin
+from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.design.calibrated import fitted_values
+from burstwise.core.design.calibration import DEVICE_NAMES
+from burstwise.core.design.document import Design, field_info
+from burstwise.core.findings import Finding, caution, heaviest_first, note, stop
+from burstwise.core.limits.gate_levels import gate_level_findings
+from burstwise.core.limits.linear_mode import linear_mode_findings
+from burstwise.core.limits.ratings import Limit
+from burstwise.core.stage.carrier import RESIDUAL_LIMIT, Carrier
+from burstwise.core.stage.diagnosis import diagnose, slow_driver_note
+from burstwise.core.units import percent, shown
 
 _SHORT_BURST = 3.0
 """On-time over ring-up time below which a burst is called short."""

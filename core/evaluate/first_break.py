@@ -10,15 +10,15 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.design.calibrated import calibrated
-from core.design.document import Design
-from core.evaluate.corners import Corner, corners
-from core.evaluate.evaluation import table_resistances
-from core.evaluate.fail_order import crossing, reach_of
-from core.evaluate.field import field_of, in_rating_order
-from core.evaluate.stage_table import StageTable, stage_table
-from core.limits.ratings import AS_DESIGNED, RATINGS
-from core.units import shown
+from burstwise.core.design.calibrated import calibrated
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.corners import Corner, corners
+from burstwise.core.evaluate.evaluation import table_resistances
+from burstwise.core.evaluate.fail_order import crossing, reach_of
+from burstwise.core.evaluate.field import field_of, in_rating_order
+from burstwise.core.evaluate.stage_table import StageTable, stage_table
+from burstwise.core.limits.ratings import AS_DESIGNED, RATINGS
+from burstwise.core.units import shown
 
 Array = NDArray[np.float64]
 
@@ -119,7 +119,7 @@ def breaks_by_supply(
 def first_break_by_engine(design: Design) -> FirstBreak | None:
     """The same with tables of its own: a coarse one, then one around what it says.
 
-    Looks up to `core.evaluate.fail_order.reach_of` the design.
+    Looks up to `burstwise.core.evaluate.fail_order.reach_of` the design.
 
     Raises
     ------

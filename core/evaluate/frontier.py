@@ -8,8 +8,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.design.document import Design
-from core.evaluate.limit_map import Ask, axis_over, rough_map
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.limit_map import Ask, axis_over, rough_map
 
 Array = NDArray[np.float64]
 

@@ -14,14 +14,14 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.design.document import Design, field_info, with_values
-from core.errors import InputError
-from core.evaluate.evaluation import HOTTEST, table_resistances
-from core.evaluate.field import field_of, in_rating_order
-from core.evaluate.stage_table import NEAR_LINES, StageTable, stage_table
-from core.interrupter.resolve import value_in_use
-from core.limits.ratings import RATINGS
-from core.stopping import StoppedError
+from burstwise.core.design.document import Design, field_info, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.evaluation import HOTTEST, table_resistances
+from burstwise.core.evaluate.field import field_of, in_rating_order
+from burstwise.core.evaluate.stage_table import NEAR_LINES, StageTable, stage_table
+from burstwise.core.interrupter.resolve import value_in_use
+from burstwise.core.limits.ratings import RATINGS
+from burstwise.core.stopping import StoppedError
 
 Array = NDArray[np.float64]
 Ask = Callable[[float], bool]

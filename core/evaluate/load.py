@@ -10,19 +10,19 @@ from typing import Any, Final, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from core.burst.operation import Operation
-from core.burst.table import CarrierTable
-from core.coil.resolve import ResolvedCoil, coil_of
-from core.design.document import Design
-from core.interrupter.resolve import resolved_interrupter
-from core.limits.avalanche import avalanche_energy
-from core.limits.fuse import heating_current
-from core.limits.insulation import Insulation, insulation
-from core.limits.load import Load, Value
-from core.stage.build import coil_values
-from core.stage.carrier import Carrier
-from core.stage.elements import Monitor
-from core.stage.engine import Trace
+from burstwise.core.burst.operation import Operation
+from burstwise.core.burst.table import CarrierTable
+from burstwise.core.coil.resolve import ResolvedCoil, coil_of
+from burstwise.core.design.document import Design
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.limits.avalanche import avalanche_energy
+from burstwise.core.limits.fuse import heating_current
+from burstwise.core.limits.insulation import Insulation, insulation
+from burstwise.core.limits.load import Load, Value
+from burstwise.core.stage.build import coil_values
+from burstwise.core.stage.carrier import Carrier
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Trace
 
 Array = NDArray[np.float64]
 

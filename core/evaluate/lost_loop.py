@@ -9,20 +9,20 @@ from typing import Final
 
 import numpy as np
 
-from core.burst.foster import transient_impedance
-from core.burst.lost_loop import Discharge, HardOn, discharge
-from core.burst.operation import thermal_path
-from core.coil.resolve import ResolvedCoil
-from core.design.document import Design
-from core.design.drive import Trip
-from core.findings import Finding, caution, note
-from core.limits.avalanche import avalanche_energy
-from core.limits.load import Load
-from core.limits.rating import LOST_LOOP
-from core.limits.ratings import CornerLoad
-from core.limits.thermal import rise_course
-from core.stage.build import coil_values, on_resistance_at
-from core.units import percent, shown
+from burstwise.core.burst.foster import transient_impedance
+from burstwise.core.burst.lost_loop import Discharge, HardOn, discharge
+from burstwise.core.burst.operation import thermal_path
+from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.design.document import Design
+from burstwise.core.design.drive import Trip
+from burstwise.core.findings import Finding, caution, note
+from burstwise.core.limits.avalanche import avalanche_energy
+from burstwise.core.limits.load import Load
+from burstwise.core.limits.rating import LOST_LOOP
+from burstwise.core.limits.ratings import CornerLoad
+from burstwise.core.limits.thermal import rise_course
+from burstwise.core.stage.build import coil_values, on_resistance_at
+from burstwise.core.units import percent, shown
 
 REACTION: Final = 1.0
 """Time after which somebody has switched off [s]; common practice, no source."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from core.evaluate.results import Results
-from core.stage.capacitance_law import charge_related, energy_related
-from core.stage.device_charges import device_charges
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.capacitance_law import charge_related, energy_related
+from burstwise.core.stage.device_charges import device_charges
 
 _LEAST: Final = 1e-3
 """Peak below which one of a millivolt is taken, for a stage that rests at 0 V [V]."""

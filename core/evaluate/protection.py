@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from core.evaluate.protection_low import base_clamps, fuse, gate_clamp
-from core.evaluate.results import Results
-from core.evaluate.sizing_bench import (
+from burstwise.core.evaluate.protection_low import base_clamps, fuse, gate_clamp
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.sizing_bench import (
     POWER_USE,
     Bench,
     Part,
@@ -21,9 +21,9 @@ from core.evaluate.sizing_bench import (
     resistor_part,
     sold_part,
 )
-from core.series import nearest_value, series_values, value_above, value_below
-from core.stage.carrier import Carrier
-from core.stage.circuit import StageCircuit
+from burstwise.core.series import nearest_value, series_values, value_above, value_below
+from burstwise.core.stage.carrier import Carrier
+from burstwise.core.stage.circuit import StageCircuit
 
 __all__ = ["Part", "Proposal", "Tolerances", "proposals"]
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from core.coil.resolve import ResolvedCoil
-from core.evaluate.sizing_bench import (
+from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.evaluate.sizing_bench import (
     POWER_USE,
     Bench,
     Part,
@@ -14,14 +14,14 @@ from core.evaluate.sizing_bench import (
     hot_findings,
     sold_part,
 )
-from core.findings import Finding, caution
-from core.limits.clamp_heat import base_current, clamp_heat
-from core.limits.fuse import CARRIED, OPENS_AT, RATED_CURRENTS, fuse_for
-from core.series import value_below
-from core.stage.carrier import Carrier
-from core.stage.circuit import DirectFeed, StageCircuit
-from core.stage.elements import Monitor
-from core.units import shown
+from burstwise.core.findings import Finding, caution
+from burstwise.core.limits.clamp_heat import base_current, clamp_heat
+from burstwise.core.limits.fuse import CARRIED, OPENS_AT, RATED_CURRENTS, fuse_for
+from burstwise.core.series import value_below
+from burstwise.core.stage.carrier import Carrier
+from burstwise.core.stage.circuit import DirectFeed, StageCircuit
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.units import shown
 
 
 def gate_clamp(bench: Bench) -> Proposal:

@@ -16,22 +16,22 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
-from core.burst.operation import Operation, thermal_path
-from core.burst.table import ORDERS, CarrierTable, table_of
-from core.burst.warmup import WarmUp, period_course, warm_up
-from core.coil.resolve import ResolvedCoil, coil_of
-from core.design.document import Design
-from core.evaluate.evaluation import point_and_curves, reached_part, table_resistances
-from core.evaluate.load import SLOPE, figures_of, load_from, single
-from core.evaluate.results import Results
-from core.evaluate.stage_table import StageTable
-from core.interrupter.resolve import resolved_interrupter
-from core.limits.load import Load
-from core.limits.rating import AS_DESIGNED, Limit
-from core.limits.ratings import RATINGS
-from core.stage.build import stage_circuit
-from core.stage.carrier import Carrier
-from core.stage.elements import Monitor
+from burstwise.core.burst.operation import Operation, thermal_path
+from burstwise.core.burst.table import ORDERS, CarrierTable, table_of
+from burstwise.core.burst.warmup import WarmUp, period_course, warm_up
+from burstwise.core.coil.resolve import ResolvedCoil, coil_of
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.evaluation import point_and_curves, reached_part, table_resistances
+from burstwise.core.evaluate.load import SLOPE, figures_of, load_from, single
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.stage_table import StageTable
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.limits.load import Load
+from burstwise.core.limits.rating import AS_DESIGNED, Limit
+from burstwise.core.limits.ratings import RATINGS
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import Carrier
+from burstwise.core.stage.elements import Monitor
 
 Array = NDArray[np.float64]
 

@@ -10,16 +10,16 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from core.burst.table import CarrierTable
-from core.design.device import Device
-from core.design.document import Design, with_values
-from core.errors import InputError
-from core.evaluate.evaluation import evaluate
-from core.evaluate.quick import same_stage
-from core.evaluate.remedy_kinds import KINDS, Edits, Kind, other_device
-from core.evaluate.results import Results
-from core.limits.ratings import TIGHT_BELOW, title_of
-from core.stopping import StoppedError
+from burstwise.core.burst.table import CarrierTable
+from burstwise.core.design.device import Device
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.evaluation import evaluate
+from burstwise.core.evaluate.quick import same_stage
+from burstwise.core.evaluate.remedy_kinds import KINDS, Edits, Kind, other_device
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.ratings import TIGHT_BELOW, title_of
+from burstwise.core.stopping import StoppedError
 
 ENOUGH: Final = TIGHT_BELOW
 """Smallest margin of the edited design at which a remedy stops trying for more [1]."""

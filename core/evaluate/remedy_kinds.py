@@ -6,15 +6,15 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from core.coil.resolve import coil_of
-from core.design.calibrated import fitted_values
-from core.design.device import Device
-from core.design.document import Design, value_at, with_values
-from core.evaluate.sizing_bench import POWER_USE
-from core.interrupter.resolve import duty_edits, resolved_interrupter
-from core.limits.sold_kinds import made_of
-from core.series import value_above
-from core.units import shown
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.calibrated import fitted_values
+from burstwise.core.design.device import Device
+from burstwise.core.design.document import Design, value_at, with_values
+from burstwise.core.evaluate.sizing_bench import POWER_USE
+from burstwise.core.interrupter.resolve import duty_edits, resolved_interrupter
+from burstwise.core.limits.sold_kinds import made_of
+from burstwise.core.series import value_above
+from burstwise.core.units import shown
 
 Edits = Mapping[str, object]
 

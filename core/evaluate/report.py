@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any, Final
 
-from core.evaluate.earth_strike import earth_strike_object
-from core.evaluate.lost_loop import lost_loop_object
-from core.evaluate.output_charge import output_charge
-from core.evaluate.results import Results
-from core.evaluate.surroundings import field_distance_object
+from burstwise.core.evaluate.earth_strike import earth_strike_object
+from burstwise.core.evaluate.lost_loop import lost_loop_object
+from burstwise.core.evaluate.output_charge import output_charge
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.surroundings import field_distance_object
 
 FIELD_DISTANCE: Final = "field_distance"
 """Section of the distances around the coil."""

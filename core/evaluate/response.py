@@ -15,14 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm, qmc
 
-from core.burst.table import CURVES, ORDERS, CarrierTable, Slice, table_of
-from core.evaluate.load import SLOPE, diode_slope
-from core.evaluate.spread import FURTHEST, Spread, ratio
-from core.stage.carrier import Carrier, carrier
-from core.stage.circuit import DirectFeed, StageCircuit
-from core.stage.engine import NOTHING_VISITED
-from core.stage.network import Visited
-from core.stopping import StoppedError, carried
+from burstwise.core.burst.table import CURVES, ORDERS, CarrierTable, Slice, table_of
+from burstwise.core.evaluate.load import SLOPE, diode_slope
+from burstwise.core.evaluate.spread import FURTHEST, Spread, ratio
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.stage.circuit import DirectFeed, StageCircuit
+from burstwise.core.stage.engine import NOTHING_VISITED
+from burstwise.core.stage.network import Visited
+from burstwise.core.stopping import StoppedError, carried
 
 Array = NDArray[np.float64]
 Change = Callable[[StageCircuit, float], StageCircuit]

@@ -7,17 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.burst.operation import Operation, ThermalPath
-from core.burst.table import CarrierTable
-from core.burst.warmup import PeriodCourse
-from core.coil.resolve import ResolvedCoil
-from core.design.document import Design
-from core.evaluate.corners import CornerPoint
-from core.evaluate.earth_strike import EarthStrike
-from core.evaluate.lost_loop import LostLoop
-from core.findings import Finding, Severity
-from core.limits.ratings import Limit, Load, limits
-from core.stage.carrier import Carrier
+from burstwise.core.burst.operation import Operation, ThermalPath
+from burstwise.core.burst.table import CarrierTable
+from burstwise.core.burst.warmup import PeriodCourse
+from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.corners import CornerPoint
+from burstwise.core.evaluate.earth_strike import EarthStrike
+from burstwise.core.evaluate.lost_loop import LostLoop
+from burstwise.core.findings import Finding, Severity
+from burstwise.core.limits.ratings import Limit, Load, limits
+from burstwise.core.stage.carrier import Carrier
 
 Array = NDArray[np.float64]
 
@@ -71,7 +71,7 @@ class Results:
     load : Load
         What is asked of the parts.
     corners : tuple of CornerPoint
-        Other states of the stage, see `core.evaluate.corners`.
+        Other states of the stage, see `burstwise.core.evaluate.corners`.
     lost_loop : LostLoop or None
         What happens when the drive is enabled and nothing oscillates; None in a quick picture.
     earth_strike : EarthStrike or None

@@ -12,16 +12,16 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from core.coil.resolve import USUAL_BASE_RATIO, ResolvedCoil
-from core.design.device import Device
-from core.design.document import Design
-from core.errors import InputError
-from core.findings import Finding, caution, note
-from core.limits.device_classes import class_of, typical_law
-from core.stage.carrier import Carrier, carrier
-from core.stage.circuit import StageCircuit
-from core.stage.device_charges import device_charges
-from core.units import percent, shown
+from burstwise.core.coil.resolve import USUAL_BASE_RATIO, ResolvedCoil
+from burstwise.core.design.device import Device
+from burstwise.core.design.document import Design
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution, note
+from burstwise.core.limits.device_classes import class_of, typical_law
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.device_charges import device_charges
+from burstwise.core.units import percent, shown
 
 FINER: Final = 2
 """Times as many straight pieces in the check of their number."""

@@ -7,15 +7,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from core.design.document import with_values
-from core.evaluate.results import Results
-from core.findings import Finding, caution
-from core.limits.sold_kinds import made_of
-from core.stage.build import stage_circuit
-from core.stage.carrier import Carrier, carrier
-from core.stage.circuit import StageCircuit
-from core.stopping import StoppedError
-from core.units import shown
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate.results import Results
+from burstwise.core.findings import Finding, caution
+from burstwise.core.limits.sold_kinds import made_of
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stopping import StoppedError
+from burstwise.core.units import shown
 
 POWER_USE: Final = 0.5
 """Part of its power rating that a clamp or resistor is used at; common practice, no source."""

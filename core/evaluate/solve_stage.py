@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from core.coil.bounded_solve import nearest_solution
-from core.coil.proposals import TURNS_STEP, Proposal, override_remark, primary_turns_edits
-from core.coil.resolve import coil_of, primary_geometry
-from core.design.document import Design, with_values
-from core.errors import InputError
-from core.evaluate.evaluation import evaluate
-from core.evaluate.results import Results
-from core.stage.build import stage_circuit
-from core.stage.carrier import Carrier, carrier
-from core.units import shown
+from burstwise.core.coil.bounded_solve import nearest_solution
+from burstwise.core.coil.proposals import TURNS_STEP, Proposal, override_remark, primary_turns_edits
+from burstwise.core.coil.resolve import coil_of, primary_geometry
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.evaluation import evaluate
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.units import shown
 
 _MOST_TURNS: Final = 30.0
 _STEPS: Final = 12

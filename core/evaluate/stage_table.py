@@ -10,16 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
-from core.burst.grid_runs import GridRuns
-from core.burst.table import CarrierTable, table_of
-from core.coil.resolve import ResolvedCoil, coil_of
-from core.design.calibrated import fitted_values
-from core.design.calibration import COIL_NAMES
-from core.design.document import Design
-from core.evaluate.evaluation import table_resistances
-from core.evaluate.load import SLOPE, diode_slope
-from core.stage.build import stage_circuit
-from core.stage.carrier import Carrier
+from burstwise.core.burst.grid_runs import GridRuns
+from burstwise.core.burst.table import CarrierTable, table_of
+from burstwise.core.coil.resolve import ResolvedCoil, coil_of
+from burstwise.core.design.calibrated import fitted_values
+from burstwise.core.design.calibration import COIL_NAMES
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.evaluation import table_resistances
+from burstwise.core.evaluate.load import SLOPE, diode_slope
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import Carrier
 
 SLACK: Final = 1.001
 """How far above its highest supply voltage a table is used."""

@@ -9,15 +9,15 @@ from typing import Final
 
 import numpy as np
 
-from core.coil.arrays import Floats
-from core.coil.field_around import (
+from burstwise.core.coil.arrays import Floats
+from burstwise.core.coil.field_around import (
     FieldSources,
     electric_field,
     field_sources,
     magnetic_field,
     quasi_static_reach,
 )
-from core.coil.field_distance import (
+from burstwise.core.coil.field_distance import (
     LEAST_FREQUENCY,
     MOST_FREQUENCY,
     REFERENCE_LEVELS,
@@ -25,10 +25,10 @@ from core.coil.field_distance import (
     FieldDistance,
     field_distances,
 )
-from core.coil.resolve import primary_geometry, secondary_geometry, top_load
-from core.design.coil import CoilGeometry
-from core.evaluate.results import Results
-from core.units import shown
+from burstwise.core.coil.resolve import primary_geometry, secondary_geometry, top_load
+from burstwise.core.design.coil import CoilGeometry
+from burstwise.core.evaluate.results import Results
+from burstwise.core.units import shown
 
 NO_GEOMETRY: Final = (
     "Not computed: the coil is given by measured values, and without its geometry the field "

@@ -6,8 +6,8 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from core.evaluate.results import Results
-from core.explain.explanation import Explanation, Influence, Term, term_influences
+from burstwise.core.evaluate.results import Results
+from burstwise.core.explain.explanation import Explanation, Influence, Term, term_influences
 
 Explainer = Callable[[Results], Explanation]
 

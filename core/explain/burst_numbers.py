@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from core.burst.foster import periodic_rise
-from core.evaluate.results import Results
-from core.explain.build import Explainer, made
-from core.explain.explanation import Explanation, Term
-from core.limits.ratings import AS_DESIGNED, RATINGS, Limit
-from core.units import percent, shown
+from burstwise.core.burst.foster import periodic_rise
+from burstwise.core.evaluate.results import Results
+from burstwise.core.explain.build import Explainer, made
+from burstwise.core.explain.explanation import Explanation, Term
+from burstwise.core.limits.ratings import AS_DESIGNED, RATINGS, Limit
+from burstwise.core.units import percent, shown
 
 _BURST = "Energy of a burst with ring-up and ring-down from the carrier table."
 _BURST_VALIDITY = "Bus sag and on-resistance are those of the mean over the on-time."

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from core.evaluate.results import Results
-from core.explain.build import ENGINE, ENGINE_VALIDITY, Explainer, made, table_influences
-from core.explain.device_numbers import DEVICE_NUMBERS
-from core.explain.explanation import Explanation, Term
-from core.stage.circuit import GatedFeed
-from core.units import percent
+from burstwise.core.evaluate.results import Results
+from burstwise.core.explain.build import ENGINE, ENGINE_VALIDITY, Explainer, made, table_influences
+from burstwise.core.explain.device_numbers import DEVICE_NUMBERS
+from burstwise.core.explain.explanation import Explanation, Term
+from burstwise.core.stage.circuit import GatedFeed
+from burstwise.core.units import percent
 
 _LEAST = 1e-9
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from core.coil.breakout import post_field_ratio
-from core.coil.coil_values import Origin
-from core.coil.resolve import breakout_point
-from core.evaluate.results import Results
-from core.explain.build import Explainer, made
-from core.explain.explanation import Explanation, Term
+from burstwise.core.coil.breakout import post_field_ratio
+from burstwise.core.coil.coil_values import Origin
+from burstwise.core.coil.resolve import breakout_point
+from burstwise.core.evaluate.results import Results
+from burstwise.core.explain.build import Explainer, made
+from burstwise.core.explain.explanation import Explanation, Term
 
 _LUMPED = "Definition of the lumped resonator."
 _PRIMARY = {

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from core.evaluate.output_charge import OutputCharge, output_charge
-from core.evaluate.results import Results
-from core.explain.build import Explainer, made
-from core.explain.explanation import Explanation, Term
+from burstwise.core.evaluate.output_charge import OutputCharge, output_charge
+from burstwise.core.evaluate.results import Results
+from burstwise.core.explain.build import Explainer, made
+from burstwise.core.explain.explanation import Explanation, Term
 
 _SOURCE = "Definition; integrals of the law of Coss from 0 V to the peak."
 _VALIDITY = "The law in use of the design's device; Coss with the gate at its source."

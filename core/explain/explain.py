@@ -7,14 +7,14 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
-from core.errors import InputError
-from core.evaluate.results import Results
-from core.explain.build import Explainer
-from core.explain.burst_numbers import BURST_NUMBERS, limit_explanation
-from core.explain.carrier_numbers import CARRIER_NUMBERS
-from core.explain.coil_numbers import COIL_NUMBERS
-from core.explain.explanation import Explanation
-from core.explain.sources import Source, bibliography, keys_of
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.results import Results
+from burstwise.core.explain.build import Explainer
+from burstwise.core.explain.burst_numbers import BURST_NUMBERS, limit_explanation
+from burstwise.core.explain.carrier_numbers import CARRIER_NUMBERS
+from burstwise.core.explain.coil_numbers import COIL_NUMBERS
+from burstwise.core.explain.explanation import Explanation
+from burstwise.core.explain.sources import Source, bibliography, keys_of
 
 EXPLAINERS: Final[Mapping[str, Explainer]] = MappingProxyType(
     dict((*COIL_NUMBERS, *CARRIER_NUMBERS, *BURST_NUMBERS))

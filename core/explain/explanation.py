@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from core.units import percent, shown
+from burstwise.core.units import percent, shown
 
 _OPERATORS: Final[dict[type, Callable[[float, float], float]]] = {
     ast.Add: operator.add,
@@ -75,7 +75,7 @@ class Explanation:
     influences : tuple of Influence
         What moves it most, the strongest first.
     keys : tuple of str
-        Entries of the bibliography that it stands on, see `core.explain.sources`.
+        Entries of the bibliography that it stands on, see `burstwise.core.explain.sources`.
     """
 
     path: str

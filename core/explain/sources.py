@@ -10,11 +10,11 @@ from importlib.resources import files
 from types import MappingProxyType
 from typing import Final
 
-from core.coil.coil_values import Origin
-from core.coil.resolve import breakout_point
-from core.errors import InputError
-from core.evaluate.results import Results
-from core.stage.circuit import GatedFeed
+from burstwise.core.coil.coil_values import Origin
+from burstwise.core.coil.resolve import breakout_point
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.circuit import GatedFeed
 
 Keys = tuple[str, ...]
 
@@ -92,7 +92,9 @@ def bibliography() -> Mapping[str, Source]:
     >>> bibliography()["peek"].status
     'from memory'
     """
-    text = (files("resources") / "sources" / "bibliography.json").read_text(encoding="utf-8")
+    text = (files("burstwise.resources") / "sources" / "bibliography.json").read_text(
+        encoding="utf-8"
+    )
     return MappingProxyType({row["key"]: Source(**row) for row in json.loads(text)["sources"]})
 
 

@@ -13,9 +13,9 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.interrupter.halfcycle import WIRE, FloatArray, Path, loaded_switch
-from core.interrupter.stock import taper_fraction
-from core.interrupter.timer import Timer
+from burstwise.core.interrupter.halfcycle import WIRE, FloatArray, Path, loaded_switch
+from burstwise.core.interrupter.stock import taper_fraction
+from burstwise.core.interrupter.timer import Timer
 
 Build = Mapping[str, ArrayLike]
 """Values by role, in SI units; see `Circuit.roles` and `timer_values`."""
@@ -48,7 +48,7 @@ class Cycle:
 
 
 class Circuit(Protocol):
-    """What every timer circuit offers; see `core.interrupter.circuits.CIRCUITS`."""
+    """What every timer circuit offers; see `burstwise.core.interrupter.circuits.CIRCUITS`."""
 
     def __hash__(self) -> int: ...
 

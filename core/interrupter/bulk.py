@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from scipy.optimize import brentq
 
-from core.errors import InputError
-from core.findings import Finding, caution, heaviest_first, stop
-from core.units import shown
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution, heaviest_first, stop
+from burstwise.core.units import shown
 
 
 def constant_current_droop(

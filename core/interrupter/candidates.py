@@ -17,11 +17,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.interrupter.build import Build, Circuit, Cycle, timer_values
-from core.interrupter.halfcycle import FloatArray
-from core.interrupter.sets import TimerWish, absent_parts, diode_and_stop_values
-from core.interrupter.stock import CapacitorKind
-from core.interrupter.timer import Timer
+from burstwise.core.interrupter.build import Build, Circuit, Cycle, timer_values
+from burstwise.core.interrupter.halfcycle import FloatArray
+from burstwise.core.interrupter.sets import TimerWish, absent_parts, diode_and_stop_values
+from burstwise.core.interrupter.stock import CapacitorKind
+from burstwise.core.interrupter.timer import Timer
 
 TRAVEL: Final = np.array([0.0, 0.5, 1.0])
 _KEPT: Final = 2000

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from core.errors import InputError
-from core.findings import Finding, note, stop
-from core.interrupter.buffer import positive
-from core.series import value_above
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, note, stop
+from burstwise.core.interrupter.buffer import positive
+from burstwise.core.series import value_above
 
 
 @dataclass(frozen=True, slots=True)

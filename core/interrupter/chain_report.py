@@ -7,11 +7,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, TypeVar
 
-from core.design.document import Design
-from core.design.drive import GatedDrive
-from core.errors import InputError
-from core.findings import Finding, caution, heaviest_first, stop
-from core.interrupter.buffer import (
+from burstwise.core.design.document import Design
+from burstwise.core.design.drive import GatedDrive
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution, heaviest_first, stop
+from burstwise.core.interrupter.buffer import (
     Buffer,
     BufferResult,
     EnableGating,
@@ -20,23 +20,23 @@ from core.interrupter.buffer import (
     SupplyGating,
     sized_buffer,
 )
-from core.interrupter.bulk import PulseTrain
-from core.interrupter.chain import Indicator, Link, Polarity, indicator_led, polarity
-from core.interrupter.driver import Driver, DriverResult, driven_gate
-from core.interrupter.feed import (
+from burstwise.core.interrupter.bulk import PulseTrain
+from burstwise.core.interrupter.chain import Indicator, Link, Polarity, indicator_led, polarity
+from burstwise.core.interrupter.driver import Driver, DriverResult, driven_gate
+from burstwise.core.interrupter.feed import (
     StageFigures,
     bulk_train,
     decoupling_wanted,
     lockout_findings,
     low_voltage_supply,
 )
-from core.interrupter.resolve import ResolvedInterrupter, resolved_interrupter, timer_set
-from core.interrupter.safety import ChainLimits, ChainSafety, chain_safety
-from core.interrupter.supply import (
+from burstwise.core.interrupter.resolve import ResolvedInterrupter, resolved_interrupter, timer_set
+from burstwise.core.interrupter.safety import ChainLimits, ChainSafety, chain_safety
+from burstwise.core.interrupter.supply import (
     LowSupplyResult,
 )
-from core.interrupter.timer import TIMERS
-from core.units import shown
+from burstwise.core.interrupter.timer import TIMERS
+from burstwise.core.units import shown
 
 T = TypeVar("T")
 SWITCH_RESISTANCE: Final = 10.0

@@ -10,8 +10,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.errors import InputError
-from core.interrupter.build import (
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.build import (
     Build,
     Circuit,
     Cycle,
@@ -19,7 +19,14 @@ from core.interrupter.build import (
     pulse_time,
     tracks,
 )
-from core.interrupter.halfcycle import WIRE, ConstantDrop, Diode, FloatArray, Path, ShockleyDiode
+from burstwise.core.interrupter.halfcycle import (
+    WIRE,
+    ConstantDrop,
+    Diode,
+    FloatArray,
+    Path,
+    ShockleyDiode,
+)
 
 
 @dataclass(frozen=True, slots=True)

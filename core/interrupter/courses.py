@@ -8,9 +8,9 @@ from typing import Final
 
 import numpy as np
 
-from core.interrupter.halfcycle import FloatArray
-from core.interrupter.sets import TimerSet
-from core.interrupter.waveform import waveforms
+from burstwise.core.interrupter.halfcycle import FloatArray
+from burstwise.core.interrupter.sets import TimerSet
+from burstwise.core.interrupter.waveform import waveforms
 
 _POINTS: Final = 60
 _TEN: Final = math.log(10.0)

@@ -8,12 +8,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.findings import Finding, caution
-from core.interrupter.build import Circuit, Cycle, discharge_switch, tracks
-from core.interrupter.circuits import circuit_named
-from core.interrupter.halfcycle import FloatArray, Path
-from core.interrupter.sets import TimerSet
-from core.units import shown
+from burstwise.core.findings import Finding, caution
+from burstwise.core.interrupter.build import Circuit, Cycle, discharge_switch, tracks
+from burstwise.core.interrupter.circuits import circuit_named
+from burstwise.core.interrupter.halfcycle import FloatArray, Path
+from burstwise.core.interrupter.sets import TimerSet
+from burstwise.core.units import shown
 
 RESISTOR_RATING: Final = 0.25
 """Rating of an ordinary leaded resistor [W]; common practice, no source."""

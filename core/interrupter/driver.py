@@ -6,11 +6,11 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.errors import InputError
-from core.findings import Finding, caution, heaviest_first, stop
-from core.interrupter.buffer import edge_time, positive
-from core.series import value_above
-from core.units import shown
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution, heaviest_first, stop
+from burstwise.core.interrupter.buffer import edge_time, positive
+from burstwise.core.series import value_above
+from burstwise.core.units import shown
 
 _LARGE_OVERSHOOT: Final = 0.05
 """Overshoot of the gate, over the driver's supply, from which on its loop is said to ring."""

@@ -9,15 +9,20 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.interrupter.build import Circuit
-from core.interrupter.candidates import TRAVEL, Candidates, base_build, duty_targets, odds
-from core.interrupter.halfcycle import FloatArray
-from core.interrupter.sets import Band, Part, TimerSet, TimerWish
-from core.interrupter.stock import CapacitorKind
-from core.interrupter.timer import Timer
-from core.interrupter.tolerance import Limits, corner_bands, level_spreads, relative_limits
-from core.interrupter.validity import WIDEST_PULSE, set_findings
-from core.series import SERIES
+from burstwise.core.interrupter.build import Circuit
+from burstwise.core.interrupter.candidates import TRAVEL, Candidates, base_build, duty_targets, odds
+from burstwise.core.interrupter.halfcycle import FloatArray
+from burstwise.core.interrupter.sets import Band, Part, TimerSet, TimerWish
+from burstwise.core.interrupter.stock import CapacitorKind
+from burstwise.core.interrupter.timer import Timer
+from burstwise.core.interrupter.tolerance import (
+    Limits,
+    corner_bands,
+    level_spreads,
+    relative_limits,
+)
+from burstwise.core.interrupter.validity import WIDEST_PULSE, set_findings
+from burstwise.core.series import SERIES
 
 _BEST: Final = 12
 """Candidates of one circuit and timer that become sets, by score."""

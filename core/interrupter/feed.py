@@ -6,28 +6,28 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from core.design.document import Design
-from core.design.supply import LowVoltageSupply
-from core.errors import InputError
-from core.findings import Finding, caution, stop
-from core.interrupter.bulk import PulseTrain, decoupling_capacitance, pulse_train
-from core.interrupter.driver import DriverResult
-from core.interrupter.resolve import ResolvedInterrupter
-from core.interrupter.supply import (
+from burstwise.core.design.document import Design
+from burstwise.core.design.supply import LowVoltageSupply
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution, stop
+from burstwise.core.interrupter.bulk import PulseTrain, decoupling_capacitance, pulse_train
+from burstwise.core.interrupter.driver import DriverResult
+from burstwise.core.interrupter.resolve import ResolvedInterrupter
+from burstwise.core.interrupter.supply import (
     LinearRegulator,
     LowSupply,
     LowSupplyResult,
     SeparateSupply,
     ZenerSupply,
 )
-from core.units import shown
+from burstwise.core.units import shown
 
 _DECOUPLING_DROOP: Final = 0.02
 """Fall of the driver's supply per gate charge that counts as decoupled, over the supply."""
 _LOCKOUT_MARGIN: Final = 1.0
 """Distance of the lowest driver supply to its lock-out that is called thin below [V]."""
 _RATED: Final = frozenset({"regulator-input", "low-supply-heat"})
-"""Findings on a regulator that `core.limits` tells as ratings of their own."""
+"""Findings on a regulator that `burstwise.core.limits` tells as ratings of their own."""
 _SAME_VOLTAGE: Final = 0.03
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from core.drawer import Drawer
-from core.errors import InputError
-from core.interrupter.report import sets_report
-from core.interrupter.sets import Part, TimerSet, TimerSets, TimerWish
-from core.interrupter.stock import CapacitorKind
+from burstwise.core.drawer import Drawer
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.report import sets_report
+from burstwise.core.interrupter.sets import Part, TimerSet, TimerSets, TimerWish
+from burstwise.core.interrupter.stock import CapacitorKind
 
 _FAMILIES = {
     "film capacitor": ("film", "film-large"),

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import wrightomega
 
-from core.constants import BOLTZMANN, ELEMENTARY_CHARGE
+from burstwise.core.constants import BOLTZMANN, ELEMENTARY_CHARGE
 
 FloatArray = NDArray[np.float64]
 

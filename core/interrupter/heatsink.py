@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from core.constants import STANDARD_GRAVITY, STEFAN_BOLTZMANN
-from core.errors import InputError
+from burstwise.core.constants import STANDARD_GRAVITY, STEFAN_BOLTZMANN
+from burstwise.core.errors import InputError
 
 
 @dataclass(frozen=True, slots=True)

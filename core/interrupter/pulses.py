@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.interrupter.build import Circuit, pulse_time
-from core.interrupter.candidates import (
+from burstwise.core.interrupter.build import Circuit, pulse_time
+from burstwise.core.interrupter.candidates import (
     BIAS_MARGIN,
     PER_KIND,
     Candidates,
@@ -17,11 +17,11 @@ from core.interrupter.candidates import (
     base_build,
     duty_targets,
 )
-from core.interrupter.circuits import TwoTimer
-from core.interrupter.halfcycle import FloatArray
-from core.interrupter.sets import TimerWish
-from core.interrupter.stock import CapacitorKind
-from core.interrupter.timer import Timer
+from burstwise.core.interrupter.circuits import TwoTimer
+from burstwise.core.interrupter.halfcycle import FloatArray
+from burstwise.core.interrupter.sets import TimerWish
+from burstwise.core.interrupter.stock import CapacitorKind
+from burstwise.core.interrupter.timer import Timer
 
 
 @dataclass(frozen=True, slots=True)

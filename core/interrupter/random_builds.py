@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.stats import truncnorm
 
-from core.errors import InputError
-from core.interrupter.circuits import circuit_named
-from core.interrupter.halfcycle import FloatArray
-from core.interrupter.sets import Band, TimerSet
-from core.interrupter.tolerance import spreads_of
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.circuits import circuit_named
+from burstwise.core.interrupter.halfcycle import FloatArray
+from burstwise.core.interrupter.sets import Band, TimerSet
+from burstwise.core.interrupter.tolerance import spreads_of
 
 
 def _uniform(rng: np.random.Generator, count: int) -> FloatArray:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from core.interrupter.circuits import circuit_named
-from core.interrupter.dissipation import hottest_heats
-from core.interrupter.sets import Band, TimerSet, TimerSets
+from burstwise.core.interrupter.circuits import circuit_named
+from burstwise.core.interrupter.dissipation import hottest_heats
+from burstwise.core.interrupter.sets import Band, TimerSet, TimerSets
 
 _FORMULAS = {
     "half_cycle": "t = R C ln(|source - diode - start| / |source - diode - end|)",
@@ -45,7 +45,7 @@ def sets_report(answer: TimerSets) -> dict[str, Any]:
 
     Examples
     --------
-    >>> from core.interrupter.sizing import TimerWish, size_timer
+    >>> from burstwise.core.interrupter.sizing import TimerWish, size_timer
     >>> report = sets_report(size_timer(TimerWish(15.0, 0.02, 0.98, 12.0)))
     >>> sorted(report), report["nearest"]
     (['findings', 'nearest', 'sets'], None)

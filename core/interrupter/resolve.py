@@ -15,15 +15,15 @@ from typing import Any, Final
 import numpy as np
 from scipy.optimize import brentq
 
-from core.design.document import Design, value_at
-from core.design.interrupter import Interrupter, TimerParts
-from core.errors import InputError
-from core.findings import Finding, caution, heaviest_first, note
-from core.interrupter.circuits import circuit_named
-from core.interrupter.dissipation import resistor_findings
-from core.interrupter.evaluation import series_holding
-from core.interrupter.sets import Band, Part, TimerSet
-from core.interrupter.stock import (
+from burstwise.core.design.document import Design, value_at
+from burstwise.core.design.interrupter import Interrupter, TimerParts
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution, heaviest_first, note
+from burstwise.core.interrupter.circuits import circuit_named
+from burstwise.core.interrupter.dissipation import resistor_findings
+from burstwise.core.interrupter.evaluation import series_holding
+from burstwise.core.interrupter.sets import Band, Part, TimerSet
+from burstwise.core.interrupter.stock import (
     CAPACITORS,
     SCHOTTKY,
     SILICON,
@@ -31,10 +31,10 @@ from core.interrupter.stock import (
     PotentiometerStock,
     ResistorStock,
 )
-from core.interrupter.timer import TIMERS
-from core.interrupter.tolerance import TravelBands, bands_of, spreads_of, travel_bands
-from core.interrupter.validity import oscillation_finding, set_findings
-from core.units import quantity, shown
+from burstwise.core.interrupter.timer import TIMERS
+from burstwise.core.interrupter.tolerance import TravelBands, bands_of, spreads_of, travel_bands
+from burstwise.core.interrupter.validity import oscillation_finding, set_findings
+from burstwise.core.units import quantity, shown
 
 DUTY: Final = "interrupter.duty"
 FREQUENCY: Final = "interrupter.frequency"

@@ -9,11 +9,11 @@ from typing import Final
 
 import numpy as np
 
-from core.findings import Finding, caution, heaviest_first, note, stop
-from core.interrupter.build import pulse_time
-from core.interrupter.circuits import circuit_named
-from core.interrupter.sets import TimerSet
-from core.units import shown
+from burstwise.core.findings import Finding, caution, heaviest_first, note, stop
+from burstwise.core.interrupter.build import pulse_time
+from burstwise.core.interrupter.circuits import circuit_named
+from burstwise.core.interrupter.sets import TimerSet
+from burstwise.core.units import shown
 
 
 @dataclass(frozen=True, slots=True)

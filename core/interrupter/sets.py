@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from core.errors import InputError
-from core.findings import Finding
-from core.interrupter.build import timer_values
-from core.interrupter.circuits import CIRCUITS, circuit_named
-from core.interrupter.stock import (
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding
+from burstwise.core.interrupter.build import timer_values
+from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
+from burstwise.core.interrupter.stock import (
     CAPACITORS,
     SILICON,
     CapacitorKind,
@@ -16,8 +16,8 @@ from core.interrupter.stock import (
     PotentiometerStock,
     ResistorStock,
 )
-from core.interrupter.timer import TIMERS, Timer
-from core.units import limits_text
+from burstwise.core.interrupter.timer import TIMERS, Timer
+from burstwise.core.units import limits_text
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,21 +10,26 @@ from typing import Final
 
 import numpy as np
 
-from core.findings import Finding, heaviest_first, note, stop
-from core.interrupter.build import Circuit
-from core.interrupter.candidates import (
+from burstwise.core.findings import Finding, heaviest_first, note, stop
+from burstwise.core.interrupter.build import Circuit
+from burstwise.core.interrupter.candidates import (
     LOWEST_DUTY,
     Candidates,
     astable_candidates,
 )
-from core.interrupter.circuits import CIRCUITS, SteeredDischarge, SteeredOutput, circuit_named
-from core.interrupter.dissipation import resistor_findings
-from core.interrupter.evaluation import evaluated_sets
-from core.interrupter.pulses import capped_candidates, two_timer_candidates
-from core.interrupter.sets import TimerSet, TimerSets, TimerWish
-from core.interrupter.timer import TIMERS, Timer
-from core.interrupter.validity import refusal
-from core.units import shown
+from burstwise.core.interrupter.circuits import (
+    CIRCUITS,
+    SteeredDischarge,
+    SteeredOutput,
+    circuit_named,
+)
+from burstwise.core.interrupter.dissipation import resistor_findings
+from burstwise.core.interrupter.evaluation import evaluated_sets
+from burstwise.core.interrupter.pulses import capped_candidates, two_timer_candidates
+from burstwise.core.interrupter.sets import TimerSet, TimerSets, TimerWish
+from burstwise.core.interrupter.timer import TIMERS, Timer
+from burstwise.core.interrupter.validity import refusal
+from burstwise.core.units import shown
 
 _PER_POT: Final = 1
 """Most sets with the same circuit, timer and potentiometer in an answer."""

@@ -16,9 +16,9 @@ from numpy.typing import ArrayLike, NDArray
 from quantiphy import Quantity
 from rkm_codes import to_rkm
 
-from core.errors import InputError
-from core.series import series_values
-from core.units import quantity
+from burstwise.core.errors import InputError
+from burstwise.core.series import series_values
+from burstwise.core.units import quantity
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Protocol
 
-from core.errors import InputError
-from core.findings import Finding, caution, stop
-from core.series import value_below
-from core.units import shown
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution, stop
+from burstwise.core.series import value_below
+from burstwise.core.units import shown
 
 
 def adjustable_output(

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
-from core.errors import InputError
-from core.findings import Finding, caution
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,13 +9,13 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.errors import InputError
-from core.interrupter.build import Build, Circuit, Cycle
-from core.interrupter.circuits import circuit_named
-from core.interrupter.halfcycle import FloatArray
-from core.interrupter.sets import Band, TimerSet
-from core.interrupter.stock import DiodeStock
-from core.interrupter.timer import Timer
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.build import Build, Circuit, Cycle
+from burstwise.core.interrupter.circuits import circuit_named
+from burstwise.core.interrupter.halfcycle import FloatArray
+from burstwise.core.interrupter.sets import Band, TimerSet
+from burstwise.core.interrupter.stock import DiodeStock
+from burstwise.core.interrupter.timer import Timer
 
 
 @dataclass(frozen=True, slots=True)

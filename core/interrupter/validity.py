@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from core.findings import Finding, caution, note, stop
-from core.interrupter.build import Circuit
-from core.interrupter.candidates import LOWEST_DUTY, base_build
-from core.interrupter.sets import TimerSet, TimerWish
-from core.interrupter.timer import Timer
-from core.units import shown
+from burstwise.core.findings import Finding, caution, note, stop
+from burstwise.core.interrupter.build import Circuit
+from burstwise.core.interrupter.candidates import LOWEST_DUTY, base_build
+from burstwise.core.interrupter.sets import TimerSet, TimerWish
+from burstwise.core.interrupter.timer import Timer
+from burstwise.core.units import shown
 
 _RECOVERY: Final = 5.0
 """Time constants in which the monostable's capacitor counts as discharged: 0.7 % remain."""

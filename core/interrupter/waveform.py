@@ -7,12 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from core.errors import InputError
-from core.interrupter.build import Circuit, Cycle, discharge_switch
-from core.interrupter.circuits import circuit_named
-from core.interrupter.halfcycle import FloatArray
-from core.interrupter.sets import Band, TimerSet
-from core.interrupter.tolerance import corner_bands, spreads_of
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.build import Circuit, Cycle, discharge_switch
+from burstwise.core.interrupter.circuits import circuit_named
+from burstwise.core.interrupter.halfcycle import FloatArray
+from burstwise.core.interrupter.sets import Band, TimerSet
+from burstwise.core.interrupter.tolerance import corner_bands, spreads_of
 
 
 @dataclass(frozen=True, slots=True)

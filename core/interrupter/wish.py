@@ -7,10 +7,10 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
-from core.design.sizing_wish import SizingWish
-from core.interrupter.resolve import DIODES
-from core.interrupter.sets import TimerWish, Weights
-from core.interrupter.stock import CAPACITORS, PotentiometerStock, ResistorStock
+from burstwise.core.design.sizing_wish import SizingWish
+from burstwise.core.interrupter.resolve import DIODES
+from burstwise.core.interrupter.sets import TimerWish, Weights
+from burstwise.core.interrupter.stock import CAPACITORS, PotentiometerStock, ResistorStock
 
 TAPERS: Final[Mapping[str, float]] = MappingProxyType(
     {"linear": 0.5, "logarithmic": 0.15, "reverse": 0.85}

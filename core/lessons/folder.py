@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from core.design.document import Design, value_at
-from core.errors import FileError, InputError
-from core.lessons.lesson import Lesson, lesson_from, start_design
+from burstwise.core.design.document import Design, value_at
+from burstwise.core.errors import FileError, InputError
+from burstwise.core.lessons.lesson import Lesson, lesson_from, start_design
 
 SUFFIX: Final = ".json"
 _LONGEST: Final = 200_000

@@ -14,11 +14,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
-from core.design.document import Design, input_error, with_values
-from core.design.fields import Section
-from core.errors import FileError, InputError
-from core.interrupter.resolve import value_in_use
-from core.units import shown
+from burstwise.core.design.document import Design, input_error, with_values
+from burstwise.core.design.fields import Section
+from burstwise.core.errors import FileError, InputError
+from burstwise.core.interrupter.resolve import value_in_use
+from burstwise.core.units import shown
 
 Scalar = float | bool | str | None
 
@@ -129,7 +129,7 @@ def lessons() -> tuple[Lesson, ...]:
     InputError
         A lesson file that cannot be used.
     """
-    folder = resources.files("resources") / "lessons"
+    folder = resources.files("burstwise.resources") / "lessons"
     files = sorted(
         (item for item in folder.iterdir() if item.name.endswith(".json")),
         key=lambda item: item.name,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from core.limits.load import Value
+from burstwise.core.limits.load import Value
 
 
 def avalanche_energy(

@@ -10,19 +10,19 @@ from collections.abc import Callable
 
 import numpy as np
 
-from core.design.document import Design
-from core.limits.derating import (
+from burstwise.core.design.document import Design
+from burstwise.core.limits.derating import (
     derated_current,
     derated_power,
     junction_network,
     safe_area_current,
     usable_current,
 )
-from core.limits.fuse import CARRIED
-from core.limits.load import Load, Value
-from core.limits.rating import Rating
-from core.limits.thermal import repeated_pulse_power, single_pulse_power
-from core.units import shown
+from burstwise.core.limits.fuse import CARRIED
+from burstwise.core.limits.load import Load, Value
+from burstwise.core.limits.rating import Rating
+from burstwise.core.limits.thermal import repeated_pulse_power, single_pulse_power
+from burstwise.core.units import shown
 
 
 def _fixed(pick: Callable[[Design], float | None]) -> Callable[[Design, Load], Value]:

@@ -9,11 +9,11 @@ from typing import Final
 import numpy as np
 from scipy.optimize import nnls
 
-from core.design.device import Device, ImpedancePoint, ThermalElement
-from core.errors import InputError
-from core.findings import Finding, caution
-from core.stage.device_charges import fitted_figures
-from core.units import percent, shown
+from burstwise.core.design.device import Device, ImpedancePoint, ThermalElement
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution
+from burstwise.core.stage.device_charges import fitted_figures
+from burstwise.core.units import percent, shown
 
 DECADE_STEPS: Final = 4
 """Time constants per decade that a fitted network may use."""

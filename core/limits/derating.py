@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.burst.foster import Foster
-from core.design.device import Device, SafePoint
+from burstwise.core.burst.foster import Foster
+from burstwise.core.design.device import Device, SafePoint
 
 Array = NDArray[np.float64]
 

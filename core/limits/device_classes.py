@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
-from core.design.device import CapacitanceKind, Device
+from burstwise.core.design.device import CapacitanceKind, Device
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ def device_classes() -> tuple[DeviceClass, ...]:
     >>> len(device_classes()) >= 12
     True
     """
-    text = (files("resources") / "devices" / "classes.json").read_text(encoding="utf-8")
+    text = (files("burstwise.resources") / "devices" / "classes.json").read_text(encoding="utf-8")
     found = [
         DeviceClass(
             entry["technology"],

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from core.design.document import Design
-from core.findings import Finding, caution
-from core.units import shown
+from burstwise.core.design.document import Design
+from burstwise.core.findings import Finding, caution
+from burstwise.core.units import shown
 
 
 def gate_level_findings(design: Design) -> Iterator[Finding]:

@@ -11,10 +11,14 @@ from typing import Final
 
 import numpy as np
 
-from core.coil.breakout import relative_air_density, uneven_gap_voltage, uniform_gap_voltage
-from core.coil.clearance import primary_gaps, strike_distance, strike_ring
-from core.coil.resolve import ResolvedCoil, primary_geometry, secondary_geometry, top_load
-from core.design.coil import CoilGeometry
+from burstwise.core.coil.breakout import (
+    relative_air_density,
+    uneven_gap_voltage,
+    uniform_gap_voltage,
+)
+from burstwise.core.coil.clearance import primary_gaps, strike_distance, strike_ring
+from burstwise.core.coil.resolve import ResolvedCoil, primary_geometry, secondary_geometry, top_load
+from burstwise.core.design.coil import CoilGeometry
 
 ENAMEL_STRENGTH: Final = 50e6
 """Working strength of enamel [V/m]: common practice, no source; new films stand three times it."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from core.design.document import Design
-from core.findings import Finding, caution
-from core.stage.carrier import Carrier
-from core.units import shown
+from burstwise.core.design.document import Design
+from burstwise.core.findings import Finding, caution
+from burstwise.core.stage.carrier import Carrier
+from burstwise.core.units import shown
 
 THRESHOLD_SPREAD: Final = 1.0
 """Spread of thresholds of one type either way [V]; from memory of datasheets."""

@@ -10,10 +10,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.design.document import Design
-from core.findings import Severity
-from core.limits.load import Load, Value
-from core.units import shown
+from burstwise.core.design.document import Design
+from burstwise.core.findings import Severity
+from burstwise.core.limits.load import Load, Value
+from burstwise.core.units import shown
 
 AS_DESIGNED: Final = "as designed"
 """Name of the state that the design describes."""
@@ -68,7 +68,7 @@ class Limit:
     derating : float
         What is left of the rating as printed, ``limit/rated`` [1].
     corner : str
-        State of the stage that asks most, as `core.evaluate.corners` names them.
+        State of the stage that asks most, as `burstwise.core.evaluate.corners` names them.
     """
 
     rating: str

@@ -8,11 +8,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.design.document import Design
-from core.limits.checks import RATINGS
-from core.limits.derating import derated_current, derated_power
-from core.limits.load import Load
-from core.limits.rating import AS_DESIGNED, TIGHT_BELOW, Limit, Rating, Verdict, verdict_of
+from burstwise.core.design.document import Design
+from burstwise.core.limits.checks import RATINGS
+from burstwise.core.limits.derating import derated_current, derated_power
+from burstwise.core.limits.load import Load
+from burstwise.core.limits.rating import (
+    AS_DESIGNED,
+    TIGHT_BELOW,
+    Limit,
+    Rating,
+    Verdict,
+    verdict_of,
+)
 
 __all__ = [
     "AS_DESIGNED",

@@ -15,9 +15,9 @@ from importlib.resources import files
 from types import MappingProxyType
 from typing import Final
 
-from core.errors import InputError
-from core.series import nearest_value
-from core.units import shown
+from burstwise.core.errors import InputError
+from burstwise.core.series import nearest_value
+from burstwise.core.units import shown
 
 _HEAT: Final = frozenset({"power", "burst power", "mean power", "pulse power", "stored energy"})
 _ADD_IN_SERIES: Final = _HEAT | {"voltage"}
@@ -128,7 +128,7 @@ class Made:
 @cache
 def sold_kinds() -> tuple[SoldKind, ...]:
     """All kinds, within each family the ones to prefer first."""
-    text = (files("resources") / "parts" / "kinds.json").read_text(encoding="utf-8")
+    text = (files("burstwise.resources") / "parts" / "kinds.json").read_text(encoding="utf-8")
     return tuple(
         SoldKind(**{**entry, "ratings": MappingProxyType(entry["ratings"])})
         for entry in json.loads(text)

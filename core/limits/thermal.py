@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
-from core.burst.foster import Foster, periodic_rise, transient_impedance
+from burstwise.core.burst.foster import Foster, periodic_rise, transient_impedance
 
 Array = NDArray[np.float64]
 

@@ -1,10 +1,10 @@
 """Backwards: from a wish and what may move to the designs that fulfil it best."""
 
-from core.search.found import Answer, Found, Limiting
-from core.search.space import Free
-from core.search.tradeoff import Sweep, TradeOff, TradePoint, trade_off
-from core.search.wanted import search
-from core.search.wish import Keep, Objective, Wish
+from burstwise.core.search.found import Answer, Found, Limiting
+from burstwise.core.search.space import Free
+from burstwise.core.search.tradeoff import Sweep, TradeOff, TradePoint, trade_off
+from burstwise.core.search.wanted import search
+from burstwise.core.search.wish import Keep, Objective, Wish
 
 __all__ = [
     "Answer",

@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from core.evaluate.quick import KnownCorners
-from core.evaluate.results import Results
-from core.interrupter.resolve import value_in_use
-from core.search.sample import Sample, Trial, asked_beyond, judged
-from core.search.space import Free, place_of
-from core.search.trial import Ground
-from core.search.wish import Wish
+from burstwise.core.evaluate.quick import KnownCorners
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.resolve import value_in_use
+from burstwise.core.search.sample import Sample, Trial, asked_beyond, judged
+from burstwise.core.search.space import Free, place_of
+from burstwise.core.search.trial import Ground
+from burstwise.core.search.wish import Wish
 
 Key = tuple[str, ...]
 Array = NDArray[np.float64]

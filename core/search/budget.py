@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from core.search.found import Found
+from burstwise.core.search.found import Found
 
 _LAST: Final = 0.85
 """Part of the time after which the last full evaluations begin."""

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from core.design.document import Design
-from core.evaluate.results import Results
-from core.findings import Finding, stop
-from core.search.sample import Trial
-from core.search.tolerance import Tolerance
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.results import Results
+from burstwise.core.findings import Finding, stop
+from burstwise.core.search.sample import Trial
+from burstwise.core.search.tolerance import Tolerance
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from core.design.document import Design, value_at, with_values
-from core.drawer import DEVICE, Drawer
-from core.errors import InputError
-from core.limits.device_classes import devices_by_name
-from core.search.space import MOST_CHOICES, Free
+from burstwise.core.design.document import Design, value_at, with_values
+from burstwise.core.drawer import DEVICE, Drawer
+from burstwise.core.errors import InputError
+from burstwise.core.limits.device_classes import devices_by_name
+from burstwise.core.search.space import MOST_CHOICES, Free
 
 _CAPACITORS: Final = ("film capacitor", "c0g capacitor", "x7r capacitor")
 FIELDS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -35,8 +35,8 @@ def free_from_drawer(design: Design, path: str, drawer: Drawer) -> Free:
 
     Examples
     --------
-    >>> from core.design.document import design_from
-    >>> from core.drawer import drawer_from_text
+    >>> from burstwise.core.design.document import design_from
+    >>> from burstwise.core.drawer import drawer_from_text
     >>> drawer = drawer_from_text("kind,value,name,price\nwire,0.2mm,,\nwire,0.3mm,,\n")
     >>> design = design_from({"coil": {"given_by": "geometry"}})
     >>> free_from_drawer(design, "coil.geometry.secondary.wire_diameter", drawer).choices

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from contextlib import suppress
 from typing import Final
 
-from core.coil.coil_values import Origin
-from core.coil.resolve import ResolvedCoil, coil_of
-from core.design.document import Design, with_values
-from core.errors import InputError
-from core.findings import Finding, caution
-from core.search.space import Free
+from burstwise.core.coil.coil_values import Origin
+from burstwise.core.coil.resolve import ResolvedCoil, coil_of
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, caution
+from burstwise.core.search.space import Free
 
 GEOMETRY: Final = "coil.geometry."
 _RINGS: Final = 20

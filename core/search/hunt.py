@@ -20,18 +20,18 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
-from core.design.document import Design
-from core.evaluate.results import Results
-from core.interrupter.resolve import value_in_use
-from core.search.archive import Archive, Key, key_of
-from core.search.budget import Budget
-from core.search.found import Answer, Found
-from core.search.pool import Pool
-from core.search.reasons import findings_of, limiting
-from core.search.sample import Sample, Trial
-from core.search.space import all_places, apart, edits, place_of
-from core.search.trial import changed, confirmed, differing
-from core.stopping import StoppedError
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.resolve import value_in_use
+from burstwise.core.search.archive import Archive, Key, key_of
+from burstwise.core.search.budget import Budget
+from burstwise.core.search.found import Answer, Found
+from burstwise.core.search.pool import Pool
+from burstwise.core.search.reasons import findings_of, limiting
+from burstwise.core.search.sample import Sample, Trial
+from burstwise.core.search.space import all_places, apart, edits, place_of
+from burstwise.core.search.trial import changed, confirmed, differing
+from burstwise.core.stopping import StoppedError
 
 with warnings.catch_warnings():  # where matplotlib is not installed it says that it cannot plot
     warnings.simplefilter("ignore")

@@ -12,9 +12,9 @@ from multiprocessing import get_context, parent_process
 from types import TracebackType
 from typing import Any, Final
 
-from core.search.sample import Sample
-from core.search.trial import Ground, confirmed, sampled
-from core.stopping import StoppedError, check_stop, stoppable
+from burstwise.core.search.sample import Sample
+from burstwise.core.search.trial import Ground, confirmed, sampled
+from burstwise.core.stopping import StoppedError, check_stop, stoppable
 
 _LOOK: Final = 0.05
 """Time between two looks whether to go on [s]."""

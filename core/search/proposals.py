@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from core.design.device import Device
-from core.design.document import Design, field_info, value_at
-from core.interrupter.resolve import DUTY, duty_reach
-from core.search.space import WHOLE_UNITS, Free
-from core.series import series_values
+from burstwise.core.design.device import Device
+from burstwise.core.design.document import Design, field_info, value_at
+from burstwise.core.interrupter.resolve import DUTY, duty_reach
+from burstwise.core.search.space import WHOLE_UNITS, Free
+from burstwise.core.series import series_values
 
 WIRES: Final = (
     0.1e-3, 0.112e-3, 0.125e-3, 0.14e-3, 0.16e-3, 0.18e-3, 0.2e-3, 0.224e-3,

@@ -6,13 +6,13 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-from core.findings import Finding, heaviest_first, note, stop
-from core.limits.ratings import title_of
-from core.search.found import Found, Limiting
-from core.search.sample import Trial
-from core.search.space import Free
-from core.search.trial import Ground
-from core.search.wish import MARGIN, Keep, in_words
+from burstwise.core.findings import Finding, heaviest_first, note, stop
+from burstwise.core.limits.ratings import title_of
+from burstwise.core.search.found import Found, Limiting
+from burstwise.core.search.sample import Trial
+from burstwise.core.search.space import Free
+from burstwise.core.search.trial import Ground
+from burstwise.core.search.wish import MARGIN, Keep, in_words
 
 CLOSE: Final = 0.02
 """Distance to a condition, over its limit or as a margin, from which it holds a design back."""

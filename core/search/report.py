@@ -8,9 +8,9 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from core.search.found import Answer, Found
-from core.search.tolerance import Tolerance
-from core.search.tradeoff import TradeOff
+from burstwise.core.search.found import Answer, Found
+from burstwise.core.search.tolerance import Tolerance
+from burstwise.core.search.tradeoff import TradeOff
 
 
 def answer_object(answer: Answer) -> dict[str, Any]:

@@ -10,10 +10,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.design.document import Design, field_info, value_at, with_values
-from core.errors import InputError
-from core.interrupter.resolve import DUTY
-from core.units import quantity, shown
+from burstwise.core.design.document import Design, field_info, value_at, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.resolve import DUTY
+from burstwise.core.units import quantity, shown
 
 Array = NDArray[np.float64]
 

@@ -13,16 +13,16 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.errors import InputError
-from core.evaluate.chance import BUILDS, Builds, deciding, random_builds
-from core.evaluate.quick import KnownCorners, known_corners
-from core.evaluate.results import Results
-from core.evaluate.spread import SPREADS
-from core.search.wish import MARGIN, Wish
-from core.units import shown
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.chance import BUILDS, Builds, deciding, random_builds
+from burstwise.core.evaluate.quick import KnownCorners, known_corners
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.spread import SPREADS
+from burstwise.core.search.wish import MARGIN, Wish
+from burstwise.core.units import shown
 
 if TYPE_CHECKING:
-    from core.search.found import Found
+    from burstwise.core.search.found import Found
 
 Array = NDArray[np.float64]
 

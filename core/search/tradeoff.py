@@ -11,19 +11,19 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from core.design.document import Design
-from core.errors import InputError
-from core.findings import Finding, heaviest_first, note, stop
-from core.search.archive import Archive
-from core.search.budget import Budget, Progress
-from core.search.found import Found, Limiting
-from core.search.hunt import Hunt
-from core.search.pool import Pool
-from core.search.reasons import limiting
-from core.search.space import Free, free_from_text
-from core.search.trial import Ground, changed
-from core.search.wanted import check_budget, check_free, prepared
-from core.search.wish import Keep, Wish, in_words, keep_from_text, name_in_words
+from burstwise.core.design.document import Design
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Finding, heaviest_first, note, stop
+from burstwise.core.search.archive import Archive
+from burstwise.core.search.budget import Budget, Progress
+from burstwise.core.search.found import Found, Limiting
+from burstwise.core.search.hunt import Hunt
+from burstwise.core.search.pool import Pool
+from burstwise.core.search.reasons import limiting
+from burstwise.core.search.space import Free, free_from_text
+from burstwise.core.search.trial import Ground, changed
+from burstwise.core.search.wanted import check_budget, check_free, prepared
+from burstwise.core.search.wish import Keep, Wish, in_words, keep_from_text, name_in_words
 
 SECONDS: Final = 60.0
 """Time of a trade-off when neither time nor number of evaluations is given [s]."""

@@ -6,17 +6,17 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from typing import Final
 
-from core.design.document import Design
-from core.errors import InputError
-from core.search.archive import Archive
-from core.search.budget import Budget, Progress
-from core.search.found import Answer, stopped_early
-from core.search.hunt import Hunt
-from core.search.pool import Pool, seldom
-from core.search.space import Free
-from core.search.trial import Ground, check_names, ground_of
-from core.search.wish import Wish
-from core.stopping import StoppedError, stoppable
+from burstwise.core.design.document import Design
+from burstwise.core.errors import InputError
+from burstwise.core.search.archive import Archive
+from burstwise.core.search.budget import Budget, Progress
+from burstwise.core.search.found import Answer, stopped_early
+from burstwise.core.search.hunt import Hunt
+from burstwise.core.search.pool import Pool, seldom
+from burstwise.core.search.space import Free
+from burstwise.core.search.trial import Ground, check_names, ground_of
+from burstwise.core.search.wish import Wish
+from burstwise.core.stopping import StoppedError, stoppable
 
 SECONDS: Final = 30.0
 """Time of a search when neither time nor number of evaluations is given [s]."""

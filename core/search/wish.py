@@ -8,11 +8,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
-from core.errors import InputError
-from core.evaluate.report import FIELD_DISTANCE, figures_object, results_object
-from core.evaluate.results import Results
-from core.limits.ratings import RATINGS, title_of
-from core.units import quantity, shown
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.report import FIELD_DISTANCE, figures_object, results_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.ratings import RATINGS, title_of
+from burstwise.core.units import quantity, shown
 
 MARGIN: Final = "margin"
 """Name of the smallest margin of all ratings."""

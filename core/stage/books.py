@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from core.stage.elements import Monitor
-from core.stage.network import Network
-from core.stage.stamps import AUXILIARY, CHARGE, CONSTANT, FIRST_LOSS, FIRST_MONITOR
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.network import Network
+from burstwise.core.stage.stamps import AUXILIARY, CHARGE, CONSTANT, FIRST_LOSS, FIRST_MONITOR
 
 Array = NDArray[np.float64]
 
@@ -93,7 +93,7 @@ class Ledger:
     Attributes
     ----------
     left, right : array of int (pairs,)
-        Places of the factors among the read-outs of `core.stage.stamps.Stamps`.
+        Places of the factors among the read-outs of `burstwise.core.stage.stamps.Stamps`.
     """
 
     def __init__(self, network: Network) -> None:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from core.coil.resolve import ResolvedCoil
-from core.design.device import Device
-from core.design.document import Design
-from core.design.drive import Drive, Protection
-from core.stage.circuit import (
+from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.design.device import Device
+from burstwise.core.design.document import Design
+from burstwise.core.design.drive import Drive, Protection
+from burstwise.core.stage.circuit import (
     ClampValues,
     CoilValues,
     DirectFeed,
@@ -16,7 +16,7 @@ from core.stage.circuit import (
     StageCircuit,
     SwitchValues,
 )
-from core.stage.device_charges import device_charges
+from burstwise.core.stage.device_charges import device_charges
 
 _COLD_KELVIN = 298.15
 _HOT_KELVIN = 423.15

@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.integrate import cumulative_trapezoid
 from scipy.interpolate import PchipInterpolator
 
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 Array = NDArray[np.float64]
 

@@ -12,15 +12,15 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from core.findings import Finding, caution, note, stop
-from core.stage.books import Books
-from core.stage.carrier_result import DEVICE_LOSSES as DEVICE_LOSSES
-from core.stage.carrier_result import RESIDUAL_LIMIT as RESIDUAL_LIMIT
-from core.stage.carrier_result import Carrier as Carrier
-from core.stage.carrier_result import RingDown, RingUp
-from core.stage.circuit import StageCircuit
-from core.stage.elements import Monitor
-from core.stage.engine import (
+from burstwise.core.findings import Finding, caution, note, stop
+from burstwise.core.stage.books import Books
+from burstwise.core.stage.carrier_result import DEVICE_LOSSES as DEVICE_LOSSES
+from burstwise.core.stage.carrier_result import RESIDUAL_LIMIT as RESIDUAL_LIMIT
+from burstwise.core.stage.carrier_result import Carrier as Carrier
+from burstwise.core.stage.carrier_result import RingDown, RingUp
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import (
     NOTHING_VISITED,
     STEPS_PER_CYCLE,
     Engine,
@@ -28,10 +28,10 @@ from core.stage.engine import (
     Trace,
     common_regions,
 )
-from core.stage.kernel import MONITORS
-from core.stage.network import Visited
-from core.stage.region_tables import SpareTables
-from core.units import percent, shown
+from burstwise.core.stage.kernel import MONITORS
+from burstwise.core.stage.network import Visited
+from burstwise.core.stage.region_tables import SpareTables
+from burstwise.core.units import percent, shown
 
 Array = NDArray[np.float64]
 

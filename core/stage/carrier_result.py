@@ -8,11 +8,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.findings import Finding
-from core.stage.circuit import GatedFeed, StageCircuit
-from core.stage.elements import Monitor
-from core.stage.engine import Trace
-from core.stage.network import Visited
+from burstwise.core.findings import Finding
+from burstwise.core.stage.circuit import GatedFeed, StageCircuit
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Trace
+from burstwise.core.stage.network import Visited
 
 Array = NDArray[np.float64]
 

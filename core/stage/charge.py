@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 
 @dataclass(frozen=True, slots=True)

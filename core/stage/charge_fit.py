@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from scipy.integrate import cumulative_trapezoid
 from scipy.optimize import lsq_linear
 
-from core.stage.capacitance_law import CapacitanceLaw
-from core.stage.charge import ChargeSegments
+from burstwise.core.stage.capacitance_law import CapacitanceLaw
+from burstwise.core.stage.charge import ChargeSegments
 
 Array = NDArray[np.float64]
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field, replace
 
-from core.stage.charge import ChargeSegments
+from burstwise.core.stage.charge import ChargeSegments
 
 _NEVER = math.inf
 

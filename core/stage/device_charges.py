@@ -10,9 +10,9 @@ from typing import Final
 
 from scipy.optimize import brentq
 
-from core.design.device import CapacitancePoint, Device
-from core.errors import InputError
-from core.stage.capacitance_law import (
+from burstwise.core.design.device import CapacitancePoint, Device
+from burstwise.core.errors import InputError
+from burstwise.core.stage.capacitance_law import (
     GRADING,
     KNEE_RATIO,
     KNEE_VOLTAGE,
@@ -26,9 +26,9 @@ from core.stage.capacitance_law import (
     energy_related,
     lowest_ratio,
 )
-from core.stage.charge import ChargeSegments
-from core.stage.charge_fit import fitted_segments
-from core.units import percent
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.charge_fit import fitted_segments
+from burstwise.core.units import percent
 
 OUTPUT_PIECES: Final = 12
 REVERSE_PIECES: Final = 6

@@ -10,10 +10,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
-from core.findings import Finding, caution, note, stop
-from core.stage.carrier import Carrier, carrier
-from core.stage.circuit import GatedFeed, StageCircuit
-from core.units import percent, shown
+from burstwise.core.findings import Finding, caution, note, stop
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.stage.circuit import GatedFeed, StageCircuit
+from burstwise.core.units import percent, shown
 
 OFF_RESONANCE: Final = 0.12
 """Departure from the coupled band beyond which the loop's mode is doubted."""

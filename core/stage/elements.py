@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from enum import IntEnum
 from typing import Final
 
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import GatedFeed, StageCircuit
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import GatedFeed, StageCircuit
 
 GROUND: Final = "ground"
 

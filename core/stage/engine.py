@@ -1,7 +1,7 @@
 """Engine: runs of the stage from one state to another with exact books.
 
 `Engine` owns the state of one run and builds a region the first time the run enters it. The
-stepping itself is compiled (`core.stage.kernel`).
+stepping itself is compiled (`burstwise.core.stage.kernel`).
 """
 
 from __future__ import annotations
@@ -15,14 +15,14 @@ from enum import Enum
 import numpy as np
 from numpy.typing import NDArray
 
-from core.stage import kernel
-from core.stage.books import Books
-from core.stage.circuit import GatedFeed, StageCircuit
-from core.stage.elements import Monitor
-from core.stage.network import Network, Visited
-from core.stage.region_tables import RegionTables, SpareTables, doubled, lined_up
-from core.stage.stamps import LEVELS, OFF, OHMIC, SATURATED
-from core.stopping import check_stop
+from burstwise.core.stage import kernel
+from burstwise.core.stage.books import Books
+from burstwise.core.stage.circuit import GatedFeed, StageCircuit
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.network import Network, Visited
+from burstwise.core.stage.region_tables import RegionTables, SpareTables, doubled, lined_up
+from burstwise.core.stage.stamps import LEVELS, OFF, OHMIC, SATURATED
+from burstwise.core.stopping import check_stop
 
 Array = NDArray[np.float64]
 
@@ -250,7 +250,7 @@ class Engine:
         Raises
         ------
         StoppedError
-            The work was asked to stop; see `core.stopping`.
+            The work was asked to stop; see `burstwise.core.stopping`.
         """
         numbers = self._machine.numbers
         ticks = 2**62 if math.isinf(duration) else round(duration / self.tick)

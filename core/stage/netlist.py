@@ -13,8 +13,8 @@ import math
 from collections.abc import Iterable
 from typing import Final
 
-from core.stage.circuit import CoilValues, GatedFeed, StageCircuit
-from core.stage.elements import (
+from burstwise.core.stage.circuit import CoilValues, GatedFeed, StageCircuit
+from burstwise.core.stage.elements import (
     GROUND,
     Charge,
     Element,
@@ -27,8 +27,8 @@ from core.stage.elements import (
     resistors_of,
     source_node,
 )
-from core.stage.netlist_drive import FOOT_METER, drive_lines
-from core.stage.netlist_text import OPEN, across, line, number, plain
+from burstwise.core.stage.netlist_drive import FOOT_METER, drive_lines
+from burstwise.core.stage.netlist_text import OPEN, across, line, number, plain
 
 STEPS_PER_CYCLE: Final = 1000
 """Longest step of the simulator as a part of the secondary's period."""

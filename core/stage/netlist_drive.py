@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from core.stage.circuit import GatedFeed, StageCircuit
-from core.stage.elements import GROUND
-from core.stage.netlist_text import OPEN, line, number
+from burstwise.core.stage.circuit import GatedFeed, StageCircuit
+from burstwise.core.stage.elements import GROUND
+from burstwise.core.stage.netlist_text import OPEN, line, number
 
 _LINE: Final = 50.0
 """Impedance of the line that delays the driver [ohm]."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from core.stage.elements import GROUND
+from burstwise.core.stage.elements import GROUND
 
 OPEN: Final = 1e9
 """Resistance of an open switch [ohm]."""

@@ -25,9 +25,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from core.stage import kernel
-from core.stage.circuit import StageCircuit
-from core.stage.elements import (
+from burstwise.core.stage import kernel
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.elements import (
     GROUND,
     Charge,
     Monitor,
@@ -35,7 +35,7 @@ from core.stage.elements import (
     charges_of,
     elements_of,
 )
-from core.stage.stamps import (
+from burstwise.core.stage.stamps import (
     CHANNEL_SEGMENTS,
     FIRST_LOSS,
     FIRST_MONITOR,
@@ -63,7 +63,7 @@ class Region:
     rows : array (signals, n+1)
         All node voltages, then inductor currents.
     read_outs : array (read-outs, n+1)
-        Read-outs in the order of `core.stage.stamps.Stamps`.
+        Read-outs in the order of `burstwise.core.stage.stamps.Stamps`.
     bounds : array (2, monitors)
         Lowest and highest value of every monitor inside.
     lossy : array (losses,)
@@ -351,8 +351,8 @@ class Network:
         -------
         array (combinations, charges, 2, n)
             For each combination of segments and each charge, downwards and upwards: ``w`` in
-            ``y - w (v - v_k)``, see `core.stage.kernel.crossings.keep_charge`. The first charge's
-            segment counts fastest.
+            ``y - w (v - v_k)``, see `burstwise.core.stage.kernel.crossings.keep_charge`. The first
+            charge's segment counts fastest.
         """
         found = np.zeros((len(self._combinations), len(self.charges), 2, self.order))
         if not self.charges:

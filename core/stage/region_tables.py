@@ -10,10 +10,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.stage import kernel
-from core.stage.books import Books, Ledger
-from core.stage.network import Network, Visited
-from core.stage.stamps import FIRST_MONITOR
+from burstwise.core.stage import kernel
+from burstwise.core.stage.books import Books, Ledger
+from burstwise.core.stage.network import Network, Visited
+from burstwise.core.stage.stamps import FIRST_MONITOR
 
 Array = NDArray[np.float64]
 

@@ -15,8 +15,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from core.stage.circuit import StageCircuit
-from core.stage.elements import (
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.elements import (
     GROUND,
     Element,
     Monitor,

@@ -9,9 +9,9 @@ from typing import Any
 import schemdraw
 import schemdraw.elements as symbols
 
-from app.theme import LIGHT
-from core.assembly.board import drawing_lock
-from core.assembly.svg_text import plain_text, room_for_text
+from burstwise.app.theme import LIGHT
+from burstwise.core.assembly.board import drawing_lock
+from burstwise.core.assembly.svg_text import plain_text, room_for_text
 
 _UP, _DRAIN, _SOURCE, _GATE = 8.0, 5.2, 1.4, 3.3
 

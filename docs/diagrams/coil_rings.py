@@ -7,11 +7,11 @@ from collections.abc import Iterable
 import numpy as np
 from PySide6.QtCore import QRectF
 
-from app.drawing.scale import ToScale, fitted_scale
-from app.drawing.section import Ball, Box, CoilSection, coil_section
-from app.theme import LIGHT
-from core.coil import design_geometry as geometry
-from core.evaluate.results import Results
+from burstwise.app.drawing.scale import ToScale, fitted_scale
+from burstwise.app.drawing.section import Ball, Box, CoilSection, coil_section
+from burstwise.app.theme import LIGHT
+from burstwise.core.coil import design_geometry as geometry
+from burstwise.core.evaluate.results import Results
 from diagrams.sheet import Axes, Sheet
 
 DRAWN = 20

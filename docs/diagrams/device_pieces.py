@@ -6,9 +6,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from app.theme import LIGHT
-from core.design.document import Design
-from core.stage.device_charges import device_charges
+from burstwise.app.theme import LIGHT
+from burstwise.core.design.document import Design
+from burstwise.core.stage.device_charges import device_charges
 from diagrams.sheet import Axes, Sheet
 
 

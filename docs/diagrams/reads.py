@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from app.theme import LIGHT
+from burstwise.app.theme import LIGHT
 from diagrams.sheet import Sheet
 
 Box = tuple[float, float, float, float, str, str]

@@ -9,7 +9,7 @@ from html import escape
 import numpy as np
 from numpy.typing import ArrayLike
 
-from app.theme import DASHES, LIGHT
+from burstwise.app.theme import DASHES, LIGHT
 
 SIZE = 13.0
 """Size of words [pixels]."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from app.theme import LIGHT
-from core.evaluate.results import Results
-from core.units import shown
+from burstwise.app.theme import LIGHT
+from burstwise.core.evaluate.results import Results
+from burstwise.core.units import shown
 from diagrams.sheet import Axes, Sheet
 
 

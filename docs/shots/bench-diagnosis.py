@@ -7,9 +7,9 @@ from typing import Any
 
 from bench import fill
 
-from core.bench.fault_stage import sound_stage
-from core.bench.faults import Fault, with_fault
-from core.stage.circuit import StageCircuit
+from burstwise.core.bench.fault_stage import sound_stage
+from burstwise.core.bench.faults import Fault, with_fault
+from burstwise.core.stage.circuit import StageCircuit
 
 SCREEN = "Bench"
 OPENS = "classroom-gated-interrupted.burstwise"

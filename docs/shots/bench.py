@@ -10,12 +10,12 @@ from typing import Any
 
 import numpy as np
 
-from core.bench.burst_waveform import BurstTiming, Signal, burst_capture
-from core.bench.fault_stage import sound_stage
-from core.bench.readings import Reading
-from core.bench.sheet import cells_of
-from core.stage.carrier import carrier
-from core.stage.circuit import StageCircuit
+from burstwise.core.bench.burst_waveform import BurstTiming, Signal, burst_capture
+from burstwise.core.bench.fault_stage import sound_stage
+from burstwise.core.bench.readings import Reading
+from burstwise.core.bench.sheet import cells_of
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.circuit import StageCircuit
 
 SCREEN = "Bench"
 OPENS = "classroom-gated-interrupted.burstwise"

@@ -16,15 +16,15 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QWidget
 from shiboken6 import Shiboken
 
-from app.places import Places
-from app.session import Job, Session, Summary
-from app.theme import Dress, Theme
-from app.window import MainWindow
-from app.wiring import design_job
-from app.worker import Task
-from core.design.document import Design, design_from, value_at, with_values
-from core.errors import FileError
-from core.findings import Severity, note, stop
+from burstwise.app.places import Places
+from burstwise.app.session import Job, Session, Summary
+from burstwise.app.theme import Dress, Theme
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job
+from burstwise.app.worker import Task
+from burstwise.core.design.document import Design, design_from, value_at, with_values
+from burstwise.core.errors import FileError
+from burstwise.core.findings import Severity, note, stop
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -5,11 +5,11 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QCheckBox, QComboBox, QLineEdit
 from shiboken6 import Shiboken
 
-from app.binding import bind_check, bind_choice, bind_text, bind_value
-from app.document import Document
-from app.widgets.quantity_field import QuantityField
-from app.widgets.slider_field import SliderField
-from core.design.document import Design, value_at, with_values
+from burstwise.app.binding import bind_check, bind_choice, bind_text, bind_value
+from burstwise.app.document import Document
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.slider_field import SliderField
+from burstwise.core.design.document import Design, value_at, with_values
 
 
 @pytest.fixture

@@ -7,15 +7,15 @@ from collections.abc import Callable
 import pytest
 from PySide6.QtWidgets import QLabel, QWidget
 
-from app.screens.assembly.powerup_page import PowerupPage
-from app.screens.bench.screen import BenchScreen
-from app.screens.interrupter.screen import InterrupterScreen
-from app.screens.lessons.screen import LessonsScreen
-from app.screens.limits.screen import LimitsScreen
-from app.screens.operating_point.screen import OperatingPoint
-from app.session import Session
-from app.theme import Theme
-from core.assembly.cautions import HAZARDS, PLACES, line
+from burstwise.app.screens.assembly.powerup_page import PowerupPage
+from burstwise.app.screens.bench.screen import BenchScreen
+from burstwise.app.screens.interrupter.screen import InterrupterScreen
+from burstwise.app.screens.lessons.screen import LessonsScreen
+from burstwise.app.screens.limits.screen import LimitsScreen
+from burstwise.app.screens.operating_point.screen import OperatingPoint
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.core.assembly.cautions import HAZARDS, PLACES, line
 
 SCREENS: dict[str, Callable[[Session, Theme], QWidget]] = {
     "power-up": lambda session, _theme: PowerupPage(session.document),

@@ -4,7 +4,7 @@ import logging
 import sys
 import threading
 
-from app.crash import CrashHook, Log
+from burstwise.app.crash import CrashHook, Log
 
 
 def test_an_uncaught_error_is_logged_first_then_kept_then_told(caplog) -> None:
@@ -64,9 +64,9 @@ def test_an_error_in_a_thread_is_logged(caplog) -> None:
 def test_log_file_takes_records_until_closed(tmp_path, caplog) -> None:
     file = tmp_path / "data" / "burstwise.log"
     log = Log(file)
-    logging.getLogger("core").warning("heed this")
+    logging.getLogger("burstwise.core").warning("heed this")
     log.close()
-    logging.getLogger("core").warning("not this")
+    logging.getLogger("burstwise.core").warning("not this")
     text = file.read_text(encoding="utf-8")
     assert "WARNING core: heed this" in text
     assert "not this" not in text

@@ -5,7 +5,7 @@ import sys
 
 import pytest
 
-from app.display_check import ALWAYS, WAYLAND, XCB, can_load, no_window_reason
+from burstwise.app.display_check import ALWAYS, WAYLAND, XCB, can_load, no_window_reason
 
 
 def reason(environment: dict[str, str], *, missing: set[str] = frozenset()) -> str | None:
@@ -56,7 +56,7 @@ def test_loading_is_really_tried() -> None:
 
 def test_the_program_says_so_instead_of_aborting() -> None:
     ended = subprocess.run(
-        [sys.executable, "-m", "app.launch"],
+        [sys.executable, "-m", "burstwise.app.launch"],
         env={"PATH": "/usr/bin", "HOME": "/nonexistent"},
         capture_output=True,
         text=True,

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from app.document import Document
-from core.design.document import Design, value_at, with_values
-from core.errors import InputError
+from burstwise.app.document import Document
+from burstwise.core.design.document import Design, value_at, with_values
+from burstwise.core.errors import InputError
 
 
 @pytest.fixture

@@ -11,16 +11,16 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
-from app.binding import bind_value
-from app.plots.axis import Axis
-from app.plots.map_picture import Regions
-from app.plots.map_plot import MapPlot
-from app.screens.coil.screen import CoilScreen
-from app.screens.operating_point.screen import OperatingPoint
-from app.session import Session
-from app.theme import Theme
-from app.widgets.drag import edit_by_drag, round_step, snapped
-from app.widgets.slider_field import SliderField
+from burstwise.app.binding import bind_value
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.map_picture import Regions
+from burstwise.app.plots.map_plot import MapPlot
+from burstwise.app.screens.coil.screen import CoilScreen
+from burstwise.app.screens.operating_point.screen import OperatingPoint
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.drag import edit_by_drag, round_step, snapped
+from burstwise.app.widgets.slider_field import SliderField
 
 LEFT, CONTROL = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.ControlModifier
 
@@ -173,7 +173,7 @@ def test_a_press_beside_the_point_takes_nothing(
 def test_the_point_turns_the_knob_of_timer_parts(
     page: OperatingPoint, still_session: Session
 ) -> None:
-    from core.interrupter.resolve import duty_reach, value_in_use
+    from burstwise.core.interrupter.resolve import duty_reach, value_in_use
 
     document = still_session.document
     document.edit("interrupter.given_by", "parts")

@@ -6,14 +6,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QCheckBox, QComboBox, QFileDialog, QLabel, QWidget
 
-from app.binding import bind_choice
-from app.field_tips import tip_of
-from app.file_dialogs import ask_open, last_folder, set_last_folder, tell_saved
-from app.screens.registry import SCREENS
-from app.session import Session
-from app.theme import Theme
-from app.widgets.notice import Notice
-from app.widgets.quantity_field import QuantityField
+from burstwise.app.binding import bind_choice
+from burstwise.app.field_tips import tip_of
+from burstwise.app.file_dialogs import ask_open, last_folder, set_last_folder, tell_saved
+from burstwise.app.screens.registry import SCREENS
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.notice import Notice
+from burstwise.app.widgets.quantity_field import QuantityField
 
 
 def test_a_tip_has_meaning_unit_and_limits() -> None:

@@ -12,13 +12,13 @@ import pytest
 from PySide6.QtCore import QEvent, Qt
 from PySide6.QtWidgets import QApplication, QFileDialog
 
-from app.places import Places
-from app.session import Job, Session
-from app.window import MainWindow
-from app.wiring import design_job
-from core import storage
-from core.design.document import Design, with_values
-from core.disk import stamp_of, stamp_of_bytes
+from burstwise.app.places import Places
+from burstwise.app.session import Job, Session
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job
+from burstwise.core import storage
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.disk import stamp_of, stamp_of_bytes
 
 WAYS = ["Keep mine", "Take theirs", "Save mine as…", "Cancel"]
 Opener = Callable[[Path], MainWindow]

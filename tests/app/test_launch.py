@@ -6,7 +6,7 @@ import types
 
 import pytest
 
-from app import launch
+from burstwise.app import launch
 
 
 @pytest.mark.parametrize(
@@ -33,19 +33,19 @@ def test_commands_go_to_the_core_with_their_arguments(monkeypatch) -> None:
         seen.append(argv)
         return 1
 
-    command = types.ModuleType("core.command")
+    command = types.ModuleType("burstwise.core.command")
     command.run = run
-    monkeypatch.setitem(sys.modules, "core.command", command)
+    monkeypatch.setitem(sys.modules, "burstwise.core.command", command)
     assert launch.main(["evaluate", "x.json", "--json"]) == 1
     assert seen == [["evaluate", "x.json", "--json"]]
 
 
 HEADLESS = """
 import sys, types
-command = types.ModuleType("core.command")
+command = types.ModuleType("burstwise.core.command")
 command.run = lambda argv: 0
-sys.modules["core.command"] = command
-from app.launch import main
+sys.modules["burstwise.core.command"] = command
+from burstwise.app.launch import main
 assert main(["timer", "--json"]) == 0
 print(sorted(name for name in sys.modules if name.startswith(("PySide6", "pyqtgraph"))))
 """

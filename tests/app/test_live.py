@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from app.live import LiveModel, supply_reach
-from app.wiring import new_design
-from app.worker import Task
-from core.design.document import with_value
-from core.stopping import StoppedError
+from burstwise.app.live import LiveModel, supply_reach
+from burstwise.app.wiring import new_design
+from burstwise.app.worker import Task
+from burstwise.core.design.document import with_value
+from burstwise.core.stopping import StoppedError
 
 
 @pytest.fixture

@@ -9,14 +9,14 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog, QWidget
 
-import app
-from app.messages import Button, ask, choose, tell_error, warn
-from app.plots.axis import Axis
-from app.plots.export import ask_and_export
-from app.plots.line_plot import LinePlot
-from app.saving import ask_and_save
-from app.window import MainWindow
-from core.errors import FileError
+import burstwise.app
+from burstwise.app.messages import Button, ask, choose, tell_error, warn
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.export import ask_and_export
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.saving import ask_and_save
+from burstwise.app.window import MainWindow
+from burstwise.core.errors import FileError
 
 MARKUP = "<b>bold</b><img src='/etc/hostname'>&amp;"
 
@@ -83,7 +83,7 @@ def test_a_files_words_where_a_plot_or_a_sheet_is_not_saved(
 
 
 def test_no_other_module_shows_a_message_box() -> None:
-    folder = Path(app.__file__).parent
+    folder = Path(burstwise.app.__file__).parent
     users = {
         str(file.relative_to(folder))
         for file in folder.rglob("*.py")

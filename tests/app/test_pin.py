@@ -7,18 +7,18 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.screens.operating_point.screen import OperatingPoint
-from app.screens.operating_point.waves import PERIOD, RING_UP
-from app.session import Evaluated, Session
-from app.theme import Theme
-from app.widgets.notice import Notice
-from app.widgets.words import plain
-from app.window import MainWindow
-from app.wiring import new_design, summary_of
-from core.design.document import with_values
-from core.evaluate import evaluate
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.screens.operating_point.screen import OperatingPoint
+from burstwise.app.screens.operating_point.waves import PERIOD, RING_UP
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.notice import Notice
+from burstwise.app.widgets.words import plain
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import new_design, summary_of
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
 
 
 def evaluated_at(volts: float) -> Evaluated:

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from app.document import Document
-from app.places import MOST_RECENT, Places, RecentFiles
-from app.recovery import Autosave, LeftBehind, left_behind
-from core.design.document import Design, value_at, with_values
+from burstwise.app.document import Document
+from burstwise.app.places import MOST_RECENT, Places, RecentFiles
+from burstwise.app.recovery import Autosave, LeftBehind, left_behind
+from burstwise.core.design.document import Design, value_at, with_values
 
 
 @pytest.fixture
@@ -49,8 +49,8 @@ CRASH = """
 import os, sys
 from pathlib import Path
 from PySide6.QtCore import QCoreApplication
-from app.document import Document
-from app.recovery import Autosave
+from burstwise.app.document import Document
+from burstwise.app.recovery import Autosave
 application = QCoreApplication([])
 document = Document("old", with_values=lambda design, values: values["x"], value_at=getattr)
 document.open("old", Path("mine.json"))

@@ -6,10 +6,10 @@ import re
 
 import pytest
 
-from app.refusals import limit_of, refusal, title_of
-from core.coil.resolve import resolved_coil
-from core.design.document import Design, design_from, with_values
-from core.errors import FileError, InputError
+from burstwise.app.refusals import limit_of, refusal, title_of
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import Design, design_from, with_values
+from burstwise.core.errors import FileError, InputError
 
 PRIMARY = "coil.geometry.primary"
 TOP = "coil.geometry.top_load"

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from app.session import Evaluated, Session
-from core.errors import InputError
-from core.stopping import StoppedError
+from burstwise.app.session import Evaluated, Session
+from burstwise.core.errors import InputError
+from burstwise.core.stopping import StoppedError
 
 
 def test_an_edit_is_evaluated_and_the_last_one_wins(session, qtbot) -> None:

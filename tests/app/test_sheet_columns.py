@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from app.sheet_columns import Line, column_height, filled, grouped, two_columns
-from core.assembly.sheet import Paragraph, Picture, Table
+from burstwise.app.sheet_columns import Line, column_height, filled, grouped, two_columns
+from burstwise.core.assembly.sheet import Paragraph, Picture, Table
 
 
 def lines_of(*rows: int) -> list[Line]:

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QRectF
 
-from app.sheet import _Pages, pdf_bytes
-from core.assembly.picture import Curve, Scale, line_picture
-from core.assembly.sheet import Paragraph, Picture, Section, Sheet, Table
+from burstwise.app.sheet import _Pages, pdf_bytes
+from burstwise.core.assembly.picture import Curve, Scale, line_picture
+from burstwise.core.assembly.sheet import Paragraph, Picture, Section, Sheet, Table
 
 ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "resources" / "examples" / "classroom-gated-interrupted.burstwise"
@@ -98,7 +98,7 @@ def test_command_makes_a_pdf_without_a_display(tmp_path: Path) -> None:
     out = tmp_path / "sheet.pdf"
     clean = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "QT_QPA_PLATFORM")}
     done = subprocess.run(
-        [sys.executable, "-m", "app.launch", "sheet", str(EXAMPLE), "-o", str(out)],
+        [sys.executable, "-m", "burstwise.app.launch", "sheet", str(EXAMPLE), "-o", str(out)],
         cwd=ROOT, env=clean, capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
@@ -109,7 +109,7 @@ def test_command_makes_a_pdf_without_a_display(tmp_path: Path) -> None:
 def test_html_needs_no_qt(tmp_path: Path) -> None:
     code = (
         "import sys\n"
-        "from app.launch import main\n"
+        "from burstwise.app.launch import main\n"
         f"status = main(['sheet', {str(EXAMPLE)!r}, '-o', {str(tmp_path / 'a.html')!r}])\n"
         "assert not any(name.startswith('PySide6') for name in sys.modules), 'Qt was imported'\n"
         "sys.exit(status)\n"

@@ -19,10 +19,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.theme import DARK, LIGHT, MARKS, OK, Theme, Tokens, mark
-from app.widgets.findings_list import FindingsList
-from app.widgets.restyle import set_style_property
-from core.findings import Finding, Severity
+from burstwise.app.theme import DARK, LIGHT, MARKS, OK, Theme, Tokens, mark
+from burstwise.app.widgets.findings_list import FindingsList
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.core.findings import Finding, Severity
 
 
 def luminance(colour: str) -> float:

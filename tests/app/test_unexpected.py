@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from app import launch
-from app.log_file import log_file
-from app.places import user_places
+from burstwise.app import launch
+from burstwise.app.log_file import log_file
+from burstwise.app.places import user_places
 
 
 def test_one_line_status_and_log(
@@ -20,7 +20,7 @@ def test_one_line_status_and_log(
     def broken(_arguments: list[str]) -> int:
         raise ZeroDivisionError("a wire\nof no thickness")
 
-    monkeypatch.setattr("core.command.run", broken)
+    monkeypatch.setattr("burstwise.core.command.run", broken)
     assert launch.main(["evaluate", "a.burstwise"]) == 70
     told = capsys.readouterr()
     assert told.out == ""
@@ -40,7 +40,7 @@ def test_a_log_that_cannot_be_written_is_said(
     def broken(_arguments: list[str]) -> int:
         raise RuntimeError("x" * 500)
 
-    monkeypatch.setattr("core.command.run", broken)
+    monkeypatch.setattr("burstwise.core.command.run", broken)
     assert launch.main(["evaluate", "a.burstwise"]) == 70
     told = capsys.readouterr().err
     assert "cannot be written" in told

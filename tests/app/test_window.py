@@ -8,17 +8,17 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QFileDialog, QMenu
 
-from app.launch import _start_work
-from app.places import RecentFiles
-from app.screens.registry import SCREENS, Screen
-from app.session import Session
-from app.widgets.quantity_field import QuantityField
-from app.widgets.slider_field import SliderField
-from app.widgets.words import plain
-from app.window import MainWindow
-from app.worker import Progress
-from core.design.document import with_values
-from core.storage import load
+from burstwise.app.launch import _start_work
+from burstwise.app.places import RecentFiles
+from burstwise.app.screens.registry import SCREENS, Screen
+from burstwise.app.session import Session
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.slider_field import SliderField
+from burstwise.app.widgets.words import plain
+from burstwise.app.window import MainWindow
+from burstwise.app.worker import Progress
+from burstwise.core.design.document import with_values
+from burstwise.core.storage import load
 
 
 def menu_texts(window: MainWindow, title: str) -> list[str]:
@@ -336,7 +336,7 @@ def test_long_work_shows_progress_and_can_be_stopped(window: MainWindow, qtbot) 
 
 def test_a_real_drag_on_a_screen_moves_the_strip(qtbot, theme, toy_job, places) -> None:
     def factory(session: Session, look) -> SliderField:
-        from app.binding import bind_value
+        from burstwise.app.binding import bind_value
 
         field = SliderField("Supply", "V", low=1.0, high=100.0, value=1.0, interval_ms=0)
         bind_value(session.document, "supply.voltage", field, text="Supply")

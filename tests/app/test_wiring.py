@@ -4,14 +4,14 @@ from dataclasses import replace
 
 import pytest
 
-from app.wiring import design_job, new_design, summary_of
-from core.coil.resolve import coil_of
-from core.design.document import Design, with_value, with_values
-from core.evaluate import evaluate
-from core.evaluate.findings import _assumed_breakout
-from core.findings import Finding, Severity
-from core.storage import load
-from core.units import shown
+from burstwise.app.wiring import design_job, new_design, summary_of
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.document import Design, with_value, with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.findings import _assumed_breakout
+from burstwise.core.findings import Finding, Severity
+from burstwise.core.storage import load
+from burstwise.core.units import shown
 
 
 @pytest.fixture(scope="module")

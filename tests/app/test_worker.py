@@ -6,9 +6,9 @@ import pytest
 from PySide6.QtCore import QObject, Qt, QThread
 from shiboken6 import Shiboken
 
-from app.worker import Outcome, Overtake, Progress, Task, Worker
-from core.errors import InputError
-from core.stopping import check_stop
+from burstwise.app.worker import Outcome, Overtake, Progress, Task, Worker
+from burstwise.core.errors import InputError
+from burstwise.core.stopping import check_stop
 
 
 @pytest.fixture

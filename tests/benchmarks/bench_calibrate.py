@@ -16,10 +16,10 @@ import importlib.util
 
 import numpy as np
 
-from core.bench.burst_waveform import Signal
-from core.bench.calibrate import calibrate
-from core.bench.diagnose import signatures
-from core.bench.fit_parameters import Parameter
+from burstwise.core.bench.burst_waveform import Signal
+from burstwise.core.bench.calibrate import calibrate
+from burstwise.core.bench.diagnose import signatures
+from burstwise.core.bench.fit_parameters import Parameter
 
 _TESTS = Path(__file__).parents[1] / "core" / "bench" / "test_calibrate.py"
 _CASES = (("classroom-gated-interrupted", 24.0), ("demonstration-gated-large", 30.0))

@@ -10,14 +10,14 @@ from pathlib import Path
 
 import numpy as np
 
-from core.bench.capture_file import load_capture
-from core.bench.capture_measure import capture_measures
-from core.bench.derived import BenchSetup
-from core.bench.forecast import forecast
-from core.bench.instruments import Shunt
-from core.bench.overlay import plot_line
-from core.bench.reached import Rating
-from core.bench.readings import Reading, ReadingsTable
+from burstwise.core.bench.capture_file import load_capture
+from burstwise.core.bench.capture_measure import capture_measures
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.forecast import forecast
+from burstwise.core.bench.instruments import Shunt
+from burstwise.core.bench.overlay import plot_line
+from burstwise.core.bench.reached import Rating
+from burstwise.core.bench.readings import Reading, ReadingsTable
 
 _POINTS = 5_000_000
 _STEP = 1e-8

@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 
-from core.coil import (
+from burstwise.core.coil import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,

@@ -23,15 +23,15 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.places import Places
-from app.screens.coil.screen import CoilScreen
-from app.screens.coil.work import CoilState
-from app.session import Session
-from app.theme import Theme
-from app.widgets.slider_field import SliderField
-from app.window import MainWindow
-from app.wiring import design_job, examples_folder
-from core.design.document import Design
+from burstwise.app.places import Places
+from burstwise.app.screens.coil.screen import CoilScreen
+from burstwise.app.screens.coil.work import CoilState
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.slider_field import SliderField
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job, examples_folder
+from burstwise.core.design.document import Design
 
 MOVES = 60
 PAUSE = 0.03

@@ -20,11 +20,11 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1] / "core" / "evaluate"))
 from corner_designs import brute_force, measured, scattered, smallest, worst_by_force
 
-from core.evaluate import evaluate
-from core.evaluate.corners import corner_points
-from core.storage import load
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.corners import corner_points
+from burstwise.core.storage import load
 
-EXAMPLES = Path(str(files("resources") / "examples"))
+EXAMPLES = Path(str(files("burstwise.resources") / "examples"))
 NAMES = (
     "classroom-gated-interrupted",
     "classroom-gated-spiking",

@@ -21,14 +21,14 @@ from PySide6.QtCore import QEvent, QObject, QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.places import Places
-from app.screens.operating_point.screen import OperatingPoint
-from app.screens.registry import SCREENS
-from app.session import Session
-from app.theme import Theme
-from app.widgets.slider_field import SliderField
-from app.window import MainWindow
-from app.wiring import design_job
+from burstwise.app.places import Places
+from burstwise.app.screens.operating_point.screen import OperatingPoint
+from burstwise.app.screens.registry import SCREENS
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.slider_field import SliderField
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job
 
 MOVES = int(sys.argv[1]) if len(sys.argv) > 1 else 300
 GAP = 0.008

@@ -23,10 +23,10 @@ os.environ["OPENBLAS_NUM_THREADS"] = "1"
 import numpy as np
 from numba import njit
 
-from core.stage import kernel
-from core.stage.carrier import carrier
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import (
+from burstwise.core.stage import kernel
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import (
     ClampValues,
     CoilValues,
     DirectFeed,
@@ -34,8 +34,8 @@ from core.stage.circuit import (
     StageCircuit,
     SwitchValues,
 )
-from core.stage.engine import Engine
-from core.stage.network import Visited
+from burstwise.core.stage.engine import Engine
+from burstwise.core.stage.network import Visited
 
 constant = ChargeSegments.constant
 

@@ -23,13 +23,13 @@ from PySide6.QtCore import QEvent, QObject, QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
-from app.places import Places
-from app.screens.coil.screen import CoilScreen
-from app.screens.limits.map_panel import MapPanel
-from app.session import Session
-from app.theme import Theme
-from app.window import MainWindow
-from app.wiring import design_job
+from burstwise.app.places import Places
+from burstwise.app.screens.coil.screen import CoilScreen
+from burstwise.app.screens.limits.map_panel import MapPanel
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job
 
 MOVES = int(sys.argv[1]) if len(sys.argv) > 1 else 300
 GAP = 0.008

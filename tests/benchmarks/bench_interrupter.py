@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from core.interrupter.candidates import astable_candidates
-from core.interrupter.random_builds import random_builds
-from core.interrupter.sets import TimerWish
-from core.interrupter.sizing import size_timer
-from core.interrupter.stock import ResistorStock
-from core.interrupter.tolerance import travel_bands
-from core.interrupter.waveform import scope_reading, waveforms
+from burstwise.core.interrupter.candidates import astable_candidates
+from burstwise.core.interrupter.random_builds import random_builds
+from burstwise.core.interrupter.sets import TimerWish
+from burstwise.core.interrupter.sizing import size_timer
+from burstwise.core.interrupter.stock import ResistorStock
+from burstwise.core.interrupter.tolerance import travel_bands
+from burstwise.core.interrupter.waveform import scope_reading, waveforms
 
 
 def milliseconds(call: Callable[[], object], repeats: int = 15) -> str:

@@ -21,12 +21,12 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.places import Places
-from app.screens.interrupter.knob import Knob, knob_angle
-from app.session import Session
-from app.theme import Theme
-from app.window import MainWindow
-from app.wiring import design_job
+from burstwise.app.places import Places
+from burstwise.app.screens.interrupter.knob import Knob, knob_angle
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job
 
 MOVES = 240
 SWITCH_INTERVAL = 0.001

@@ -17,13 +17,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from PySide6.QtWidgets import QApplication
 
-from app.places import Places
-from app.screens.lessons.screen import LessonsScreen
-from app.screens.registry import SCREENS
-from app.session import Session
-from app.theme import Theme
-from app.window import MainWindow
-from app.wiring import design_job
+from burstwise.app.places import Places
+from burstwise.app.screens.lessons.screen import LessonsScreen
+from burstwise.app.screens.registry import SCREENS
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job
 
 TURNS = 6
 

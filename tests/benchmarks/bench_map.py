@@ -17,17 +17,17 @@ from pathlib import Path
 
 import numpy as np
 
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.chance import chance
-from core.evaluate.fail_order import fail_order, reach_of
-from core.evaluate.limit_map import axis_over, limit_maps, rough_map
-from core.evaluate.protection import proposals
-from core.evaluate.remedies import remedies
-from core.evaluate.stage_table import stage_table
-from core.storage import load
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.chance import chance
+from burstwise.core.evaluate.fail_order import fail_order, reach_of
+from burstwise.core.evaluate.limit_map import axis_over, limit_maps, rough_map
+from burstwise.core.evaluate.protection import proposals
+from burstwise.core.evaluate.remedies import remedies
+from burstwise.core.evaluate.stage_table import stage_table
+from burstwise.core.storage import load
 
-EXAMPLES = Path(str(files("resources") / "examples"))
+EXAMPLES = Path(str(files("burstwise.resources") / "examples"))
 NAMES = (
     "classroom-direct-continuous",
     "classroom-gated-interrupted",

@@ -14,11 +14,11 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 import numpy as np
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QWidget
 
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.plots.overlay import Limit
-from app.theme import Theme
-from core.findings import Severity
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.plots.overlay import Limit
+from burstwise.app.theme import Theme
+from burstwise.core.findings import Severity
 
 FRAMES = 300
 DUTY = np.linspace(0.0, 1.0, 500)

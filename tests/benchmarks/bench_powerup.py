@@ -19,19 +19,19 @@ from pathlib import Path
 
 import numpy as np
 
-from core.assembly.bus_loads import bleed_current
-from core.assembly.parts import parts_list
-from core.assembly.powerup import PowerupPlan, Stage, judge
-from core.assembly.powerup_faults import METERS
-from core.assembly.powerup_naming import named_fault
-from core.assembly.powerup_stages import powerup_plan, stages_with_coil
-from core.assembly.stage_readings import StagePoint, readings_of, stage_point
-from core.bench.faults import Fault, with_fault
-from core.evaluate import evaluate
-from core.evaluate.results import Results
-from core.stage.carrier import carrier
-from core.stage.circuit import StageCircuit
-from core.storage import load
+from burstwise.core.assembly.bus_loads import bleed_current
+from burstwise.core.assembly.parts import parts_list
+from burstwise.core.assembly.powerup import PowerupPlan, Stage, judge
+from burstwise.core.assembly.powerup_faults import METERS
+from burstwise.core.assembly.powerup_naming import named_fault
+from burstwise.core.assembly.powerup_stages import powerup_plan, stages_with_coil
+from burstwise.core.assembly.stage_readings import StagePoint, readings_of, stage_point
+from burstwise.core.bench.faults import Fault, with_fault
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"
 SIZES = {

@@ -1,6 +1,6 @@
 """How soon a search stops, and the memory over many searches.
 
-PYTHONPATH=. python tests/benchmarks/bench_search.py [SEARCHES]
+python tests/benchmarks/bench_search.py [SEARCHES]
 """
 
 from __future__ import annotations
@@ -11,9 +11,9 @@ import threading
 import time
 from pathlib import Path
 
-from core.search import Keep, Objective, Wish, search
-from core.search.space import free_from_text
-from core.storage import load
+from burstwise.core.search import Keep, Objective, Wish, search
+from burstwise.core.search.space import free_from_text
+from burstwise.core.storage import load
 
 FILE = Path(__file__).parents[2] / "resources/examples/classroom-gated-interrupted.burstwise"
 WISH = Wish(Objective("burst.top_voltage_reached_V", highest=True), (Keep("margin", 0.2),))

@@ -13,11 +13,11 @@ from pathlib import Path
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from app.sheet import pdf_bytes
-from core.assembly.html import sheet_html
-from core.assembly.sheet_content import build_sheet
-from core.evaluate import evaluate
-from core.storage import load
+from burstwise.app.sheet import pdf_bytes
+from burstwise.core.assembly.html import sheet_html
+from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.evaluate import evaluate
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"
 

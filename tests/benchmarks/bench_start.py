@@ -18,7 +18,7 @@ CHILD = """
 import sys, time
 began = float(sys.argv[1])
 from PySide6.QtCore import QTimer
-from app import launch, window
+from burstwise.app import launch, window
 
 class Timed(window.MainWindow):
     painted = False

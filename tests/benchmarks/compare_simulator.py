@@ -22,14 +22,14 @@ os.environ["OPENBLAS_NUM_THREADS"] = "1"
 
 import numpy as np
 
-from core.coil.resolve import resolved_coil
-from core.design.document import Design
-from core.stage.build import stage_circuit
-from core.stage.carrier import Carrier, carrier
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import StageCircuit
-from core.stage.netlist import STEPS_PER_CYCLE, netlist_of
-from core.storage import load
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import Design
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.netlist import STEPS_PER_CYCLE, netlist_of
+from burstwise.core.storage import load
 
 TESTS = Path(__file__).parents[1]
 EXAMPLES = TESTS.parent / "resources" / "examples"

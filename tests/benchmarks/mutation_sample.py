@@ -4,7 +4,7 @@ Each mutant changes one operator, comparison or number of one line of `core` out
 kernel, in a copy of the tree. It is killed when a test of its own package fails, or else one of
 the packages that stand on it; it survives when all of them pass. Run from the top of the tree::
 
-    PYTHONPATH=. python tests/benchmarks/mutation_sample.py --count 100 --seed 1 --out mutants.jsonl
+    python tests/benchmarks/mutation_sample.py --count 100 --seed 1 --out mutants.jsonl
 
 One mutant takes 5 to 120 s. The out file grows by a line each, so that a run can be stopped at any
 time and told of by `--report mutants.jsonl`. Needs cosmic-ray (pip).
@@ -87,9 +87,20 @@ def asked(name: str) -> list[str]:
     return [f"tests/core/{item}" for item in ABOVE.get(package, [package])]
 
 
+def examples(tree: Path, name: str) -> list[str]:
+    """Test of the examples in a file's docstrings, where it has any."""
+    if ">>> " not in (tree / name).read_text("utf-8"):
+        return []
+    module = name.removesuffix(".py").replace("/", ".")
+    return [f"tests/test_doctests.py::test_examples_of[burstwise.{module}]"]
+
+
 def noticed(tree: Path, name: str) -> str | None:
     """Name of the first test that fails; None when all pass."""
-    surroundings = os.environ | {"PYTHONPATH": str(tree), "QT_QPA_PLATFORM": "offscreen"}
+    surroundings = os.environ | {
+        "PYTHONPATH": str(tree / ".package"),
+        "QT_QPA_PLATFORM": "offscreen",
+    }
     for tests in asked(name):
         if not (tree / tests).exists():
             continue
@@ -102,7 +113,7 @@ def noticed(tree: Path, name: str) -> str | None:
             "--no-header",
             "--tb=no",
             tests,
-            name,
+            *examples(tree, name),
         ]
         try:
             done = subprocess.run(

@@ -2,7 +2,7 @@
 
 Prints the best of each seed over the best of the grid, for two and three free fields.
 
-    PYTHONPATH=. python tests/benchmarks/search_planted.py [SEEDS] [EVALUATIONS]
+    python tests/benchmarks/search_planted.py [SEEDS] [EVALUATIONS]
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ from pathlib import Path
 
 import numpy as np
 
-from core.search import Free, Keep, Objective, Wish, search
-from core.search.space import edits, free_from_text
-from core.search.trial import ground_of, tried
-from core.storage import load
+from burstwise.core.search import Free, Keep, Objective, Wish, search
+from burstwise.core.search.space import edits, free_from_text
+from burstwise.core.search.trial import ground_of, tried
+from burstwise.core.storage import load
 
 FILE = Path(__file__).parents[2] / "resources/examples/classroom-gated-interrupted.burstwise"
 WISH = Wish(

@@ -2,7 +2,7 @@
 
 Prints the best objective that held all conditions, by wish and seed, over the best known of all.
 
-    PYTHONPATH=. python tests/benchmarks/search_rivals.py [EVALUATIONS] [SEEDS]
+    python tests/benchmarks/search_rivals.py [EVALUATIONS] [SEEDS]
 """
 
 from __future__ import annotations
@@ -16,11 +16,11 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import differential_evolution
 
-from core.search import Keep, Objective, Wish, search
-from core.search.sample import Trial
-from core.search.space import Free, edits, free_from_text
-from core.search.trial import Ground, ground_of, tried
-from core.storage import load
+from burstwise.core.search import Keep, Objective, Wish, search
+from burstwise.core.search.sample import Trial
+from burstwise.core.search.space import Free, edits, free_from_text
+from burstwise.core.search.trial import Ground, ground_of, tried
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"
 MARGIN = Keep("margin", 0.2)

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.burst.foster import Foster
+from burstwise.core.burst.foster import Foster
 
 Row = dict[str, str]
 TableRows = Callable[[str], list[Row]]

@@ -10,14 +10,14 @@ from pathlib import Path
 
 import pytest
 
-from core.console import BAD_INPUT, Parser, UsageError, guarded
-from core.errors import InputError
+from burstwise.core.console import BAD_INPUT, Parser, UsageError, guarded
+from burstwise.core.errors import InputError
 
 _FULL = Path("/dev/full")
 _needs_full = pytest.mark.skipif(not _FULL.exists(), reason="no device that is always full here")
 _LONG = """
 import sys
-from core.console import guarded
+from burstwise.core.console import guarded
 def work():
     for line in range(5000):
         print("carrier", line, "Ω")
@@ -27,8 +27,8 @@ sys.exit(guarded(work))
 _SHORT = _LONG.replace("5000", "1")
 _WRONG = """
 import sys
-from core.console import guarded
-from core.errors import InputError
+from burstwise.core.console import guarded
+from burstwise.core.errors import InputError
 def work():
     raise InputError("a", "b", "c")
 sys.exit(guarded(work))

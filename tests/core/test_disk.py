@@ -11,9 +11,16 @@ from pathlib import Path
 
 import pytest
 
-from core import disk
-from core.disk import clear_leftovers, opened, read_bytes, read_text, whole_copy, write_whole
-from core.errors import FileError
+from burstwise.core import disk
+from burstwise.core.disk import (
+    clear_leftovers,
+    opened,
+    read_bytes,
+    read_text,
+    whole_copy,
+    write_whole,
+)
+from burstwise.core.errors import FileError
 
 posix = pytest.mark.skipif(os.name != "posix", reason="permissions and links as POSIX has them")
 
@@ -225,7 +232,7 @@ def test_nothing_else_than_a_file_is_replaced(tmp_path: Path) -> None:
 
 KILLED = """
 import os, sys, time
-from core.disk import write_whole
+from burstwise.core.disk import write_whole
 def wait(_):
     print("in the middle", flush=True)
     time.sleep(60)

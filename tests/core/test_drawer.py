@@ -8,16 +8,16 @@ from pathlib import Path
 
 import pytest
 
-from core.command import run
-from core.console import BAD_INPUT, DONE
-from core.design.document import design_from
-from core.drawer import MOST_PARTS, Drawer, DrawerPart, drawer_from_text, drawer_text
-from core.errors import InputError
-from core.interrupter.from_drawer import cost_of, from_drawer
-from core.interrupter.sets import TimerWish
-from core.interrupter.sizing import size_timer
-from core.limits.device_classes import devices_by_name
-from core.search.from_drawer import free_from_drawer
+from burstwise.core.command import run
+from burstwise.core.console import BAD_INPUT, DONE
+from burstwise.core.design.document import design_from
+from burstwise.core.drawer import MOST_PARTS, Drawer, DrawerPart, drawer_from_text, drawer_text
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.from_drawer import cost_of, from_drawer
+from burstwise.core.interrupter.sets import TimerWish
+from burstwise.core.interrupter.sizing import size_timer
+from burstwise.core.limits.device_classes import devices_by_name
+from burstwise.core.search.from_drawer import free_from_drawer
 
 RESISTORS = ("1k", "2k2", "4k7", "10k", "22k", "33k", "47k", "100k")
 LINES = [

@@ -6,8 +6,8 @@ import pickle
 
 import pytest
 
-from core.errors import FileError, InputError, one_line
-from core.findings import Finding, Severity, caution, heaviest_first, note, stop
+from burstwise.core.errors import FileError, InputError, one_line
+from burstwise.core.findings import Finding, Severity, caution, heaviest_first, note, stop
 
 
 def test_input_error_reads_as_a_sentence_and_keeps_its_parts():

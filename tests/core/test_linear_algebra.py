@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from threadpoolctl import threadpool_info, threadpool_limits
 
-from core.coil import (
+from burstwise.core.coil import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,
@@ -21,9 +21,9 @@ from core.coil import (
     TopLoad,
     TopLoadKind,
 )
-from core.coil.resonator import secondary_resonator
-from core.coil.summary import coil_constants
-from core.linear_algebra import one_thread
+from burstwise.core.coil.resonator import secondary_resonator
+from burstwise.core.coil.summary import coil_constants
+from burstwise.core.linear_algebra import one_thread
 
 WIRE = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
 PRIMARY = PrimaryGeometry(PrimaryShape.HELICAL, WIRE, 0.085, 8, 0.01)

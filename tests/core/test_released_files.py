@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from core import storage
-from core.design.document import FORMAT, Design, value_at
-from core.errors import FileError, InputError
-from core.evaluate import evaluate
-from core.version import VERSION
+from burstwise.core import storage
+from burstwise.core.design.document import FORMAT, Design, value_at
+from burstwise.core.errors import FileError, InputError
+from burstwise.core.evaluate import evaluate
+from burstwise.core.version import VERSION
 
 RELEASED = sorted((Path(__file__).parents[1] / "reference" / "released").glob("*/*.burstwise"))
 NAMES = [f"{file.parent.name}/{file.stem}" for file in RELEASED]

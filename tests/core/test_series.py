@@ -7,9 +7,16 @@ import eseries
 import numpy as np
 import pytest
 
-from core.errors import InputError
-from core.series import SERIES, nearest_value, series_named, series_values, value_above, value_below
-from core.units import quantity
+from burstwise.core.errors import InputError
+from burstwise.core.series import (
+    SERIES,
+    nearest_value,
+    series_named,
+    series_values,
+    value_above,
+    value_below,
+)
+from burstwise.core.units import quantity
 
 with (Path(__file__).parents[1] / "reference" / "interrupter_series.csv").open() as file:
     ROWS = list(csv.DictReader(file))

@@ -10,13 +10,13 @@ from typing import Any
 
 import pytest
 
-from core.burst.table import carrier_table
-from core.coil.resolve import resolved_coil
-from core.design.document import Design
-from core.evaluate import evaluate
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
-from core.stopping import StoppedError, carried, check_stop, stoppable
+from burstwise.core.burst.table import carrier_table
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate import evaluate
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stopping import StoppedError, carried, check_stop, stoppable
 
 
 class Wish:

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from core import storage
-from core.design.document import Design, design_from, with_value
-from core.disk import whole_copy
-from core.errors import FileError, InputError
+from burstwise.core import storage
+from burstwise.core.design.document import Design, design_from, with_value
+from burstwise.core.disk import whole_copy
+from burstwise.core.errors import FileError, InputError
 
 COIL = {
     "measured": {
@@ -149,7 +149,7 @@ def test_a_wrong_field_is_named_with_value_and_limit(design: Design, tmp_path: P
 def test_schema_in_the_docs_is_that_of_the_code() -> None:
     kept = Path(__file__).parents[2] / "docs" / "design.schema.json"
     assert kept.read_text(encoding="utf-8") == storage.schema_text(), (
-        "run: python -m core.storage > docs/design.schema.json"
+        "run: python -m burstwise.core.storage > docs/design.schema.json"
     )
 
 

@@ -12,18 +12,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.table_text import csv_text, split_title, table_lines
+from burstwise.core.table_text import csv_text, split_title, table_lines
 
 _LONGEST_WAIT = 120.0
 """Seconds; an expression that goes back over the text would need years for the same."""
 
 _HOSTILE = r"""
-from core.bench.capture_dialect import is_number, sniffed_dialect
-from core.bench.cells import is_bare_number
-from core.bench.readings_text import parse_readings
-from core.coil.curves import parse_curve_csv
-from core.errors import InputError
-from core.units import quantity
+from burstwise.core.bench.capture_dialect import is_number, sniffed_dialect
+from burstwise.core.bench.cells import is_bare_number
+from burstwise.core.bench.readings_text import parse_readings
+from burstwise.core.coil.curves import parse_curve_csv
+from burstwise.core.errors import InputError
+from burstwise.core.units import quantity
 
 many = 300_000
 texts = [" " * many, "(" * many, "1" * many, "1." * many, "[]" * many, "1" + " " * many + "V"]

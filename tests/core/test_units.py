@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.errors import InputError
-from core.units import in_unit, limits_text, percent, quantity, shown, shown_in
+from burstwise.core.errors import InputError
+from burstwise.core.units import in_unit, limits_text, percent, quantity, shown, shown_in
 
 
 @pytest.mark.parametrize(

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from app.launch import COMMANDS, main
-from core.version import VERSION
+from burstwise.app.launch import COMMANDS, main
+from burstwise.core.version import VERSION
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text("utf-8")

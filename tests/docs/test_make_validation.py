@@ -11,7 +11,7 @@ from types import ModuleType
 
 import pytest
 
-from core.version import VERSION
+from burstwise.core.version import VERSION
 
 ROOT = Path(__file__).parents[2]
 

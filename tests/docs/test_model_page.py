@@ -13,10 +13,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.design.document import Design, value_at
-from core.evaluate import evaluate, results_object
-from core.evaluate.results import Results
-from core.storage import load
+from burstwise.core.design.document import Design, value_at
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.storage import load
 
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "model.md"

@@ -14,22 +14,29 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.bench import bootstrap, capture_bursts, diagnose, fit_parameters, forecast, law_fit
-from core.bench.bench_model import (
+from burstwise.core.bench import (
+    bootstrap,
+    capture_bursts,
+    diagnose,
+    fit_parameters,
+    forecast,
+    law_fit,
+)
+from burstwise.core.bench.bench_model import (
     CURRENT_FLOOR,
     CURRENT_PEAK_FLOOR,
     FREQUENCY_FLOOR,
     PEAK_FLOOR,
     RING_DOWN_FLOOR,
 )
-from core.bench.calibrate import STEP, STEPS
-from core.bench.calibrate_findings import _NEAR_ONSET
-from core.bench.fit_parameters import Parameter
-from core.bench.identify import KNOWN
-from core.bench.symptoms import FIGURES
-from core.bench.trend import MINIMUM_ROWS
-from core.burst.operation import HOTTEST, ROUNDS
-from core.coil import (
+from burstwise.core.bench.calibrate import STEP, STEPS
+from burstwise.core.bench.calibrate_findings import _NEAR_ONSET
+from burstwise.core.bench.fit_parameters import Parameter
+from burstwise.core.bench.identify import KNOWN
+from burstwise.core.bench.symptoms import FIGURES
+from burstwise.core.bench.trend import MINIMUM_ROWS
+from burstwise.core.burst.operation import HOTTEST, ROUNDS
+from burstwise.core.coil import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,
@@ -41,35 +48,35 @@ from core.coil import (
     proximity,
     solve_for,
 )
-from core.coil.bounded_solve import STEPS as SOLVE_STEPS
-from core.coil.breakout import Electrode
-from core.coil.resolve import resolved_coil
-from core.coil.summary import coil_constants
-from core.constants import COPPER_DENSITY, COPPER_TEMPERATURE_COEFFICIENT
-from core.design.device import Device
-from core.design.document import FORMAT, Design
-from core.evaluate import findings as evaluate_findings
-from core.evaluate.evaluation import _HOT, _JUNCTIONS
-from core.evaluate.fail_order import REACH, SCAN, SideLoading
-from core.evaluate.limit_map import NODES, POINTS
-from core.evaluate.load import TEST_FALL
-from core.evaluate.response import RUNS
-from core.evaluate.stage_table import ADDED, REACH_LINES, stage_table
-from core.interrupter.candidates import _KEPT, BIAS_MARGIN
-from core.interrupter.driver import _LARGE_OVERSHOOT
-from core.interrupter.halfcycle import ShockleyDiode
-from core.interrupter.stock import SILICON
-from core.interrupter.timer import BIPOLAR, CMOS
-from core.interrupter.validity import WIDEST_PULSE
-from core.limits.fuse import CARRIED, THERMAL_TIME
-from core.limits.insulation import ENAMEL_STRENGTH
-from core.limits.rating import TIGHT_BELOW
-from core.stage.capacitance_law import GRADING, JUNCTION_VOLTAGE, KNEE_RATIO, KNEE_VOLTAGE
-from core.stage.carrier import BEATING_CYCLES, SLOW_MARKS
-from core.stage.carrier_result import RESIDUAL_LIMIT
-from core.stage.device_charges import OUTPUT_PIECES, REVERSE_PIECES
-from core.stage.engine import STEPS_PER_CYCLE
-from core.storage import load
+from burstwise.core.coil.bounded_solve import STEPS as SOLVE_STEPS
+from burstwise.core.coil.breakout import Electrode
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.coil.summary import coil_constants
+from burstwise.core.constants import COPPER_DENSITY, COPPER_TEMPERATURE_COEFFICIENT
+from burstwise.core.design.device import Device
+from burstwise.core.design.document import FORMAT, Design
+from burstwise.core.evaluate import findings as evaluate_findings
+from burstwise.core.evaluate.evaluation import _HOT, _JUNCTIONS
+from burstwise.core.evaluate.fail_order import REACH, SCAN, SideLoading
+from burstwise.core.evaluate.limit_map import NODES, POINTS
+from burstwise.core.evaluate.load import TEST_FALL
+from burstwise.core.evaluate.response import RUNS
+from burstwise.core.evaluate.stage_table import ADDED, REACH_LINES, stage_table
+from burstwise.core.interrupter.candidates import _KEPT, BIAS_MARGIN
+from burstwise.core.interrupter.driver import _LARGE_OVERSHOOT
+from burstwise.core.interrupter.halfcycle import ShockleyDiode
+from burstwise.core.interrupter.stock import SILICON
+from burstwise.core.interrupter.timer import BIPOLAR, CMOS
+from burstwise.core.interrupter.validity import WIDEST_PULSE
+from burstwise.core.limits.fuse import CARRIED, THERMAL_TIME
+from burstwise.core.limits.insulation import ENAMEL_STRENGTH
+from burstwise.core.limits.rating import TIGHT_BELOW
+from burstwise.core.stage.capacitance_law import GRADING, JUNCTION_VOLTAGE, KNEE_RATIO, KNEE_VOLTAGE
+from burstwise.core.stage.carrier import BEATING_CYCLES, SLOW_MARKS
+from burstwise.core.stage.carrier_result import RESIDUAL_LIMIT
+from burstwise.core.stage.device_charges import OUTPUT_PIECES, REVERSE_PIECES
+from burstwise.core.stage.engine import STEPS_PER_CYCLE
+from burstwise.core.storage import load
 
 _ROOT = Path(__file__).parents[2]
 _DOCS = _ROOT / "docs"

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from core.design.document import value_at, with_values
-from core.evaluate import evaluate, results_object
-from core.storage import load
+from burstwise.core.design.document import value_at, with_values
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.storage import load
 
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "reference.md"

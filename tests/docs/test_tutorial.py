@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from app.wiring import new_design
-from core.assembly.parts import parts_list
-from core.assembly.powerup_stages import powerup_plan
-from core.coil.resolve import secondary_geometry
-from core.command import changed
-from core.design.document import Design
-from core.evaluate import evaluate
-from core.evaluate.results import Results
-from core.findings import Severity
+from burstwise.app.wiring import new_design
+from burstwise.core.assembly.parts import parts_list
+from burstwise.core.assembly.powerup_stages import powerup_plan
+from burstwise.core.coil.resolve import secondary_geometry
+from burstwise.core.command import changed
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.results import Results
+from burstwise.core.findings import Severity
 
 ROOT = Path(__file__).parents[2]
 TEXT = (ROOT / "docs" / "tutorial.md").read_text("utf-8")

@@ -13,10 +13,10 @@ from typing import Final
 
 from PySide6.QtCore import QTimer
 
-from app import launch
-from app.screens.limits.screen import LimitsScreen
-from app.screens.registry import SCREENS
-from app.window import MainWindow
+from burstwise.app import launch
+from burstwise.app.screens.limits.screen import LimitsScreen
+from burstwise.app.screens.registry import SCREENS
+from burstwise.app.window import MainWindow
 
 LIMITS: Final = [screen.title for screen in SCREENS].index("Limits")
 BUSY_FOR_MS: Final = 500

@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.design.document import Design, design_from
+from burstwise.core.design.document import Design, design_from
 
 sys.path.insert(0, str(Path(__file__).parent))  # tests are no package
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"

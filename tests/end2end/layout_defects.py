@@ -38,11 +38,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.plots.line_plot import LinePlot
-from app.plots.map_plot import MapPlot
-from app.plots.strip_stack import StripStack
-from app.widgets.figure_table import FigureTable
-from app.widgets.quantity_field import QuantityField
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.plots.map_plot import MapPlot
+from burstwise.app.plots.strip_stack import StripStack
+from burstwise.app.widgets.figure_table import FigureTable
+from burstwise.app.widgets.quantity_field import QuantityField
 
 PLOT_SIZE: Final = QSize(160, 110)
 """Smallest plot that can be read."""

@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from core.command import STOPPED, run
-from core.design.document import with_values
-from core.evaluate import evaluate, results_object
-from core.storage import load
+from burstwise.core.command import STOPPED, run
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.storage import load
 
 
 def evaluated(file: Path, *settings: str, capsys: pytest.CaptureFixture[str]) -> dict[str, Any]:

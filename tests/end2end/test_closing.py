@@ -23,7 +23,12 @@ PROCESS_GONE = 5.0
 @pytest.mark.parametrize("kind", ["evaluation", "chance", "goal"])
 def test_the_process_is_gone_soon_after_its_window(kind: str, tmp_path: Path) -> None:
     places = {name: str(tmp_path / name) for name in ("XDG_DATA_HOME", "XDG_CONFIG_HOME")}
-    environment = {**os.environ, **places, "QT_QPA_PLATFORM": "offscreen", "PYTHONPATH": str(ROOT)}
+    environment = {
+        **os.environ,
+        **places,
+        "QT_QPA_PLATFORM": "offscreen",
+        "PYTHONPATH": str(ROOT / ".package"),
+    }
     child = subprocess.Popen(
         [sys.executable, str(Path(__file__).with_name("close_while_working.py")), kind, EXAMPLE],
         env=environment,

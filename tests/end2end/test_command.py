@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from core.command import run
+from burstwise.core.command import run
 
 READINGS = """supply [V],shunt rms [mV],shunt mean [mV],drain peak [V]
 12,61,38,70
@@ -103,7 +103,7 @@ def test_headless_work_needs_neither_qt_nor_a_display(example_folder: Path) -> N
         "        if name.split('.')[0] in ('PySide6', 'pyqtgraph'):\n"
         "            raise ImportError(name)\n"
         "sys.meta_path.insert(0, Refuse())\n"
-        "from app.launch import main\n"
+        "from burstwise.app.launch import main\n"
         f"sys.exit(main(['evaluate', {str(file)!r}, '--json']))\n"
     )
     environment = {key: value for key, value in os.environ.items() if key != "DISPLAY"}
@@ -118,7 +118,7 @@ def test_commands_say_nothing_about_a_plotting_library_that_is_not_installed() -
     code = (
         "import sys\n"
         "sys.modules['matplotlib'] = sys.modules['matplotlib.pyplot'] = None\n"
-        "from app.launch import main\n"
+        "from burstwise.app.launch import main\n"
         "sys.exit(main(['timer', '--help']))\n"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
@@ -166,7 +166,8 @@ def test_a_console_without_unicode_gets_its_results(example_folder: Path, encodi
     environment = os.environ | {"PYTHONIOENCODING": encoding}
     for extra in ((), ("--json",)):
         done = subprocess.run(
-            [sys.executable, "-m", "app.launch", "evaluate", file, "--set", "name=Ω", *extra],
+            [sys.executable, "-m", "burstwise.app.launch", "evaluate", file,
+             "--set", "name=Ω", *extra],
             capture_output=True, env=environment, check=False,
         )  # fmt: skip
         assert (done.returncode, done.stderr) == (0, b"")
@@ -183,7 +184,7 @@ def test_a_full_disk_is_one_line(example_folder: Path) -> None:
     for command in (["evaluate", file], ["evaluate", file, "--json"], ["sheet", "--help"]):
         with Path("/dev/full").open("wb") as full:
             done = subprocess.run(
-                [sys.executable, "-m", "app.launch", *command],
+                [sys.executable, "-m", "burstwise.app.launch", *command],
                 stdout=full, stderr=subprocess.PIPE, text=True, check=False,
             )  # fmt: skip
         assert done.returncode == 2

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from core.command import run
-from core.evaluate.first_break import FirstBreak
+from burstwise.core.command import run
+from burstwise.core.evaluate.first_break import FirstBreak
 
 Evaluate = Callable[..., dict]
 
@@ -20,7 +20,7 @@ def evaluated(
 ) -> Callable[..., tuple[int, dict]]:
     """What the command prints, without the first rating to break: that takes the longest."""
     first = FirstBreak("drain_voltage", "Peak drain voltage", 1.0)
-    monkeypatch.setattr("core.command.first_break_by_engine", lambda design: first)
+    monkeypatch.setattr("burstwise.core.command.first_break_by_engine", lambda design: first)
 
     def call(file: Path, **fields: object) -> tuple[int, dict]:
         settings = [f"--set={path.replace('__', '.')}={value}" for path, value in fields.items()]

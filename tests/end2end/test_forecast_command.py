@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from core.command import run
+from burstwise.core.command import run
 
 _ROWS = """supply [V];shunt rms [mV];shunt mean [mV];drain peak [V];remark
 20;100;70;120;cold

@@ -19,12 +19,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.places import Places
-from app.screens.registry import SCREENS
-from app.session import Session
-from app.theme import Theme
-from app.window import MainWindow
-from app.wiring import design_job
+from burstwise.app.places import Places
+from burstwise.app.screens.registry import SCREENS
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job
 
 LONG = 120_000
 pytestmark = pytest.mark.usefixtures("engine_once")

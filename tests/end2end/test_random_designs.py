@@ -7,13 +7,13 @@ from collections.abc import Callable
 
 import pytest
 
-from core.coil.resolve import resolved_coil
-from core.design.document import Design
-from core.evaluate import evaluate, results_object
-from core.findings import Severity
-from core.stage.build import stage_circuit
-from core.stage.carrier import RESIDUAL_LIMIT, carrier
-from core.stage.diagnosis import diagnose
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.findings import Severity
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import RESIDUAL_LIMIT, carrier
+from burstwise.core.stage.diagnosis import diagnose
 
 BLOCK = 50
 UNSOLVED = {"driver-chatter", "too-quick-to-solve"}

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from scipy.integrate import solve_ivp
 
-from core.command import run
+from burstwise.core.command import run
 
 WISH = ["timer", "--frequency", "15Hz", "--duty", "2%:98%", "--supply", "12V"]
 

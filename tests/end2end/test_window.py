@@ -11,15 +11,15 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QApplication, QFileDialog
 
-from app.places import Places
-from app.screens.operating_point.screen import OperatingPoint
-from app.screens.registry import SCREENS
-from app.session import Session
-from app.theme import Theme
-from app.widgets.slider_field import SliderField
-from app.window import MainWindow
-from app.wiring import design_job
-from core.storage import load
+from burstwise.app.places import Places
+from burstwise.app.screens.operating_point.screen import OperatingPoint
+from burstwise.app.screens.registry import SCREENS
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.slider_field import SliderField
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job
+from burstwise.core.storage import load
 
 LONG = 120_000
 pytestmark = pytest.mark.usefixtures("engine_once")

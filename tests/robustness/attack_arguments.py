@@ -2,7 +2,7 @@
 
 Settings that can be used are not evaluated here: `attack_random.py` does that.
 
-    PYTHONPATH=. python tests/robustness/attack_arguments.py --count 5000
+    python tests/robustness/attack_arguments.py --count 5000
 """
 
 from __future__ import annotations
@@ -17,9 +17,9 @@ from fields import PATHS, any_value
 from harness import HANG_S, Book, command, options, turns
 from mutations import damaged_bytes, odd_word
 
-from core.command import changed
-from core.design.document import Design
-from core.storage import design_from_text, load, text_of
+from burstwise.core.command import changed
+from burstwise.core.design.document import Design
+from burstwise.core.storage import design_from_text, load, text_of
 
 FILE = Path("resources/examples/classroom-gated-interrupted.burstwise")
 READINGS = Path("resources/examples/readings.csv")

@@ -1,6 +1,6 @@
 """Mutated captures of a scope: read and measured, or refused in one line.
 
-PYTHONPATH=. python tests/robustness/attack_captures.py --count 5000
+python tests/robustness/attack_captures.py --count 5000
 """
 
 from __future__ import annotations
@@ -14,8 +14,8 @@ from pathlib import Path
 from harness import Book, options, turns
 from mutations import damaged_bytes
 
-from core.bench.capture_file import load_capture
-from core.bench.capture_measure import capture_measures
+from burstwise.core.bench.capture_file import load_capture
+from burstwise.core.bench.capture_measure import capture_measures
 
 UTF16 = "utf-16"
 TITLES = ("time [s]", "Time (ms)", "CH1", "CH2", "V", "drain [kV]")

@@ -3,7 +3,7 @@
 A damaged file that still loads is written and read again and must come back the same; one in
 `--evaluate` of them is evaluated whole, a stop finding being a result like any other.
 
-    PYTHONPATH=. python tests/robustness/attack_designs.py --count 20000
+    python tests/robustness/attack_designs.py --count 20000
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ from typing import Any
 from harness import Book, options, turns
 from mutations import damaged_bytes, damaged_tree, encoded
 
-from core.evaluate import evaluate, results_object
-from core.storage import design_from_text, load, save
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.storage import design_from_text, load, save
 
 EXAMPLES = Path("resources/examples")
 EVALUATED = 60

@@ -3,7 +3,7 @@
 What is checked afterwards: the file is whole and holds one of the two designs; where unsaved work
 has been copied once, a copy of it can be recovered; nothing is left after the next save.
 
-    PYTHONPATH=. python tests/robustness/attack_kills.py --count 200
+    python tests/robustness/attack_kills.py --count 200
 """
 
 from __future__ import annotations
@@ -21,10 +21,10 @@ from pathlib import Path
 from harness import Book, options, turns
 from PySide6.QtCore import QCoreApplication
 
-from app.document import Document
-from app.recovery import Autosave, left_behind
-from core.design.document import Design, value_at, with_value, with_values
-from core.storage import design_from_text, load, save, text_of
+from burstwise.app.document import Document
+from burstwise.app.recovery import Autosave, left_behind
+from burstwise.core.design.document import Design, value_at, with_value, with_values
+from burstwise.core.storage import design_from_text, load, save, text_of
 
 FILE = Path("resources/examples/classroom-gated-interrupted.burstwise")
 LONGEST_S = 0.05

@@ -4,7 +4,7 @@ Each field is drawn on its own, so that most designs are absurd; what the design
 drawn again. A design that cannot be evaluated as it stands (overlapping windings) is refused in one
 line. One in `FULL` goes through the whole command, with what breaks first.
 
-    PYTHONPATH=. python tests/robustness/attack_random.py --count 2000
+    python tests/robustness/attack_random.py --count 2000
 """
 
 from __future__ import annotations
@@ -20,10 +20,10 @@ from attack_designs import finite
 from fields import PATHS, any_value
 from harness import Book, command, options, turns
 
-from core.design.document import Design, value_at, with_values
-from core.errors import InputError
-from core.evaluate import evaluate, results_object
-from core.storage import load, save, text_of
+from burstwise.core.design.document import Design, value_at, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.storage import load, save, text_of
 
 FULL = 20
 HANG_S = 60.0

@@ -1,6 +1,6 @@
 """Mutated tables of readings: read, pasted and forecast, or refused in one line.
 
-PYTHONPATH=. python tests/robustness/attack_readings.py --count 5000
+python tests/robustness/attack_readings.py --count 5000
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ from pathlib import Path
 from harness import Book, command, options, turns
 from mutations import damaged_bytes
 
-from core.bench.pasted import pasted_cells
-from core.bench.readings_text import load_readings
-from core.errors import InputError
+from burstwise.core.bench.pasted import pasted_cells
+from burstwise.core.bench.readings_text import load_readings
+from burstwise.core.errors import InputError
 
 SOURCE = Path("resources/examples/readings.csv")
 HEADERS = (

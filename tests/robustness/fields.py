@@ -9,7 +9,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from core.design.document import Design, field_info
+from burstwise.core.design.document import Design, field_info
 
 
 def _paths(model: type[BaseModel], before: str = "") -> Iterator[str]:

@@ -24,7 +24,7 @@ from pathlib import Path
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 HANG_S = 2.0
 """Most processor time of one case [s]."""
@@ -144,7 +144,7 @@ def _ended_after(seconds: float) -> Iterator[None]:
 
 def command(arguments: list[str]) -> tuple[int, str]:
     """Exit status of a headless command in this process, and what it wrote to standard error."""
-    from core.command import run
+    from burstwise.core.command import run
 
     out, err = io.StringIO(), io.StringIO()
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):

@@ -4,8 +4,8 @@
 wheel.
 `--kind cycles`: open and close in one process, an edit just before the close, forced collections.
 
-    PYTHONPATH=. python tests/robustness/watch_window.py --kind cycles --count 60
-    PYTHONPATH=. python tests/robustness/watch_window.py --kind events --count 100000
+    python tests/robustness/watch_window.py --kind cycles --count 60
+    python tests/robustness/watch_window.py --kind events --count 100000
 """
 
 from __future__ import annotations
@@ -31,13 +31,13 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QTabWidget
 
-from app.places import Places
-from app.screens.registry import SCREENS
-from app.session import Session
-from app.theme import Theme
-from app.window import MainWindow
-from app.wiring import design_job
-from core.errors import InputError
+from burstwise.app.places import Places
+from burstwise.app.screens.registry import SCREENS
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job
+from burstwise.core.errors import InputError
 
 KEYS = (Qt.Key.Key_Tab, Qt.Key.Key_Down, Qt.Key.Key_Up, Qt.Key.Key_PageDown, Qt.Key.Key_Home)
 EVERY = 500

@@ -5,13 +5,13 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QScrollArea, QSplitter, QTreeWidget, QTreeWidgetItem, QWidget
 
-from app.explain_panel import ExplanationPanel, offer_explanation
-from app.session import Session
-from core.assembly.result_rows import RESULT_ROWS, result_value
-from core.evaluate import figures_object
-from core.evaluate.results import Results
-from core.explain.explain import explain
-from core.units import shown
+from burstwise.app.explain_panel import ExplanationPanel, offer_explanation
+from burstwise.app.session import Session
+from burstwise.core.assembly.result_rows import RESULT_ROWS, result_value
+from burstwise.core.evaluate import figures_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.explain.explain import explain
+from burstwise.core.units import shown
 
 
 class NumbersPage(QSplitter):

@@ -13,9 +13,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.widgets.words import unbroken
-from app.widgets.wrapped_table import WrappedTable
-from core.assembly.part import Part
+from burstwise.app.widgets.words import unbroken
+from burstwise.app.widgets.wrapped_table import WrappedTable
+from burstwise.core.assembly.part import Part
 
 _HEADS: Final = ("Ref.", "Part", "Value", "What to buy", "Tol.", "Must have", "Why")
 _WORDS: Final = frozenset({1, 3, 5, 6})

@@ -19,13 +19,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.document import Document
-from app.theme import MARKS, OK, Mark
-from app.widgets.caution import caution_line
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from app.widgets.words import unbroken
-from core.assembly.powerup import (
+from burstwise.app.document import Document
+from burstwise.app.theme import MARKS, OK, Mark
+from burstwise.app.widgets.caution import caution_line
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.app.widgets.words import unbroken
+from burstwise.core.assembly.powerup import (
     Expectation,
     Judgement,
     PowerupPlan,
@@ -33,13 +33,13 @@ from core.assembly.powerup import (
     bench_reading,
     judge,
 )
-from core.assembly.powerup_naming import named_fault
-from core.bench.readings import Column
-from core.design.readings import ReadingCells
-from core.errors import InputError
-from core.findings import Severity
-from core.units import shown
-from core.written import is_bare
+from burstwise.core.assembly.powerup_naming import named_fault
+from burstwise.core.bench.readings import Column
+from burstwise.core.design.readings import ReadingCells
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Severity
+from burstwise.core.units import shown
+from burstwise.core.written import is_bare
 
 _OPEN = Mark("○", "open")
 _STOP = MARKS[Severity.STOP]

@@ -5,18 +5,18 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Final
 
-from app.drawing.circuit_view import png_of
-from app.plots.picture import png_bytes
-from core.assembly.circuit import combined_svg
-from core.assembly.command import html_bytes
-from core.assembly.export import results_csv, results_json
-from core.assembly.netlist import stage_netlist
-from core.assembly.parts import parts_csv
-from core.assembly.powerup import PowerupPlan
-from core.assembly.sheet_content import build_sheet
-from core.disk import write_whole
-from core.errors import FileError
-from core.evaluate.results import Results
+from burstwise.app.drawing.circuit_view import png_of
+from burstwise.app.plots.picture import png_bytes
+from burstwise.core.assembly.circuit import combined_svg
+from burstwise.core.assembly.command import html_bytes
+from burstwise.core.assembly.export import results_csv, results_json
+from burstwise.core.assembly.netlist import stage_netlist
+from burstwise.core.assembly.parts import parts_csv
+from burstwise.core.assembly.powerup import PowerupPlan
+from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.disk import write_whole
+from burstwise.core.errors import FileError
+from burstwise.core.evaluate.results import Results
 
 SHEET: Final = "Build sheet (*.pdf);;Build sheet for the browser (*.html)"
 CIRCUIT: Final = "Drawing (*.svg);;Picture (*.png)"
@@ -37,7 +37,7 @@ def save_sheet(results: Results, plan: PowerupPlan | None, file: Path) -> None:
     if file.suffix.lower() == ".html":
         write_whole(file, html_bytes(sheet))
     elif file.suffix.lower() == ".pdf":
-        from app.sheet import pdf_bytes
+        from burstwise.app.sheet import pdf_bytes
 
         write_whole(file, pdf_bytes(sheet))
     else:
@@ -52,9 +52,9 @@ def save_circuit(results: Results, file: Path) -> None:
     FileError
         Another suffix, or the file cannot be written.
     """
-    from core.assembly.circuit import circuit
-    from core.assembly.fast_loop import fast_loop
-    from core.assembly.parts import parts_list
+    from burstwise.core.assembly.circuit import circuit
+    from burstwise.core.assembly.fast_loop import fast_loop
+    from burstwise.core.assembly.parts import parts_list
 
     parts = parts_list(results)
     svg = combined_svg((*circuit(results, parts), fast_loop(results, parts)))
@@ -87,7 +87,7 @@ def save_parts(results: Results, file: Path) -> None:
     FileError
         The file cannot be written.
     """
-    from core.assembly.parts import parts_list
+    from burstwise.core.assembly.parts import parts_list
 
     write_whole(file, parts_csv(parts_list(results).parts).encode("utf-8"))
 

@@ -9,13 +9,13 @@ from typing import Any
 
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.drawing.circuit_view import CircuitView
-from app.print_sheet import ask_and_print
-from app.saving import ask_and_save
-from app.screens.assembly.numbers_page import NumbersPage
-from app.screens.assembly.parts_table import PartsTable
-from app.screens.assembly.powerup_page import PowerupPage
-from app.screens.assembly.saving import (
+from burstwise.app.drawing.circuit_view import CircuitView
+from burstwise.app.print_sheet import ask_and_print
+from burstwise.app.saving import ask_and_save
+from burstwise.app.screens.assembly.numbers_page import NumbersPage
+from burstwise.app.screens.assembly.parts_table import PartsTable
+from burstwise.app.screens.assembly.powerup_page import PowerupPage
+from burstwise.app.screens.assembly.saving import (
     CIRCUIT,
     NETLIST,
     PARTS,
@@ -27,21 +27,21 @@ from app.screens.assembly.saving import (
     save_results,
     save_sheet,
 )
-from app.session import Evaluated, Session
-from app.theme import Theme
-from app.widgets.page_tabs import PageTabs
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Outcome, Overtake, Task, Worker
-from core.assembly.circuit import circuit
-from core.assembly.drawn import CircuitSheet
-from core.assembly.fast_loop import fast_loop
-from core.assembly.parts import PartsList, parts_list
-from core.assembly.powerup import PowerupPlan
-from core.assembly.powerup_stages import powerup_plan
-from core.assembly.sheet_content import build_sheet
-from core.design.differences import compared
-from core.evaluate.results import Results
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Outcome, Overtake, Task, Worker
+from burstwise.core.assembly.circuit import circuit
+from burstwise.core.assembly.drawn import CircuitSheet
+from burstwise.core.assembly.fast_loop import fast_loop
+from burstwise.core.assembly.parts import PartsList, parts_list
+from burstwise.core.assembly.powerup import PowerupPlan
+from burstwise.core.assembly.powerup_stages import powerup_plan
+from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.design.differences import compared
+from burstwise.core.evaluate.results import Results
 
 NOTHING_YET = "The design is being evaluated; circuit and parts follow."
 

@@ -14,21 +14,21 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.messages import Button, ask
-from app.refusals import refusal
-from app.screens.bench.state import BenchState
-from app.screens.bench.words import Rows, findings_html, paragraph
-from app.theme import Theme, Tokens
-from app.widgets.long_work import LongWork
-from app.widgets.page_tabs import PageTabs
-from app.widgets.text_label import TextLabel
-from app.worker import Task
-from core.bench.calibrate import calibrate
-from core.bench.calibration_result import Calibrated
-from core.bench.fit_parameters import Parameter
-from core.design.calibration import COIL_NAMES, DEVICE_NAMES, doubts
-from core.errors import InputError
-from core.units import percent, shown
+from burstwise.app.messages import Button, ask
+from burstwise.app.refusals import refusal
+from burstwise.app.screens.bench.state import BenchState
+from burstwise.app.screens.bench.words import Rows, findings_html, paragraph
+from burstwise.app.theme import Theme, Tokens
+from burstwise.app.widgets.long_work import LongWork
+from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Task
+from burstwise.core.bench.calibrate import calibrate
+from burstwise.core.bench.calibration_result import Calibrated
+from burstwise.core.bench.fit_parameters import Parameter
+from burstwise.core.design.calibration import COIL_NAMES, DEVICE_NAMES, doubts
+from burstwise.core.errors import InputError
+from burstwise.core.units import percent, shown
 
 _STRAY: Final = 3.0
 _FITTED: Final = ("Parameter", "Design", "Fitted", "±", "Remark")

@@ -17,27 +17,27 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.file_dialogs import ask_open
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.screens.bench.capture_words import figure_rows
-from app.screens.bench.state import BenchState, Taken
-from app.screens.bench.words import findings_html, paragraph, side_column
-from app.section_form import FIELD_WIDTH, SectionForm
-from app.theme import Theme
-from app.widgets.long_work import LongWork
-from app.widgets.quantity_field import QuantityField
-from app.widgets.words import minus
-from app.worker import Task
-from core.bench.burst_waveform import Signal
-from core.bench.capture import Capture, Probe
-from core.bench.capture_figures import reading_of_capture
-from core.bench.capture_file import load_capture
-from core.bench.capture_measure import capture_measures
-from core.bench.capture_overlay import CaptureOverlay, capture_overlay
-from core.bench.overlay import plot_line
-from core.bench.sheet import cells_of
-from core.errors import InputError
+from burstwise.app.file_dialogs import ask_open
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.screens.bench.capture_words import figure_rows
+from burstwise.app.screens.bench.state import BenchState, Taken
+from burstwise.app.screens.bench.words import findings_html, paragraph, side_column
+from burstwise.app.section_form import FIELD_WIDTH, SectionForm
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.long_work import LongWork
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.words import minus
+from burstwise.app.worker import Task
+from burstwise.core.bench.burst_waveform import Signal
+from burstwise.core.bench.capture import Capture, Probe
+from burstwise.core.bench.capture_figures import reading_of_capture
+from burstwise.core.bench.capture_file import load_capture
+from burstwise.core.bench.capture_measure import capture_measures
+from burstwise.core.bench.capture_overlay import CaptureOverlay, capture_overlay
+from burstwise.core.bench.overlay import plot_line
+from burstwise.core.bench.sheet import cells_of
+from burstwise.core.errors import InputError
 
 _FILES: Final = "Scope captures (*.csv *.txt);;All files (*)"
 _SIDE: Final = 330

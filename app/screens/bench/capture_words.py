@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from core.bench.capture_measure import CaptureMeasures
-from core.units import shown
+from burstwise.core.bench.capture_measure import CaptureMeasures
+from burstwise.core.units import shown
 
 
 def figure_rows(measures: CaptureMeasures) -> list[tuple[str, str]]:

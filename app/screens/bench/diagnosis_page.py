@@ -7,22 +7,22 @@ from typing import Final
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.screens.bench.state import BenchState
-from app.screens.bench.words import Rows, paragraph
-from app.theme import MARKS, Theme
-from app.widgets.long_work import LongWork
-from app.widgets.page_tabs import PageTabs
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.widgets.words import sentence_start
-from app.worker import Task
-from core.bench.diagnose import Diagnosis, diagnose, signatures, supplies_of
-from core.bench.diagnosis_words import basis_words
-from core.bench.fault_stage import sound_stage
-from core.bench.symptoms import symptoms_of_rows
-from core.errors import InputError
-from core.findings import Severity
-from core.units import percent, shown
+from burstwise.app.screens.bench.state import BenchState
+from burstwise.app.screens.bench.words import Rows, paragraph
+from burstwise.app.theme import MARKS, Theme
+from burstwise.app.widgets.long_work import LongWork
+from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.widgets.words import sentence_start
+from burstwise.app.worker import Task
+from burstwise.core.bench.diagnose import Diagnosis, diagnose, signatures, supplies_of
+from burstwise.core.bench.diagnosis_words import basis_words
+from burstwise.core.bench.fault_stage import sound_stage
+from burstwise.core.bench.symptoms import symptoms_of_rows
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Severity
+from burstwise.core.units import percent, shown
 
 _RUNS: Final = 60.0
 _BAR: Final = 12

@@ -9,24 +9,24 @@ from typing import Final
 import numpy as np
 from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
 
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.plots.overlay import Limit
-from app.refusals import limit_of, title_of
-from app.screens.bench.state import BenchState
-from app.screens.bench.words import Rows, findings_html, paragraph, side_column
-from app.section_form import SectionForm
-from app.theme import MARKS, Theme, Tokens
-from app.widgets.caution import caution_line
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Outcome, Task, Worker
-from core.bench.forecast import EXTRAPOLATION, forecast
-from core.bench.reached import Forecast, Rating, Reached
-from core.bench.sheet import bench_ratings
-from core.errors import InputError, one_line
-from core.findings import Severity
-from core.units import percent, shown
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.plots.overlay import Limit
+from burstwise.app.refusals import limit_of, title_of
+from burstwise.app.screens.bench.state import BenchState
+from burstwise.app.screens.bench.words import Rows, findings_html, paragraph, side_column
+from burstwise.app.section_form import SectionForm
+from burstwise.app.theme import MARKS, Theme, Tokens
+from burstwise.app.widgets.caution import caution_line
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Outcome, Task, Worker
+from burstwise.core.bench.forecast import EXTRAPOLATION, forecast
+from burstwise.core.bench.reached import Forecast, Rating, Reached
+from burstwise.core.bench.sheet import bench_ratings
+from burstwise.core.errors import InputError, one_line
+from burstwise.core.findings import Severity
+from burstwise.core.units import percent, shown
 
 _NAMES: Final = {
     Rating.VOLTAGE: "Drain voltage",

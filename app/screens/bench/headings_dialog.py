@@ -13,9 +13,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.widgets.text_label import TextLabel
-from core.bench.readings import Column
-from core.bench.readings_text import NOTE
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.bench.readings import Column
+from burstwise.core.bench.readings_text import NOTE
 
 _LEFT_OUT = "Leave out"
 _KEPT = "Keep in Note"

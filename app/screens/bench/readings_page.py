@@ -13,26 +13,26 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.file_dialogs import ask_open, ask_save, tell_saved
-from app.screens.bench.headings_dialog import ask_columns
-from app.screens.bench.state import BenchState
-from app.screens.bench.table_model import ReadingsModel
-from app.screens.bench.table_view import ReadingsView
-from app.screens.bench.words import findings_html, paragraph, side_column, title
-from app.section_form import SectionForm
-from app.theme import MARKS, Theme, Tokens
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.widgets.words import unbroken
-from core.bench.derived import DerivedRow
-from core.bench.pasted import cells_csv, headings_not_known, rows_from_text
-from core.bench.prediction import switching_loss
-from core.bench.readings_text import unknown_titles
-from core.bench.series_explanation import series_explanation
-from core.disk import read_text, write_whole
-from core.errors import InputError
-from core.findings import Severity
-from core.units import shown
+from burstwise.app.file_dialogs import ask_open, ask_save, tell_saved
+from burstwise.app.screens.bench.headings_dialog import ask_columns
+from burstwise.app.screens.bench.state import BenchState
+from burstwise.app.screens.bench.table_model import ReadingsModel
+from burstwise.app.screens.bench.table_view import ReadingsView
+from burstwise.app.screens.bench.words import findings_html, paragraph, side_column, title
+from burstwise.app.section_form import SectionForm
+from burstwise.app.theme import MARKS, Theme, Tokens
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.widgets.words import unbroken
+from burstwise.core.bench.derived import DerivedRow
+from burstwise.core.bench.pasted import cells_csv, headings_not_known, rows_from_text
+from burstwise.core.bench.prediction import switching_loss
+from burstwise.core.bench.readings_text import unknown_titles
+from burstwise.core.bench.series_explanation import series_explanation
+from burstwise.core.disk import read_text, write_whole
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Severity
+from burstwise.core.units import shown
 
 _CSV: Final = "Readings (*.csv *.txt *.tsv);;All files (*)"
 _EMPTY: Final = (

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.screens.bench.calibrate_page import CalibratePage
-from app.screens.bench.capture_page import CapturePage
-from app.screens.bench.diagnosis_page import DiagnosisPage
-from app.screens.bench.forecast_page import ForecastPage
-from app.screens.bench.readings_page import ReadingsPage
-from app.screens.bench.state import BenchState
-from app.session import Session
-from app.theme import Theme
-from app.widgets.page_tabs import PageTabs
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
+from burstwise.app.screens.bench.calibrate_page import CalibratePage
+from burstwise.app.screens.bench.capture_page import CapturePage
+from burstwise.app.screens.bench.diagnosis_page import DiagnosisPage
+from burstwise.app.screens.bench.forecast_page import ForecastPage
+from burstwise.app.screens.bench.readings_page import ReadingsPage
+from burstwise.app.screens.bench.state import BenchState
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
 
 
 class BenchScreen(QWidget):

@@ -7,16 +7,16 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from app.refusals import refusal
-from app.session import Session
-from core.bench import burst_waveform
-from core.bench.capture import Capture
-from core.bench.capture_figures import CaptureFigures, capture_figures
-from core.bench.capture_measure import CaptureMeasures
-from core.bench.derived import BenchSetup
-from core.bench.sheet import Sheet, bench_setup, sheet_of
-from core.design.document import Design
-from core.errors import InputError
+from burstwise.app.refusals import refusal
+from burstwise.app.session import Session
+from burstwise.core.bench import burst_waveform
+from burstwise.core.bench.capture import Capture
+from burstwise.core.bench.capture_figures import CaptureFigures, capture_figures
+from burstwise.core.bench.capture_measure import CaptureMeasures
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.sheet import Sheet, bench_setup, sheet_of
+from burstwise.core.design.document import Design
+from burstwise.core.errors import InputError
 
 
 @dataclass(frozen=True, slots=True, eq=False)

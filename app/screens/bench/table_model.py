@@ -9,15 +9,15 @@ from typing import Any, Final
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
 from PySide6.QtGui import QColor
 
-from app.screens.bench.state import BenchState
-from app.theme import MARKS, Theme
-from app.widgets.text_label import as_tip
-from core.bench.derived import DerivedRow, derived_row
-from core.bench.instruments import Estimate
-from core.bench.pasted import HEADERS, NAMES, cell_text, pasted_cells, with_cell
-from core.design.readings import ReadingCells
-from core.errors import InputError
-from core.findings import Severity
+from burstwise.app.screens.bench.state import BenchState
+from burstwise.app.theme import MARKS, Theme
+from burstwise.app.widgets.text_label import as_tip
+from burstwise.core.bench.derived import DerivedRow, derived_row
+from burstwise.core.bench.instruments import Estimate
+from burstwise.core.bench.pasted import HEADERS, NAMES, cell_text, pasted_cells, with_cell
+from burstwise.core.design.readings import ReadingCells
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Severity
 
 _Index = QModelIndex | QPersistentModelIndex
 _ROOT: Final = QModelIndex()

@@ -12,9 +12,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.screens.bench.headings_dialog import ask_columns
-from app.screens.bench.table_model import NOTE_COLUMN, ReadingsModel
-from core.bench.pasted import cells_block, headings_not_known, pasted_titles
+from burstwise.app.screens.bench.headings_dialog import ask_columns
+from burstwise.app.screens.bench.table_model import NOTE_COLUMN, ReadingsModel
+from burstwise.core.bench.pasted import cells_block, headings_not_known, pasted_titles
 
 
 class ReadingsView(QTableView):

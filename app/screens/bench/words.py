@@ -17,12 +17,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.theme import Tokens, mark
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from app.widgets.words import minus, unbroken
-from app.widgets.wrapped_table import WrappedTable
-from core.findings import Finding
+from burstwise.app.theme import Tokens, mark
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.app.widgets.words import minus, unbroken
+from burstwise.app.widgets.wrapped_table import WrappedTable
+from burstwise.core.findings import Finding
 
 
 def title(text: str, parent: QWidget) -> QLabel:

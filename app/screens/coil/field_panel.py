@@ -8,22 +8,22 @@ from typing import Final
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.drawing.contours import contours
-from app.drawing.field_drawing import REACH_OF_ARM, FieldDrawing, FieldLine, FieldPicture
-from app.screens.coil.picture import drawn
-from app.session import Evaluated, Session
-from app.theme import Theme
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Outcome, Task, Worker
-from core.evaluate.results import Results
-from core.evaluate.surroundings import (
+from burstwise.app.drawing.contours import contours
+from burstwise.app.drawing.field_drawing import REACH_OF_ARM, FieldDrawing, FieldLine, FieldPicture
+from burstwise.app.screens.coil.picture import drawn
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Outcome, Task, Worker
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.surroundings import (
     LARGEST_MAP,
     field_map,
     surroundings_of,
     why_not_computed,
 )
-from core.units import shown
+from burstwise.core.units import shown
 
 NOTE: Final = (
     "RMS during a burst; distances from the axis, the largest over heights. Levels: ICNIRP 2010, "

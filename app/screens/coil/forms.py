@@ -8,15 +8,15 @@ from typing import Any, Final
 from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QCheckBox, QComboBox, QWidget
 
-from app.binding import bind_check, bind_value
-from app.document import Document
-from app.refusals import refusal
-from app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
-from app.widgets.quantity_field import QuantityField
-from core.coil.resolve import secondary_geometry
-from core.coil.wire import awg_diameter, awg_gauge
-from core.design.document import field_info
-from core.errors import InputError
+from burstwise.app.binding import bind_check, bind_value
+from burstwise.app.document import Document
+from burstwise.app.refusals import refusal
+from burstwise.app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.core.coil.resolve import secondary_geometry
+from burstwise.core.coil.wire import awg_diameter, awg_gauge
+from burstwise.core.design.document import field_info
+from burstwise.core.errors import InputError
 
 GEOMETRY: Final = "coil.geometry"
 _GAUGES: Final = (11.0, 44.0)

@@ -8,19 +8,19 @@ from typing import Any, Final
 from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QCheckBox, QFormLayout, QLabel, QWidget
 
-from app.binding import bind_value
-from app.document import Document
-from app.refusals import limit_of
-from app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
-from app.widgets.quantity_field import QuantityField
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from core.coil.coil_values import CoilValue
-from core.coil.resolve import ResolvedCoil
-from core.design.coil import BASE_RATIO, RIVALS, measured_used, missing_measured
-from core.design.document import field_info
-from core.errors import InputError
-from core.units import percent, shown
+from burstwise.app.binding import bind_value
+from burstwise.app.document import Document
+from burstwise.app.refusals import limit_of
+from burstwise.app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.core.coil.coil_values import CoilValue
+from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.design.coil import BASE_RATIO, RIVALS, measured_used, missing_measured
+from burstwise.core.design.document import field_info
+from burstwise.core.errors import InputError
+from burstwise.core.units import percent, shown
 
 WORDS: Final = {
     "primary_inductance": "Primary inductance",

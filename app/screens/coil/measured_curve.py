@@ -15,29 +15,29 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.file_dialogs import ask_open
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.refusals import limit_of, refusal, title_of
-from app.screens.coil.measured import WORDS
-from app.screens.coil.work import CoilState
-from app.session import Session
-from app.theme import MARKS, Theme
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Outcome, Task, Worker
-from core.coil.curves import CurveKind, MeasuredCurve, load_curve
-from core.coil.fit_values import MeasuredWinding, TakenValue, taken_values
-from core.coil.resonance_fit import (
+from burstwise.app.file_dialogs import ask_open
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.refusals import limit_of, refusal, title_of
+from burstwise.app.screens.coil.measured import WORDS
+from burstwise.app.screens.coil.work import CoilState
+from burstwise.app.session import Session
+from burstwise.app.theme import MARKS, Theme
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Outcome, Task, Worker
+from burstwise.core.coil.curves import CurveKind, MeasuredCurve, load_curve
+from burstwise.core.coil.fit_values import MeasuredWinding, TakenValue, taken_values
+from burstwise.core.coil.resonance_fit import (
     FittedValue,
     ResonanceFit,
     fitted_magnitude,
     fitted_resonance,
 )
-from core.design.coil import RIVALS
-from core.errors import InputError
-from core.findings import Severity
-from core.units import percent, shown
+from burstwise.core.design.coil import RIVALS
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Severity
+from burstwise.core.units import percent, shown
 
 _FILTER: Final = "Measured curves (*.s1p *.csv *.txt);;All files (*)"
 _UNITS: Final = {

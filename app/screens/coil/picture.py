@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from app.drawing.coil_drawing import Dimensions
-from app.drawing.section import CoilSection, coil_section
-from core.coil.clearance import check_primary_position
-from core.coil.resolve import breakout_point, primary_geometry, secondary_geometry, top_load
-from core.coil.resonator import check_top_load_position
-from core.design.coil import CoilGeometry
+from burstwise.app.drawing.coil_drawing import Dimensions
+from burstwise.app.drawing.section import CoilSection, coil_section
+from burstwise.core.coil.clearance import check_primary_position
+from burstwise.core.coil.resolve import (
+    breakout_point,
+    primary_geometry,
+    secondary_geometry,
+    top_load,
+)
+from burstwise.core.coil.resonator import check_top_load_position
+from burstwise.core.design.coil import CoilGeometry
 
 
 def drawn(geometry: CoilGeometry) -> tuple[CoilSection, Dimensions]:

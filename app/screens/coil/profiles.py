@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.theme import Theme
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.coil.resolve import ResolvedCoil
-from core.units import shown
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.units import shown
 
 
 class Profiles(QWidget):

@@ -15,16 +15,16 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.screens.coil.work import CoilState
-from app.theme import Theme, Tokens
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from core.coil.coil_values import Origin
-from core.coil.resolve import ResolvedCoil, secondary_geometry
-from core.coil.summary import CoilConstants
-from core.coil.wire import winding_time
-from core.design.document import Design
-from core.units import percent, shown
+from burstwise.app.screens.coil.work import CoilState
+from burstwise.app.theme import Theme, Tokens
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.core.coil.coil_values import Origin
+from burstwise.core.coil.resolve import ResolvedCoil, secondary_geometry
+from burstwise.core.coil.summary import CoilConstants
+from burstwise.core.coil.wire import winding_time
+from burstwise.core.design.document import Design
+from burstwise.core.units import percent, shown
 
 VALIDITY = (
     "Q and R: copper alone, a real Q is lower. f0: a thick former takes 1 to 3 % off. Breakout: "

@@ -9,15 +9,15 @@ from typing import Any, Final
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QFormLayout, QGroupBox, QVBoxLayout, QWidget
 
-from app.binding import bind_choice, bind_value
-from app.document import Document
-from app.field_tips import refusing
-from app.theme import MARKS
-from app.widgets.quantity_field import QuantityField
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from core.design.document import field_info
-from core.findings import Severity
+from burstwise.app.binding import bind_choice, bind_value
+from burstwise.app.document import Document
+from burstwise.app.field_tips import refusing
+from burstwise.app.theme import MARKS
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.core.design.document import field_info
+from burstwise.core.findings import Severity
 
 FIELD_WIDTH: Final = 122
 

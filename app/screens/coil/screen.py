@@ -14,33 +14,33 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.binding import bind_text
-from app.drawing.coil_drawing import Caption, CoilDrawing, Pull
-from app.drawing.coil_grips import CoilGrip, Held, edits_of, held_values
-from app.refusals import limit_of, title_of
-from app.screens.coil.field_panel import FieldPanel
-from app.screens.coil.forms import geometry_forms
-from app.screens.coil.measured import MeasuredRows, as_measured
-from app.screens.coil.measured_curve import CurvePanel
-from app.screens.coil.picture import drawn
-from app.screens.coil.profiles import Profiles
-from app.screens.coil.results import ResultsPanel
-from app.screens.coil.rows import FieldRow, Rows
-from app.screens.coil.sliders import Sliders
-from app.screens.coil.solve import SolvePanel
-from app.screens.coil.sweep import SweepView
-from app.screens.coil.work import FULL_RINGS, CoilState, CoilWork
-from app.session import Session
-from app.theme import Theme
-from app.widgets.drag import edit_by_drag
-from app.widgets.page_tabs import PageTabs
-from app.widgets.quantity_field import QuantityField
-from app.widgets.reflow import Reflow, beside
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.design.document import with_values
-from core.errors import InputError
-from core.units import shown
+from burstwise.app.binding import bind_text
+from burstwise.app.drawing.coil_drawing import Caption, CoilDrawing, Pull
+from burstwise.app.drawing.coil_grips import CoilGrip, Held, edits_of, held_values
+from burstwise.app.refusals import limit_of, title_of
+from burstwise.app.screens.coil.field_panel import FieldPanel
+from burstwise.app.screens.coil.forms import geometry_forms
+from burstwise.app.screens.coil.measured import MeasuredRows, as_measured
+from burstwise.app.screens.coil.measured_curve import CurvePanel
+from burstwise.app.screens.coil.picture import drawn
+from burstwise.app.screens.coil.profiles import Profiles
+from burstwise.app.screens.coil.results import ResultsPanel
+from burstwise.app.screens.coil.rows import FieldRow, Rows
+from burstwise.app.screens.coil.sliders import Sliders
+from burstwise.app.screens.coil.solve import SolvePanel
+from burstwise.app.screens.coil.sweep import SweepView
+from burstwise.app.screens.coil.work import FULL_RINGS, CoilState, CoilWork
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.drag import edit_by_drag
+from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.reflow import Reflow, beside
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.design.document import with_values
+from burstwise.core.errors import InputError
+from burstwise.core.units import shown
 
 _FORM_WIDTH: Final = 332
 _TABS_WIDTH: Final = 408

@@ -7,10 +7,10 @@ from typing import Any, Final
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.binding import bind_value
-from app.document import Document
-from app.widgets.slider_field import SliderField
-from core.design.document import field_info
+from burstwise.app.binding import bind_value
+from burstwise.app.document import Document
+from burstwise.app.widgets.slider_field import SliderField
+from burstwise.core.design.document import field_info
 
 TURNS: Final = "coil.geometry.secondary.turns"
 HEIGHT: Final = "coil.geometry.primary.start_height"

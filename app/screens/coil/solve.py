@@ -14,18 +14,18 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.refusals import refusal
-from app.screens.coil.work import CoilState
-from app.session import Session
-from app.widgets.long_work import LongWork
-from app.widgets.quantity_field import QuantityField
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Task
-from core.coil.proposals import Edit, Goal, Proposal, proposal
-from core.design.document import Design, field_info
-from core.errors import InputError
-from core.units import shown
+from burstwise.app.refusals import refusal
+from burstwise.app.screens.coil.work import CoilState
+from burstwise.app.session import Session
+from burstwise.app.widgets.long_work import LongWork
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Task
+from burstwise.core.coil.proposals import Edit, Goal, Proposal, proposal
+from burstwise.core.design.document import Design, field_info
+from burstwise.core.errors import InputError
+from burstwise.core.units import shown
 
 _STAGE_RUNS: Final = 36
 """Runs of the stage that a search for a current usually takes, for the progress bar."""
@@ -64,7 +64,7 @@ def _goal(goal: Goal) -> Callable[[Design, float, Task], Proposal]:
 def _stage(current: str) -> Callable[[Design, float, Task], Proposal]:
     def find(design: Design, wanted: float, task: Task) -> Proposal:
         # The stage's compiled engine is heavy, so it is imported when first asked for.
-        from core.evaluate.solve_stage import StageCurrent, primary_turns_for_current
+        from burstwise.core.evaluate.solve_stage import StageCurrent, primary_turns_for_current
 
         runs = 0
 

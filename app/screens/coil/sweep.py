@@ -13,18 +13,18 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.refusals import refusal
-from app.screens.coil.work import CoilState
-from app.session import Session
-from app.theme import Theme
-from app.widgets.long_work import LongWork
-from app.widgets.quantity_field import QuantityField
-from app.widgets.text_label import TextLabel
-from app.worker import Task
-from core.coil.sweep import GeometrySweep, geometry_sweep
-from core.design.document import field_info
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.refusals import refusal
+from burstwise.app.screens.coil.work import CoilState
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.long_work import LongWork
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Task
+from burstwise.core.coil.sweep import GeometrySweep, geometry_sweep
+from burstwise.core.design.document import field_info
 
 FIELDS: Final = (
     ("secondary.turns", "Secondary turns"),

@@ -11,11 +11,11 @@ from typing import Final
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session import Session
-from app.worker import Outcome, Task, Worker
-from core.coil.resolve import ResolvedCoil, coil_of
-from core.design.document import Design
-from core.errors import InputError
+from burstwise.app.session import Session
+from burstwise.app.worker import Outcome, Task, Worker
+from burstwise.core.coil.resolve import ResolvedCoil, coil_of
+from burstwise.core.design.document import Design
+from burstwise.core.errors import InputError
 
 DRAG_RINGS: Final = 40
 """Rings of the distributed model while a slider is held: f0 up to 0.2 % high."""

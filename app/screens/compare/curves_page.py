@@ -8,15 +8,15 @@ from typing import Final
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QVBoxLayout, QWidget
 
-from app.plots.axis import Axis
-from app.plots.duty_curves import CURVES
-from app.plots.line_plot import LinePlot
-from app.screens.compare.tables import finite
-from app.theme import Theme
-from app.worker import Outcome, Overtake, Task, Worker
-from core.evaluate.frontier import Array, Frontier, frontier
-from core.evaluate.results import Results
-from core.storage import text_of
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.duty_curves import CURVES
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.screens.compare.tables import finite
+from burstwise.app.theme import Theme
+from burstwise.app.worker import Outcome, Overtake, Task, Worker
+from burstwise.core.evaluate.frontier import Array, Frontier, frontier
+from burstwise.core.evaluate.results import Results
+from burstwise.core.storage import text_of
 
 FRONTIER: Final = "frontier"
 FRONTIER_AXIS: Final = Axis("Highest supply before a rating breaks", "V", from_zero=True)

@@ -7,10 +7,10 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from app.refusals import refusal
-from core.design.document import Design
-from core.design.variants import variant_design
-from core.errors import InputError
+from burstwise.app.refusals import refusal
+from burstwise.core.design.document import Design
+from burstwise.core.design.variants import variant_design
+from burstwise.core.errors import InputError
 
 MOST: int = 4
 """Designs side by side at most, as many as there are line styles."""

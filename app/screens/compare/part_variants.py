@@ -5,9 +5,9 @@ from __future__ import annotations
 from PySide6.QtCore import QSignalBlocker, Signal
 from PySide6.QtWidgets import QComboBox, QPushButton, QVBoxLayout, QWidget
 
-from app.widgets.text_label import TextLabel
-from core.design.document import Design
-from core.design.optional_parts import PartChange, part_changes
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.design.document import Design
+from burstwise.core.design.optional_parts import PartChange, part_changes
 
 
 class PartVariants(QWidget):

@@ -17,31 +17,31 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.file_dialogs import ask_open
-from app.messages import warn
-from app.refusals import refusal
-from app.saving import ask_and_save
-from app.screens.compare.curves_page import CurvesPage
-from app.screens.compare.entries import MOST, Entry, entries, free_name
-from app.screens.compare.part_variants import PartVariants
-from app.screens.compare.tables import compare_table, fill
-from app.session import Session
-from app.theme import Theme
-from app.widgets.page_tabs import PageTabs
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from app.worker import Outcome, Overtake, Task, Worker
-from core.assembly.compare import CompareRow, Comparison, comparison, comparison_csv
-from core.design.differences import differences, differing_values
-from core.design.document import Design
-from core.design.optional_parts import PartChange
-from core.design.variant import Variant
-from core.design.variants import variant_of
-from core.disk import write_whole
-from core.errors import InputError
-from core.evaluate import evaluate
-from core.evaluate.results import Results
-from core.storage import text_of
+from burstwise.app.file_dialogs import ask_open
+from burstwise.app.messages import warn
+from burstwise.app.refusals import refusal
+from burstwise.app.saving import ask_and_save
+from burstwise.app.screens.compare.curves_page import CurvesPage
+from burstwise.app.screens.compare.entries import MOST, Entry, entries, free_name
+from burstwise.app.screens.compare.part_variants import PartVariants
+from burstwise.app.screens.compare.tables import compare_table, fill
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.app.worker import Outcome, Overtake, Task, Worker
+from burstwise.core.assembly.compare import CompareRow, Comparison, comparison, comparison_csv
+from burstwise.core.design.differences import differences, differing_values
+from burstwise.core.design.document import Design
+from burstwise.core.design.optional_parts import PartChange
+from burstwise.core.design.variant import Variant
+from burstwise.core.design.variants import variant_of
+from burstwise.core.disk import write_whole
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.results import Results
+from burstwise.core.storage import text_of
 
 _KEY = Qt.ItemDataRole.UserRole
 _LIST_LINE: Final = 23

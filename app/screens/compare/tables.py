@@ -15,10 +15,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.widgets.text_label import set_tip
-from app.widgets.words import unbroken
-from app.widgets.wrapped_table import WrappedTable
-from core.assembly.compare import CompareRow
+from burstwise.app.widgets.text_label import set_tip
+from burstwise.app.widgets.words import unbroken
+from burstwise.app.widgets.wrapped_table import WrappedTable
+from burstwise.core.assembly.compare import CompareRow
 
 _HEAD_LINES: Final = (24, 24, 24, 24, 16)
 """Longest line of a design's name in a head, by the number of designs [characters]."""

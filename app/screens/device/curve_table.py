@@ -19,12 +19,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.document import Document
-from app.refusals import refusal
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.errors import InputError
-from core.units import quantity, shown
+from burstwise.app.document import Document
+from burstwise.app.refusals import refusal
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.errors import InputError
+from burstwise.core.units import quantity, shown
 
 
 @dataclass(frozen=True, slots=True)

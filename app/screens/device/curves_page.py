@@ -6,19 +6,19 @@ from typing import Final
 
 from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
-from app.refusals import refusal
-from app.screens.device.curve_table import Column, CurveTable
-from app.session import Session
-from app.widgets.reflow import Reflow
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.design.device import Device
-from core.errors import InputError
-from core.limits.datasheet import fitted_network
-from core.stage.capacitance_law import charge_related, energy_related
-from core.stage.charge_fit import ring_error
-from core.stage.device_charges import device_charges, effective_voltage, fitted_figures
-from core.units import percent, shown
+from burstwise.app.refusals import refusal
+from burstwise.app.screens.device.curve_table import Column, CurveTable
+from burstwise.app.session import Session
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.design.device import Device
+from burstwise.core.errors import InputError
+from burstwise.core.limits.datasheet import fitted_network
+from burstwise.core.stage.capacitance_law import charge_related, energy_related
+from burstwise.core.stage.charge_fit import ring_error
+from burstwise.core.stage.device_charges import device_charges, effective_voltage, fitted_figures
+from burstwise.core.units import percent, shown
 
 _TABLE_HEIGHT: Final = 300
 

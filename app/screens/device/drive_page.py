@@ -8,15 +8,15 @@ from typing import Any, Final
 from pydantic import BaseModel
 from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
-from app.drawing.drive_drawing import DriveDrawing, DriveState
-from app.section_form import SectionForm
-from app.session import Evaluated, Session
-from app.theme import Theme
-from app.widgets.reflow import Reflow
-from core.design.document import field_info
-from core.evaluate.protection_low import foot_current
-from core.evaluate.results import Results
-from core.units import shown
+from burstwise.app.drawing.drive_drawing import DriveDrawing, DriveState
+from burstwise.app.section_form import SectionForm
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.core.design.document import field_info
+from burstwise.core.evaluate.protection_low import foot_current
+from burstwise.core.evaluate.results import Results
+from burstwise.core.units import shown
 
 _WORDS: Final = {
     "drive.kind": {"direct": "Direct, base current into the gate", "gated": "Gate driver"},

@@ -12,18 +12,18 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.screens.device.curves_page import CurvesPage
-from app.screens.device.drive_page import DrivePage
-from app.screens.device.sheet_form import SheetForm
-from app.section_form import SectionForm
-from app.session import Session
-from app.theme import Theme
-from app.widgets.page_tabs import PageTabs
-from app.widgets.reflow import Reflow
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
-from core.design.fields import Section as Part
+from burstwise.app.screens.device.curves_page import CurvesPage
+from burstwise.app.screens.device.drive_page import DrivePage
+from burstwise.app.screens.device.sheet_form import SheetForm
+from burstwise.app.section_form import SectionForm
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
+from burstwise.core.design.fields import Section as Part
 
 _WORDS: Final = {
     "protection.trip.kind": {"current": "Drain current", "time-out": "Time without oscillation"},

@@ -18,20 +18,20 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.binding import bind_choice, bind_text, bind_value
-from app.field_tips import tip_of
-from app.screens.device.datasheet import SHEET, Section
-from app.session import Session
-from app.theme import Theme, mark
-from app.widgets.quantity_field import QuantityField
-from app.widgets.reflow import Reflow, beside
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from core.design.device import Device
-from core.design.document import field_info
-from core.findings import Severity
-from core.limits.datasheet import plausibility
-from core.limits.device_classes import class_of, device_classes, typical_law
+from burstwise.app.binding import bind_choice, bind_text, bind_value
+from burstwise.app.field_tips import tip_of
+from burstwise.app.screens.device.datasheet import SHEET, Section
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme, mark
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.reflow import Reflow, beside
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.core.design.device import Device
+from burstwise.core.design.document import field_info
+from burstwise.core.findings import Severity
+from burstwise.core.limits.datasheet import plausibility
+from burstwise.core.limits.device_classes import class_of, device_classes, typical_law
 
 _FIELD_WIDTH = 170
 _NAME_WIDTH = 230

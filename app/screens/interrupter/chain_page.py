@@ -13,20 +13,20 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.screens.interrupter.optional_part import OptionalPart
-from app.section_form import SectionForm
-from app.session import Evaluated, Session
-from app.theme import Theme
-from app.widgets.figure_table import Figure, FigureTable, Group
-from app.widgets.reflow import Reflow
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from core.design.supply import LOW_VOLTAGE_FIELDS
-from core.evaluate.chain import chain_of_results
-from core.evaluate.results import Results
-from core.findings import Severity
-from core.interrupter.chain_report import ChainReport, turned
-from core.units import shown
+from burstwise.app.screens.interrupter.optional_part import OptionalPart
+from burstwise.app.section_form import SectionForm
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.core.design.supply import LOW_VOLTAGE_FIELDS
+from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.results import Results
+from burstwise.core.findings import Severity
+from burstwise.core.interrupter.chain_report import ChainReport, turned
+from burstwise.core.units import shown
 
 _CHAIN: Final = "interrupter.chain"
 _LEVEL: Final = f"{_CHAIN}.active_level"

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session import Evaluated, Session
-from core.assembly.references import timer_references
-from core.design.interrupter import Interrupter, TimerParts
-from core.interrupter.resolve import timer_set
-from core.interrupter.sets import TimerSet
+from burstwise.app.session import Evaluated, Session
+from burstwise.core.assembly.references import timer_references
+from burstwise.core.design.interrupter import Interrupter, TimerParts
+from burstwise.core.interrupter.resolve import timer_set
+from burstwise.core.interrupter.sets import TimerSet
 
 _TRAVEL = "interrupter.parts.travel"
 

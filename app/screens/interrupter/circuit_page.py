@@ -18,23 +18,23 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.drawing.circuit_view import CircuitView
-from app.screens.interrupter.chosen import Chosen
-from app.screens.interrupter.roles import ROLES
-from app.screens.interrupter.wish_form import short_label
-from app.section_form import SectionForm
-from app.theme import Theme
-from app.widgets.figure_table import Figure, FigureTable, Group
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.assembly.circuit import drawn_interrupter
-from core.design.interrupter import DriveChain, Interrupter, TimerParts
-from core.findings import Severity
-from core.interrupter.chain_report import ChainSizes, chain_sizes
-from core.interrupter.circuits import CIRCUITS, circuit_named
-from core.interrupter.dissipation import hottest_heats
-from core.interrupter.timer import TIMERS
-from core.units import percent, shown
+from burstwise.app.drawing.circuit_view import CircuitView
+from burstwise.app.screens.interrupter.chosen import Chosen
+from burstwise.app.screens.interrupter.roles import ROLES
+from burstwise.app.screens.interrupter.wish_form import short_label
+from burstwise.app.section_form import SectionForm
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.assembly.circuit import drawn_interrupter
+from burstwise.core.design.interrupter import DriveChain, Interrupter, TimerParts
+from burstwise.core.findings import Severity
+from burstwise.core.interrupter.chain_report import ChainSizes, chain_sizes
+from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
+from burstwise.core.interrupter.dissipation import hottest_heats
+from burstwise.core.interrupter.timer import TIMERS
+from burstwise.core.units import percent, shown
 
 _PARTS: Final = "interrupter.parts"
 KNOB_PLACE: Final = "knob place"

@@ -18,8 +18,8 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.theme import Theme, Tokens
-from core.units import shown
+from burstwise.app.theme import Theme, Tokens
+from burstwise.core.units import shown
 
 SWEEP: Final = 270.0
 """Angle between the end stops [degrees]."""

@@ -10,27 +10,27 @@ from PySide6.QtCore import QTimer
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
-from app.binding import bind_value
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.screens.interrupter.chosen import Chosen
-from app.screens.interrupter.knob import Knob
-from app.screens.interrupter.timing_diagram import Lane, TimingDiagram
-from app.session import Evaluated
-from app.theme import Theme
-from app.widgets.figure_table import Figure, FigureTable, Group
-from app.widgets.quantity_field import QuantityField
-from app.widgets.reflow import Reflow
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.widgets.throttle import Throttle
-from core.evaluate.results import Results
-from core.interrupter.courses import timing_courses
-from core.interrupter.resolve import knob_curve, travel_for_duty
-from core.interrupter.sets import Band
-from core.interrupter.tolerance import TravelBands
-from core.interrupter.waveform import scope_reading
-from core.units import shown
+from burstwise.app.binding import bind_value
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.screens.interrupter.chosen import Chosen
+from burstwise.app.screens.interrupter.knob import Knob
+from burstwise.app.screens.interrupter.timing_diagram import Lane, TimingDiagram
+from burstwise.app.session import Evaluated
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.widgets.throttle import Throttle
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.courses import timing_courses
+from burstwise.core.interrupter.resolve import knob_curve, travel_for_duty
+from burstwise.core.interrupter.sets import Band
+from burstwise.core.interrupter.tolerance import TravelBands
+from burstwise.core.interrupter.waveform import scope_reading
+from burstwise.core.units import shown
 
 _SCOPE_REST_MS: Final = 150
 """Quiet time after a turn before the scope reading is worked out."""

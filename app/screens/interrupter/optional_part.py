@@ -8,8 +8,8 @@ from typing import Any
 from PySide6.QtCore import QSignalBlocker
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
-from app.document import Document
-from app.section_form import SectionForm
+from burstwise.app.document import Document
+from burstwise.app.section_form import SectionForm
 
 
 class OptionalPart(QWidget):

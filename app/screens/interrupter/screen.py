@@ -14,25 +14,25 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.binding import bind_check, bind_choice, bind_value
-from app.screens.interrupter.chain_page import ChainPage
-from app.screens.interrupter.chosen import Chosen
-from app.screens.interrupter.circuit_page import CircuitPage
-from app.screens.interrupter.knob_page import KnobPage
-from app.screens.interrupter.size_page import SizePage
-from app.screens.interrupter.tolerance_page import TolerancePage
-from app.session import Session
-from app.theme import Theme
-from app.widgets.caution import caution_line
-from app.widgets.page_tabs import PageTabs
-from app.widgets.quantity_field import QuantityField
-from app.widgets.reflow import Reflow, beside
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.design.document import Design
-from core.interrupter.resolve import resolved_interrupter, timer_parts
-from core.interrupter.sets import TimerSet
-from core.units import shown
+from burstwise.app.binding import bind_check, bind_choice, bind_value
+from burstwise.app.screens.interrupter.chain_page import ChainPage
+from burstwise.app.screens.interrupter.chosen import Chosen
+from burstwise.app.screens.interrupter.circuit_page import CircuitPage
+from burstwise.app.screens.interrupter.knob_page import KnobPage
+from burstwise.app.screens.interrupter.size_page import SizePage
+from burstwise.app.screens.interrupter.tolerance_page import TolerancePage
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.caution import caution_line
+from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.reflow import Reflow, beside
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.design.document import Design
+from burstwise.core.interrupter.resolve import resolved_interrupter, timer_parts
+from burstwise.core.interrupter.sets import TimerSet
+from burstwise.core.units import shown
 
 _GIVEN: Final = {"numbers": "typed numbers", "parts": "timer parts"}
 _FIELD_WIDTH: Final = 124

@@ -15,12 +15,12 @@ from PySide6.QtCore import (
 from PySide6.QtGui import QFont, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
-from app.screens.interrupter.roles import ROLES
-from app.theme import mark
-from app.widgets.text_label import as_tip
-from core.interrupter.circuits import circuit_named
-from core.interrupter.sets import TimerSet, TimerWish
-from core.units import percent, shown
+from burstwise.app.screens.interrupter.roles import ROLES
+from burstwise.app.theme import mark
+from burstwise.app.widgets.text_label import as_tip
+from burstwise.core.interrupter.circuits import circuit_named
+from burstwise.core.interrupter.sets import TimerSet, TimerWish
+from burstwise.core.units import percent, shown
 
 _COLUMNS: Final = (
     "Circuit",

@@ -7,19 +7,19 @@ from typing import Any, Final
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.document import Document
-from app.screens.interrupter.sets_table import SetsTable
-from app.screens.interrupter.wish_form import WishForm
-from app.theme import MARKS, mark
-from app.widgets.reflow import Reflow
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Outcome, Task, Worker
-from core.design.sizing_wish import SizingWish
-from core.findings import Severity
-from core.interrupter.sets import TimerSet, TimerSets
-from core.interrupter.sizing import size_timer
-from core.interrupter.wish import timer_wish
+from burstwise.app.document import Document
+from burstwise.app.screens.interrupter.sets_table import SetsTable
+from burstwise.app.screens.interrupter.wish_form import WishForm
+from burstwise.app.theme import MARKS, mark
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Outcome, Task, Worker
+from burstwise.core.design.sizing_wish import SizingWish
+from burstwise.core.findings import Severity
+from burstwise.core.interrupter.sets import TimerSet, TimerSets
+from burstwise.core.interrupter.sizing import size_timer
+from burstwise.core.interrupter.wish import timer_wish
 
 _FOUND_WIDTH: Final = 520
 _FOUND_HEIGHT: Final = 260

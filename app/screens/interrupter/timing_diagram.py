@@ -13,9 +13,9 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QFrame, QSizePolicy, QWidget
 
-from app.theme import Theme, Tokens
-from app.widgets.restyle import set_style_property
-from core.units import shown
+from burstwise.app.theme import Theme, Tokens
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.core.units import shown
 
 Floats = NDArray[np.float64]
 _NAMES: Final = 150

@@ -10,24 +10,24 @@ import numpy as np
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QGroupBox, QVBoxLayout, QWidget
 
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.plots.overlay import Limit
-from app.screens.interrupter.chosen import Chosen
-from app.screens.interrupter.knob_page import band_text
-from app.screens.interrupter.roles import ROLES
-from app.theme import Theme
-from app.widgets.figure_table import Figure, FigureTable, Group
-from app.widgets.reflow import Reflow
-from app.widgets.restyle import set_style_property
-from app.widgets.share_bars import Share, ShareBars
-from app.widgets.text_label import TextLabel
-from app.worker import Outcome, Task, Worker
-from core.findings import Severity
-from core.interrupter.random_builds import Builds, random_builds
-from core.interrupter.sets import Band, TimerSet
-from core.interrupter.tolerance import Drift, Influence, influences, temperature_drift
-from core.units import percent
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.plots.overlay import Limit
+from burstwise.app.screens.interrupter.chosen import Chosen
+from burstwise.app.screens.interrupter.knob_page import band_text
+from burstwise.app.screens.interrupter.roles import ROLES
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.share_bars import Share, ShareBars
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Outcome, Task, Worker
+from burstwise.core.findings import Severity
+from burstwise.core.interrupter.random_builds import Builds, random_builds
+from burstwise.core.interrupter.sets import Band, TimerSet
+from burstwise.core.interrupter.tolerance import Drift, Influence, influences, temperature_drift
+from burstwise.core.units import percent
 
 _BUILDS: Final = 10_000
 _BINS: Final = 60

@@ -19,17 +19,22 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.document import Document
-from app.refusals import limit_of, refusal, title_of
-from app.widgets.quantity_field import QuantityField
-from app.widgets.restyle import set_style_property
-from core.design.document import field_info
-from core.design.sizing_wish import SizingWish
-from core.errors import InputError
-from core.interrupter.circuits import CIRCUITS
-from core.interrupter.stock import SCHOTTKY, SILICON, potentiometer_values, potentiometers_text
-from core.interrupter.timer import TIMERS
-from core.units import shown
+from burstwise.app.document import Document
+from burstwise.app.refusals import limit_of, refusal, title_of
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.core.design.document import field_info
+from burstwise.core.design.sizing_wish import SizingWish
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.circuits import CIRCUITS
+from burstwise.core.interrupter.stock import (
+    SCHOTTKY,
+    SILICON,
+    potentiometer_values,
+    potentiometers_text,
+)
+from burstwise.core.interrupter.timer import TIMERS
+from burstwise.core.units import shown
 
 WISH: Final = "interrupter.wish"
 _FIELD_WIDTH: Final = 150

@@ -7,14 +7,14 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QWidget
 
-from app.saving import ask_and_save
-from core.assembly.cautions import line
-from core.assembly.command import html_bytes
-from core.assembly.sheet import Paragraph, Section, Sheet, Table
-from core.disk import write_whole
-from core.errors import FileError
-from core.lessons.lesson import Lesson
-from core.version import VERSION
+from burstwise.app.saving import ask_and_save
+from burstwise.core.assembly.cautions import line
+from burstwise.core.assembly.command import html_bytes
+from burstwise.core.assembly.sheet import Paragraph, Section, Sheet, Table
+from burstwise.core.disk import write_whole
+from burstwise.core.errors import FileError
+from burstwise.core.lessons.lesson import Lesson
+from burstwise.core.version import VERSION
 
 KINDS = "Hand-out (*.pdf);;Hand-out for the browser (*.html)"
 
@@ -59,7 +59,7 @@ def save_handout(lesson: Lesson, file: Path) -> None:
     if file.suffix.lower() == ".html":
         write_whole(file, html_bytes(sheet))
     elif file.suffix.lower() == ".pdf":
-        from app.sheet import pdf_bytes
+        from burstwise.app.sheet import pdf_bytes
 
         write_whole(file, pdf_bytes(sheet))
     else:

@@ -22,23 +22,23 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.binding import Binding, bind_in_use
-from app.plots.axis import Axis
-from app.plots.duty_curves import CURVES
-from app.plots.line_plot import LinePlot
-from app.screens.lessons.run import LessonRun, Step
-from app.session import Session
-from app.theme import OK, Theme, mark
-from app.widgets.restyle import set_style_property
-from app.widgets.scale import POSITIONS, SliderScale
-from app.widgets.slider_field import SliderField
-from app.widgets.text_label import TextLabel, set_tip
-from app.widgets.words import unbroken
-from core.errors import InputError
-from core.evaluate import figures_object
-from core.findings import Severity
-from core.lessons.lesson import Lesson, result_number
-from core.units import shown
+from burstwise.app.binding import Binding, bind_in_use
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.duty_curves import CURVES
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.screens.lessons.run import LessonRun, Step
+from burstwise.app.session import Session
+from burstwise.app.theme import OK, Theme, mark
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.scale import POSITIONS, SliderScale
+from burstwise.app.widgets.slider_field import SliderField
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.app.widgets.words import unbroken
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import figures_object
+from burstwise.core.findings import Severity
+from burstwise.core.lessons.lesson import Lesson, result_number
+from burstwise.core.units import shown
 
 LARGE = 1.55
 """Type size of the presentation over the usual one."""

@@ -8,11 +8,11 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session import Evaluated, Session
-from core.design.differences import compared
-from core.design.document import Design
-from core.evaluate import figures_object
-from core.lessons.lesson import Answer, Lesson, answered, reached, start_design
+from burstwise.app.session import Evaluated, Session
+from burstwise.core.design.differences import compared
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate import figures_object
+from burstwise.core.lessons.lesson import Answer, Lesson, answered, reached, start_design
 
 
 class Step(IntEnum):

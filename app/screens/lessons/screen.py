@@ -18,22 +18,22 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.file_dialogs import ask_folder
-from app.refusals import refusal
-from app.screens.lessons.handout import ask_and_save_handout
-from app.screens.lessons.pane import LessonPane
-from app.screens.lessons.run import LessonRun
-from app.session import Session
-from app.theme import Theme
-from app.widgets.caution import caution_line
-from app.widgets.drag import ARROWS
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.design.document import Design
-from core.errors import InputError
-from core.lessons.folder import own_lessons
-from core.lessons.lesson import Lesson, lessons
-from core.storage import SUFFIX
+from burstwise.app.file_dialogs import ask_folder
+from burstwise.app.refusals import refusal
+from burstwise.app.screens.lessons.handout import ask_and_save_handout
+from burstwise.app.screens.lessons.pane import LessonPane
+from burstwise.app.screens.lessons.run import LessonRun
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.caution import caution_line
+from burstwise.app.widgets.drag import ARROWS
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.design.document import Design
+from burstwise.core.errors import InputError
+from burstwise.core.lessons.folder import own_lessons
+from burstwise.core.lessons.lesson import Lesson, lessons
+from burstwise.core.storage import SUFFIX
 
 _SIDE_WIDTH = 288
 WELCOME = (

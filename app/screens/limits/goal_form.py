@@ -17,17 +17,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.refusals import title_of
-from app.widgets.quantity_field import QuantityField
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel, set_tip
-from core.design.document import Design, field_info
-from core.errors import InputError
-from core.interrupter.resolve import DUTY
-from core.limits.device_classes import devices_by_name
-from core.search.proposals import Movable, Reach, movable
-from core.search.space import Free
-from core.search.wish import Keep, Objective, Wish
+from burstwise.app.refusals import title_of
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
+from burstwise.core.design.document import Design, field_info
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.resolve import DUTY
+from burstwise.core.limits.device_classes import devices_by_name
+from burstwise.core.search.proposals import Movable, Reach, movable
+from burstwise.core.search.space import Free
+from burstwise.core.search.wish import Keep, Objective, Wish
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,30 +11,40 @@ from typing import Final
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from app.refusals import refusal, title_of
-from app.screens.limits.goal_form import AIMS, GoalForm
-from app.screens.limits.panel import Panel
-from app.screens.limits.sweeps import SWEPT
-from app.screens.limits.tables import PlainTable, margin_colour, margin_text
-from app.screens.limits.trade_plots import TradePlots
-from app.session import Evaluated, Session
-from app.theme import Theme
-from app.widgets.reflow import Reflow
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Task
-from core.design.document import Design
-from core.design.variants import variant_of
-from core.errors import InputError
-from core.evaluate.results import Results
-from core.findings import Finding, Severity
-from core.interrupter.resolve import DUTY
-from core.search import Answer, Found, Free, Limiting, Sweep, TradeOff, Wish, search, trade_off
-from core.search.budget import Progress
-from core.search.tolerance import tolerance
-from core.search.wish import in_words
-from core.stopping import StoppedError, stoppable
-from core.units import shown
+from burstwise.app.refusals import refusal, title_of
+from burstwise.app.screens.limits.goal_form import AIMS, GoalForm
+from burstwise.app.screens.limits.panel import Panel
+from burstwise.app.screens.limits.sweeps import SWEPT
+from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text
+from burstwise.app.screens.limits.trade_plots import TradePlots
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Task
+from burstwise.core.design.document import Design
+from burstwise.core.design.variants import variant_of
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.results import Results
+from burstwise.core.findings import Finding, Severity
+from burstwise.core.interrupter.resolve import DUTY
+from burstwise.core.search import (
+    Answer,
+    Found,
+    Free,
+    Limiting,
+    Sweep,
+    TradeOff,
+    Wish,
+    search,
+    trade_off,
+)
+from burstwise.core.search.budget import Progress
+from burstwise.core.search.tolerance import tolerance
+from burstwise.core.search.wish import in_words
+from burstwise.core.stopping import StoppedError, stoppable
+from burstwise.core.units import shown
 
 _TRAVEL: Final = "interrupter.parts.travel"
 TIMES: Final = (15.0, 30.0, 120.0)

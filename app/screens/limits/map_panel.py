@@ -9,24 +9,24 @@ from numpy.typing import NDArray
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QWidget
 
-from app.plots.axis import Axis as PlotAxis
-from app.plots.map_picture import Regions, pattern_swatch
-from app.plots.map_plot import MapPlot
-from app.refusals import refusal
-from app.screens.limits.panel import Panel, asker
-from app.screens.limits.stage_tables import StageTables
-from app.screens.limits.tables import margin_text
-from app.session import Evaluated, Session
-from app.theme import Theme, Tokens
-from app.widgets.drag import edit_by_drag
-from app.widgets.reflow import Reflow, beside
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Task
-from core.design.document import Design, field_info, with_values
-from core.errors import InputError
-from core.evaluate.evaluation import HOTTEST
-from core.evaluate.limit_map import (
+from burstwise.app.plots.axis import Axis as PlotAxis
+from burstwise.app.plots.map_picture import Regions, pattern_swatch
+from burstwise.app.plots.map_plot import MapPlot
+from burstwise.app.refusals import refusal
+from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.stage_tables import StageTables
+from burstwise.app.screens.limits.tables import margin_text
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme, Tokens
+from burstwise.app.widgets.drag import edit_by_drag
+from burstwise.app.widgets.reflow import Reflow, beside
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Task
+from burstwise.core.design.document import Design, field_info, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.evaluation import HOTTEST
+from burstwise.core.evaluate.limit_map import (
     FAST,
     Axis,
     LimitMap,
@@ -35,9 +35,9 @@ from core.evaluate.limit_map import (
     limit_maps,
     rough_map,
 )
-from core.evaluate.results import Results
-from core.interrupter.resolve import edits_in_use, value_in_use
-from core.limits.ratings import title_of
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.resolve import edits_in_use, value_in_use
+from burstwise.core.limits.ratings import title_of
 
 FIELDS: Final = (
     "supply.voltage",

@@ -9,11 +9,11 @@ from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, 
 from PySide6.QtGui import QBrush, QColor, QPainter, QPen
 from PySide6.QtWidgets import QStyleOptionViewItem, QWidget
 
-from app.theme import Theme, mark
-from app.widgets.wrapped_table import RoomyCells
-from core.findings import Severity
-from core.limits.ratings import verdict_of
-from core.units import percent
+from burstwise.app.theme import Theme, mark
+from burstwise.app.widgets.wrapped_table import RoomyCells
+from burstwise.core.findings import Severity
+from burstwise.core.limits.ratings import verdict_of
+from burstwise.core.units import percent
 
 MARGIN: Final = int(Qt.ItemDataRole.UserRole) + 1
 """Role of the margin that a cell draws."""

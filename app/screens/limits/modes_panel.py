@@ -5,17 +5,17 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from app.screens.limits.panel import Panel, asker
-from app.screens.limits.stage_tables import StageTables
-from app.screens.limits.tables import PlainTable, margin_text
-from app.session import Session
-from app.theme import Theme
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Task
-from core.evaluate.fail_order import Mode, SideBySide, side_by_side
-from core.evaluate.results import Results
-from core.units import shown
+from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.stage_tables import StageTables
+from burstwise.app.screens.limits.tables import PlainTable, margin_text
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Task
+from burstwise.core.evaluate.fail_order import Mode, SideBySide, side_by_side
+from burstwise.core.evaluate.results import Results
+from burstwise.core.units import shown
 
 
 class ModesPanel(Panel):

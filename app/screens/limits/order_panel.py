@@ -7,20 +7,20 @@ from typing import Any, Final
 
 from PySide6.QtWidgets import QWidget
 
-from app.screens.limits.margin_bars import HEADING
-from app.screens.limits.panel import Panel, asker
-from app.screens.limits.stage_tables import StageTables
-from app.screens.limits.tables import PlainTable, margin_colour, margin_text, reached_text
-from app.session import Session
-from app.theme import Theme
-from app.widgets.quantity_field import QuantityField
-from app.widgets.reflow import Reflow, beside
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Task
-from core.evaluate.fail_order import FailOrder, SideLoading, fail_order
-from core.evaluate.results import Results
-from core.units import shown
+from burstwise.app.screens.limits.margin_bars import HEADING
+from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.stage_tables import StageTables
+from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text, reached_text
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.app.widgets.reflow import Reflow, beside
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Task
+from burstwise.core.evaluate.fail_order import FailOrder, SideLoading, fail_order
+from burstwise.core.evaluate.results import Results
+from burstwise.core.units import shown
 
 _FIELD_WIDTH: Final = 130
 

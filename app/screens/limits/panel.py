@@ -8,12 +8,12 @@ from typing import Any
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
 
-from app.session import Evaluated, Session
-from app.theme import Theme
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Outcome, Overtake, Progress, Task, Worker
-from core.evaluate.results import Results
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Outcome, Overtake, Progress, Task, Worker
+from burstwise.core.evaluate.results import Results
 
 
 class Panel(QWidget):

@@ -6,20 +6,20 @@ from typing import Any
 
 from PySide6.QtWidgets import QPushButton
 
-from app.refusals import refusal
-from app.screens.limits.panel import Panel, asker
-from app.screens.limits.tables import PlainTable
-from app.session import Session
-from app.theme import Theme, mark
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.widgets.words import unbroken
-from app.worker import Task
-from core.errors import InputError
-from core.evaluate.protection import Proposal, proposals
-from core.evaluate.results import Results
-from core.findings import Severity
-from core.units import shown
+from burstwise.app.refusals import refusal
+from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.tables import PlainTable
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme, mark
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.widgets.words import unbroken
+from burstwise.app.worker import Task
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.protection import Proposal, proposals
+from burstwise.core.evaluate.results import Results
+from burstwise.core.findings import Severity
+from burstwise.core.units import shown
 
 
 class ProtectionPanel(Panel):

@@ -5,16 +5,16 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.explain_panel import offer_explanation
-from app.screens.limits.margin_bars import HEADING
-from app.screens.limits.tables import PlainTable, margin_colour, margin_text
-from app.session import Evaluated, Session
-from app.theme import Theme
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from core.evaluate.results import Results
-from core.limits.rating import Limit
-from core.units import shown
+from burstwise.app.explain_panel import offer_explanation
+from burstwise.app.screens.limits.margin_bars import HEADING
+from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.rating import Limit
+from burstwise.core.units import shown
 
 
 class RatingsPanel(QWidget):

@@ -6,19 +6,19 @@ from typing import Any
 
 from PySide6.QtWidgets import QPushButton
 
-from app.refusals import refusal
-from app.screens.limits.panel import Panel, asker
-from app.screens.limits.tables import PlainTable, margin_colour, margin_text
-from app.session import Session
-from app.theme import Theme
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
-from app.worker import Task
-from core.errors import InputError
-from core.evaluate.remedies import Remedy, ranked, remedies
-from core.evaluate.results import Results
-from core.limits.device_classes import devices_by_name
-from core.units import shown
+from burstwise.app.refusals import refusal
+from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.worker import Task
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.remedies import Remedy, ranked, remedies
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.device_classes import devices_by_name
+from burstwise.core.units import shown
 
 
 class RemediesPanel(Panel):

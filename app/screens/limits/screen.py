@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.screens.limits.chance_panel import ChancePanel
-from app.screens.limits.goal_panel import GoalPanel
-from app.screens.limits.map_panel import MapPanel
-from app.screens.limits.modes_panel import ModesPanel
-from app.screens.limits.order_panel import OrderPanel
-from app.screens.limits.protection_panel import ProtectionPanel
-from app.screens.limits.ratings_panel import RatingsPanel
-from app.screens.limits.remedies_panel import RemediesPanel
-from app.screens.limits.stage_tables import StageTables
-from app.session import Session
-from app.theme import Theme
-from app.widgets.caution import caution_line
-from app.widgets.page_tabs import PageTabs
-from app.widgets.restyle import set_style_property
-from app.widgets.text_label import TextLabel
+from burstwise.app.screens.limits.chance_panel import ChancePanel
+from burstwise.app.screens.limits.goal_panel import GoalPanel
+from burstwise.app.screens.limits.map_panel import MapPanel
+from burstwise.app.screens.limits.modes_panel import ModesPanel
+from burstwise.app.screens.limits.order_panel import OrderPanel
+from burstwise.app.screens.limits.protection_panel import ProtectionPanel
+from burstwise.app.screens.limits.ratings_panel import RatingsPanel
+from burstwise.app.screens.limits.remedies_panel import RemediesPanel
+from burstwise.app.screens.limits.stage_tables import StageTables
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.caution import caution_line
+from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel
 
 
 class LimitsScreen(QWidget):

@@ -5,9 +5,9 @@ from __future__ import annotations
 import threading
 from collections.abc import Callable
 
-from core.design.document import Design
-from core.evaluate.fail_order import HIGHEST_SUPPLY, reach_of
-from core.evaluate.stage_table import StageTable, stage_table
+from burstwise.core.design.document import Design
+from burstwise.core.evaluate.fail_order import HIGHEST_SUPPLY, reach_of
+from burstwise.core.evaluate.stage_table import StageTable, stage_table
 
 
 class StageTables:

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from core.errors import InputError
-from core.search import Free, Keep, Sweep, Wish
-from core.search.tradeoff import POINTS, spaced
-from core.search.wish import MARGIN
+from burstwise.core.errors import InputError
+from burstwise.core.search import Free, Keep, Sweep, Wish
+from burstwise.core.search.tradeoff import POINTS, spaced
+from burstwise.core.search.wish import MARGIN
 
 _MARGINS: Final = (0.0, 0.4)
 """Margins between which a trade-off over them runs [1]."""

@@ -14,12 +14,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.screens.limits.margin_bars import MARGIN, MarginBars, share_text
-from app.theme import Theme, Tokens, mark
-from app.widgets.text_label import set_tip
-from app.widgets.wrapped_table import WrappedTable
-from core.limits.ratings import verdict_of
-from core.units import shown
+from burstwise.app.screens.limits.margin_bars import MARGIN, MarginBars, share_text
+from burstwise.app.theme import Theme, Tokens, mark
+from burstwise.app.widgets.text_label import set_tip
+from burstwise.app.widgets.wrapped_table import WrappedTable
+from burstwise.core.limits.ratings import verdict_of
+from burstwise.core.units import shown
 
 
 class PlainTable(WrappedTable):

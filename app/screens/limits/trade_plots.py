@@ -9,13 +9,13 @@ from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.plots.axis import Axis
-from app.plots.line_plot import LinePlot
-from app.theme import Theme
-from core.design.document import field_info
-from core.interrupter.resolve import DUTY
-from core.search import Free, Sweep, TradeOff, Wish
-from core.search.wish import MARGIN, name_in_words, unit_of
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.theme import Theme
+from burstwise.core.design.document import field_info
+from burstwise.core.interrupter.resolve import DUTY
+from burstwise.core.search import Free, Sweep, TradeOff, Wish
+from burstwise.core.search.wish import MARGIN, name_in_words, unit_of
 
 _HEIGHTS = 160, 200
 

@@ -6,16 +6,16 @@ from collections.abc import Sequence
 
 from PySide6.QtWidgets import QCheckBox, QVBoxLayout, QWidget
 
-from app.binding import bind_check, bind_in_use
-from app.live import supply_reach
-from app.session import Session
-from app.widgets.reflow import Reflow
-from app.widgets.restyle import set_style_property
-from app.widgets.slider_field import SliderField
-from app.widgets.text_label import TextLabel
-from core.design.document import field_info
-from core.interrupter.resolve import duty_reach, value_in_use
-from core.units import shown
+from burstwise.app.binding import bind_check, bind_in_use
+from burstwise.app.live import supply_reach
+from burstwise.app.session import Session
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.slider_field import SliderField
+from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.design.document import field_info
+from burstwise.core.interrupter.resolve import duty_reach, value_in_use
+from burstwise.core.units import shown
 
 LOWEST_SUPPLY = 1.0
 _LAST_WIDTH = 180

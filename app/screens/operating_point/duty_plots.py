@@ -8,21 +8,21 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
-from app.plots.axis import Axis
-from app.plots.grips import PointGrip
-from app.plots.line_plot import LinePlot
-from app.plots.overlay import Limit as Line
-from app.plots.temperature_plots import limit_named
-from app.session import Session
-from app.theme import Theme
-from app.widgets.drag import edit_by_drag
-from core.design.document import field_info
-from core.findings import Severity
-from core.interrupter.resolve import duty_reach, edits_in_use
-from core.units import shown
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.grips import PointGrip
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.plots.overlay import Limit as Line
+from burstwise.app.plots.temperature_plots import limit_named
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.drag import edit_by_drag
+from burstwise.core.design.document import field_info
+from burstwise.core.findings import Severity
+from burstwise.core.interrupter.resolve import duty_reach, edits_in_use
+from burstwise.core.units import shown
 
 if TYPE_CHECKING:
-    from core.evaluate.results import Results
+    from burstwise.core.evaluate.results import Results
 
 
 DUTY: Final = "interrupter.duty"

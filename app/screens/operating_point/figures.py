@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Final
 
-from app.plots.temperature_plots import limit_named
-from app.widgets.figure_table import Figure, Group
-from app.widgets.share_bars import Share
-from core.findings import Severity
-from core.units import shown
+from burstwise.app.plots.temperature_plots import limit_named
+from burstwise.app.widgets.figure_table import Figure, Group
+from burstwise.app.widgets.share_bars import Share
+from burstwise.core.findings import Severity
+from burstwise.core.units import shown
 
 if TYPE_CHECKING:
-    from core.evaluate.results import Results
+    from burstwise.core.evaluate.results import Results
 
 DIGITS: Final = 3
 LOSS_NAMES: Final = {

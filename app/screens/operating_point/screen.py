@@ -7,22 +7,22 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
-from app.explain_panel import offer_explanation
-from app.screens.operating_point.controls import Controls
-from app.screens.operating_point.duty_plots import DutyPlots
-from app.screens.operating_point.figures import figure_groups, loss_shares, loss_title
-from app.screens.operating_point.waves import Waves
-from app.session import Evaluated, Session
-from app.theme import Theme
-from app.widgets.caution import caution_line
-from app.widgets.figure_table import FigureTable
-from app.widgets.reflow import Reflow
-from app.widgets.restyle import set_style_property
-from app.widgets.share_bars import ShareBars
-from app.widgets.text_label import TextLabel
+from burstwise.app.explain_panel import offer_explanation
+from burstwise.app.screens.operating_point.controls import Controls
+from burstwise.app.screens.operating_point.duty_plots import DutyPlots
+from burstwise.app.screens.operating_point.figures import figure_groups, loss_shares, loss_title
+from burstwise.app.screens.operating_point.waves import Waves
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.caution import caution_line
+from burstwise.app.widgets.figure_table import FigureTable
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.share_bars import ShareBars
+from burstwise.app.widgets.text_label import TextLabel
 
 if TYPE_CHECKING:
-    from core.evaluate.results import Results
+    from burstwise.core.evaluate.results import Results
 
 FIGURES_WIDTH = 340
 FIGURES_MS = 60

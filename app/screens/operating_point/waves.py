@@ -9,21 +9,21 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtWidgets import QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
-from app.plots.axis import Axis
-from app.plots.grips import LevelGrip
-from app.plots.line_plot import LinePlot
-from app.plots.overlay import Limit as Line
-from app.plots.strip_stack import StripStack
-from app.plots.temperature_plots import WarmUpPlot
-from app.session import Session
-from app.theme import Theme
-from app.widgets.drag import edit_by_drag
-from core.design.document import field_info
-from core.findings import Severity
-from core.units import shown
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.grips import LevelGrip
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.plots.overlay import Limit as Line
+from burstwise.app.plots.strip_stack import StripStack
+from burstwise.app.plots.temperature_plots import WarmUpPlot
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.widgets.drag import edit_by_drag
+from burstwise.core.design.document import field_info
+from burstwise.core.findings import Severity
+from burstwise.core.units import shown
 
 if TYPE_CHECKING:
-    from core.evaluate.results import Results
+    from burstwise.core.evaluate.results import Results
 
 TITLES = ("Carrier cycle", "Ring-up and ring-down", "Interrupter period", "Warm-up")
 CYCLE, RING_UP, PERIOD, WARM_UP = range(len(TITLES))
@@ -141,7 +141,7 @@ class Waves(QWidget):
         self._draw[place]()
 
     def _draw_cycle(self) -> None:
-        from core.stage.elements import Monitor
+        from burstwise.core.stage.elements import Monitor
 
         trace = None if self._full is None else self._full.carrier.trace
         if trace is None or len(trace.time) < 2:

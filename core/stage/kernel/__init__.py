@@ -16,11 +16,11 @@ sizes known at compile time a product takes a third of the time. Behind the coor
 the monitors and their rates.
 """
 
-from core.stage.kernel.assembly import assemble
-from core.stage.kernel.crossings import region_code
-from core.stage.kernel.cycles import schedule
-from core.stage.kernel.filling import fill_regions, fill_views
-from core.stage.kernel.layout import (
+from burstwise.core.stage.kernel.assembly import assemble
+from burstwise.core.stage.kernel.crossings import region_code
+from burstwise.core.stage.kernel.cycles import schedule
+from burstwise.core.stage.kernel.filling import fill_regions, fill_views
+from burstwise.core.stage.kernel.layout import (
     AT_SECTION,
     BLOCK,
     CHATTER,
@@ -61,9 +61,9 @@ from core.stage.kernel.layout import (
     Machine,
     Tables,
 )
-from core.stage.kernel.moments import integrals, turnover
-from core.stage.kernel.products import apply_step, look
-from core.stage.kernel.stepping import advance
+from burstwise.core.stage.kernel.moments import integrals, turnover
+from burstwise.core.stage.kernel.products import apply_step, look
+from burstwise.core.stage.kernel.stepping import advance
 
 __all__ = [
     "AT_SECTION",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.stage.kernel.layout import Floats, Integers, allocating
+from burstwise.core.stage.kernel.layout import Floats, Integers, allocating
 
 
 @allocating

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.stage.kernel.cubics import cubic_extreme, cubic_root
-from core.stage.kernel.layout import (
+from burstwise.core.stage.kernel.cubics import cubic_extreme, cubic_root
+from burstwise.core.stage.kernel.layout import (
     COLUMNS,
     COMPARATOR,
     DRAIN,
@@ -24,7 +24,7 @@ from core.stage.kernel.layout import (
     Tables,
     inlined,
 )
-from core.stage.kernel.products import look, move, round_length
+from burstwise.core.stage.kernel.products import look, move, round_length
 
 SECTION_SLACK = 16
 """Ticks that the end of a cycle is met within, so that books over whole cycles are whole."""
@@ -310,7 +310,7 @@ def keep_charge(found: int, code: int, point: Floats, tables: Tables) -> None:
     until then is right, the voltage is not: with C and C' on both sides of the knot v_k the voltage
     becomes ``v_k + (v - v_k) C / C'``. In coordinates that is a shift along one direction for each
     pair of neighbours, ``y - w (v - v_k)`` with ``w = (C' - C) E'^-1 c`` and v = c y; see
-    `core.stage.network.Network.shifts`.
+    `burstwise.core.stage.network.Network.shifts`.
     """
     borders, first = tables.borders, tables.first
     charged = tables.charged[0]

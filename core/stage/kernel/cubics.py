@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.stage.kernel.layout import inlined
+from burstwise.core.stage.kernel.layout import inlined
 
 
 @inlined

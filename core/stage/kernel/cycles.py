@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.stage.kernel.cubics import cubic_extreme
-from core.stage.kernel.layout import (
+from burstwise.core.stage.kernel.cubics import cubic_extreme
+from burstwise.core.stage.kernel.layout import (
     COMPARATOR,
     CYCLES,
     ENABLED,
@@ -20,7 +20,7 @@ from core.stage.kernel.layout import (
     compiled,
     inlined,
 )
-from core.stage.kernel.products import look, move, round_length
+from burstwise.core.stage.kernel.products import look, move, round_length
 
 PEAK_TRIES = 8
 """Looks at most for one extreme value inside a step."""

@@ -9,7 +9,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from core.stage.kernel.stale_code import forget_stale_code
+from burstwise.core.stage.kernel.stale_code import forget_stale_code
 
 forget_stale_code(Path(__file__).parent)
 

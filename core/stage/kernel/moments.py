@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.stage.kernel.layout import (
+from burstwise.core.stage.kernel.layout import (
     BLOCK,
     FULL,
     HALVINGS,

@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.stage.kernel.crossings import input_toggles, keep_charge, locate, region_at, turning
-from core.stage.kernel.cycles import (
+from burstwise.core.stage.kernel.crossings import (
+    input_toggles,
+    keep_charge,
+    locate,
+    region_at,
+    turning,
+)
+from burstwise.core.stage.kernel.cycles import (
     lag,
     mark_cycle,
     note_ends,
@@ -14,7 +20,7 @@ from core.stage.kernel.cycles import (
     take_event,
     wanted_level,
 )
-from core.stage.kernel.layout import (
+from burstwise.core.stage.kernel.layout import (
     AT_SECTION,
     CHATTER,
     CODE,
@@ -46,7 +52,7 @@ from core.stage.kernel.layout import (
     Tables,
     compiled,
 )
-from core.stage.kernel.products import book_move, look, move
+from burstwise.core.stage.kernel.products import book_move, look, move
 
 
 @compiled

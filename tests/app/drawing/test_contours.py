@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from app.drawing.contours import contours
+from burstwise.app.drawing.contours import contours
 
 
 def test_contour_of_a_field_that_falls_with_the_cube_is_a_circle() -> None:

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QRectF
 
-from app.drawing.coil_drawing import Caption, CoilDrawing, Dimensions
-from app.drawing.scale import bar_length, fitted_scale
-from app.drawing.section import Ball, Box, coil_section
-from app.theme import LIGHT
-from core.coil import (
+from burstwise.app.drawing.coil_drawing import Caption, CoilDrawing, Dimensions
+from burstwise.app.drawing.scale import bar_length, fitted_scale
+from burstwise.app.drawing.section import Ball, Box, coil_section
+from burstwise.app.theme import LIGHT
+from burstwise.core.coil import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,

@@ -2,11 +2,11 @@ from __future__ import annotations
 
 import pytest
 
-from app.places import Places
-from app.session import Session
-from app.theme import Theme
-from app.window import MainWindow
-from app.wiring import design_job
+from burstwise.app.places import Places
+from burstwise.app.session import Session
+from burstwise.app.theme import Theme
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import design_job
 
 
 @pytest.fixture

@@ -6,18 +6,18 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog, QLabel
 
-from app.help.about import PARTS, AboutDialog, licences
-from app.help.browser import GuideBrowser
-from app.help.first_start import FirstStart
-from app.help.keys import KeysDialog, menu_keys
-from app.help.pages import found_in, guide_pages
-from app.help.path_bar import STEPS
-from app.help.report import ReportDialog
-from app.launch import _start_work
-from app.screens.registry import SCREENS
-from app.window import MainWindow
-from core.assembly.cautions import HAZARDS
-from core.version import VERSION
+from burstwise.app.help.about import PARTS, AboutDialog, licences
+from burstwise.app.help.browser import GuideBrowser
+from burstwise.app.help.first_start import FirstStart
+from burstwise.app.help.keys import KeysDialog, menu_keys
+from burstwise.app.help.pages import found_in, guide_pages
+from burstwise.app.help.path_bar import STEPS
+from burstwise.app.help.report import ReportDialog
+from burstwise.app.launch import _start_work
+from burstwise.app.screens.registry import SCREENS
+from burstwise.app.window import MainWindow
+from burstwise.core.assembly.cautions import HAZARDS
+from burstwise.core.version import VERSION
 
 
 @pytest.fixture

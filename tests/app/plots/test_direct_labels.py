@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 from PySide6.QtCore import QRectF, QSizeF
 
-from app.plots.direct_labels import label_places
+from burstwise.app.plots.direct_labels import label_places
 
 AREA = QRectF(0.0, 0.0, 300.0, 200.0)
 SIZE = QSizeF(60.0, 14.0)

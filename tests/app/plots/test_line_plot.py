@@ -8,14 +8,14 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtGui import QImage
 from PySide6.QtSvg import QSvgRenderer
 
-from app.plots.axis import Axis
-from app.plots.export import export
-from app.plots.line_plot import LinePlot
-from app.plots.overlay import Limit
-from app.plots.ranges import Span
-from app.theme import DARK, LIGHT
-from core.errors import FileError
-from core.findings import Severity
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.export import export
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.plots.overlay import Limit
+from burstwise.app.plots.ranges import Span
+from burstwise.app.theme import DARK, LIGHT
+from burstwise.core.errors import FileError
+from burstwise.core.findings import Severity
 
 DUTY = np.linspace(0.0, 1.0, 500)
 

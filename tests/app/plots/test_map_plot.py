@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, Qt
 
-from app.plots.axis import Axis
-from app.plots.map_picture import PATTERNS, Regions, map_picture, pattern_swatch, ticks
-from app.plots.map_plot import MapPlot
-from app.theme import DARK, LIGHT
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.map_picture import PATTERNS, Regions, map_picture, pattern_swatch, ticks
+from burstwise.app.plots.map_plot import MapPlot
+from burstwise.app.theme import DARK, LIGHT
 
 
 @pytest.fixture

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.plots.ranges import Span, held_span, nice_span, nice_step
+from burstwise.app.plots.ranges import Span, held_span, nice_span, nice_step
 
 ends = st.floats(-1e9, 1e9).filter(lambda value: value == 0.0 or abs(value) > 1e-9)
 

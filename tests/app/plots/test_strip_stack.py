@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, Qt
 
-from app.plots.axis import Axis
-from app.plots.strip_stack import StripStack
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.strip_stack import StripStack
 
 TIME = np.linspace(0.0, 1e-6, 201)
 

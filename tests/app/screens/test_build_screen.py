@@ -11,18 +11,18 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QFileDialog, QLabel
 
-from app.explain_panel import ExplanationDialog
-from app.screens.assembly.screen import BuildScreen
-from app.session import Session
-from app.widgets.words import plain
-from app.wiring import design_job
-from core.assembly.circuit import circuit
-from core.assembly.netlist import stage_netlist
-from core.assembly.parts import parts_list
-from core.assembly.result_rows import RESULT_ROWS
-from core.bench.faults import Fault
-from core.explain.explain import explain
-from core.units import shown
+from burstwise.app.explain_panel import ExplanationDialog
+from burstwise.app.screens.assembly.screen import BuildScreen
+from burstwise.app.session import Session
+from burstwise.app.widgets.words import plain
+from burstwise.app.wiring import design_job
+from burstwise.core.assembly.circuit import circuit
+from burstwise.core.assembly.netlist import stage_netlist
+from burstwise.core.assembly.parts import parts_list
+from burstwise.core.assembly.result_rows import RESULT_ROWS
+from burstwise.core.bench.faults import Fault
+from burstwise.core.explain.explain import explain
+from burstwise.core.units import shown
 
 PATIENCE = 60_000
 

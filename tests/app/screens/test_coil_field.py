@@ -9,11 +9,11 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor
 
-from app.screens.coil.field_panel import NOTE
-from app.screens.coil.screen import CoilScreen
-from app.session import Session
-from core.evaluate import results_object
-from core.storage import load
+from burstwise.app.screens.coil.field_panel import NOTE
+from burstwise.app.screens.coil.screen import CoilScreen
+from burstwise.app.session import Session
+from burstwise.core.evaluate import results_object
+from burstwise.core.storage import load
 
 EXAMPLE = (
     Path(__file__).parents[3] / "resources" / "examples" / "classroom-gated-interrupted.burstwise"

@@ -9,15 +9,15 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QComboBox, QLabel, QPushButton
 
-from app.drawing.coil_drawing import Caption
-from app.screens.coil.rows import FieldRow
-from app.screens.coil.screen import CoilScreen
-from app.screens.coil.work import FULL_RINGS
-from app.session import Session
-from app.widgets.quantity_field import QuantityField
-from core.coil.resolve import geometry_constants
-from core.coil.wire import awg_diameter
-from core.design.document import Design, design_from
+from burstwise.app.drawing.coil_drawing import Caption
+from burstwise.app.screens.coil.rows import FieldRow
+from burstwise.app.screens.coil.screen import CoilScreen
+from burstwise.app.screens.coil.work import FULL_RINGS
+from burstwise.app.session import Session
+from burstwise.app.widgets.quantity_field import QuantityField
+from burstwise.core.coil.resolve import geometry_constants
+from burstwise.core.coil.wire import awg_diameter
+from burstwise.core.design.document import Design, design_from
 
 SECONDARY = "coil.geometry.secondary"
 PRIMARY = "coil.geometry.primary"
@@ -131,7 +131,7 @@ def test_an_error_that_nobody_foresaw_is_told_and_marks_no_field(
         raise ZeroDivisionError("no length")
 
     qtbot.waitUntil(lambda: screen.work.latest is not None)
-    monkeypatch.setattr("app.screens.coil.work.coil_of", broken)
+    monkeypatch.setattr("burstwise.app.screens.coil.work.coil_of", broken)
     document = screen._session.document
     for coarse, turns in ((True, 700.0), (False, 710.0)):
         screen.drawing.show_caption(Caption(""))

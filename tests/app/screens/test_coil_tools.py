@@ -11,10 +11,10 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog
 
-from app.screens.coil import solve as solve_module
-from app.screens.coil.screen import CoilScreen
-from app.session import Session
-from core.design.document import design_from
+from burstwise.app.screens.coil import solve as solve_module
+from burstwise.app.screens.coil.screen import CoilScreen
+from burstwise.app.session import Session
+from burstwise.core.design.document import design_from
 
 LEFT = Qt.MouseButton.LeftButton
 
@@ -75,7 +75,7 @@ def test_a_sweep_with_a_bad_range_keeps_the_last_one(screen, qtbot) -> None:
 
 
 def test_a_sweep_can_be_stopped(screen, qtbot, monkeypatch) -> None:
-    from app.screens.coil import sweep as module
+    from burstwise.app.screens.coil import sweep as module
 
     began = threading.Event()
 
@@ -140,7 +140,7 @@ def test_an_edit_takes_an_old_proposal_away(screen, qtbot) -> None:
 
 
 def test_a_wish_through_the_stage_tells_progress_and_stops(screen, qtbot, monkeypatch) -> None:
-    from core.evaluate import solve_stage
+    from burstwise.core.evaluate import solve_stage
 
     began = threading.Event()
 

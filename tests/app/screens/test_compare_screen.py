@@ -10,16 +10,16 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QFileDialog
 
-from app.screens.compare.screen import CompareScreen
-from app.screens.device.screen import DeviceScreen
-from app.session import Session
-from app.widgets.words import plain
-from app.wiring import examples_folder
-from core.design.document import with_values
-from core.design.variants import variant_design
-from core.evaluate import evaluate
-from core.storage import load, save, text_of
-from core.units import shown
+from burstwise.app.screens.compare.screen import CompareScreen
+from burstwise.app.screens.device.screen import DeviceScreen
+from burstwise.app.session import Session
+from burstwise.app.widgets.words import plain
+from burstwise.app.wiring import examples_folder
+from burstwise.core.design.document import with_values
+from burstwise.core.design.variants import variant_design
+from burstwise.core.evaluate import evaluate
+from burstwise.core.storage import load, save, text_of
+from burstwise.core.units import shown
 
 PATIENCE = 60_000
 

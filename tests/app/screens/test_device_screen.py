@@ -6,10 +6,10 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication, QKeySequence
 
-from app.screens.device.datasheet import SHEET
-from app.screens.device.screen import DeviceScreen
-from app.session import Session
-from core.design.device import Device
+from burstwise.app.screens.device.datasheet import SHEET
+from burstwise.app.screens.device.screen import DeviceScreen
+from burstwise.app.session import Session
+from burstwise.core.design.device import Device
 
 
 @pytest.fixture

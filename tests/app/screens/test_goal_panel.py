@@ -8,14 +8,14 @@ from collections.abc import Iterator
 import pytest
 from PySide6.QtCore import QPointF, Qt
 
-from app.screens.limits import goal_panel
-from app.screens.limits.goal_panel import GoalPanel
-from app.session import Session
-from app.wiring import examples_folder
-from core.evaluate import evaluate
-from core.search import search, trade_off
-from core.search.proposals import Reach
-from core.storage import load
+from burstwise.app.screens.limits import goal_panel
+from burstwise.app.screens.limits.goal_panel import GoalPanel
+from burstwise.app.session import Session
+from burstwise.app.wiring import examples_folder
+from burstwise.core.evaluate import evaluate
+from burstwise.core.search import search, trade_off
+from burstwise.core.search.proposals import Reach
+from burstwise.core.storage import load
 
 PATIENCE = 120_000
 

@@ -6,12 +6,12 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QLabel, QScrollArea
 
-from app.screens.lessons.run import Step
-from app.screens.lessons.screen import LessonsScreen
-from app.session import Session
-from app.widgets.slider_field import SliderField
-from app.widgets.words import plain
-from core.lessons.lesson import lessons
+from burstwise.app.screens.lessons.run import Step
+from burstwise.app.screens.lessons.screen import LessonsScreen
+from burstwise.app.session import Session
+from burstwise.app.widgets.slider_field import SliderField
+from burstwise.app.widgets.words import plain
+from burstwise.core.lessons.lesson import lessons
 
 PATIENCE = 60_000
 RIGHT = {
@@ -216,8 +216,8 @@ def test_page_down_goes_on_whatever_has_the_focus(qtbot, screen: LessonsScreen) 
 
 
 def test_every_aim_is_wider_than_a_key_step() -> None:
-    from app.screens.lessons.pane import _key_step
-    from app.widgets.scale import POSITIONS, SliderScale
+    from burstwise.app.screens.lessons.pane import _key_step
+    from burstwise.app.widgets.scale import POSITIONS, SliderScale
 
     for lesson in lessons():
         control, goal = lesson.control, lesson.goal
@@ -233,7 +233,9 @@ def own_lesson(**changes: object) -> str:
     import json
     from importlib import resources
 
-    text = (resources.files("resources") / "lessons" / "09-supply-and-power.json").read_text()
+    text = (
+        resources.files("burstwise.resources") / "lessons" / "09-supply-and-power.json"
+    ).read_text()
     return json.dumps({**json.loads(text), "name": "own", "title": "My own"} | changes)
 
 

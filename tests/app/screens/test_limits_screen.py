@@ -8,12 +8,12 @@ from types import SimpleNamespace
 import pytest
 from PySide6.QtCore import QPoint, Qt
 
-from app.screens.limits.screen import LimitsScreen
-from app.session import Session
-from app.wiring import examples_folder
-from core.evaluate.remedy_kinds import KINDS
-from core.interrupter.resolve import duty_reach, resolved_interrupter
-from core.storage import load
+from burstwise.app.screens.limits.screen import LimitsScreen
+from burstwise.app.session import Session
+from burstwise.app.wiring import examples_folder
+from burstwise.core.evaluate.remedy_kinds import KINDS
+from burstwise.core.interrupter.resolve import duty_reach, resolved_interrupter
+from burstwise.core.storage import load
 
 PATIENCE = 60_000
 
@@ -199,8 +199,8 @@ def test_what_fails_first_with_side_loading(qtbot, ready):
 
 def test_a_remedy_is_applied_by_key_and_undone(qtbot, ready, session, monkeypatch):
     few = tuple(kind for kind in KINDS if kind.name in ("supply", "snubber"))
-    monkeypatch.setattr("core.evaluate.remedies.KINDS", few)
-    monkeypatch.setattr("app.screens.limits.remedies_panel.devices_by_name", dict)
+    monkeypatch.setattr("burstwise.core.evaluate.remedies.KINDS", few)
+    monkeypatch.setattr("burstwise.app.screens.limits.remedies_panel.devices_by_name", dict)
     view(qtbot, ready, ready.remedies)
     panel = ready.remedies
     assert len(panel.found) == 2

@@ -8,8 +8,8 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QImage
 
-from app.screens.limits.margin_bars import HEADING
-from app.screens.limits.tables import PlainTable
+from burstwise.app.screens.limits.margin_bars import HEADING
+from burstwise.app.screens.limits.tables import PlainTable
 
 MARGINS = (0.6, 0.05, -0.1, math.inf, -math.inf)
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 
-from app.screens.supply import supply_screen
-from app.widgets.quantity_field import QuantityField
+from burstwise.app.screens.supply import supply_screen
+from burstwise.app.widgets.quantity_field import QuantityField
 
 
 @pytest.fixture

@@ -3,10 +3,10 @@ from __future__ import annotations
 import pytest
 from PySide6.QtGui import QColor
 
-from app.theme import DARK, LIGHT
-from app.widgets.figure_table import Figure, FigureTable, Group
-from app.widgets.share_bars import Share, ShareBars
-from core.findings import Severity
+from burstwise.app.theme import DARK, LIGHT
+from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
+from burstwise.app.widgets.share_bars import Share, ShareBars
+from burstwise.core.findings import Severity
 
 ROWS = (
     Group("Carrier", (Figure("Frequency", "940 kHz"), Figure("Drain", "561 V", Severity.STOP))),

@@ -2,8 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from app.widgets.findings_list import FindingsList
-from core.findings import caution, stop
+from burstwise.app.widgets.findings_list import FindingsList
+from burstwise.core.findings import caution, stop
 
 LONG = (
     "The loop has locked to a poor mode at 749 kHz with 1.9 kV on top; the right one gives "

@@ -7,7 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QLineEdit, QVBoxLayout, QWidget
 
-from app.widgets.quantity_field import QuantityField, nudge
+from burstwise.app.widgets.quantity_field import QuantityField, nudge
 
 
 @pytest.fixture

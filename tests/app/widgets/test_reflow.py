@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
-from app.widgets.page_tabs import PageTabs
-from app.widgets.reflow import Reflow
-from app.widgets.scrolled import Scrolled
+from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.reflow import Reflow
+from burstwise.app.widgets.scrolled import Scrolled
 
 WORDS = ("&Ratings", "&Map", "&What fails first", "Continuous or &interrupted", "Reach a &goal")
 

@@ -5,9 +5,9 @@ import itertools
 import pytest
 from PySide6.QtCore import QPoint, Qt
 
-from app.widgets.scale import POSITIONS, SliderScale
-from app.widgets.slider_field import SliderField
-from core.errors import InputError
+from burstwise.app.widgets.scale import POSITIONS, SliderScale
+from burstwise.app.widgets.slider_field import SliderField
+from burstwise.core.errors import InputError
 
 
 @pytest.fixture
@@ -175,7 +175,7 @@ def test_marks_stand_where_their_values_are_and_are_painted(make_slider, qtbot) 
 
 
 def test_a_moved_slider_is_spoken_with_its_unit(make_slider, qtbot, monkeypatch) -> None:
-    from app.widgets import slider_field
+    from burstwise.app.widgets import slider_field
 
     said: list[str] = []
     monkeypatch.setattr(slider_field, "announce", lambda widget, text: said.append(text))

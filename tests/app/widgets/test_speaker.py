@@ -8,10 +8,10 @@ import pytest
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
 from PySide6.QtWidgets import QLabel
 
-from app.session import Summary
-from app.widgets import announce as module
-from app.widgets.speaker import Speaker
-from core.findings import Severity, stop
+from burstwise.app.session import Summary
+from burstwise.app.widgets import announce as module
+from burstwise.app.widgets.speaker import Speaker
+from burstwise.core.findings import Severity, stop
 
 CALM = Summary("now", "drain 60 V of 100 V", "40 V in hand", None, (), first_break="fuse at 47 V")
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from app.widgets.summary_strip import SummaryStrip
-from app.worker import Progress
+from burstwise.app.widgets.summary_strip import SummaryStrip
+from burstwise.app.worker import Progress
 
 
 @pytest.mark.parametrize("words", ["Computing", "Starting the engine", "Running the stage"])

@@ -10,8 +10,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QTextDocument
 from PySide6.QtWidgets import QPushButton
 
-import app
-from app.widgets.text_label import TextLabel, as_tip, set_tip
+import burstwise.app
+from burstwise.app.widgets.text_label import TextLabel, as_tip, set_tip
 
 MARKED = ["<b>mine</b>", "5 V <img src='/etc/hostname'> now", "<a href='x'>&amp;</a>", "a < b"]
 
@@ -49,7 +49,7 @@ def calls(tree: ast.AST) -> list[ast.Call]:
 
 
 def test_labels_and_tips_are_made_here_and_nowhere_else() -> None:
-    folder = Path(app.__file__).parent
+    folder = Path(burstwise.app.__file__).parent
     found = []
     for file in sorted(folder.rglob("*.py")):
         if file.name == "text_label.py":

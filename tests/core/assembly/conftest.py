@@ -11,10 +11,10 @@ from types import ModuleType
 
 import pytest
 
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.results import Results
-from core.storage import load
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.results import Results
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 NAMES = tuple(file.stem for file in sorted(EXAMPLES.glob("*.burstwise")))

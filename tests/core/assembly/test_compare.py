@@ -7,9 +7,9 @@ import io
 from collections.abc import Callable
 from dataclasses import replace
 
-from core.assembly.compare import comparison, comparison_csv
-from core.evaluate.results import Results
-from core.units import shown
+from burstwise.core.assembly.compare import comparison, comparison_csv
+from burstwise.core.evaluate.results import Results
+from burstwise.core.units import shown
 
 Evaluated = Callable[[str], Results]
 

@@ -17,15 +17,15 @@ from types import ModuleType
 import pytest
 from PySide6.QtGui import QFont, QFontMetricsF
 
-from core.assembly.circuit import circuit, drawn_circuit, drawn_interrupter
-from core.assembly.drawn import CircuitSheet, Drawn, Line, Point
-from core.assembly.netlist import stage_netlist
-from core.assembly.part import Part
-from core.assembly.references import references, with_timer_parts
-from core.assembly.timer_parts import interrupter_parts
-from core.design.document import Design, with_values
-from core.evaluate.results import Results
-from core.interrupter.circuits import CIRCUITS
+from burstwise.core.assembly.circuit import circuit, drawn_circuit, drawn_interrupter
+from burstwise.core.assembly.drawn import CircuitSheet, Drawn, Line, Point
+from burstwise.core.assembly.netlist import stage_netlist
+from burstwise.core.assembly.part import Part
+from burstwise.core.assembly.references import references, with_timer_parts
+from burstwise.core.assembly.timer_parts import interrupter_parts
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.circuits import CIRCUITS
 
 Evaluated = Callable[[str], Results]
 

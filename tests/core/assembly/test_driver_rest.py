@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import pytest
 
-from core.assembly.powerup_stages import powerup_plan
-from core.coil.resolve import resolved_coil
-from core.design.document import with_values
-from core.evaluate.results import Results
-from core.stage.build import stage_circuit
-from core.stage.elements import Monitor
-from core.stage.engine import Engine
+from burstwise.core.assembly.powerup_stages import powerup_plan
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine
 
 Evaluated = Callable[[str], Results]
 

@@ -6,11 +6,11 @@ import itertools
 import re
 from collections.abc import Callable
 
-from core.assembly.drawn import ZERO, CircuitSheet, Point, same
-from core.assembly.fast_loop import fast_loop
-from core.assembly.layout_notes import fast_loop_figures
-from core.assembly.parts import parts_list
-from core.evaluate.results import Results
+from burstwise.core.assembly.drawn import ZERO, CircuitSheet, Point, same
+from burstwise.core.assembly.fast_loop import fast_loop
+from burstwise.core.assembly.layout_notes import fast_loop_figures
+from burstwise.core.assembly.parts import parts_list
+from burstwise.core.evaluate.results import Results
 
 Evaluated = Callable[[str], Results]
 PINS = ("1", "2")

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.assembly.heat_sink import HeatSinkNeed, heat_sink_need
-from core.evaluate.results import Results
+from burstwise.core.assembly.heat_sink import HeatSinkNeed, heat_sink_need
+from burstwise.core.evaluate.results import Results
 
 Evaluated = Callable[[str], Results]
 

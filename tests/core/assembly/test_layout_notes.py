@@ -13,9 +13,9 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from core.assembly.layout_notes import layout_notes, steepest
-from core.assembly.parts import parts_list
-from core.evaluate.results import Results
+from burstwise.core.assembly.layout_notes import layout_notes, steepest
+from burstwise.core.assembly.parts import parts_list
+from burstwise.core.evaluate.results import Results
 
 Evaluated = Callable[[str], Results]
 NO_BREAK = "\N{NO-BREAK SPACE}"

@@ -17,14 +17,14 @@ from types import ModuleType
 
 import pytest
 
-from core.assembly.circuit import circuit, combined_svg, svg_size
-from core.assembly.drive_parts import bias_divider, trimmed_bias
-from core.assembly.parts import parts_csv, parts_list
-from core.assembly.references import references
-from core.design.document import value_at, with_values
-from core.evaluate import evaluate
-from core.evaluate.chain import chain_of_results
-from core.evaluate.results import Results
+from burstwise.core.assembly.circuit import circuit, combined_svg, svg_size
+from burstwise.core.assembly.drive_parts import bias_divider, trimmed_bias
+from burstwise.core.assembly.parts import parts_csv, parts_list
+from burstwise.core.assembly.references import references
+from burstwise.core.design.document import value_at, with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.results import Results
 
 Evaluated = Callable[[str], Results]
 NO_BREAK = "\N{NO-BREAK SPACE}"

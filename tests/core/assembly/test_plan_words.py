@@ -7,19 +7,19 @@ from functools import cache
 
 import pytest
 
-from core.assembly.fuse_words import fuse_words
-from core.assembly.hookup import Hookup
-from core.assembly.parts import parts_list
-from core.assembly.powerup import Expectation, PowerupPlan, expectation, judge
-from core.assembly.powerup_coil import widened
-from core.assembly.powerup_cold import driver, low_voltage
-from core.assembly.powerup_stages import powerup_plan
-from core.assembly.sheet import Table
-from core.assembly.sheet_content import build_sheet
-from core.bench.faults import Fault
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.results import Results
+from burstwise.core.assembly.fuse_words import fuse_words
+from burstwise.core.assembly.hookup import Hookup
+from burstwise.core.assembly.parts import parts_list
+from burstwise.core.assembly.powerup import Expectation, PowerupPlan, expectation, judge
+from burstwise.core.assembly.powerup_coil import widened
+from burstwise.core.assembly.powerup_cold import driver, low_voltage
+from burstwise.core.assembly.powerup_stages import powerup_plan
+from burstwise.core.assembly.sheet import Table
+from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.bench.faults import Fault
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.results import Results
 
 Evaluated = Callable[[str], Results]
 GATED = "classroom-gated-interrupted"

@@ -6,14 +6,14 @@ from collections.abc import Callable
 
 import pytest
 
-from core.assembly.parts import parts_list
-from core.assembly.powerup import Outcome, bench_reading, judge
-from core.assembly.powerup_stages import powerup_plan
-from core.bench.readings import Column
-from core.design.document import with_values
-from core.errors import InputError
-from core.evaluate import evaluate
-from core.evaluate.results import Results
+from burstwise.core.assembly.parts import parts_list
+from burstwise.core.assembly.powerup import Outcome, bench_reading, judge
+from burstwise.core.assembly.powerup_stages import powerup_plan
+from burstwise.core.bench.readings import Column
+from burstwise.core.design.document import with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.results import Results
 
 Evaluated = Callable[[str], Results]
 

@@ -17,26 +17,26 @@ from types import ModuleType
 import numpy as np
 import pytest
 
-from core.assembly.bus_loads import bleed_current, rail_input_current
-from core.assembly.distance import DISCHARGES, LEAST, barrier, barrier_words
-from core.assembly.fuse_words import fuse_words
-from core.assembly.parts import parts_list
-from core.assembly.powerup import PowerupPlan, Stage
-from core.assembly.powerup_cold import EMPTY, discharge_resistor, empties_in
-from core.assembly.powerup_faults import told_by
-from core.assembly.powerup_naming import named_fault
-from core.assembly.powerup_stages import powerup_plan, stages_with_coil
-from core.assembly.stage_readings import (
+from burstwise.core.assembly.bus_loads import bleed_current, rail_input_current
+from burstwise.core.assembly.distance import DISCHARGES, LEAST, barrier, barrier_words
+from burstwise.core.assembly.fuse_words import fuse_words
+from burstwise.core.assembly.parts import parts_list
+from burstwise.core.assembly.powerup import PowerupPlan, Stage
+from burstwise.core.assembly.powerup_cold import EMPTY, discharge_resistor, empties_in
+from burstwise.core.assembly.powerup_faults import told_by
+from burstwise.core.assembly.powerup_naming import named_fault
+from burstwise.core.assembly.powerup_stages import powerup_plan, stages_with_coil
+from burstwise.core.assembly.stage_readings import (
     discharge_seen,
     readings_of,
     sink_rise,
     sound_sink_rise,
     stage_point,
 )
-from core.bench.faults import Fault
-from core.evaluate.results import Results
-from core.evaluate.surroundings import surroundings_of
-from core.stage.carrier import carrier
+from burstwise.core.bench.faults import Fault
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.surroundings import surroundings_of
+from burstwise.core.stage.carrier import carrier
 
 Evaluated = Callable[[str], Results]
 _NAME = "classroom-gated-interrupted"

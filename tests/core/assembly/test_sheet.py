@@ -13,21 +13,21 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.assembly.assumptions import assumptions
-from core.assembly.command import html_bytes, run_sheet
-from core.assembly.export import results_csv, results_json
-from core.assembly.heat_sink import heat_sink_need
-from core.assembly.html import sheet_html
-from core.assembly.picture import Curve, Scale, line_picture
-from core.assembly.sheet import Paragraph, Picture, Sheet, Table, design_hash
-from core.assembly.sheet_content import build_sheet
-from core.assembly.winding import direction_notes, winding_plan
-from core.coil.resolve import secondary_geometry
-from core.design.document import with_values
-from core.evaluate import evaluate, results_object
-from core.evaluate.results import Results
-from core.storage import save
-from core.units import shown
+from burstwise.core.assembly.assumptions import assumptions
+from burstwise.core.assembly.command import html_bytes, run_sheet
+from burstwise.core.assembly.export import results_csv, results_json
+from burstwise.core.assembly.heat_sink import heat_sink_need
+from burstwise.core.assembly.html import sheet_html
+from burstwise.core.assembly.picture import Curve, Scale, line_picture
+from burstwise.core.assembly.sheet import Paragraph, Picture, Sheet, Table, design_hash
+from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.assembly.winding import direction_notes, winding_plan
+from burstwise.core.coil.resolve import secondary_geometry
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.storage import save
+from burstwise.core.units import shown
 
 Evaluated = Callable[[str], Results]
 NO_BREAK = "\N{NO-BREAK SPACE}"

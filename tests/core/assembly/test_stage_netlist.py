@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from core.assembly.netlist import RING_DOWN_PERIODS, STEADY_PERIODS, stage_netlist
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.storage import load
+from burstwise.core.assembly.netlist import RING_DOWN_PERIODS, STEADY_PERIODS, stage_netlist
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 GATED = "classroom-gated-interrupted"

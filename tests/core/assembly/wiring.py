@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 
-from core.assembly.references import references
-from core.design.document import Design
+from burstwise.core.assembly.references import references
+from burstwise.core.design.document import Design
 
 Pins = frozenset[tuple[str, str]]
 Nets = dict[str, set[tuple[str, str]]]

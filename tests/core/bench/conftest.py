@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from core.bench.readings import Reading, ReadingsTable
+from burstwise.core.bench.readings import Reading, ReadingsTable
 
 
 @pytest.fixture

@@ -9,21 +9,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core import storage
-from core.bench.bench_model import CURRENT_PEAK_FLOOR, BenchModel, BreakoutSeen
-from core.bench.breakout_rows import length_findings
-from core.bench.calibrate import calibrate
-from core.bench.calibrate_findings import breakout_findings
-from core.bench.derived import BenchSetup
-from core.bench.fit_parameters import Parameter, prior_values
-from core.bench.instruments import Accuracy, Instruments, Shunt
-from core.bench.readings import Reading
-from core.bench.readings_text import parse_readings
-from core.coil.resolve import resolved_coil
-from core.design.document import Design, with_values
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
-from core.stage.elements import Monitor
+from burstwise.core import storage
+from burstwise.core.bench.bench_model import CURRENT_PEAK_FLOOR, BenchModel, BreakoutSeen
+from burstwise.core.bench.breakout_rows import length_findings
+from burstwise.core.bench.calibrate import calibrate
+from burstwise.core.bench.calibrate_findings import breakout_findings
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.fit_parameters import Parameter, prior_values
+from burstwise.core.bench.instruments import Accuracy, Instruments, Shunt
+from burstwise.core.bench.readings import Reading
+from burstwise.core.bench.readings_text import parse_readings
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.elements import Monitor
 
 _EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 

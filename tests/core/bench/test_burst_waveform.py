@@ -8,18 +8,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core import storage
-from core.bench.bootstrap import LARGEST_TURN, TURN_REACH, turns
-from core.bench.burst_waveform import BurstTiming, Signal, burst_capture
-from core.bench.capture import Capture, Channel
-from core.bench.capture_measure import capture_measures
-from core.bench.capture_overlay import capture_overlay
-from core.bench.fault_stage import sound_stage
-from core.bench.overlay import burst_time_shift
-from core.bench.trend import trend
-from core.errors import InputError
-from core.stage.carrier import carrier
-from core.stage.charge import ChargeSegments
+from burstwise.core import storage
+from burstwise.core.bench.bootstrap import LARGEST_TURN, TURN_REACH, turns
+from burstwise.core.bench.burst_waveform import BurstTiming, Signal, burst_capture
+from burstwise.core.bench.capture import Capture, Channel
+from burstwise.core.bench.capture_measure import capture_measures
+from burstwise.core.bench.capture_overlay import capture_overlay
+from burstwise.core.bench.fault_stage import sound_stage
+from burstwise.core.bench.overlay import burst_time_shift
+from burstwise.core.bench.trend import trend
+from burstwise.core.errors import InputError
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.charge import ChargeSegments
 
 _EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 

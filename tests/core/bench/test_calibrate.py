@@ -9,24 +9,24 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core import storage
-from core.bench.burst_waveform import BurstTiming, Signal, burst_capture
-from core.bench.calibrate import calibrate
-from core.bench.capture import Capture, Channel
-from core.bench.capture_figures import CaptureFigures, capture_figures, reading_of_capture
-from core.bench.capture_measure import capture_measures
-from core.bench.derived import BenchSetup
-from core.bench.fit_parameters import Parameter, prior_values, with_parameters
-from core.bench.identify import correlation_matrix, identified
-from core.bench.instruments import Shunt
-from core.bench.readings import Reading
-from core.coil.resolve import coil_of, resolved_coil
-from core.design.calibrated import calibrated
-from core.design.document import Design, with_values
-from core.errors import InputError
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
-from core.stage.circuit import StageCircuit
+from burstwise.core import storage
+from burstwise.core.bench.burst_waveform import BurstTiming, Signal, burst_capture
+from burstwise.core.bench.calibrate import calibrate
+from burstwise.core.bench.capture import Capture, Channel
+from burstwise.core.bench.capture_figures import CaptureFigures, capture_figures, reading_of_capture
+from burstwise.core.bench.capture_measure import capture_measures
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.fit_parameters import Parameter, prior_values, with_parameters
+from burstwise.core.bench.identify import correlation_matrix, identified
+from burstwise.core.bench.instruments import Shunt
+from burstwise.core.bench.readings import Reading
+from burstwise.core.coil.resolve import coil_of, resolved_coil
+from burstwise.core.design.calibrated import calibrated
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.circuit import StageCircuit
 
 _EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 _SUPPLIES = {

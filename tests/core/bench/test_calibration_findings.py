@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.bench.calibrate_findings import calibration_findings
-from core.bench.calibration_result import Calibrated, FittedParameter
-from core.bench.fault_stage import believed, sound_stage
-from core.bench.fit_parameters import Parameter
-from core.coil.resolve import coil_of
-from core.design.calibration import Calibration, doubts
-from core.design.document import Design, design_from, with_values
+from burstwise.core.bench.calibrate_findings import calibration_findings
+from burstwise.core.bench.calibration_result import Calibrated, FittedParameter
+from burstwise.core.bench.fault_stage import believed, sound_stage
+from burstwise.core.bench.fit_parameters import Parameter
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.calibration import Calibration, doubts
+from burstwise.core.design.document import Design, design_from, with_values
 
 
 def result(*, at_bound: bool, misfit: float) -> Calibrated:

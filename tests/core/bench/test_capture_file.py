@@ -8,12 +8,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from core.bench import capture_file
-from core.bench.capture import Capture, Channel, Probe
-from core.bench.capture_file import load_capture
-from core.bench.number_scan import scanned_numbers
-from core.errors import FileError, InputError
-from core.stopping import StoppedError, stoppable
+from burstwise.core.bench import capture_file
+from burstwise.core.bench.capture import Capture, Channel, Probe
+from burstwise.core.bench.capture_file import load_capture
+from burstwise.core.bench.number_scan import scanned_numbers
+from burstwise.core.errors import FileError, InputError
+from burstwise.core.stopping import StoppedError, stoppable
 
 _STEP = 2e-7
 _COUNT = 400

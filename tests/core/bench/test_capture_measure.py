@@ -5,12 +5,12 @@ import math
 import numpy as np
 import pytest
 
-from core.bench.capture import Capture, Channel
-from core.bench.capture_bursts import bursts, carrier_envelope, quality_factor
-from core.bench.capture_measure import capture_measures
-from core.bench.overlay import best_time_shift, plot_line
-from core.bench.waveform import carrier, rising_crossings, statistics_between
-from core.errors import InputError
+from burstwise.core.bench.capture import Capture, Channel
+from burstwise.core.bench.capture_bursts import bursts, carrier_envelope, quality_factor
+from burstwise.core.bench.capture_measure import capture_measures
+from burstwise.core.bench.overlay import best_time_shift, plot_line
+from burstwise.core.bench.waveform import carrier, rising_crossings, statistics_between
+from burstwise.core.errors import InputError
 
 
 def _measures(values, step=1e-8):

@@ -10,20 +10,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core import storage
-from core.bench.burst_waveform import Signal
-from core.bench.capture_figures import CaptureFigures
-from core.bench.derived import BenchSetup
-from core.bench.diagnose import diagnose, signatures, supplies_of
-from core.bench.faults import Fault, with_fault
-from core.bench.instruments import Shunt
-from core.bench.readings import Reading
-from core.bench.symptoms import Symptoms, symptoms_of_rows, symptoms_of_run
-from core.coil.resolve import resolved_coil
-from core.errors import InputError
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
-from core.stage.circuit import StageCircuit
+from burstwise.core import storage
+from burstwise.core.bench.burst_waveform import Signal
+from burstwise.core.bench.capture_figures import CaptureFigures
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.diagnose import diagnose, signatures, supplies_of
+from burstwise.core.bench.faults import Fault, with_fault
+from burstwise.core.bench.instruments import Shunt
+from burstwise.core.bench.readings import Reading
+from burstwise.core.bench.symptoms import Symptoms, symptoms_of_rows, symptoms_of_run
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.errors import InputError
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.circuit import StageCircuit
 
 _EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 _STAGES = {

@@ -10,18 +10,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.bench import bootstrap
-from core.bench.bootstrap import column_errors, drawn_crossings, row_noise
-from core.bench.derived import BenchSetup
-from core.bench.forecast import forecast, rows_at_one_duty
-from core.bench.forecast_findings import forecast_findings
-from core.bench.instruments import Accuracy, Instruments, Shunt
-from core.bench.law_fit import Law
-from core.bench.reached import Rating
-from core.bench.readings import Reading, ReadingsTable
-from core.bench.report import forecast_of_file, forecast_report, rating_from_text
-from core.bench.trend import trend
-from core.errors import InputError
+from burstwise.core.bench import bootstrap
+from burstwise.core.bench.bootstrap import column_errors, drawn_crossings, row_noise
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.forecast import forecast, rows_at_one_duty
+from burstwise.core.bench.forecast_findings import forecast_findings
+from burstwise.core.bench.instruments import Accuracy, Instruments, Shunt
+from burstwise.core.bench.law_fit import Law
+from burstwise.core.bench.reached import Rating
+from burstwise.core.bench.readings import Reading, ReadingsTable
+from burstwise.core.bench.report import forecast_of_file, forecast_report, rating_from_text
+from burstwise.core.bench.trend import trend
+from burstwise.core.errors import InputError
 
 _EXACT = Instruments(*[Accuracy(0.0)] * 5)
 _SUPPLIES = np.array([20.0, 30.0, 40.0, 50.0, 60.0])

@@ -11,17 +11,17 @@ import pytest
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator, RegularGridInterpolator
 
-from core import storage
-from core.bench.derived import BenchSetup
-from core.bench.forecast import forecast
-from core.bench.instruments import Accuracy, Instruments, Shunt
-from core.bench.reached import Rating
-from core.bench.readings import Reading, ReadingsTable
-from core.coil.resolve import resolved_coil
-from core.design.document import with_values
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
-from core.stage.engine import NOTHING_VISITED
+from burstwise.core import storage
+from burstwise.core.bench.derived import BenchSetup
+from burstwise.core.bench.forecast import forecast
+from burstwise.core.bench.instruments import Accuracy, Instruments, Shunt
+from burstwise.core.bench.reached import Rating
+from burstwise.core.bench.readings import Reading, ReadingsTable
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import with_values
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.engine import NOTHING_VISITED
 
 Curve = Callable[[NDArray[np.float64]], NDArray[np.float64]]
 _EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from core.bench.readings import Reading
-from core.bench.readings_text import load_readings, parse_readings
-from core.errors import FileError
+from burstwise.core.bench.readings import Reading
+from burstwise.core.bench.readings_text import load_readings, parse_readings
+from burstwise.core.errors import FileError
 
 _SPREADSHEET = (
     "Supply (V)\tduty [%]\tshunt rms [mV]\tdrain spike [V]\tbreakout [cm]\theat sink [°C]\tremark\n"

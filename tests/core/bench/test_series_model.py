@@ -5,11 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from core.bench.derived import BenchSetup, derived_row, derived_table
-from core.bench.instruments import Accuracy, Instruments, Shunt
-from core.bench.readings import Reading
-from core.bench.series_explanation import series_explanation
-from core.bench.series_model import (
+from burstwise.core.bench.derived import BenchSetup, derived_row, derived_table
+from burstwise.core.bench.instruments import Accuracy, Instruments, Shunt
+from burstwise.core.bench.readings import Reading
+from burstwise.core.bench.series_explanation import series_explanation
+from burstwise.core.bench.series_model import (
     Load,
     Switching,
     conduction_loss,
@@ -19,7 +19,7 @@ from core.bench.series_model import (
     overlap_loss,
     power_split,
 )
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 
 def test_losses_against_reference_figures(table_rows):

@@ -6,16 +6,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core import storage
-from core.bench.cells import cell_value
-from core.bench.pasted import NAMES, cells_block, cells_csv, pasted_cells, rows_from_text
-from core.bench.readings import Column
-from core.bench.readings_text import parse_readings
-from core.bench.sheet import bench_setup, cells_of, sheet_of
-from core.design.document import Design, design_from, with_values
-from core.design.readings import ReadingCells, Readings
-from core.errors import FileError, InputError
-from core.stage.build import on_resistance_at
+from burstwise.core import storage
+from burstwise.core.bench.cells import cell_value
+from burstwise.core.bench.pasted import NAMES, cells_block, cells_csv, pasted_cells, rows_from_text
+from burstwise.core.bench.readings import Column
+from burstwise.core.bench.readings_text import parse_readings
+from burstwise.core.bench.sheet import bench_setup, cells_of, sheet_of
+from burstwise.core.design.document import Design, design_from, with_values
+from burstwise.core.design.readings import ReadingCells, Readings
+from burstwise.core.errors import FileError, InputError
+from burstwise.core.stage.build import on_resistance_at
 
 _COIL = {
     "primary_inductance": 3e-6,

@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
 
-from core.burst.operation import burst_energy
-from core.burst.ring_up import RingUpCurves
-from core.burst.table import CURVES, ORDERS, CarrierTable
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.stage.elements import Monitor
-from core.stage.engine import Engine, Trace
-from core.storage import load
+from burstwise.core.burst.operation import burst_energy
+from burstwise.core.burst.ring_up import RingUpCurves
+from burstwise.core.burst.table import CURVES, ORDERS, CarrierTable
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine, Trace
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 RISE, FALL = 40e-6, 25e-6

@@ -7,11 +7,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.burst.droop import bus_voltage
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.interrupter.bulk import limited_burst, pulse_train
-from core.storage import load
+from burstwise.core.burst.droop import bus_voltage
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.interrupter.bulk import limited_burst, pulse_train
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 SOURCE, ESR, BULK, VOLTS = 0.4, 0.25, 2e-3, 36.0

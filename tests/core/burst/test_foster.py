@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.burst.foster import Foster, periodic_rise, transient_impedance
+from burstwise.core.burst.foster import Foster, periodic_rise, transient_impedance
 
 
 def stepped(network: Foster, *, on: float, period: float, cycles: int, steps: int) -> np.ndarray:

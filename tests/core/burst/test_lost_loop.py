@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from core.burst.lost_loop import Discharge, HardOn, discharge
+from burstwise.core.burst.lost_loop import Discharge, HardOn, discharge
 
 CASES = {
     "small bus": HardOn(36.0, 4.7e-3, 3.5e-6, 0.03, 0.28, 0.215, math.inf, 0.0),

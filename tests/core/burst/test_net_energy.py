@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from core.coil.resolve import resolved_coil
-from core.design.document import with_values
-from core.evaluate.evaluation import evaluate
-from core.stage.build import stage_circuit
-from core.stage.engine import Engine
-from core.storage import load
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate.evaluation import evaluate
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.engine import Engine
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 

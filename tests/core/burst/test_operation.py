@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
 
-from core.burst.foster import Foster
-from core.burst.operation import ThermalPath, operation
-from core.burst.ring_up import RingUpCurves
-from core.burst.table import CURVE_POINTS, CURVES, ORDERS, CarrierTable
-from core.design.device import Device
-from core.design.supply import Supply
+from burstwise.core.burst.foster import Foster
+from burstwise.core.burst.operation import ThermalPath, operation
+from burstwise.core.burst.ring_up import RingUpCurves
+from burstwise.core.burst.table import CURVE_POINTS, CURVES, ORDERS, CarrierTable
+from burstwise.core.design.device import Device
+from burstwise.core.design.supply import Supply
 
 RING_UP = 50e-6
 OHMS = np.array([0.5, 1.0, 3.0])

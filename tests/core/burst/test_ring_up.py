@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
 
-from core.burst.ring_up import RingUpCurves
+from burstwise.core.burst.ring_up import RingUpCurves
 
 VOLTS = np.array([3.0, 12.0, 20.0, 36.0])
 TIME = np.array([0.0, 1e-6, 3e-6, 1e-5, 4e-5])

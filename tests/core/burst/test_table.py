@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.burst.table import carrier_table
-from core.stage.carrier import carrier
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import CoilValues, GatedFeed, StageCircuit, SwitchValues
-from core.stopping import StoppedError
+from burstwise.core.burst.table import carrier_table
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import CoilValues, GatedFeed, StageCircuit, SwitchValues
+from burstwise.core.stopping import StoppedError
 
 constant = ChargeSegments.constant
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from core.coil import (
+from burstwise.core.coil import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,

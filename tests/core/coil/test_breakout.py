@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from core.coil.breakout import (
+from burstwise.core.coil.breakout import (
     Air,
     Electrode,
     cylinder_plane_field,
@@ -20,8 +20,8 @@ from core.coil.breakout import (
     top_load_gradient,
     uniform_gap_voltage,
 )
-from core.coil.geometry import TopLoad, TopLoadKind
-from core.errors import InputError
+from burstwise.core.coil.geometry import TopLoad, TopLoadKind
+from burstwise.core.errors import InputError
 
 
 def test_peek_gradient(reference):

@@ -10,18 +10,18 @@ import numpy as np
 import pytest
 from scipy.special import ellipk
 
-from core.coil.breakout import (
+from burstwise.core.coil.breakout import (
     BreakoutPoint,
     Electrode,
     peek_gradient,
     point_breakout,
     post_field_ratio,
 )
-from core.coil.resolve import coil_of
-from core.design.document import Design, with_values
-from core.errors import InputError
-from core.evaluate import evaluate
-from core.storage import load
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 BALLS = [

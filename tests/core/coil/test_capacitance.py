@@ -9,7 +9,7 @@ import pytest
 from scipy.integrate import quad
 from scipy.special import eval_legendre
 
-from core.coil.capacitance import (
+from burstwise.core.coil.capacitance import (
     disc_capacitance,
     sphere_capacitance,
     sphere_plane_capacitance,
@@ -17,15 +17,15 @@ from core.coil.capacitance import (
     torus_capacitance,
     torus_surface_field,
 )
-from core.coil.charges import (
+from burstwise.core.coil.charges import (
     band_potentials,
     ring_potential,
     top_load_nodes,
     winding_potential_matrix,
 )
-from core.coil.geometry import TopLoad, TopLoadKind
-from core.coil.self_capacitance import smooth_self_capacitance, tabulated_self_capacitance
-from core.constants import EPSILON_0
+from burstwise.core.coil.geometry import TopLoad, TopLoadKind
+from burstwise.core.coil.self_capacitance import smooth_self_capacitance, tabulated_self_capacitance
+from burstwise.core.constants import EPSILON_0
 
 
 def toroid(ring: float, tube: float) -> TopLoad:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from core.coil import (
+from burstwise.core.coil import (
     ConductorKind,
     PrimaryConductor,
     SecondaryGeometry,
@@ -12,7 +12,7 @@ from core.coil import (
     TopLoadKind,
     coil_constants,
 )
-from core.coil.coil_findings import (
+from burstwise.core.coil.coil_findings import (
     coupling_findings,
     flashover_findings,
     mode_findings,
@@ -20,8 +20,8 @@ from core.coil.coil_findings import (
     turn_voltage,
     turn_voltage_findings,
 )
-from core.coil.resonator import secondary_resonator
-from core.findings import Severity
+from burstwise.core.coil.resonator import secondary_resonator
+from burstwise.core.findings import Severity
 
 
 def codes(findings):

@@ -5,9 +5,15 @@ import math
 import numpy as np
 import pytest
 
-from core.coil.curves import CurveKind, MeasuredCurve, load_curve, parse_curve_csv, parse_touchstone
-from core.coil.resonance_fit import ResonanceKind, fitted_resonance
-from core.errors import FileError, InputError
+from burstwise.core.coil.curves import (
+    CurveKind,
+    MeasuredCurve,
+    load_curve,
+    parse_curve_csv,
+    parse_touchstone,
+)
+from burstwise.core.coil.resonance_fit import ResonanceKind, fitted_resonance
+from burstwise.core.errors import FileError, InputError
 
 
 def series_impedance(f, R=12.0, L=28e-3, C=12.6e-12):

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, quad_vec
 
-from core.coil.charges import top_load_nodes
-from core.coil.field_around import (
+from burstwise.core.coil.charges import top_load_nodes
+from burstwise.core.coil.field_around import (
     FieldSources,
     electric_field,
     field_sources,
@@ -21,15 +21,15 @@ from core.coil.field_around import (
     quasi_static_reach,
     ring_field,
 )
-from core.coil.field_distance import (
+from burstwise.core.coil.field_distance import (
     CHEST,
     HEAD,
     REFERENCE_LEVELS,
     Emission,
     field_distances,
 )
-from core.coil.geometry import LoopSet, TopLoad, TopLoadKind
-from core.constants import EPSILON_0, MU_0
+from burstwise.core.coil.geometry import LoopSet, TopLoad, TopLoadKind
+from burstwise.core.constants import EPSILON_0, MU_0
 
 COULOMB = 1.0 / (4.0 * math.pi * EPSILON_0)
 NOTHING = LoopSet(np.empty(0), np.empty(0), np.empty(0))

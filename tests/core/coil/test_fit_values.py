@@ -5,14 +5,14 @@ import math
 import numpy as np
 import pytest
 
-from core.coil import coil_constants
-from core.coil.charges import winding_potential_matrix
-from core.coil.curves import CurveKind, MeasuredCurve
-from core.coil.fit_values import MeasuredWinding, taken_values
-from core.coil.geometry import TopLoad, TopLoadKind
-from core.coil.resonance_fit import fitted_resonance
-from core.coil.resonator import ring_inductance_matrix
-from core.errors import InputError
+from burstwise.core.coil import coil_constants
+from burstwise.core.coil.charges import winding_potential_matrix
+from burstwise.core.coil.curves import CurveKind, MeasuredCurve
+from burstwise.core.coil.fit_values import MeasuredWinding, taken_values
+from burstwise.core.coil.geometry import TopLoad, TopLoadKind
+from burstwise.core.coil.resonance_fit import fitted_resonance
+from burstwise.core.coil.resonator import ring_inductance_matrix
+from burstwise.core.errors import InputError
 
 RINGS = 60
 

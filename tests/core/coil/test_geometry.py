@@ -6,9 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.coil import coil_constants
-from core.coil.clearance import check_primary_position, primary_gaps
-from core.coil.geometry import (
+from burstwise.core.coil import coil_constants
+from burstwise.core.coil.clearance import check_primary_position, primary_gaps
+from burstwise.core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,
@@ -17,7 +17,7 @@ from core.coil.geometry import (
     TopLoad,
     TopLoadKind,
 )
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 WIRE = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
 

@@ -9,16 +9,21 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from core.coil.geometry import ConductorKind, PrimaryConductor, PrimaryGeometry, PrimaryShape
-from core.coil.loops import (
+from burstwise.core.coil.geometry import (
+    ConductorKind,
+    PrimaryConductor,
+    PrimaryGeometry,
+    PrimaryShape,
+)
+from burstwise.core.coil.loops import (
     coupling_coefficient,
     loop_mutual_inductance,
     loop_self_inductance,
     loop_sum_inductance,
     loop_sum_mutual,
 )
-from core.coil.primary import primary_inductance
-from core.constants import MU_0
+from burstwise.core.coil.primary import primary_inductance
+from burstwise.core.constants import MU_0
 
 WIRE = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
 

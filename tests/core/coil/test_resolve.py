@@ -6,10 +6,10 @@ from importlib import resources
 
 import pytest
 
-from core.coil.coil_values import Origin
-from core.coil.resolve import coil_of, geometry_constants, resolved_coil
-from core.design.document import design_from, with_value, with_values
-from core.errors import InputError
+from burstwise.core.coil.coil_values import Origin
+from burstwise.core.coil.resolve import coil_of, geometry_constants, resolved_coil
+from burstwise.core.design.document import design_from, with_value, with_values
+from burstwise.core.errors import InputError
 
 GEOMETRY = "coil.geometry"
 
@@ -106,7 +106,7 @@ def test_constants_are_kept_per_geometry(design):
 
 
 def test_every_example_given_by_geometry_resolves_without_a_stop():
-    folder = resources.files("resources") / "examples"
+    folder = resources.files("burstwise.resources") / "examples"
     seen = 0
     for file in sorted(folder.glob("*.burstwise")):
         design = design_from(json.loads(file.read_text(encoding="utf-8")))

@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 from scipy.linalg import eigh
 
-from core.coil.charges import winding_potential_matrix
-from core.coil.geometry import SecondaryGeometry, TopLoad, TopLoadKind
-from core.coil.line import line_modes
-from core.coil.loops import coupling_coefficient
-from core.coil.resonator import ring_inductance_matrix, secondary_resonator
-from core.coil.solenoid import rosa_mutual_correction, solenoid_inductance
-from core.coil.summary import coil_constants, ring_mutuals
-from core.errors import InputError
+from burstwise.core.coil.charges import winding_potential_matrix
+from burstwise.core.coil.geometry import SecondaryGeometry, TopLoad, TopLoadKind
+from burstwise.core.coil.line import line_modes
+from burstwise.core.coil.loops import coupling_coefficient
+from burstwise.core.coil.resonator import ring_inductance_matrix, secondary_resonator
+from burstwise.core.coil.solenoid import rosa_mutual_correction, solenoid_inductance
+from burstwise.core.coil.summary import coil_constants, ring_mutuals
+from burstwise.core.errors import InputError
 
 BARE = TopLoad(TopLoadKind.NONE)
 

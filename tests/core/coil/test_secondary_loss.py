@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy.linalg import eig
 
-from core.coil.copper import skin_depth
-from core.coil.geometry import TopLoad, TopLoadKind
-from core.coil.proximity import winding_resistance_ratio
-from core.coil.resonator import ring_inductance_matrix, winding_potential_matrix
-from core.coil.summary import coil_constants
+from burstwise.core.coil.copper import skin_depth
+from burstwise.core.coil.geometry import TopLoad, TopLoadKind
+from burstwise.core.coil.proximity import winding_resistance_ratio
+from burstwise.core.coil.resonator import ring_inductance_matrix, winding_potential_matrix
+from burstwise.core.coil.summary import coil_constants
 
 RINGS = 100
 

@@ -9,18 +9,18 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 
-from core.coil.copper import copper_resistivity, skin_depth
-from core.coil.proximity import (
+from burstwise.core.coil.copper import copper_resistivity, skin_depth
+from burstwise.core.coil.proximity import (
     medhurst_factor,
     thin_skin_proximity_factor,
     winding_resistance_ratio,
 )
-from core.coil.skin import (
+from burstwise.core.coil.skin import (
     internal_inductance_ratio,
     skin_resistance_ratio,
     tube_resistance_ratio,
 )
-from core.coil.wire import dc_resistance, wire_area
+from burstwise.core.coil.wire import dc_resistance, wire_area
 
 
 def test_resistivity_and_skin_depth(reference):

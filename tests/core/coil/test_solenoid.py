@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from core.coil.loops import loop_mutual_inductance, loop_sum_inductance
-from core.coil.solenoid import (
+from burstwise.core.coil.loops import loop_mutual_inductance, loop_sum_inductance
+from burstwise.core.coil.solenoid import (
     nagaoka_coefficient,
     rosa_correction,
     rosa_mutual_correction,

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import pytest
 
-from core.coil.capacitance import torus_capacitance
-from core.coil.copper import skin_depth
-from core.coil.geometry import (
+from burstwise.core.coil.capacitance import torus_capacitance
+from burstwise.core.coil.copper import skin_depth
+from burstwise.core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,
@@ -15,17 +15,17 @@ from core.coil.geometry import (
     TopLoad,
     TopLoadKind,
 )
-from core.coil.primary import (
+from burstwise.core.coil.primary import (
     conductor_mean_distance,
     primary_ac_inductance,
     primary_inductance,
     primary_length,
     primary_resistance,
 )
-from core.coil.proximity import winding_resistance_ratio
-from core.coil.skin import skin_resistance_ratio
-from core.coil.solenoid import nagaoka_coefficient, sheet_inductance
-from core.coil.summary import coil_constants, ring_mutuals
+from burstwise.core.coil.proximity import winding_resistance_ratio
+from burstwise.core.coil.skin import skin_resistance_ratio
+from burstwise.core.coil.solenoid import nagaoka_coefficient, sheet_inductance
+from burstwise.core.coil.summary import coil_constants, ring_mutuals
 
 RHO = 1.7241e-8
 

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from core.coil.resolve import geometry_constants
-from core.coil.sweep import geometry_sweep
-from core.design.document import design_from, with_value
-from core.errors import InputError
+from burstwise.core.coil.resolve import geometry_constants
+from burstwise.core.coil.sweep import geometry_sweep
+from burstwise.core.design.document import design_from, with_value
+from burstwise.core.errors import InputError
 
 HEIGHT = "coil.geometry.primary.start_height"
 

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from core.coil.tables import enamel_table
-from core.coil.wire import (
+from burstwise.core.coil.tables import enamel_table
+from burstwise.core.coil.wire import (
     EnamelGrade,
     awg_diameter,
     awg_gauge,
@@ -17,7 +17,7 @@ from core.coil.wire import (
     winding_time,
     wire_area,
 )
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 
 def test_awg_sizes(reference):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from core.coil.resolve import coil_of
-from core.design.calibrated import calibrated
-from core.design.document import Design, design_from, with_values
-from core.errors import InputError
-from core.evaluate import evaluate
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.calibrated import calibrated
+from burstwise.core.design.document import Design, design_from, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate
 
 
 @pytest.fixture

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel
 
-from core.design.document import (
+from burstwise.core.design.document import (
     Design,
     design_from,
     field_info,
@@ -18,7 +18,7 @@ from core.design.document import (
     with_value,
     with_values,
 )
-from core.errors import InputError
+from burstwise.core.errors import InputError
 
 COIL = {
     "given_by": "measured",

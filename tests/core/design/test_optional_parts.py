@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
-from core.design.differences import differences
-from core.design.document import Design, value_at, with_value
-from core.design.drive import Snubber
-from core.design.optional_parts import FLAGS, OPTIONAL_PARTS, part_changes
-from core.storage import load
+from burstwise.core.design.differences import differences
+from burstwise.core.design.document import Design, value_at, with_value
+from burstwise.core.design.drive import Snubber
+from burstwise.core.design.optional_parts import FLAGS, OPTIONAL_PARTS, part_changes
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 NO_PARTS = {"calibration", "interrupter.wish"}

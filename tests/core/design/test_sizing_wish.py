@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from core.design.differences import differences
-from core.design.document import Design, with_values
-from core.errors import InputError
-from core.interrupter.circuits import CIRCUITS
-from core.interrupter.sets import TimerWish
-from core.interrupter.sizing import size_timer
-from core.interrupter.stock import CAPACITORS, SCHOTTKY
-from core.interrupter.timer import TIMERS
-from core.interrupter.wish import timer_wish
-from core.storage import design_from_text, load, save, text_of
+from burstwise.core.design.differences import differences
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.circuits import CIRCUITS
+from burstwise.core.interrupter.sets import TimerWish
+from burstwise.core.interrupter.sizing import size_timer
+from burstwise.core.interrupter.stock import CAPACITORS, SCHOTTKY
+from burstwise.core.interrupter.timer import TIMERS
+from burstwise.core.interrupter.wish import timer_wish
+from burstwise.core.storage import design_from_text, load, save, text_of
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 WISH = "interrupter.wish"

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from core.design.differences import compared, differences, differing_values
-from core.design.document import Design, with_values
-from core.design.variant import Variant
-from core.design.variants import variant_design, variant_of
-from core.errors import InputError
-from core.storage import design_from_text, load, save, text_of
-from core.units import shown
+from burstwise.core.design.differences import compared, differences, differing_values
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.design.variant import Variant
+from burstwise.core.design.variants import variant_design, variant_of
+from burstwise.core.errors import InputError
+from burstwise.core.storage import design_from_text, load, save, text_of
+from burstwise.core.units import shown
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 

@@ -8,12 +8,12 @@ from xml.etree.ElementTree import fromstring
 
 import pytest
 
-from core import storage
-from core.bench.pasted import pasted_cells
-from core.bench.readings import Reading
-from core.bench.sheet import cells_of
-from core.design.document import Design, design_from, with_value
-from core.errors import InputError
+from burstwise.core import storage
+from burstwise.core.bench.pasted import pasted_cells
+from burstwise.core.bench.readings import Reading
+from burstwise.core.bench.sheet import cells_of
+from burstwise.core.design.document import Design, design_from, with_value
+from burstwise.core.errors import InputError
 
 _EXAMPLE = (
     Path(__file__).parents[3] / "resources" / "examples" / "classroom-gated-interrupted.burstwise"

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 import random
 
-from core.design.document import Design, with_values
-from core.evaluate import evaluate
-from core.evaluate.corners import AS_DESIGNED, LOADED_TOP, NO_DISCHARGE, SUPPLY_HIGH
-from core.evaluate.results import Results
-from core.limits.rating import Limit
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.corners import AS_DESIGNED, LOADED_TOP, NO_DISCHARGE, SUPPLY_HIGH
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.rating import Limit
 
 RUNNING = (SUPPLY_HIGH, NO_DISCHARGE, LOADED_TOP)
 

@@ -11,31 +11,31 @@ from typing import Any
 import numpy as np
 from pydantic import BaseModel
 
-from core.assembly.parts import parts_list
-from core.assembly.sheet_content import build_sheet
-from core.bench.bench_model import BenchModel
-from core.bench.capture import Channel, Probe
-from core.bench.derived import derived_table
-from core.bench.fit_parameters import prior_values
-from core.bench.forecast import forecast
-from core.bench.sheet import bench_ratings, bench_setup, sheet_of
-from core.bench.symptoms import symptoms_of_rows
-from core.burst.table import CarrierTable
-from core.coil.resolve import resolved_coil
-from core.design.document import Design, with_values
-from core.design.variants import variant_design
-from core.evaluate import evaluate, results_object
-from core.evaluate.chain import chain_of_results
-from core.evaluate.quick import warm_up_of
-from core.evaluate.results import Results
-from core.interrupter.report import sets_report
-from core.interrupter.resolve import resolved_interrupter
-from core.interrupter.sizing import size_timer
-from core.interrupter.tolerance import temperature_drift
-from core.interrupter.wish import timer_wish
-from core.limits.datasheet import fitted_network, plausibility
-from core.stage.device_charges import device_charges
-from core.storage import load
+from burstwise.core.assembly.parts import parts_list
+from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.bench.bench_model import BenchModel
+from burstwise.core.bench.capture import Channel, Probe
+from burstwise.core.bench.derived import derived_table
+from burstwise.core.bench.fit_parameters import prior_values
+from burstwise.core.bench.forecast import forecast
+from burstwise.core.bench.sheet import bench_ratings, bench_setup, sheet_of
+from burstwise.core.bench.symptoms import symptoms_of_rows
+from burstwise.core.burst.table import CarrierTable
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.design.variants import variant_design
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.quick import warm_up_of
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.report import sets_report
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.interrupter.sizing import size_timer
+from burstwise.core.interrupter.tolerance import temperature_drift
+from burstwise.core.interrupter.wish import timer_wish
+from burstwise.core.limits.datasheet import fitted_network, plausibility
+from burstwise.core.stage.device_charges import device_charges
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 Figures = Mapping[str, object]

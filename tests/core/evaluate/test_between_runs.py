@@ -7,14 +7,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.burst.table import CarrierTable, carrier_table
-from core.coil.resolve import resolved_coil
-from core.design.document import with_value
-from core.evaluate import evaluate
-from core.evaluate.evaluation import table_resistances
-from core.stage.build import on_resistance_at, stage_circuit
-from core.stage.carrier import carrier
-from core.storage import load
+from burstwise.core.burst.table import CarrierTable, carrier_table
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import with_value
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.evaluation import table_resistances
+from burstwise.core.stage.build import on_resistance_at, stage_circuit
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 DIRECT = load(EXAMPLES / "classroom-direct-continuous.burstwise")

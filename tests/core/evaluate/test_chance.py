@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.chance import LINES, build_margins, chance, stage_response
-from core.evaluate.spread import SPREADS, draws, ratio
-from core.evaluate.stage_table import stage_table
-from core.stopping import StoppedError
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.chance import LINES, build_margins, chance, stage_response
+from burstwise.core.evaluate.spread import SPREADS, draws, ratio
+from burstwise.core.evaluate.stage_table import stage_table
+from burstwise.core.stopping import StoppedError
 
 CHECKED = 10
 

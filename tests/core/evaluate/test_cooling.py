@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import pytest
 
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.cooling import heat_way, sink_study
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.cooling import heat_way, sink_study
 
 
 def test_each_place_is_warmer_by_heat_times_resistance(interrupted) -> None:

@@ -14,18 +14,18 @@ from corner_designs import (
     worst_by_force,
 )
 
-from core.design.document import Design, with_values
-from core.evaluate import evaluate
-from core.evaluate.corners import (
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.corners import (
     LOADED_TOP,
     NO_DISCHARGE,
     SUPPLY_HIGH,
     corner_point,
     corners,
 )
-from core.evaluate.results import Results
-from core.limits.checks import RATINGS
-from core.limits.load import Load
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.checks import RATINGS
+from burstwise.core.limits.load import Load
 
 FIGURES = (
     "drain_voltage_peak", "gate_peak", "drain_current_peak", "drain_current_rms", "heat",

@@ -15,13 +15,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.design.document import Design, value_at, with_values
-from core.evaluate import evaluate, results_object
-from core.evaluate.chain import chain_of_results
-from core.evaluate.quick import warm_up_of
-from core.interrupter.resolve import resolved_interrupter
-from core.stage.elements import Monitor
-from core.storage import load
+from burstwise.core.design.document import Design, value_at, with_values
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.quick import warm_up_of
+from burstwise.core.interrupter.resolve import resolved_interrupter
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 MEASURED = {

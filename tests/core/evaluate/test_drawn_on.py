@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.limit_map import Axis, LimitMap, drawn_on_at
-from core.evaluate.quick import drawn_on, near_table, quick
-from core.stage.build import on_resistance_at
-from core.storage import load
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.limit_map import Axis, LimitMap, drawn_on_at
+from burstwise.core.evaluate.quick import drawn_on, near_table, quick
+from burstwise.core.stage.build import on_resistance_at
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 DESIGN = load(EXAMPLES / "classroom-gated-interrupted.burstwise")

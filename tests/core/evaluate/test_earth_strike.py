@@ -7,12 +7,12 @@ from collections.abc import Callable
 import pytest
 from corner_designs import measured
 
-from core.coil.resolve import coil_of
-from core.design.document import Design, with_values
-from core.evaluate import evaluate
-from core.evaluate.results import Results
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
 
 GATED = "classroom-gated-interrupted"
 

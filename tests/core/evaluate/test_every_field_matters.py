@@ -13,11 +13,11 @@ from typing import Any
 import pytest
 from pydantic import BaseModel
 
-from core.coil.resolve import resolved_coil
-from core.design.coil import REQUIRED_MEASURED
-from core.design.document import Design, design_from, field_info
-from core.design.supply import LOW_VOLTAGE_FIELDS
-from core.errors import InputError
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.coil import REQUIRED_MEASURED
+from burstwise.core.design.document import Design, design_from, field_info
+from burstwise.core.design.supply import LOW_VOLTAGE_FIELDS
+from burstwise.core.errors import InputError
 
 SEEN_BY: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "name": ("gated", ("sheet.title",)),

@@ -6,11 +6,11 @@ import math
 
 import pytest
 
-from core.coil.resolve import resolved_coil
-from core.design.document import design_from, with_values
-from core.evaluate import evaluate
-from core.evaluate.fail_order import SideLoading, fail_order, side_by_side
-from core.evaluate.stage_table import stage_table
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import design_from, with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.fail_order import SideLoading, fail_order, side_by_side
+from burstwise.core.evaluate.stage_table import stage_table
 
 
 @pytest.fixture(scope="module")

@@ -9,10 +9,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from core.design.document import Design, with_values
-from core.evaluate import evaluate
-from core.evaluate import first_break as module
-from core.evaluate.first_break import (
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate import first_break as module
+from burstwise.core.evaluate.first_break import (
     FirstBreak,
     break_object,
     break_words,
@@ -21,9 +21,9 @@ from core.evaluate.first_break import (
     first_break,
     first_break_by_engine,
 )
-from core.evaluate.results import Results
-from core.evaluate.stage_table import stage_table
-from core.limits.ratings import RATINGS
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.stage_table import stage_table
+from burstwise.core.limits.ratings import RATINGS
 
 EXAMPLES = (
     "classroom-direct-continuous",

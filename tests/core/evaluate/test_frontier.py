@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.frontier import edge, frontier
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.frontier import edge, frontier
 
 
 def test_edge_by_hand() -> None:

@@ -9,10 +9,10 @@ from pathlib import Path
 
 import pytest
 
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.remedy_kinds import KINDS
-from core.storage import load
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.remedy_kinds import KINDS
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 CLAMP = "drive.direct.clamp_fitted"

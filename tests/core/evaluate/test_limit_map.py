@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.design.document import with_values
-from core.errors import InputError
-from core.evaluate import evaluate
-from core.evaluate.limit_map import Axis, axis_over, limit_maps, rough_map
-from core.evaluate.stage_table import stage_table
-from core.stopping import StoppedError
+from burstwise.core.design.document import with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.limit_map import Axis, axis_over, limit_maps, rough_map
+from burstwise.core.evaluate.stage_table import stage_table
+from burstwise.core.stopping import StoppedError
 
 POINTS = 16
 CLOSE = 0.025

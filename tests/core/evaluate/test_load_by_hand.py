@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 from scipy.signal import lfilter
 
-from core.burst.droop import BusVoltage, bus_voltage
-from core.burst.operation import Operation
-from core.coil.resolve import resolved_coil
-from core.design.document import with_values
-from core.evaluate.load import Figures, load_from
-from core.stage.elements import Monitor
+from burstwise.core.burst.droop import BusVoltage, bus_voltage
+from burstwise.core.burst.operation import Operation
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate.load import Figures, load_from
+from burstwise.core.stage.elements import Monitor
 
 FREQUENCY, DUTY = 1e3, 0.25
 CARRIER = 100e3

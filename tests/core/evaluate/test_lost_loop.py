@@ -7,11 +7,11 @@ from collections.abc import Callable
 
 import pytest
 
-from core.design.document import Design, with_values
-from core.evaluate import evaluate
-from core.evaluate.lost_loop import REACTION, TRIP_ROOM
-from core.evaluate.remedies import remedies
-from core.evaluate.results import Results
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.lost_loop import REACTION, TRIP_ROOM
+from burstwise.core.evaluate.remedies import remedies
+from burstwise.core.evaluate.results import Results
 
 Example = Callable[[str], Design]
 GATED = "classroom-gated-interrupted"

@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.protection import Tolerances, proposals
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
-from core.stopping import StoppedError
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.protection import Tolerances, proposals
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stopping import StoppedError
 
 
 @pytest.fixture(scope="module")

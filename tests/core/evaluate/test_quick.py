@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.design.document import Design, with_value, with_values
-from core.evaluate import evaluate
-from core.evaluate.quick import (
+from burstwise.core.design.document import Design, with_value, with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.quick import (
     known_corners,
     merged,
     near_table,
@@ -19,9 +19,9 @@ from core.evaluate.quick import (
     same_stage,
     warm_up_of,
 )
-from core.evaluate.results import Results
-from core.evaluate.stage_table import StageTable, stage_table
-from core.storage import load
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.stage_table import StageTable, stage_table
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 HIGHEST = 60.0

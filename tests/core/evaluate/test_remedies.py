@@ -6,12 +6,12 @@ import re
 
 import pytest
 
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.remedies import ranked, remedies
-from core.evaluate.remedy_kinds import KINDS
-from core.limits.device_classes import devices_by_name
-from core.stopping import StoppedError
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.remedies import ranked, remedies
+from burstwise.core.evaluate.remedy_kinds import KINDS
+from burstwise.core.limits.device_classes import devices_by_name
+from burstwise.core.stopping import StoppedError
 
 
 @pytest.fixture(scope="module")
@@ -93,7 +93,7 @@ def test_hot_stage_is_helped_by_cooling_and_by_duty(hot_direct, monkeypatch):
     assert hot.first_limit.rating in ("junction_peak", "junction_mean", "device_power",
                                       "safe_area_repeated", "safe_area_single")  # fmt: skip
     few = tuple(kind for kind in KINDS if kind.name in ("duty", "heat_sink"))
-    monkeypatch.setattr("core.evaluate.remedies.KINDS", few)
+    monkeypatch.setattr("burstwise.core.evaluate.remedies.KINDS", few)
     assert [item.kind for item in remedies(hot)] == ["duty", "heat_sink"]
 
 

@@ -9,16 +9,16 @@ from pathlib import Path
 
 import pytest
 
-from core.coil.coil_values import Origin
-from core.coil.resolve import resolved_coil
-from core.design.document import Design, with_values
-from core.evaluate import evaluate, results_object
-from core.evaluate.results import Results
-from core.evaluate.second_looks import looked_at_twice, pieces_error, with_charges
-from core.limits.device_classes import class_of, device_classes, typical_law
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
-from core.storage import load
+from burstwise.core.coil.coil_values import Origin
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.second_looks import looked_at_twice, pieces_error, with_charges
+from burstwise.core.limits.device_classes import class_of, device_classes, typical_law
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 

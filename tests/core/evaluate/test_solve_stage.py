@@ -5,15 +5,19 @@ from importlib import resources
 
 import pytest
 
-from core.design.document import design_from, with_value, with_values
-from core.errors import InputError
-from core.evaluate.evaluation import evaluate
-from core.evaluate.solve_stage import StageCurrent, primary_turns_for_current
+from burstwise.core.design.document import design_from, with_value, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.evaluation import evaluate
+from burstwise.core.evaluate.solve_stage import StageCurrent, primary_turns_for_current
 
 
 @pytest.fixture(scope="module")
 def design():
-    file = resources.files("resources") / "examples" / "classroom-direct-continuous.burstwise"
+    file = (
+        resources.files("burstwise.resources")
+        / "examples"
+        / "classroom-direct-continuous.burstwise"
+    )
     return design_from(json.loads(file.read_text(encoding="utf-8")))
 
 

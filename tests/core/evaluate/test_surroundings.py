@@ -10,20 +10,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.coil.field_around import electric_field, magnetic_field
-from core.coil.resolve import geometry_constants
-from core.constants import EPSILON_0, MU_0
-from core.design.document import with_values
-from core.evaluate import evaluate, results_object
-from core.evaluate.results import Results
-from core.evaluate.surroundings import (
+from burstwise.core.coil.field_around import electric_field, magnetic_field
+from burstwise.core.coil.resolve import geometry_constants
+from burstwise.core.constants import EPSILON_0, MU_0
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.surroundings import (
     NO_CARRIER,
     NO_GEOMETRY,
     emission_of,
     surroundings_of,
     why_not_computed,
 )
-from core.stage.elements import Monitor
+from burstwise.core.stage.elements import Monitor
 
 NAMES = ("public_electric", "public_magnetic", "occupational_electric", "occupational_magnetic")
 

@@ -7,12 +7,12 @@ from collections.abc import Mapping
 import numpy as np
 import pytest
 
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.chance import LINES, build_margins, stage_response
-from core.evaluate.spread import SPREADS, draws
-from core.evaluate.stage_table import stage_table
-from core.limits.ratings import Margins
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.chance import LINES, build_margins, stage_response
+from burstwise.core.evaluate.spread import SPREADS, draws
+from burstwise.core.evaluate.stage_table import stage_table
+from burstwise.core.limits.ratings import Margins
 
 AMBIENT, SINK_LIMIT, JUNCTION_LIMIT = 25.0, 85.0, 150.0
 TO_CASE, INTERFACE, SINK = 0.08 + 0.4 + 1.0 + 2.3, 0.5, 2.5

@@ -13,31 +13,31 @@ from typing import Any
 import numpy as np
 import pytest
 
-from core.assembly.powerup_stages import powerup_plan
-from core.assembly.sheet_content import build_sheet
-from core.design.document import with_values
-from core.errors import InputError
-from core.evaluate import evaluate
-from core.evaluate.chance import chance
-from core.evaluate.fail_order import fail_order, side_by_side
-from core.evaluate.field import field_of
-from core.evaluate.first_break import first_break
-from core.evaluate.limit_map import axis_over
-from core.evaluate.protection import zener_clamp
-from core.evaluate.quick import moved_to, quick
-from core.evaluate.remedy_kinds import KINDS
-from core.evaluate.report import results_object
-from core.evaluate.results import Results
-from core.evaluate.sizing_bench import Bench, Tolerances
-from core.evaluate.stage_table import StageTable, stage_table
-from core.interrupter.resolve import (
+from burstwise.core.assembly.powerup_stages import powerup_plan
+from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.design.document import with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.chance import chance
+from burstwise.core.evaluate.fail_order import fail_order, side_by_side
+from burstwise.core.evaluate.field import field_of
+from burstwise.core.evaluate.first_break import first_break
+from burstwise.core.evaluate.limit_map import axis_over
+from burstwise.core.evaluate.protection import zener_clamp
+from burstwise.core.evaluate.quick import moved_to, quick
+from burstwise.core.evaluate.remedy_kinds import KINDS
+from burstwise.core.evaluate.report import results_object
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.sizing_bench import Bench, Tolerances
+from burstwise.core.evaluate.stage_table import StageTable, stage_table
+from burstwise.core.interrupter.resolve import (
     duty_reach,
     edits_in_use,
     resolved_interrupter,
     value_in_use,
 )
-from core.search.proposals import movable
-from core.units import shown
+from burstwise.core.search.proposals import movable
+from burstwise.core.units import shown
 
 CLOSE = 1e-9
 TRAVEL = 0.35

@@ -11,15 +11,15 @@ from pathlib import Path
 
 import pytest
 
-from core.design.document import Design, with_values
-from core.errors import InputError
-from core.evaluate import evaluate
-from core.evaluate.results import Results
-from core.explain import sources
-from core.explain.explain import explain, explained_paths, sources_of
-from core.explain.sources import bibliography, keys_of
-from core.limits.ratings import RATINGS
-from core.storage import load
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.results import Results
+from burstwise.core.explain import sources
+from burstwise.core.explain.explain import explain, explained_paths, sources_of
+from burstwise.core.explain.sources import bibliography, keys_of
+from burstwise.core.limits.ratings import RATINGS
+from burstwise.core.storage import load
 
 ROOT = Path(__file__).parents[3]
 DATA = json.loads((ROOT / "resources/sources/bibliography.json").read_text("utf-8"))

@@ -8,8 +8,8 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.signal import StateSpace, step
 
-from core.errors import InputError
-from core.interrupter.buffer import (
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.buffer import (
     Buffer,
     EnableGating,
     SupplyGating,
@@ -18,8 +18,8 @@ from core.interrupter.buffer import (
     sized_buffer,
     storage_time,
 )
-from core.interrupter.chain import Link, indicator_led, polarity
-from core.interrupter.driver import (
+from burstwise.core.interrupter.chain import Link, indicator_led, polarity
+from burstwise.core.interrupter.driver import (
     Driver,
     driven_gate,
     smallest_gate_resistance,

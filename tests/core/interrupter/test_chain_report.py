@@ -4,9 +4,9 @@ import math
 
 import pytest
 
-from core.design.document import design_from, with_values
-from core.interrupter.chain_report import chain_report, turned
-from core.interrupter.feed import StageFigures
+from burstwise.core.design.document import design_from, with_values
+from burstwise.core.interrupter.chain_report import chain_report, turned
+from burstwise.core.interrupter.feed import StageFigures
 
 MEASURED = {
     "primary_inductance": 2.5e-6, "primary_resistance": 0.05, "secondary_inductance": 12e-3,

@@ -7,9 +7,9 @@ simulation of the RC network with nodal analysis and a bracketed diode law; limi
 import numpy as np
 import pytest
 
-from core.errors import InputError
-from core.interrupter.build import Cycle, pulse_time, timer_values
-from core.interrupter.circuits import (
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.build import Cycle, pulse_time, timer_values
+from burstwise.core.interrupter.circuits import (
     CIRCUITS,
     Capped,
     ClassicAstable,
@@ -18,9 +18,9 @@ from core.interrupter.circuits import (
     TwoTimer,
     circuit_named,
 )
-from core.interrupter.halfcycle import ConstantDrop, Path, ShockleyDiode
-from core.interrupter.stock import taper_fraction
-from core.interrupter.timer import BIPOLAR, CMOS
+from burstwise.core.interrupter.halfcycle import ConstantDrop, Path, ShockleyDiode
+from burstwise.core.interrupter.stock import taper_fraction
+from burstwise.core.interrupter.timer import BIPOLAR, CMOS
 
 IDEAL = {
     "upper": 2 / 3,

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from core.design.interrupter import TimerParts
-from core.interrupter.courses import burst_envelope, timing_courses
-from core.interrupter.resolve import timer_set
+from burstwise.core.design.interrupter import TimerParts
+from burstwise.core.interrupter.courses import burst_envelope, timing_courses
+from burstwise.core.interrupter.resolve import timer_set
 
 
 def test_envelope_is_the_periodic_state_of_its_two_laws():

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from core.design.interrupter import TimerParts
-from core.interrupter.dissipation import hottest_heats, part_heats, resistor_findings
-from core.interrupter.resolve import timer_set
+from burstwise.core.design.interrupter import TimerParts
+from burstwise.core.interrupter.dissipation import hottest_heats, part_heats, resistor_findings
+from burstwise.core.interrupter.resolve import timer_set
 
 
 def heats(one, travel):

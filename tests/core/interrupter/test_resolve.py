@@ -5,20 +5,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.design.document import design_from, with_value, with_values
-from core.design.interrupter import CircuitName, TimerParts
-from core.errors import InputError
-from core.interrupter.circuits import CIRCUITS
-from core.interrupter.report import set_report
-from core.interrupter.resolve import (
+from burstwise.core.design.document import design_from, with_value, with_values
+from burstwise.core.design.interrupter import CircuitName, TimerParts
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.circuits import CIRCUITS
+from burstwise.core.interrupter.report import set_report
+from burstwise.core.interrupter.resolve import (
     knob_curve,
     resolved_interrupter,
     timer_parts,
     timer_set,
     travel_for_duty,
 )
-from core.interrupter.sets import TimerWish
-from core.interrupter.sizing import size_timer
+from burstwise.core.interrupter.sets import TimerWish
+from burstwise.core.interrupter.sizing import size_timer
 
 MEASURED = {
     "primary_inductance": 2.5e-6, "primary_resistance": 0.05, "secondary_inductance": 12e-3,

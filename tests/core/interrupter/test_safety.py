@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from core.interrupter.build import pulse_time
-from core.interrupter.circuits import CIRCUITS
-from core.interrupter.safety import FAILURES, ChainLimits, chain_safety, first_on_time
-from core.interrupter.sets import TimerWish
-from core.interrupter.sizing import size_timer
+from burstwise.core.interrupter.build import pulse_time
+from burstwise.core.interrupter.circuits import CIRCUITS
+from burstwise.core.interrupter.safety import FAILURES, ChainLimits, chain_safety, first_on_time
+from burstwise.core.interrupter.sets import TimerWish
+from burstwise.core.interrupter.sizing import size_timer
 
 
 def codes(findings):

@@ -8,21 +8,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.errors import InputError
-from core.findings import Severity
-from core.interrupter.circuits import CIRCUITS, circuit_named
-from core.interrupter.random_builds import random_builds
-from core.interrupter.report import sets_report
-from core.interrupter.sets import TimerWish, Weights
-from core.interrupter.sizing import size_timer
-from core.interrupter.stock import (
+from burstwise.core.errors import InputError
+from burstwise.core.findings import Severity
+from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
+from burstwise.core.interrupter.random_builds import random_builds
+from burstwise.core.interrupter.report import sets_report
+from burstwise.core.interrupter.sets import TimerWish, Weights
+from burstwise.core.interrupter.sizing import size_timer
+from burstwise.core.interrupter.stock import (
     CAPACITORS,
     SCHOTTKY,
     PotentiometerStock,
     ResistorStock,
     potentiometer_values,
 )
-from core.series import SERIES
+from burstwise.core.series import SERIES
 
 WISHES = {
     "wide at 12 V": TimerWish(15.0, 0.02, 0.98, 12.0),

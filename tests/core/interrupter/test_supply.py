@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from core.errors import InputError
-from core.interrupter.bulk import (
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.bulk import (
     constant_current_droop,
     constant_power_end,
     decoupling_capacitance,
@@ -13,8 +13,8 @@ from core.interrupter.bulk import (
     pulse_train,
     resistive_end,
 )
-from core.interrupter.heatsink import Air, plate_heat_sink
-from core.interrupter.supply import (
+from burstwise.core.interrupter.heatsink import Air, plate_heat_sink
+from burstwise.core.interrupter.supply import (
     LinearRegulator,
     SeparateSupply,
     ZenerSupply,

@@ -6,13 +6,13 @@ import random
 import numpy as np
 import pytest
 
-from core.errors import InputError
-from core.interrupter.circuits import CIRCUITS, circuit_named
-from core.interrupter.random_builds import random_builds
-from core.interrupter.sets import TimerWish
-from core.interrupter.sizing import size_timer
-from core.interrupter.stock import PotentiometerStock
-from core.interrupter.tolerance import (
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
+from burstwise.core.interrupter.random_builds import random_builds
+from burstwise.core.interrupter.sets import TimerWish
+from burstwise.core.interrupter.sizing import size_timer
+from burstwise.core.interrupter.stock import PotentiometerStock
+from burstwise.core.interrupter.tolerance import (
     influences,
     spreads_of,
     temperature_drift,

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from core.errors import InputError
-from core.interrupter.circuits import CIRCUITS, circuit_named
-from core.interrupter.sets import TimerWish
-from core.interrupter.sizing import size_timer
-from core.interrupter.waveform import scope_reading, waveforms
+from burstwise.core.errors import InputError
+from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
+from burstwise.core.interrupter.sets import TimerWish
+from burstwise.core.interrupter.sizing import size_timer
+from burstwise.core.interrupter.waveform import scope_reading, waveforms
 
 
 @pytest.fixture(scope="module")

@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from core.design.document import Design, with_values
-from core.errors import FileError, InputError
-from core.evaluate import evaluate, results_object
-from core.lessons.lesson import (
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import FileError, InputError
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.lessons.lesson import (
     Lesson,
     answered,
     borne_out,
@@ -21,7 +21,7 @@ from core.lessons.lesson import (
     reached,
     start_design,
 )
-from core.storage import load
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 RIGHT = {

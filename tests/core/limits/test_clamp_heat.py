@@ -11,7 +11,7 @@ import math
 import pytest
 from scipy.integrate import quad
 
-from core.limits.clamp_heat import base_current, clamp_heat
+from burstwise.core.limits.clamp_heat import base_current, clamp_heat
 
 
 @pytest.mark.parametrize(

@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from core.burst.foster import transient_impedance
-from core.design.device import Device, ImpedancePoint, SafePoint
-from core.errors import InputError
-from core.limits.datasheet import fitted_network, plausibility
-from core.limits.derating import junction_network
-from core.limits.device_classes import device_classes, devices_by_name
+from burstwise.core.burst.foster import transient_impedance
+from burstwise.core.design.device import Device, ImpedancePoint, SafePoint
+from burstwise.core.errors import InputError
+from burstwise.core.limits.datasheet import fitted_network, plausibility
+from burstwise.core.limits.derating import junction_network
+from burstwise.core.limits.device_classes import device_classes, devices_by_name
 
 
 def changed(**values) -> Device:

@@ -7,11 +7,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.burst.droop import bus_voltage
-from core.design.document import with_values
-from core.evaluate.evaluation import evaluate
-from core.limits.fuse import CARRIED, RATED_CURRENTS, THERMAL_TIME, fuse_for, heating_current
-from core.storage import load
+from burstwise.core.burst.droop import bus_voltage
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate.evaluation import evaluate
+from burstwise.core.limits.fuse import (
+    CARRIED,
+    RATED_CURRENTS,
+    THERMAL_TIME,
+    fuse_for,
+    heating_current,
+)
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 

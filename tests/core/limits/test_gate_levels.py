@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import pytest
 
-from core.design.document import Design, with_values
-from core.errors import InputError
-from core.limits.device_classes import device_classes, devices_by_name
-from core.limits.gate_levels import gate_level_findings
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.limits.device_classes import device_classes, devices_by_name
+from burstwise.core.limits.gate_levels import gate_level_findings
 
 CARBIDE = tuple(item.device for item in device_classes() if item.technology == "silicon carbide")
 

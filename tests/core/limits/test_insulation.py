@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from core.coil.breakout import uneven_gap_voltage, uniform_gap_voltage
-from core.coil.resolve import resolved_coil, secondary_geometry
-from core.coil.wire import EnamelGrade, enamelled_wire
-from core.design.document import with_values
-from core.limits.insulation import insulation
-from core.storage import load
+from burstwise.core.coil.breakout import uneven_gap_voltage, uniform_gap_voltage
+from burstwise.core.coil.resolve import resolved_coil, secondary_geometry
+from burstwise.core.coil.wire import EnamelGrade, enamelled_wire
+from burstwise.core.design.document import with_values
+from burstwise.core.limits.insulation import insulation
+from burstwise.core.storage import load
 
 RING = "strike_ring_height"
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"

@@ -9,11 +9,11 @@ from dataclasses import replace
 
 import pytest
 
-from core.coil.resolve import resolved_coil
-from core.design.document import with_values
-from core.limits.linear_mode import bias_current, linear_mode_findings
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import with_values
+from burstwise.core.limits.linear_mode import bias_current, linear_mode_findings
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
 
 
 def biased(small_design, **changes):

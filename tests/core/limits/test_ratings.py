@@ -7,13 +7,13 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 
-from core.design.device import SafePoint
-from core.design.document import with_values
-from core.design.supply import LowVoltageSupply
-from core.limits.derating import junction_network, safe_area_current, usable_current
-from core.limits.device_classes import devices_by_name
-from core.limits.load import Load
-from core.limits.ratings import RATINGS, Verdict, limits, margins, title_of
+from burstwise.core.design.device import SafePoint
+from burstwise.core.design.document import with_values
+from burstwise.core.design.supply import LowVoltageSupply
+from burstwise.core.limits.derating import junction_network, safe_area_current, usable_current
+from burstwise.core.limits.device_classes import devices_by_name
+from burstwise.core.limits.load import Load
+from burstwise.core.limits.ratings import RATINGS, Verdict, limits, margins, title_of
 
 
 @pytest.fixture
@@ -187,7 +187,7 @@ def test_a_junction_kept_lower_leaves_the_thermal_resistance_alone() -> None:
     # Worked by hand: 35 W at 25 °C and 150 °C are 125 K/35 W = 3.571 K/W; from a case at 60 °C to
     # a junction at 110 °C that is 50 K/3.571 K/W = 14.0 W. Taken for the printed maximum the lower
     # limit would give 35 W (110 - 60)/(110 - 25) = 20.6 W.
-    from core.limits.derating import derated_current, derated_power
+    from burstwise.core.limits.derating import derated_current, derated_power
 
     allowed = derated_power(35.0, case=60.0, junction_limit=150.0, kept=110.0)
     assert float(allowed) == pytest.approx(14.0)

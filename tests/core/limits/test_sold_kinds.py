@@ -12,8 +12,14 @@ import math
 
 import pytest
 
-from core.errors import InputError
-from core.limits.sold_kinds import FAMILIES, Made, made_of, sold_kinds, suppressor_capacitance
+from burstwise.core.errors import InputError
+from burstwise.core.limits.sold_kinds import (
+    FAMILIES,
+    Made,
+    made_of,
+    sold_kinds,
+    suppressor_capacitance,
+)
 
 LARGEST_POWER = {
     "carbon composition": 2.0,

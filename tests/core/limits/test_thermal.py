@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from core.burst.foster import Foster
-from core.limits.avalanche import avalanche_energy, avalanche_time
-from core.limits.thermal import (
+from burstwise.core.burst.foster import Foster
+from burstwise.core.limits.avalanche import avalanche_energy, avalanche_time
+from burstwise.core.limits.thermal import (
     repeated_pulse_power,
     rise_course,
     runaway_current,

@@ -7,14 +7,14 @@ from typing import Any, cast
 
 import pytest
 
-from core.evaluate.results import Results
-from core.limits.rating import Limit
-from core.search.archive import Archive, key_of
-from core.search.sample import INVALID, Sample, judged
-from core.search.space import Free
-from core.search.trial import Ground
-from core.search.wish import Keep, Objective, Wish
-from core.storage import load
+from burstwise.core.evaluate.results import Results
+from burstwise.core.limits.rating import Limit
+from burstwise.core.search.archive import Archive, key_of
+from burstwise.core.search.sample import INVALID, Sample, judged
+from burstwise.core.search.space import Free
+from burstwise.core.search.trial import Ground
+from burstwise.core.search.wish import Keep, Objective, Wish
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 SUPPLY = "supply.voltage"

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from core.design.document import Design, with_values
-from core.search.hidden import hidden_findings
-from core.search.space import Free, free_from_text
-from core.storage import load
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.search.hidden import hidden_findings
+from burstwise.core.search.space import Free, free_from_text
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 TURNS = "coil.geometry.primary.turns"

@@ -11,15 +11,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.command import run
-from core.console import BAD_INPUT, DONE, STOPPED
-from core.design.document import Design, with_values
-from core.evaluate import evaluate, results_object
-from core.search import Answer, Free, Keep, Objective, Wish, search
-from core.search.budget import Progress
-from core.search.space import free_from_text
-from core.search.trial import ground_of, tried
-from core.storage import load
+from burstwise.core.command import run
+from burstwise.core.console import BAD_INPUT, DONE, STOPPED
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.search import Answer, Free, Keep, Objective, Wish, search
+from burstwise.core.search.budget import Progress
+from burstwise.core.search.space import free_from_text
+from burstwise.core.search.trial import ground_of, tried
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 FILE = EXAMPLES / "classroom-gated-interrupted.burstwise"

@@ -8,15 +8,15 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from core.errors import InputError
-from core.evaluate.chance import Builds
-from core.evaluate.quick import CornerShare, KnownCorners
-from core.evaluate.results import Results
-from core.evaluate.spread import draws
-from core.limits.rating import Limit
-from core.limits.ratings import Margins
-from core.search import Keep, Objective, Wish, tolerance
-from core.search.tolerance import Tolerance, check_builds
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate.chance import Builds
+from burstwise.core.evaluate.quick import CornerShare, KnownCorners
+from burstwise.core.evaluate.results import Results
+from burstwise.core.evaluate.spread import draws
+from burstwise.core.limits.rating import Limit
+from burstwise.core.limits.ratings import Margins
+from burstwise.core.search import Keep, Objective, Wish, tolerance
+from burstwise.core.search.tolerance import Tolerance, check_builds
 
 BUILDS = 20_000
 TOP = Objective("burst.top_voltage_reached_V", highest=True)

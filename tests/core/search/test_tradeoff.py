@@ -8,16 +8,16 @@ from pathlib import Path
 
 import pytest
 
-from core.command import run
-from core.console import BAD_INPUT, DONE
-from core.design.document import Design, with_values
-from core.errors import InputError
-from core.evaluate import evaluate, results_object
-from core.search import Free, Keep, Objective, Sweep, Wish, trade_off
-from core.search.budget import Progress
-from core.search.space import free_from_text
-from core.search.tradeoff import sweep_from_text
-from core.storage import load
+from burstwise.core.command import run
+from burstwise.core.console import BAD_INPUT, DONE
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.search import Free, Keep, Objective, Sweep, Wish, trade_off
+from burstwise.core.search.budget import Progress
+from burstwise.core.search.space import free_from_text
+from burstwise.core.search.tradeoff import sweep_from_text
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 FILE = EXAMPLES / "classroom-gated-interrupted.burstwise"

@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from core.errors import InputError
-from core.evaluate import evaluate
-from core.search.space import Free, all_places, apart, free_from_text
-from core.search.wish import DEAD, Keep, Objective, Wish, figure, keep_from_text
-from core.storage import load
+from burstwise.core.errors import InputError
+from burstwise.core.evaluate import evaluate
+from burstwise.core.search.space import Free, all_places, apart, free_from_text
+from burstwise.core.search.wish import DEAD, Keep, Objective, Wish, figure, keep_from_text
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 FIGURES: dict[str, Any] = {

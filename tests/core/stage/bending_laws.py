@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from core.stage.charge import ChargeSegments
+from burstwise.core.stage.charge import ChargeSegments
 
 sys.path.insert(0, str(Path(__file__).parent))  # tests are no package
 

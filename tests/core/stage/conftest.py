@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import (
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import (
     ClampValues,
     CoilValues,
     DirectFeed,
@@ -22,7 +22,7 @@ from core.stage.circuit import (
     StageCircuit,
     SwitchValues,
 )
-from core.stage.engine import Engine
+from burstwise.core.stage.engine import Engine
 
 constant = ChargeSegments.constant
 

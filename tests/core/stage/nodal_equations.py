@@ -4,7 +4,7 @@ States are i1, i2 (lumped current out of the secondary), v_top, v_ds, v_gs, v_in
 capacitor and the reservoir, then the energies. Kirchhoff's laws are solved on paper for drain and
 gate; the shunt's voltage follows from the sum of the currents into the device. Capacitances of
 the device are functions of voltage, straight pieces of charge or smooth: a sum of the terms of
-`TERMS`. Nothing of core.stage.network is used.
+`TERMS`. Nothing of burstwise.core.stage.network is used.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import GatedFeed, StageCircuit
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import GatedFeed, StageCircuit
 
 Array = NDArray[np.float64]
 

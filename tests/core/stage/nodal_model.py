@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 from sksundae.cvode import CVODE
 
-from core.stage.circuit import GatedFeed, StageCircuit
+from burstwise.core.stage.circuit import GatedFeed, StageCircuit
 
 sys.path.insert(0, str(Path(__file__).parent))  # tests are no package
 

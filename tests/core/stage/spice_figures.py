@@ -8,10 +8,10 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from core.stage.books import Books
-from core.stage.circuit import StageCircuit
-from core.stage.elements import Monitor
-from core.stage.engine import Engine, Stop
+from burstwise.core.stage.books import Books
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine, Stop
 
 Array = NDArray[np.float64]
 

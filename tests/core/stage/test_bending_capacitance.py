@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from core.stage.capacitance_law import CapacitanceLaw, JunctionLaw, KneeLaw
-from core.stage.carrier import Carrier, carrier
-from core.stage.charge import ChargeSegments
-from core.stage.charge_fit import fitted_segments
-from core.stage.circuit import (
+from burstwise.core.stage.capacitance_law import CapacitanceLaw, JunctionLaw, KneeLaw
+from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.charge_fit import fitted_segments
+from burstwise.core.stage.circuit import (
     ClampValues,
     CoilValues,
     DirectFeed,
@@ -27,7 +27,7 @@ from core.stage.circuit import (
     StageCircuit,
     SwitchValues,
 )
-from core.stage.device_charges import OUTPUT_PIECES
+from burstwise.core.stage.device_charges import OUTPUT_PIECES
 
 constant = ChargeSegments.constant
 

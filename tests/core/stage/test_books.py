@@ -10,10 +10,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from core.findings import Severity
-from core.stage.carrier import RESIDUAL_LIMIT, carrier
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import (
+from burstwise.core.findings import Severity
+from burstwise.core.stage.carrier import RESIDUAL_LIMIT, carrier
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import (
     ClampValues,
     CoilValues,
     DirectFeed,
@@ -21,8 +21,8 @@ from core.stage.circuit import (
     StageCircuit,
     SwitchValues,
 )
-from core.stage.elements import Monitor
-from core.stage.engine import Engine
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine
 
 constant = ChargeSegments.constant
 

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from core.design.device import CapacitancePoint, Device
-from core.errors import InputError
-from core.limits.datasheet import plausibility
-from core.limits.device_classes import device_classes
-from core.stage.capacitance_law import (
+from burstwise.core.design.device import CapacitancePoint, Device
+from burstwise.core.errors import InputError
+from burstwise.core.limits.datasheet import plausibility
+from burstwise.core.limits.device_classes import device_classes
+from burstwise.core.stage.capacitance_law import (
     CurveLaw,
     JunctionLaw,
     KneeLaw,
@@ -20,13 +20,13 @@ from core.stage.capacitance_law import (
     energy_related,
     lowest_ratio,
 )
-from core.stage.charge import ChargeSegments
-from core.stage.charge_fit import fitted_segments, ring_error
-from core.stage.circuit import CoilValues, SwitchValues
-from core.stage.device_charges import device_charges, fitted_figures
-from core.stage.elements import Monitor
-from core.stage.engine import Engine
-from core.stage.stamps import OFF
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.charge_fit import fitted_segments, ring_error
+from burstwise.core.stage.circuit import CoilValues, SwitchValues
+from burstwise.core.stage.device_charges import device_charges, fitted_figures
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine
+from burstwise.core.stage.stamps import OFF
 
 CLASSES = [item.device for item in device_classes()]
 

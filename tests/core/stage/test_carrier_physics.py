@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.stage.carrier import carrier
-from core.stage.circuit import StageCircuit
-from core.stage.elements import Monitor
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.elements import Monitor
 
 POTENTIALS = {
     "coil": ("breakout_voltage",),

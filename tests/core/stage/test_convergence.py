@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.findings import Severity
-from core.stage import region_tables
-from core.stage.carrier import carrier
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import CoilValues
-from core.stage.elements import Monitor
-from core.stage.engine import Engine, Stop
+from burstwise.core.findings import Severity
+from burstwise.core.stage import region_tables
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import CoilValues
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine, Stop
 
 constant = ChargeSegments.constant
 

@@ -7,12 +7,12 @@ import sys
 
 SCRIPT = """
 import sys
-for name in ("PySide6", "pyqtgraph", "shiboken6", "app"):
+for name in ("PySide6", "pyqtgraph", "shiboken6", "burstwise.app"):
     sys.modules[name] = None
-import core.stage
+import burstwise.core.stage
 import importlib, pkgutil
-import core
-names = [each.name for each in pkgutil.walk_packages(core.__path__, "core.")]
+import burstwise.core
+names = [each.name for each in pkgutil.walk_packages(burstwise.core.__path__, "burstwise.core.")]
 for name in names:
     if not name.endswith("__main__"):
         importlib.import_module(name)

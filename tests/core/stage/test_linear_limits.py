@@ -8,11 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import CoilValues, SwitchValues
-from core.stage.elements import Monitor
-from core.stage.engine import Engine
-from core.stage.stamps import OFF, OHMIC
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import CoilValues, SwitchValues
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine
+from burstwise.core.stage.stamps import OFF, OHMIC
 
 constant = ChargeSegments.constant
 

@@ -10,10 +10,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import StageCircuit
-from core.stage.engine import Engine
-from core.stage.netlist import netlist_of
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.engine import Engine
+from burstwise.core.stage.netlist import netlist_of
 
 LETTERS = "RCLKVBEFST"
 """What every general simulator knows; Berkeley SPICE 3 and its descendants, B included."""

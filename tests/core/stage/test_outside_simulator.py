@@ -14,14 +14,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from core.assembly.netlist import stage_netlist
-from core.coil.resolve import resolved_coil
-from core.evaluate import evaluate
-from core.stage.build import stage_circuit
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import ClampValues, StageCircuit
-from core.stage.netlist import netlist_of
-from core.storage import load
+from burstwise.core.assembly.netlist import stage_netlist
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.evaluate import evaluate
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import ClampValues, StageCircuit
+from burstwise.core.stage.netlist import netlist_of
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 NAMES = {"ngspice": "libngspice", "neospice": "neospice 0.2"}

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from scipy.linalg import expm
 
-from core.stage import kernel
-from core.stage.carrier import carrier
-from core.stage.engine import Engine, common_regions
-from core.stage.network import Network
-from core.stage.region_tables import RegionTables, SpareTables
+from burstwise.core.stage import kernel
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.engine import Engine, common_regions
+from burstwise.core.stage.network import Network
+from burstwise.core.stage.region_tables import RegionTables, SpareTables
 
 TICK = 1e-7 / kernel.TICKS
 

@@ -12,14 +12,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.stage import kernel
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import ClampValues, CoilValues, SwitchValues
-from core.stage.elements import Monitor
-from core.stage.engine import Engine
-from core.stage.kernel.layout import QUEUED
-from core.stage.network import Network
-from core.stage.stamps import OFF, SATURATED, inductor_names
+from burstwise.core.stage import kernel
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import ClampValues, CoilValues, SwitchValues
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine
+from burstwise.core.stage.kernel.layout import QUEUED
+from burstwise.core.stage.network import Network
+from burstwise.core.stage.stamps import OFF, SATURATED, inductor_names
 
 constant = ChargeSegments.constant
 

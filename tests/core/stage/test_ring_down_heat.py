@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.stage.carrier import carrier
-from core.stage.circuit import StageCircuit
-from core.stage.elements import Monitor
-from core.stage.engine import Engine
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine
 
 
 def rung_down(circuit: StageCircuit, cycles: int) -> tuple[float, float]:

@@ -10,10 +10,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from core.stage.charge import ChargeSegments
-from core.stage.circuit import ClampValues
-from core.stage.elements import Monitor
-from core.stage.engine import Engine
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.circuit import ClampValues
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine
 
 LOSSES = {
     "channel": "channel",

@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from core.coil.resolve import resolved_coil
-from core.design.document import with_values
-from core.stage.build import stage_circuit
-from core.stage.carrier import carrier
-from core.stage.charge import ChargeSegments
-from core.stage.diagnosis import diagnose
-from core.stage.elements import Monitor
-from core.stage.engine import Engine
-from core.storage import load
+from burstwise.core.coil.resolve import resolved_coil
+from burstwise.core.design.document import with_values
+from burstwise.core.stage.build import stage_circuit
+from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.diagnosis import diagnose
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stage.engine import Engine
+from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 

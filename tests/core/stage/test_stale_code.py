@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from core.stage import kernel
-from core.stage.kernel.stale_code import STAMP, forget_stale_code
+from burstwise.core.stage import kernel
+from burstwise.core.stage.kernel.stale_code import STAMP, forget_stale_code
 
 
 @pytest.fixture

@@ -2,7 +2,7 @@ from collections.abc import Callable
 
 import pytest
 
-from app.screens.bench.screen import BenchScreen
+from burstwise.app.screens.bench.screen import BenchScreen
 
 
 @pytest.fixture

@@ -10,17 +10,17 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 
-from core.bench.burst_waveform import BurstTiming, Signal, burst_capture
-from core.bench.fault_stage import sound_stage
-from core.bench.faults import Fault, with_fault
-from core.bench.fit_parameters import Parameter
-from core.bench.sheet import bench_ratings
-from core.coil.resolve import coil_of
-from core.design.calibrated import calibrated
-from core.design.calibration import BAD_FIT
-from core.design.readings import ReadingCells
-from core.findings import Severity
-from core.stage.carrier import carrier
+from burstwise.core.bench.burst_waveform import BurstTiming, Signal, burst_capture
+from burstwise.core.bench.fault_stage import sound_stage
+from burstwise.core.bench.faults import Fault, with_fault
+from burstwise.core.bench.fit_parameters import Parameter
+from burstwise.core.bench.sheet import bench_ratings
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.calibrated import calibrated
+from burstwise.core.design.calibration import BAD_FIT
+from burstwise.core.design.readings import ReadingCells
+from burstwise.core.findings import Severity
+from burstwise.core.stage.carrier import carrier
 
 
 def _press(button) -> None:

@@ -9,10 +9,10 @@ from PySide6.QtGui import QTextDocument
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QLineEdit
 
-from app.screens.bench.headings_dialog import HeadingsDialog
-from app.screens.bench.table_model import DERIVED, NOTE_COLUMN
-from core.bench.pasted import NAMES
-from core.design.readings import ReadingCells
+from burstwise.app.screens.bench.headings_dialog import HeadingsDialog
+from burstwise.app.screens.bench.table_model import DERIVED, NOTE_COLUMN
+from burstwise.core.bench.pasted import NAMES
+from burstwise.core.design.readings import ReadingCells
 
 _RMS = NAMES.index("shunt_rms")
 _MEAN = NAMES.index("shunt_mean")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from app.screens.interrupter.chain_page import chain_groups, failure_text, polarity_text
-from core.design.document import with_values
-from core.evaluate import evaluate
-from core.evaluate.chain import chain_of_results, longest_burst
+from burstwise.app.screens.interrupter.chain_page import chain_groups, failure_text, polarity_text
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.chain import chain_of_results, longest_burst
 
 
 @pytest.fixture(scope="module")
@@ -36,7 +36,7 @@ def test_every_figure_has_a_unit_and_the_way_is_told(small_design, values):
 
 
 def test_longest_burst_is_where_the_junction_reaches_its_limit(small_design):
-    from core.burst.foster import transient_impedance
+    from burstwise.core.burst.foster import transient_impedance
 
     results = evaluate(small_design, verify=False)
     hot = with_values(small_design, {"device.junction_limit": 80.0})

@@ -9,15 +9,15 @@ from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.screens.interrupter import InterrupterScreen
-from app.screens.interrupter.circuit_page import KNOB_PLACE
-from app.screens.interrupter.knob import Knob, knob_angle
-from app.session import Evaluated
-from app.wiring import summary_of
-from core.design.document import with_value
-from core.evaluate import evaluate
-from core.interrupter.resolve import resolved_interrupter, timer_set
-from core.units import shown
+from burstwise.app.screens.interrupter import InterrupterScreen
+from burstwise.app.screens.interrupter.circuit_page import KNOB_PLACE
+from burstwise.app.screens.interrupter.knob import Knob, knob_angle
+from burstwise.app.session import Evaluated
+from burstwise.app.wiring import summary_of
+from burstwise.core.design.document import with_value
+from burstwise.core.evaluate import evaluate
+from burstwise.core.interrupter.resolve import resolved_interrupter, timer_set
+from burstwise.core.units import shown
 
 
 @pytest.fixture

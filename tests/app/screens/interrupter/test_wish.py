@@ -6,9 +6,9 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
-from app.screens.interrupter.size_page import SizePage
-from core.design.document import with_values
-from core.storage import load, save
+from burstwise.app.screens.interrupter.size_page import SizePage
+from burstwise.core.design.document import with_values
+from burstwise.core.storage import load, save
 
 WISH = "interrupter.wish"
 

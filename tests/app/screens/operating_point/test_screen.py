@@ -11,18 +11,18 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QLabel
 
-from app.explain_panel import ExplanationDialog
-from app.screens.operating_point.figures import figure_groups, loss_shares
-from app.screens.operating_point.screen import OperatingPoint
-from app.screens.operating_point.waves import CYCLE, PERIOD, RING_UP, WARM_UP
-from app.session import Evaluated, Session
-from app.wiring import new_design, summary_of
-from core.design.document import with_value
-from core.evaluate import evaluate
-from core.explain.explain import explain
-from core.findings import Severity
-from core.interrupter.resolve import duty_reach, resolved_interrupter
-from core.units import quantity, shown
+from burstwise.app.explain_panel import ExplanationDialog
+from burstwise.app.screens.operating_point.figures import figure_groups, loss_shares
+from burstwise.app.screens.operating_point.screen import OperatingPoint
+from burstwise.app.screens.operating_point.waves import CYCLE, PERIOD, RING_UP, WARM_UP
+from burstwise.app.session import Evaluated, Session
+from burstwise.app.wiring import new_design, summary_of
+from burstwise.core.design.document import with_value
+from burstwise.core.evaluate import evaluate
+from burstwise.core.explain.explain import explain
+from burstwise.core.findings import Severity
+from burstwise.core.interrupter.resolve import duty_reach, resolved_interrupter
+from burstwise.core.units import quantity, shown
 
 
 @pytest.fixture(scope="module")

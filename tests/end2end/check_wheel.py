@@ -1,0 +1,88 @@
+"""Build the wheel, install it into a bare environment outside the checkout, and use it there.
+
+Usage: python tests/end2end/check_wheel.py [CONSTRAINTS]
+
+Needs pip's package index; the window is started where xvfb-run and xdotool are. Not collected by
+pytest. CONSTRAINTS is a file as pip takes it, e.g. tests/tested_versions.txt.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+import zipfile
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+PAGE = ROOT / "docs" / "scripting.md"
+EXAMPLE = ROOT / "resources" / "examples" / "classroom-gated-interrupted.burstwise"
+SETTINGS = ("PYTHONPATH", "OPENBLAS_NUM_THREADS", "DISPLAY", "VIRTUAL_ENV")
+
+
+def run(*command: object, where: Path) -> str:
+    """Standard output of a command that must succeed, without this checkout's settings."""
+    clean = {name: value for name, value in os.environ.items() if name not in SETTINGS}
+    began = time.monotonic()
+    done = subprocess.run(
+        [str(word) for word in command],
+        cwd=where, env=clean | {"PYTHONIOENCODING": "utf-8", "MPLBACKEND": "agg"},
+        capture_output=True, encoding="utf-8", check=False,
+    )  # fmt: skip
+    words = " ".join(Path(str(word)).name.split("\n")[0] for word in command[:4])
+    print(f"{time.monotonic() - began:6.1f} s  {words}", flush=True)
+    if done.returncode:
+        raise SystemExit(f"status {done.returncode}\n{done.stdout[-2000:]}\n{done.stderr[-4000:]}")
+    return done.stdout
+
+
+def wheel_in(folder: Path) -> Path:
+    """The wheel, and what it holds: one package, all of it, and nothing beside it."""
+    run(sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "-w", folder, ROOT, where=folder)
+    (wheel,) = folder.glob("*.whl")
+    names = zipfile.ZipFile(wheel).namelist()
+    tops = {name.split("/")[0] for name in names if ".dist-info/" not in name}
+    if tops != {"burstwise"}:
+        raise SystemExit(f"the wheel holds {sorted(tops)}")
+    for folder_name in ("core", "app", "resources"):
+        for file in (ROOT / folder_name).rglob("*"):
+            there = f"burstwise/{file.relative_to(ROOT).as_posix()}"
+            if file.is_file() and "__pycache__" not in file.parts and there not in names:
+                raise SystemExit(f"the wheel lacks {there}")
+    print(
+        f"{wheel.name}: {wheel.stat().st_size / 1e6:.1f} MB, {len(names)} files, all in burstwise/"
+    )
+    return wheel
+
+
+def main() -> int:
+    with tempfile.TemporaryDirectory(prefix="wheel with blanks ") as name:
+        folder = Path(name)
+        wheel = wheel_in(folder)
+        run(sys.executable, "-m", "venv", folder / "bare", where=folder)
+        places = folder / "bare" / ("Scripts" if os.name == "nt" else "bin")
+        python, program = places / "python", places / "burstwise"
+        constraints = ["-c", Path(sys.argv[1]).resolve()] if sys.argv[1:] else []
+        run(python, "-m", "pip", "install", "-q", *constraints, wheel, where=folder)
+        told = [run(program, "evaluate", EXAMPLE, "--json", where=folder) for _ in range(2)]
+        if told[0] != told[1] or not json.loads(told[0])["carrier"]["oscillates"]:
+            raise SystemExit("two evaluations differ, or do not oscillate")
+        for each in re.findall(r"```python\n(.*?)```", PAGE.read_text("utf-8"), re.DOTALL):
+            if "matplotlib" in each:
+                run(python, "-m", "pip", "install", "-q", *constraints, "matplotlib", where=folder)
+            run(python, "-W", "error", "-c", each, where=folder)
+        run(python, "-m", "burstwise", "sheet", EXAMPLE, "-o", folder / "a.html", where=folder)
+        if shutil.which("xvfb-run") and shutil.which("xdotool"):
+            start = Path(__file__).with_name("start_on_screen.py")
+            run("xvfb-run", "-a", python, start, where=folder)
+    print("the wheel works outside the checkout")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

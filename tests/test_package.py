@@ -1,0 +1,41 @@
+"""What is installed: one package with all modules, and nothing beside it."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+FOLDERS = ("app", "core", "resources")
+SETTINGS = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["setuptools"]
+
+
+def test_every_package_of_the_tree_is_installed() -> None:
+    there = {
+        ".".join(("burstwise", *file.parent.relative_to(ROOT).parts))
+        for folder in FOLDERS
+        for file in (ROOT / folder).rglob("__init__.py")
+    }
+    assert sorted(SETTINGS["packages"]) == SETTINGS["packages"]
+    assert set(SETTINGS["packages"]) == there | {"burstwise"}
+
+
+def test_no_module_lies_outside_a_package() -> None:
+    for folder in ("app", "core"):
+        for file in (ROOT / folder).rglob("*.py"):
+            assert (file.parent / "__init__.py").exists(), file
+
+
+def test_the_folders_are_where_setuptools_and_the_links_look() -> None:
+    assert SETTINGS["package-dir"] == {
+        "burstwise": ".package/burstwise",
+        **{f"burstwise.{folder}": folder for folder in FOLDERS},
+    }
+    links = ROOT / ".package" / "burstwise"
+    if not (links / "core").is_symlink():
+        pytest.skip("a checkout without links")
+    for folder in FOLDERS:
+        assert (links / folder).resolve() == ROOT / folder
+    assert not (ROOT / "burstwise").exists()
