@@ -31,8 +31,8 @@ PARTS: dict[str, dict[str, str]] = {
     "Get it done": {
         "Guide": "guide.md", "Coil": "guide/coil.md", "Switch and drive": "guide/device.md",
         "Interrupter": "guide/interrupter.md", "Supply and cooling": "guide/supply.md",
-        "Operating point": "guide/operating_point.md", "Limits": "guide/limits.md", "Build": "guide/build.md",
-        "Bench": "guide/bench.md",
+        "Operating point": "guide/operating_point.md", "Limits": "guide/limits.md",
+        "Build": "guide/build.md", "Bench": "guide/bench.md",
         "Compare": "guide/compare.md", "Lessons": "guide/lessons.md",
         "Scripting": "scripting.md",
     },
