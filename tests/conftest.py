@@ -18,6 +18,8 @@ os.environ["QT_QPA_PLATFORM"] = "offscreen"
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 Figure = Callable[..., None]
+REMEMBERED = 24
+"""Evaluations, tables and plans that are kept between window tests; some are 50 MB."""
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -81,7 +83,10 @@ def _once(function: Callable[..., Any], made: dict[Any, Any]) -> Callable[..., A
             made[key] = function(
                 first, *rest, **named, **{k: v for k, v in asked.items() if v is not None}
             )
-        return made[key]
+        found = made[key] = made.pop(key)  # the last asked for goes last
+        while len(made) > REMEMBERED:
+            del made[next(iter(made))]
+        return found
 
     return remembered
 
