@@ -30,8 +30,13 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Leave the slow tests to runs that ask for them, or for the figures of all."""
-    if config.getoption("--slow") or config.getoption("--figures"):
+    """Leave the slow tests to runs that ask for them; for figures run what measures some."""
+    if config.getoption("--figures"):
+        measures = [item for item in items if "figure" in getattr(item, "fixturenames", ())]
+        config.hook.pytest_deselected(items=[item for item in items if item not in measures])
+        items[:] = measures
+        return
+    if config.getoption("--slow"):
         return
     later = pytest.mark.skip(reason="takes long; run with --slow")
     for item in items:
