@@ -68,6 +68,6 @@ def test_log_file_takes_records_until_closed(tmp_path, caplog) -> None:
     log.close()
     logging.getLogger("burstwise.core").warning("not this")
     text = file.read_text(encoding="utf-8")
-    assert "WARNING core: heed this" in text
+    assert "WARNING burstwise.core: heed this" in text
     assert "not this" not in text
     caplog.clear()
