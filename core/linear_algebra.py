@@ -11,11 +11,4 @@ one_thread: Final[ContextDecorator] = threadpool_limits.wrap(limits=1, user_api=
 """Context and decorator: BLAS works on one thread inside, and as before afterwards.
 
 For matrices of a few hundred rows, threads wait for each other 30 times longer than they work.
-
-Examples
---------
->>> import numpy as np
->>> with one_thread:
-...     float(np.linalg.inv(2.0 * np.eye(100))[0, 0])
-0.5
 """

@@ -81,7 +81,9 @@ def test_what_breaks_first(first: Results, second: Results, differing) -> None:
     assert after.rating == "drain_voltage"
     sentence = "the worst peak is {} V, {} % are in hand"
     assert differing(TEXT, sentence, (after.value, 100 * after.margin)) == []
-    assert all(finding.severity is Severity.NOTE for finding in second.findings)
+    heavier = {item.code for item in second.findings if item.severity is not Severity.NOTE}
+    assert heavier == {"earth-strike"}
+    assert "(`earth-strike`)" in TEXT
     sentence = "The price: {} W on average and {} kV at the top"
     told = (second.average_power, second.top_voltage_reached / 1e3)
     assert differing(TEXT, sentence, told) == []

@@ -55,7 +55,7 @@ class PowerupPage(QWidget):
         self.typed: dict[tuple[str, str], str] = {}
         self.fields: dict[str, QLineEdit] = {}
         self.verdicts: dict[str, QLabel] = {}
-        self.fits = TextLabel()
+        self.fits = TextLabel(self)
         self.stages = QListWidget(self)
         self.stages.setAccessibleName("Stages of the first power-up")
         set_style_property(self.stages, "role", "screens")

@@ -135,8 +135,12 @@ def test_a_trade_off_is_drawn_and_its_points_are_chosen(
     qtbot.mouseClick(plot.view.viewport(), Qt.MouseButton.LeftButton, pos=at)
     row = trade.points.index(held[-1])
     assert panel.table.currentRow() == row
-    plot.set_cursor(None)  # the mouse leaves
-    assert plot.readout.startswith("now")
+
+    def the_mouse_left() -> bool:  # it may still be told to be there
+        plot.set_cursor(None)
+        return bool(plot.readout.startswith("now"))
+
+    qtbot.waitUntil(the_mouse_left)
     assert held[-1].found is not None
     qtbot.mouseClick(panel.button, Qt.MouseButton.LeftButton)
     supply = panel.session.document.design.supply.voltage
