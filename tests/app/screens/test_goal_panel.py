@@ -103,6 +103,7 @@ def test_search_apply_undo_and_keep(panel: GoalPanel, qtbot) -> None:
     assert panel.session.document.design == before
 
 
+@pytest.mark.slow
 def test_a_trade_off_is_drawn_and_its_points_are_chosen(
     panel: GoalPanel, qtbot, monkeypatch
 ) -> None:

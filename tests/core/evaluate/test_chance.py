@@ -77,6 +77,7 @@ def build(design, ratios, kelvin):
     )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_margins_of_builds_against_evaluating_them(measured, figure):
     numbers = draws(CHECKED, seed=11)
     ready = stage_table(measured.design, 1.1 * measured.design.supply.voltage, lines=LINES,

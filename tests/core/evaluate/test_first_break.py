@@ -61,6 +61,7 @@ def running_margins(results: Results) -> dict[str, float]:
     }
 
 
+@pytest.mark.slow
 def test_from_above_it_is_the_same_supply(example: Callable[[str], Design]) -> None:
     design = example("classroom-gated-interrupted")
     low = first_break_by_engine(design)

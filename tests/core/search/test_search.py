@@ -97,6 +97,7 @@ def test_promises_hold_alone_and_the_others_differ(design: Design) -> None:
             assert max(volts, turns) >= 0.149
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_answer(design: Design) -> None:
     wish = Wish(Objective("thermal.junction_mean_C", highest=False), (MARGIN,))
     free = fields(design, "supply.voltage=20:40", "interrupter.duty=5%:40%")

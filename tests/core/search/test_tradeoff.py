@@ -95,6 +95,7 @@ def test_more_margin_costs_top_voltage(design: Design) -> None:
     assert "margin" in {item.name for item in last.limited_by}
 
 
+@pytest.mark.slow
 def test_a_swept_field_stands_at_its_values(design: Design) -> None:
     free = fields(design, "interrupter.duty=5%:40%", "supply.voltage=10:90")
     power = Keep("burst.average_power_W", 4.0, most=True)
