@@ -42,7 +42,7 @@ class _SheetView(QWidget):
         super().__init__(parent)
         self._widest = widest
         self._renderer = QSvgRenderer(self)
-        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
         self.setAccessibleName(f"Circuit drawing: {sheet.title}")
