@@ -70,9 +70,12 @@ class FirstStart(QDialog):
         if ways:
             layout.addLayout(self._ways())
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close, self)
-        buttons.button(QDialogButtonBox.StandardButton.Close).setText(
-            "Read; to the window" if ways else "Read"
-        )
+        read = buttons.button(QDialogButtonBox.StandardButton.Close)
+        read.setText("Read; to the window" if ways else "Read")
+        # Return says that all was read; it takes no way that was not chosen.
+        for way in (self.play, self.own, self.lesson):
+            way.setAutoDefault(False)
+        read.setDefault(True)
         buttons.rejected.connect(self.accept)
         layout.addWidget(buttons)
         for widget in (self.play, self.own, self.lesson, self.example):

@@ -143,7 +143,12 @@ def test_a_file_given_brings_the_cautions_alone(window: MainWindow, qtbot, tmp_p
     dialog = window.help.greet(busy=True)
     assert isinstance(dialog, QDialog)
     assert not dialog.own.isVisible()
-    dialog.accept()
+    asked: list[str] = []
+    dialog.example_wanted.connect(asked.append)
+    QTest.keyClick(dialog, Qt.Key.Key_Return)
+    assert open_start(window) is None
+    assert not asked, "a way that is not offered was taken"
+    assert window.help.greet() is None
 
 
 def test_an_example_to_play_with(still_window: MainWindow, qtbot) -> None:
