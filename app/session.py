@@ -113,6 +113,7 @@ class Session(QObject):
         self.worker = Worker(overtake=Overtake.CANCEL, name="evaluation")
         self.preparer = Worker(overtake=Overtake.CANCEL, name="preparation of quick pictures")
         self.latest: Evaluated | None = None
+        self._ahead: Evaluated | None = None
         self.pinned: Evaluated | None = None
         self._asked: dict[int, Any] = {}
         self._settle = QTimer(self)
@@ -191,8 +192,16 @@ class Session(QObject):
     def _prepared(self, outcome: Outcome) -> None:
         latest = self.latest
         if outcome.error is None and latest is not None and latest.design == self.document.design:
-            summary = self.job.summarise(latest.results)
-            self.looked_ahead.emit(replace(latest, summary=summary))
+            self._ahead = replace(latest, summary=self.job.summarise(latest.results))
+            self.looked_ahead.emit(self._ahead)
+
+    @property
+    def best_told(self) -> Evaluated | None:
+        """Latest results with all that is known of them: what was looked ahead, where that is."""
+        latest, ahead = self.latest, self._ahead
+        if latest is None or ahead is None or ahead.results is not latest.results:
+            return latest
+        return ahead
 
     def _tell(self, outcome: Outcome) -> None:
         error = outcome.error

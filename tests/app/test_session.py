@@ -97,6 +97,26 @@ def test_a_glimpse_comes_at_once_and_the_full_results_once_the_hand_rests(
     assert quick_session.prepared[-1] is quick_session.document.design
 
 
+def test_what_was_looked_ahead_is_kept_for_whoever_comes_later(qapp, toy_job, qtbot) -> None:
+    ready: list[object] = []
+
+    def summarise(results):
+        breaks = (("Drain voltage", 42.0),) if ready else ()
+        return replace(toy_job.summarise(results), breaks=breaks)
+
+    made = Session(
+        replace(toy_job, prepare=lambda design, task: ready.append(design), summarise=summarise)
+    )
+    with qtbot.waitSignal(made.looked_ahead) as told:
+        made.document.edit("supply.voltage", 20.0)
+    assert made.best_told is told.args[0]
+    assert made.best_told.summary.breaks == (("Drain voltage", 42.0),)
+    with qtbot.waitSignal(made.evaluated):
+        made.document.edit("supply.voltage", 21.0)
+    assert made.best_told.results is made.latest.results
+    made.close()
+
+
 def test_full_results_that_a_newer_glimpse_has_overtaken_are_not_told(quick_session, qtbot) -> None:
     full = []
     quick_session.evaluated.connect(full.append)

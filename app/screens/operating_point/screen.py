@@ -69,8 +69,10 @@ class OperatingPoint(QWidget):
             signal.connect(self._mark_breaks)
         session.pin_changed.connect(self._show_pinned)
         self._session = session
-        if session.latest is not None:
-            self.show_full(session.latest)
+        known = session.best_told
+        if known is not None:
+            self.show_full(known)
+            self._mark_breaks(known)
         if session.pinned is not None:
             self._show_pinned()
 
