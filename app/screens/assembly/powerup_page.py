@@ -56,6 +56,7 @@ class PowerupPage(QWidget):
         self.fields: dict[str, QLineEdit] = {}
         self.verdicts: dict[str, QLabel] = {}
         self.fits = TextLabel(self)
+        self.fits.hide()  # until a stage has its own
         self.stages = QListWidget(self)
         self.stages.setAccessibleName("Stages of the first power-up")
         set_style_property(self.stages, "role", "screens")
