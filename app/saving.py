@@ -1,4 +1,4 @@
-"""Where to save what a screen shows, asked in the platform's own dialog."""
+"""Where to save what a screen shows, asked in the platform's own dialog; sheets written."""
 
 from __future__ import annotations
 
@@ -9,7 +9,10 @@ from PySide6.QtWidgets import QWidget
 
 from burstwise.app.file_dialogs import ask_save, tell_saved
 from burstwise.app.messages import warn
-from burstwise.core.errors import InputError
+from burstwise.core.assembly.command import html_bytes
+from burstwise.core.assembly.sheet import Sheet
+from burstwise.core.disk import write_whole
+from burstwise.core.errors import FileError, InputError
 
 Saver = Callable[[Path], None]
 
@@ -28,3 +31,21 @@ def ask_and_save(parent: QWidget, title: str, kinds: str, name: str, save: Saver
         warn(parent, "Not saved", str(error))
     else:
         tell_saved(parent, file)
+
+
+def write_sheet(sheet: Sheet, file: Path) -> None:
+    """Write a sheet as PDF or HTML.
+
+    Raises
+    ------
+    FileError
+        Another suffix, or the file cannot be written.
+    """
+    if file.suffix.lower() == ".html":
+        write_whole(file, html_bytes(sheet))
+    elif file.suffix.lower() == ".pdf":
+        from burstwise.app.sheet import pdf_bytes
+
+        write_whole(file, pdf_bytes(sheet))
+    else:
+        raise FileError(file, file.suffix or "no suffix", "a file ending in .pdf or .html")

@@ -7,8 +7,8 @@ from typing import Final
 
 from burstwise.app.drawing.circuit_view import png_of
 from burstwise.app.plots.picture import png_bytes
+from burstwise.app.saving import write_sheet
 from burstwise.core.assembly.circuit import combined_svg
-from burstwise.core.assembly.command import html_bytes
 from burstwise.core.assembly.export import results_csv, results_json
 from burstwise.core.assembly.netlist import stage_netlist
 from burstwise.core.assembly.parts import parts_csv
@@ -33,15 +33,7 @@ def save_sheet(results: Results, plan: PowerupPlan | None, file: Path) -> None:
     FileError
         Another suffix, or the file cannot be written.
     """
-    sheet = build_sheet(results, plan)
-    if file.suffix.lower() == ".html":
-        write_whole(file, html_bytes(sheet))
-    elif file.suffix.lower() == ".pdf":
-        from burstwise.app.sheet import pdf_bytes
-
-        write_whole(file, pdf_bytes(sheet))
-    else:
-        raise FileError(file, file.suffix or "no suffix", "a file ending in .pdf or .html")
+    write_sheet(build_sheet(results, plan), file)
 
 
 def save_circuit(results: Results, file: Path) -> None:

@@ -7,12 +7,9 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QWidget
 
-from burstwise.app.saving import ask_and_save
+from burstwise.app.saving import ask_and_save, write_sheet
 from burstwise.core.assembly.cautions import line
-from burstwise.core.assembly.command import html_bytes
 from burstwise.core.assembly.sheet import Paragraph, Section, Sheet, Table
-from burstwise.core.disk import write_whole
-from burstwise.core.errors import FileError
 from burstwise.core.lessons.lesson import Lesson
 from burstwise.core.version import VERSION
 
@@ -55,15 +52,7 @@ def save_handout(lesson: Lesson, file: Path) -> None:
     FileError
         Another suffix, or the file cannot be written.
     """
-    sheet = handout(lesson)
-    if file.suffix.lower() == ".html":
-        write_whole(file, html_bytes(sheet))
-    elif file.suffix.lower() == ".pdf":
-        from burstwise.app.sheet import pdf_bytes
-
-        write_whole(file, pdf_bytes(sheet))
-    else:
-        raise FileError(file, file.suffix or "no suffix", "a file ending in .pdf or .html")
+    write_sheet(handout(lesson), file)
 
 
 def ask_and_save_handout(parent: QWidget, lesson: Lesson) -> None:
