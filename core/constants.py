@@ -15,10 +15,6 @@ BOLTZMANN: Final = 1.380649e-23
 """Boltzmann constant [J/K], exact in the SI."""
 ELEMENTARY_CHARGE: Final = 1.602176634e-19
 """Elementary charge [C], exact in the SI."""
-STEFAN_BOLTZMANN: Final = 5.670374419e-8
-"""Stefan-Boltzmann constant [W/(m^2 K^4)], exact in the SI, rounded to 10 figures."""
-STANDARD_GRAVITY: Final = 9.80665
-"""Standard acceleration of gravity [m/s^2], exact by convention (CGPM 1901)."""
 ZERO_CELSIUS: Final = 273.15
 """0 degrees Celsius in kelvin, exact."""
 COPPER_RESISTIVITY_20C: Final = 1.7241e-8

@@ -26,11 +26,6 @@ class PartsList:
         return {part.role: part for part in self.parts}
 
     @property
-    def by_reference(self) -> Mapping[str, Part]:
-        """Parts by reference designator."""
-        return {part.reference: part for part in self.parts}
-
-    @property
     def not_sold(self) -> tuple[Part, ...]:
         """Parts whose ratings nothing that is sold has."""
         return tuple(part for part in self.parts if part.family and part.made is None)

@@ -9,8 +9,6 @@ from typing import Final
 
 from burstwise.core.coil.checks import checked_number
 from burstwise.core.coil.geometry import TOP_LOAD, TopLoad, TopLoadKind
-from burstwise.core.errors import InputError
-from burstwise.core.units import limits_text, shown
 
 _PASCAL_PER_CMHG = 1333.22387415
 LEAST_SLENDERNESS = 4.0
@@ -201,33 +199,6 @@ def point_breakout(point: BreakoutPoint, *, surface_field: float, density: float
     return gradient * (1.0 / surface_field + point.height) / ratio
 
 
-def parallel_wire_onset(
-    radius: float, spacing: float, *, density: float = 1.0, roughness: float = 1.0
-) -> float:
-    """Corona onset voltage to neutral of two parallel wires [V peak], ``g r ln(S/r)``.
-
-    Parameters
-    ----------
-    radius, spacing : float
-        Wire radius and distance of the wires [m], spacing large against radius.
-    density, roughness : float
-        As in `peek_gradient`.
-
-    Notes
-    -----
-    Source: F. W. Peek (1915; 3rd ed. 1929), from memory.
-
-    Examples
-    --------
-    >>> f"{parallel_wire_onset(0.0005, 0.2) / 1e3:.4f} kV"
-    '21.0850 kV'
-    """
-    gradient = peek_gradient(
-        radius, electrode=Electrode.PARALLEL_WIRES, density=density, roughness=roughness
-    )
-    return gradient * radius * math.log(spacing / radius)
-
-
 LONG_GAP_STRENGTH: Final = 5e5
 """Peak voltage over length that a gap between uneven electrodes stands [V/m].
 
@@ -281,72 +252,6 @@ def uniform_gap_voltage(gap: float, *, density: float = 1.0) -> float:
     """
     d = 100.0 * gap * density
     return 1e3 * (24.22 * d + 6.08 * math.sqrt(d))
-
-
-def shortest_sphere_gap(sphere_diameter: float) -> float:
-    """Shortest gap for which Peek's sphere law holds [m]: ``X = 0.54 sqrt(R)``, both in cm.
-
-    The law takes breakdown to begin where the gradient has fallen off over that distance from the
-    sphere; a shorter gap has no room for it and stands more: 3 % at 0.5 cm between 10 cm spheres,
-    11 % at 0.2 cm between 5 cm ones.
-
-    Parameters
-    ----------
-    sphere_diameter : float
-        Diameter of the spheres [m].
-
-    Notes
-    -----
-    Source: F. W. Peek (1915; 3rd ed. 1929), from memory; about, at a density of 1.
-
-    Examples
-    --------
-    >>> f"{100 * shortest_sphere_gap(0.1):.2f} cm"
-    '1.21 cm'
-    """
-    return 0.01 * Electrode.SPHERE.value[1] * math.sqrt(50.0 * sphere_diameter)
-
-
-def sphere_gap_voltage(sphere_diameter: float, gap: float, *, density: float = 1.0) -> float:
-    """Breakdown voltage between two equal spheres in air [V peak].
-
-    ``V = g X / f`` with Peek's sphere gradient g, gap X and
-    ``f = [X/R + 1 + sqrt((X/R + 1)^2 + 8)] / 4``, the largest field over the mean one.
-
-    Parameters
-    ----------
-    sphere_diameter, gap : float
-        Diameter of the spheres and distance of their surfaces [m].
-    density : float
-        Relative air density.
-
-    Notes
-    -----
-    Within 2 % of the tables for spheres of 5 and 10 cm and gaps from `shortest_sphere_gap` to half
-    the diameter; 5 % above the uniform gap between spheres of 1 m. Source: F. W. Peek (1915; 3rd
-    ed. 1929), from memory; compared with IEC 60052:2002 (from memory).
-
-    Raises
-    ------
-    InputError
-        A gap outside of these limits, where the law is further off.
-
-    Examples
-    --------
-    >>> f"{sphere_gap_voltage(0.05, 0.01) / 1e3:.1f} kV"
-    '32.0 kV'
-    """
-    radius = 0.5 * sphere_diameter
-    shortest = shortest_sphere_gap(sphere_diameter)
-    if not shortest <= gap <= radius:
-        allowed = limits_text(shortest, radius, "m")
-        spheres = f"for spheres of {shown(sphere_diameter, 'm')}"
-        if shortest > radius:
-            raise InputError("sphere diameter", shown(sphere_diameter, "m"), "at least 5.83 mm")
-        raise InputError("gap", shown(gap, "m"), f"{allowed} {spheres}")
-    ratio = gap / radius + 1.0
-    crowding = 0.25 * (ratio + math.sqrt(ratio**2 + 8.0))
-    return peek_gradient(radius, electrode=Electrode.SPHERE, density=density) * gap / crowding
 
 
 def rule_of_thumb_spark_length(power: float) -> float:

@@ -8,7 +8,6 @@ import numpy as np
 from scipy.special import ellipkm1, elliprg
 
 from burstwise.core.coil.arrays import Floats
-from burstwise.core.coil.charges import top_load_nodes
 from burstwise.core.coil.geometry import TopLoad, TopLoadKind
 from burstwise.core.constants import EPSILON_0
 
@@ -40,34 +39,6 @@ def disc_capacitance(radius: float) -> float:
     return 8.0 * EPSILON_0 * radius
 
 
-def sphere_plane_capacitance(radius: float, height: float) -> float:
-    """Capacitance of a sphere above an earthed plane [F].
-
-    ``C = 4 pi eps0 r sinh(a) sum_{n>=1} 1/sinh(n a)``, ``cosh a = h/r``
-
-    Parameters
-    ----------
-    radius : float
-        Radius [m].
-    height : float
-        Height of the centre above the plane [m], above the radius.
-
-    Notes
-    -----
-    Exact. Source: image series, W. R. Smythe, Static and Dynamic Electricity (from memory).
-
-    Examples
-    --------
-    >>> f"{sphere_plane_capacitance(0.1, 1.0) * 1e12:.5f} pF"
-    '11.71218 pF'
-    """
-    a = math.acosh(height / radius)
-    n = np.arange(1, math.ceil(40.0 / a) + 2)
-    # 1/sinh(x) without overflow: 2 exp(-x) / (1 - exp(-2 x)).
-    terms = 2.0 * np.exp(-n * a) / -np.expm1(-2.0 * n * a)
-    return float(sphere_capacitance(radius) * math.sinh(a) * np.sum(terms))
-
-
 def torus_capacitance(ring_radius: float, tube_radius: float) -> float:
     """Capacitance of an isolated torus [F].
 
@@ -97,33 +68,6 @@ def torus_capacitance(ring_radius: float, tube_radius: float) -> float:
     ratios = _toroidal_q(z, eta, count) / _toroidal_p(z, eta, count)
     focus = math.sqrt(ring_radius**2 - tube_radius**2)
     return float(8.0 * EPSILON_0 * focus * (ratios[0] + 2.0 * np.sum(ratios[1:])))
-
-
-def torus_surface_field(ring_radius: float, tube_radius: float) -> float:
-    """Largest field on an isolated torus at 1 V, on its outer equator [1/m].
-
-    Parameters
-    ----------
-    ring_radius, tube_radius : float
-        As in `torus_capacitance`.
-
-    Notes
-    -----
-    From the charge on 64 rings; 1e-9. Source: burstwise.core.coil.charges.
-
-    Examples
-    --------
-    >>> round(torus_surface_field(0.1, 0.025), 4)
-    16.3265
-    """
-    torus = TopLoad(
-        TopLoadKind.TOROID,
-        diameter=2.0 * (ring_radius + tube_radius),
-        thickness=2.0 * tube_radius,
-    )
-    nodes = top_load_nodes(torus, 64)
-    charges = np.linalg.solve(nodes.own_potential, np.ones(64))
-    return float((nodes.field_per_charge @ charges)[0])
 
 
 def top_load_capacitance(top_load: TopLoad) -> float:

@@ -11,12 +11,10 @@ import math
 from functools import lru_cache
 
 import numpy as np
-from scipy.interpolate import RegularGridInterpolator
 from scipy.special import comb, ive, zeta
 
 from burstwise.core.coil.arrays import Complexes
 from burstwise.core.coil.skin import skin_resistance_ratio
-from burstwise.core.coil.tables import medhurst_resistance_table
 
 _ORDERS = 48
 _SMALL = 1e-2
@@ -41,7 +39,7 @@ def winding_resistance_ratio(radius_in_depths: float, diameter_over_pitch: float
     Notes
     -----
     Exact for a pitch small against the diameter and a winding long against it. Short windings of
-    few turns lie between this and the skin ratio; see `medhurst_factor` for the trend.
+    few turns lie between this and the skin ratio (R. G. Medhurst's table, held in the tests).
     Converged to 1e-8 up to d/p = 0.95. Source: multipole method after Rayleigh, Phil. Mag. 34
     (1892) 481, and S. Butterworth, Phil. Trans. R. Soc. A 222 (1922) 57 (from memory);
     derivation in docs/theory_coil.md.
@@ -85,38 +83,6 @@ def thin_skin_proximity_factor(diameter_over_pitch: float) -> float:
     orders = np.arange(1, _ORDERS + 1)
     near = _field_multipoles(0.5 * diameter_over_pitch, np.full(_ORDERS, -1.0 + 0.0j))
     return float(1.0 + 2.0 * np.sum(orders**2 * np.abs(near) ** 2))
-
-
-def medhurst_factor(diameter_over_pitch: float, length_over_diameter: float) -> float:
-    """Tabulated proximity factor of a finite winding at high frequency, a second opinion.
-
-    Parameters
-    ----------
-    diameter_over_pitch : float
-        Bare diameter over pitch, 0.1 to 1; held at the ends of the table.
-    length_over_diameter : float
-        Winding length over diameter, 1 upwards; held below 1.
-
-    Notes
-    -----
-    Linear between entries, in D/l along the length. For r above 3.5 skin depths and more than
-    some 30 turns, +-3 %. Source: R. G. Medhurst, Wireless Engineer 24 (1947), table from memory.
-
-    Examples
-    --------
-    >>> medhurst_factor(0.8, 4.0)
-    2.6
-    """
-    d = min(max(diameter_over_pitch, 0.1), 1.0)
-    return float(_medhurst()((1.0 / max(length_over_diameter, 1.0), d)))
-
-
-@lru_cache(maxsize=1)
-def _medhurst() -> RegularGridInterpolator:
-    table = medhurst_resistance_table()
-    return RegularGridInterpolator(
-        (table.diameter_over_length, table.diameter_over_pitch), table.factor
-    )
 
 
 def _field_multipoles(radius_over_pitch: float, reflection: Complexes) -> Complexes:

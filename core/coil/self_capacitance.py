@@ -89,26 +89,3 @@ def table_estimate(
         resonance=resonance,
         difference=resonance / resonator.fundamental.frequency - 1.0,
     )
-
-
-def smooth_self_capacitance(diameter: float, length: float) -> float:
-    """Self-capacitance by a smooth fit to the table [F], a third opinion.
-
-    ``C/D[pF/cm] = 0.1126 l/D + 0.08 + 0.27 sqrt(D/l)``
-
-    Parameters
-    ----------
-    diameter, length : float
-        Mean diameter and length of the winding [m].
-
-    Notes
-    -----
-    Within 8 % of the table from l/D = 0.1 to 50. Source: R. G. Medhurst (1947), from memory.
-
-    Examples
-    --------
-    >>> f"{smooth_self_capacitance(0.1, 0.1) * 1e12:.3f} pF"
-    '4.626 pF'
-    """
-    ratio = length / diameter
-    return 1e-10 * diameter * (0.1126 * ratio + 0.08 + 0.27 / math.sqrt(ratio))

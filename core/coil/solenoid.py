@@ -11,7 +11,6 @@ from scipy.special import elliprd, elliprf
 from burstwise.core.coil.arrays import Floats
 from burstwise.core.constants import MU_0
 
-_INCH = 0.0254
 _ROSA_LIMIT = math.log(2.0 * math.pi) - 1.5
 _EXACT_TURNS = 64
 
@@ -198,58 +197,6 @@ def solenoid_inductance(
     return sheet - rosa_correction(
         diameter / 2.0, turns=turns, pitch=pitch, mean_distance=mean_distance
     )
-
-
-def wheeler_1928_inductance(radius: float, length: float, *, turns: float) -> float:
-    """Inductance by Wheeler's formula of 1928 [H], a second opinion.
-
-    ``L[µH] = r^2 N^2 / (9 r + 10 l)`` with lengths in inches.
-
-    Parameters
-    ----------
-    radius, length : float
-        Mean radius and length [m].
-    turns : float
-        Number of turns.
-
-    Notes
-    -----
-    Between -0.6 % and +0.06 % of the current sheet for l/r from 0.8 to 31, and 11 % low at 0.2.
-    Source: H. A. Wheeler, Proc. IRE 16 (1928) 1398.
-
-    Examples
-    --------
-    >>> f"{wheeler_1928_inductance(0.0254, 3 * 0.0254, turns=100) * 1e6:.4f} µH"
-    '256.4103 µH'
-    """
-    inches, long = radius / _INCH, length / _INCH
-    return 1e-6 * inches**2 * turns**2 / (9.0 * inches + 10.0 * long)
-
-
-def wheeler_1982_inductance(radius: float, length: float, *, turns: float) -> float:
-    """Inductance by Wheeler's formula of 1982 [H], a second opinion for any length.
-
-    ``L = mu0 N^2 r [ln(1 + pi r/l) + 1/(2.3 + 1.6 l/r + 0.44 (l/r)^2)]``
-
-    Parameters
-    ----------
-    radius, length : float
-        Mean radius and length [m].
-    turns : float
-        Number of turns.
-
-    Notes
-    -----
-    Within 0.1 % of the current sheet. Source: H. A. Wheeler, Proc. IEEE 70 (1982) 1449.
-
-    Examples
-    --------
-    >>> f"{wheeler_1982_inductance(0.0254, 3 * 0.0254, turns=100) * 1e6:.2f} µH"
-    '257.55 µH'
-    """
-    ratio = length / radius
-    inner = math.log(1.0 + math.pi / ratio) + 1.0 / (2.3 + 1.6 * ratio + 0.44 * ratio**2)
-    return MU_0 * turns**2 * radius * inner
 
 
 def _log_strip_distance(k: Floats) -> Floats:

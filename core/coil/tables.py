@@ -1,4 +1,4 @@
-"""Tables kept as data: enamelled wire, high-frequency resistance and self-capacitance."""
+"""Tables kept as data: enamelled wire and self-capacitance."""
 
 from __future__ import annotations
 
@@ -23,15 +23,6 @@ class EnamelTable:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class ResistanceTable:
-    """Proximity factors of finite windings, shape (len(D/l), len(d/p)), both rising."""
-
-    diameter_over_length: Floats
-    diameter_over_pitch: Floats
-    factor: Floats
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class SelfCapacitanceTable:
     """Self-capacitance per diameter [F/m] by length over diameter."""
 
@@ -48,19 +39,6 @@ def enamel_table() -> EnamelTable:
         grade_1=_column(rows, "grade_1_m"),
         grade_2=_column(rows, "grade_2_m"),
     )
-
-
-@lru_cache(maxsize=1)
-def medhurst_resistance_table() -> ResistanceTable:
-    """Medhurst's table of the high-frequency resistance of windings (from memory)."""
-    rows = list(_rows("medhurst_resistance.csv"))
-    pitches = sorted({float(row["diameter_over_pitch"]) for row in rows})
-    lengths = sorted({float(row["diameter_over_length"]) for row in rows})
-    factor = np.zeros((len(lengths), len(pitches)))
-    for row in rows:
-        i = lengths.index(float(row["diameter_over_length"]))
-        factor[i, pitches.index(float(row["diameter_over_pitch"]))] = float(row["factor"])
-    return ResistanceTable(np.array(lengths), np.array(pitches), factor)
 
 
 @lru_cache(maxsize=1)

@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from scipy.optimize import brentq
-
 from burstwise.core.errors import InputError
 from burstwise.core.findings import Finding, caution, heaviest_first, stop
 from burstwise.core.units import shown
@@ -25,37 +23,6 @@ def constant_current_droop(
     2.727659574
     """
     return current * time / capacitance + current * esr
-
-
-def constant_power_end(voltage: float, power: float, time: float, *, capacitance: float) -> float:
-    """Voltage after drawing a constant power [V], V = sqrt(V0**2 - 2 P t/C).
-
-    Raises
-    ------
-    InputError
-        The capacitor is empty before `time`.
-
-    Examples
-    --------
-    >>> round(constant_power_end(325.0, 500.0, 0.01, capacitance=1e-3), 6)
-    309.232922
-    """
-    square = voltage**2 - 2 * power * time / capacitance
-    if square < 0:
-        empty = capacitance * voltage**2 / (2 * power)
-        raise InputError("on_time", time, f"at most {shown(empty, 's')}, when it is empty")
-    return math.sqrt(square)
-
-
-def resistive_end(voltage: float, resistance: float, time: float, *, capacitance: float) -> float:
-    """Voltage after a resistive load [V], V = V0 exp(-t/(R C)).
-
-    Examples
-    --------
-    >>> round(resistive_end(24.0, 2.0, 1e-3, capacitance=1e-3), 8)
-    14.55673583
-    """
-    return voltage * math.exp(-time / (resistance * capacitance))
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,82 +122,6 @@ def pulse_train(
         rms**2 * esr,
         heaviest_first(findings),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class LimitedBurst:
-    """Lowest voltage with a supply that limits its current, and the time to refill."""
-
-    lowest: float
-    refill_time: float
-    refills: bool
-
-
-def limited_burst(
-    voltage: float, current: float, *, on_time: float, off_time: float, capacitance: float,
-    esr: float = 0.0, supply_limit: float,
-) -> LimitedBurst:  # fmt: skip
-    """Burst that the supply helps to feed up to its current limit.
-
-    V_min = V - (I - Ilim) ton/C - (I - Ilim) ESR; refill at the limit takes
-    (I - Ilim) ton/Ilim.
-
-    Examples
-    --------
-    >>> limited_burst(24.0, 10.0, on_time=1e-3, off_time=9e-3, capacitance=4.7e-3,
-    ...               supply_limit=2.0).refills
-    True
-    """
-    missing = max(current - supply_limit, 0.0)
-    lowest = voltage - constant_current_droop(missing, on_time, capacitance=capacitance, esr=esr)
-    refill = missing * on_time / supply_limit if supply_limit > 0 else math.inf
-    return LimitedBurst(max(lowest, 0.0), refill, refill <= off_time)
-
-
-@dataclass(frozen=True, slots=True)
-class RectifierRipple:
-    """Ripple of a full-wave rectifier: peak-to-peak [V], valley [V], discharge time [s]."""
-
-    ripple: float
-    valley: float
-    discharge_time: float
-
-
-def full_wave_ripple(
-    peak: float, mains: float, *, current: float, capacitance: float
-) -> RectifierRipple:
-    """Exact ripple of an ideal full-wave rectifier under a constant current.
-
-    The diodes let go where the sine falls faster than I/C, sin(a) = I/(w C Vp) past the peak;
-    the voltage falls straight until it meets the next half-wave at b:
-    Vp cos(a) - I (b - a)/(w C) = -Vp cos(b).
-
-    Raises
-    ------
-    InputError
-        Values that are not positive, or a capacitor too small to hold any voltage.
-
-    Examples
-    --------
-    >>> result = full_wave_ripple(325.0, 50.0, current=0.5, capacitance=100e-6)
-    >>> round(result.ripple, 6), round(result.valley, 6)
-    (41.480997, 283.519003)
-    """
-    for name, value in (("peak", peak), ("mains", mains), ("capacitance", capacitance)):
-        if value <= 0:
-            raise InputError(f"rectifier.{name}", value, "above 0")
-    omega = 2 * math.pi * mains
-    slope = current / (omega * capacitance * peak)
-    if not 0 <= slope < 1:
-        raise InputError("rectifier.capacitance", capacitance, "large enough to hold the load")
-    start = math.asin(slope)
-
-    def above(angle: float) -> float:
-        return math.cos(start) - slope * (angle - start) + math.cos(angle)
-
-    end = brentq(above, math.pi / 2, math.pi, xtol=1e-14)
-    valley = -peak * math.cos(end)
-    return RectifierRipple(peak - valley, valley, (end - start) / omega)
 
 
 def decoupling_capacitance(charge: float, droop: float) -> float:

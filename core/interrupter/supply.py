@@ -11,21 +11,6 @@ from burstwise.core.series import value_below
 from burstwise.core.units import shown
 
 
-def adjustable_output(
-    upper: float, lower: float, *, reference: float = 1.25, adjust_current: float = 50e-6
-) -> float:
-    """Output of an adjustable three-terminal regulator [V].
-
-    V = Vref (1 + R2/R1) + Iadj R2, R1 = `upper` from output to adjust, R2 = `lower` to ground.
-
-    Examples
-    --------
-    >>> round(adjustable_output(240.0, 2200.0), 8)
-    12.81833333
-    """
-    return reference * (1 + lower / upper) + adjust_current * lower
-
-
 def smallest_peak_input(output: float, *, dropout: float, ripple: float) -> float:
     """Smallest input peak that keeps regulation in the valley of the ripple [V].
 

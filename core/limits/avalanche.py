@@ -35,14 +35,3 @@ def avalanche_energy(
     0.02631579
     """
     return 0.5 * inductance * current**2 * breakdown / (breakdown - supply)
-
-
-def avalanche_time(inductance: float, current: float, *, breakdown: float, supply: float) -> float:
-    """Duration of one unclamped inductive turn-off [s], ``L I/(BV - Vdd)``.
-
-    Examples
-    --------
-    >>> round(avalanche_time(1e-4, 20.0, breakdown=100.0, supply=24.0), 9)
-    2.6316e-05
-    """
-    return inductance * current / (breakdown - supply)

@@ -298,10 +298,6 @@ class Network:
                 return found
         raise ArithmeticError("no rest point with the drive held")
 
-    def holds_off(self, level: int) -> bool:
-        """Whether the channel rests off with the drive at `level`."""
-        return self._rest_with(OFF, level) is not None
-
     def _rest_with(self, channel: int, level: int) -> tuple[Array, int] | None:
         """Rest point with the channel in one of its segments; None where it cannot stay there."""
         segments = self.segments_at(np.zeros(len(Monitor)))

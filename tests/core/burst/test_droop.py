@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from interrupter_formulas import constant_power_end, resistive_end
 
 from burstwise.core.burst.droop import bus_voltage
-from burstwise.core.interrupter.bulk import constant_power_end, resistive_end
 
 
 @pytest.fixture

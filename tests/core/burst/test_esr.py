@@ -6,11 +6,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from interrupter_formulas import limited_burst
 
 from burstwise.core.burst.droop import bus_voltage
 from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
-from burstwise.core.interrupter.bulk import limited_burst, pulse_train
+from burstwise.core.interrupter.bulk import pulse_train
 from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"

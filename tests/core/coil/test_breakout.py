@@ -6,17 +6,15 @@ import math
 
 import numpy as np
 import pytest
+from coil_formulas import parallel_wire_onset, shortest_sphere_gap, sphere_gap_voltage
 
 from burstwise.core.coil.breakout import (
     Air,
     Electrode,
     cylinder_plane_field,
-    parallel_wire_onset,
     peek_gradient,
     relative_air_density,
     rule_of_thumb_spark_length,
-    shortest_sphere_gap,
-    sphere_gap_voltage,
     top_load_gradient,
     uniform_gap_voltage,
 )

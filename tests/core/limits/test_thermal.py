@@ -4,17 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from limits_formulas import avalanche_time, runaway_current, settled_junction
 from scipy.integrate import quad, solve_ivp
 
 from burstwise.core.burst.foster import Foster
-from burstwise.core.limits.avalanche import avalanche_energy, avalanche_time
-from burstwise.core.limits.thermal import (
-    repeated_pulse_power,
-    rise_course,
-    runaway_current,
-    settled_junction,
-    single_pulse_power,
-)
+from burstwise.core.limits.avalanche import avalanche_energy
+from burstwise.core.limits.thermal import repeated_pulse_power, rise_course, single_pulse_power
 
 SHAPES = {
     "halfsine": lambda x: np.sin(np.pi * x),
