@@ -24,6 +24,7 @@ from burstwise.core.assembly.stage_readings import (
 )
 from burstwise.core.bench.faults import Fault
 from burstwise.core.bench.readings import Column
+from burstwise.core.evaluate.earth_strike import earth_strike_words
 from burstwise.core.evaluate.results import Results
 from burstwise.core.units import shown
 
@@ -143,8 +144,10 @@ class CoilStages:
 
     def _preparations(self) -> list[str]:
         first = first_burst_words(self._results)
+        struck = self._results.earth_strike
         return [
             barrier_words(self._results),
+            *([] if struck is None else [earth_strike_words(struck)]),
             "Connect probes, meters and thermometer now, while everything is off and empty, each "
             "as its reading says; they stay. Note the heat sink's temperature.",
             OSCILLOSCOPE,

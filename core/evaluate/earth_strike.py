@@ -1,6 +1,7 @@
 """A discharge has reached earth and an arc joins the top to it: what the transistor then sees.
 
-No rating is judged by it, since the arc is an estimate; a finding tells it.
+No rating is judged by it, since the arc is an estimate: the power-up plan tells it, and a finding
+where a rating would break. See docs/theory_limits.md.
 """
 
 from __future__ import annotations
@@ -84,8 +85,28 @@ def earth_strike(design: Design, coil: ResolvedCoil, run: Carrier) -> EarthStrik
     return EarthStrike(carrier(warm, hint=run.regions))
 
 
+def earth_strike_words(found: EarthStrike) -> str:
+    """What a strike to earth does, in a sentence, with what to do about it.
+
+    Parameters
+    ----------
+    found : EarthStrike
+        What a strike does in a design.
+    """
+    return (
+        f"A strike to something earthed would bring about {_met(found)} to the transistor "
+        "(estimate): keep all that is earthed further off than the longest discharge, and draw no "
+        "arcs."
+    )
+
+
+def _met(found: EarthStrike) -> str:
+    volts = shown(found.drain_voltage, "V", digits=2)
+    return f"{volts} and {shown(found.drain_current, 'A', digits=2)}"
+
+
 def earth_strike_findings(design: Design, found: EarthStrike) -> Iterator[Finding]:
-    """What to do about a strike to earth that the transistor may not survive.
+    """A caution where a strike to earth takes the transistor beyond a rating.
 
     Parameters
     ----------
@@ -95,31 +116,28 @@ def earth_strike_findings(design: Design, found: EarthStrike) -> Iterator[Findin
         What a strike does in it.
     """
     device = design.device
-    most = device.drain_voltage_rating * device.voltage_use
-    if found.drain_voltage <= most and found.drain_current <= device.pulsed_current:
+    broken = []
+    if found.drain_voltage > device.drain_voltage_rating:
+        broken.append(f"{shown(device.drain_voltage_rating, 'V')} at the drain")
+    if found.drain_current > device.pulsed_current:
+        broken.append(f"{shown(device.pulsed_current, 'A')} pulsed")
+    if not broken:
         return
     yield caution(
         "earth-strike",
         "protection",
-        "If a discharge reaches something earthed and an arc stands, the secondary is out of tune "
-        f"and the stage may run away from its frequency: about "
-        f"{shown(found.drain_voltage, 'V', digits=2)} at the drain and "
-        f"{shown(found.drain_current, 'A', digits=2)}, with an arc of which only the order is "
-        f"known. {_trip_words(design.protection.trip, found)} Keep everything earthed further off "
-        "than the longest discharge, put nothing near to draw arcs, fit a clamp or snubber that "
-        "holds the drain; a person may never be that earth.",
+        f"A strike to something earthed would bring about {_met(found)} to the transistor "
+        f"(estimate), which is rated {' and '.join(broken)}. Keep all that is earthed further off "
+        f"than the longest discharge. {_trip_words(design.protection.trip, found)}",
     )
 
 
 def _trip_words(trip: Trip | None, found: EarthStrike) -> str:
     """What a trip does about it, in a sentence."""
     if trip is None:
-        return "Nothing ends it before the burst does: fit an over-current trip, keep bursts short."
+        return "Only the burst's end stops it: fit an over-current trip."
     if trip.kind == "current" and found.drain_current > trip.current:
-        return (
-            f"The trip at {shown(trip.current, 'A')} ends it, but the drain meets the turn-off of "
-            "that current all the same."
-        )
+        return f"The trip at {shown(trip.current, 'A')} ends it, after the first peak."
     return "The trip does not see it: keep bursts short."
 
 

@@ -138,3 +138,16 @@ def test_the_sheet_tells_the_state_of_each_rating_and_the_fuse_once(
     ]
     assert [row[-1] for row in tables[0].rows] == [item.corner for item in results.limits]
     assert fuse_words(results) in parts_list(results).by_role["fuse"].why
+
+
+def test_a_strike_to_earth_is_told_once_among_what_to_prepare(plan: PowerupPlan) -> None:
+    # 740 V and 30 A of this example are held by tests/core/evaluate/test_earth_strike.py.
+    told = [
+        (stage.name, plain(text))
+        for stage in plan.stages
+        for text in stage.actions
+        if "strike" in text
+    ]
+    assert [name for name, _ in told] == ["coil-low"]
+    assert "740 V and 30 A to the transistor (estimate)" in told[0][1]
+    assert "keep all that is earthed further off than the longest discharge" in told[0][1]

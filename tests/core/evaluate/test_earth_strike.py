@@ -10,6 +10,7 @@ from corner_designs import measured
 from burstwise.core.coil.resolve import coil_of
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.evaluate import evaluate
+from burstwise.core.evaluate.earth_strike import earth_strike_findings
 from burstwise.core.evaluate.results import Results
 from burstwise.core.stage.build import stage_circuit
 from burstwise.core.stage.carrier import carrier
@@ -48,8 +49,10 @@ def test_it_is_told_where_the_device_may_not_survive_it_and_judges_no_rating(
     assert struck.earth_strike.drain_voltage > struck.design.device.drain_voltage_rating
     assert told["earth-strike"].severity.value == "caution"
     words = told["earth-strike"].text.replace("\N{NO-BREAK SPACE}", " ")
-    assert "740 V at the drain and 30 A" in words
+    assert "740 V and 30 A to the transistor" in words
+    assert "which is rated 650 V at the drain." in words
     assert "The trip at 15 A ends it" in words
+    assert len(words) < 320
     assert all(item.value < struck.earth_strike.drain_voltage for item in struck.limits
                if item.rating == "drain_voltage")  # fmt: skip
 
@@ -61,6 +64,25 @@ def test_a_device_that_survives_it_gets_no_finding(example: Callable[[str], Desi
     assert found.drain_voltage < device.drain_voltage_rating
     assert found.drain_current < device.pulsed_current
     assert "earth-strike" not in {item.code for item in results.findings}
+
+
+def test_a_derated_use_of_the_device_makes_no_caution_of_it(struck: Results) -> None:
+    # 744 V and 30 A, by the test above: within ratings of 750 V and 38 A, whatever part is used.
+    stronger = with_values(
+        struck.design,
+        {
+            "device.drain_voltage_rating": 750.0,
+            "device.avalanche_voltage": 800.0,
+            "device.voltage_use": 0.5,
+        },
+    )
+    assert struck.earth_strike is not None
+    found = struck.earth_strike
+    assert not list(earth_strike_findings(stronger, found))
+    weaker = with_values(stronger, {"device.pulsed_current": 20.0})
+    assert "rated 20 A pulsed." in next(earth_strike_findings(weaker, found)).text.replace(
+        "\N{NO-BREAK SPACE}", " "
+    )
 
 
 def test_without_a_discharge_there_is_no_strike(struck: Results) -> None:
