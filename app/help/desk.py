@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QDialog, QTabWidget, QWidget
 from burstwise.app.help.about import AboutDialog
 from burstwise.app.help.first_start import FirstStart, cautions_read
 from burstwise.app.help.keys import show_keys
+from burstwise.app.help.pages import INDEX
 from burstwise.app.help.report import ReportDialog
 from burstwise.app.menus import HelpActions, help_menu
 
@@ -38,7 +39,7 @@ class HelpDesk(QObject):
         help_menu(
             window,
             HelpActions(
-                guide=lambda: self.show_guide("guide"),
+                guide=lambda: self.show_guide(INDEX),
                 this_screen=self.show_this_screen,
                 keys=lambda: show_keys(window),
                 start=self.show_start,
@@ -57,7 +58,7 @@ class HelpDesk(QObject):
         self.guide.show()  # first, as a heading's place needs the width of the text
         self.guide.activateWindow()
         if not self.guide.show_page(page, heading):
-            self.guide.show_page("guide")
+            self.guide.show_page(INDEX)
 
     def show_this_screen(self) -> None:
         """Guide to the screen in view, at the part of the tab that the focus is in."""

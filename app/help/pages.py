@@ -6,11 +6,11 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from importlib.resources import files
 from pathlib import Path
 from typing import Final
 
-INDEX: Final = "guide"
+INDEX: Final = "index"
 """Name of the page that leads to the others."""
 _HEADING: Final = re.compile(r"^#{1,6}\s+(.*?)\s*$")
 _MARKS: Final = re.compile(r"!?\[([^\]]*)\]\([^)]*\)|[*`>|#]+|\\")
@@ -42,23 +42,17 @@ class Hit:
     line: str
 
 
-def guide_folder() -> Path | None:
-    """Folder with the guide's index: shipped with the resources, or `docs` of a checkout."""
-    shipped = Path(str(resources.files("burstwise.resources"))).resolve()
-    for folder in (shipped / "docs", shipped.parent / "docs"):
-        if (folder / f"{INDEX}.md").is_file():
-            return folder
-    return None
+def guide_folder() -> Path:
+    """Folder of the guide's pages, at the same place from the resources however installed."""
+    resources = Path(str(files("burstwise.resources"))).resolve()
+    return resources.parent / "docs" / "guide"
 
 
 @cache
 def guide_pages() -> tuple[GuidePage, ...]:
     """All pages, the index first; empty where the guide was not installed."""
-    folder = guide_folder()
-    if folder is None:
-        return ()
-    files = [folder / f"{INDEX}.md", *sorted((folder / "guide").glob("*.md"))]
-    return tuple(_page(file) for file in files)
+    pages = sorted(guide_folder().glob("*.md"), key=lambda file: (file.stem != INDEX, file.stem))
+    return tuple(_page(file) for file in pages)
 
 
 def _page(file: Path) -> GuidePage:

@@ -8,6 +8,7 @@ from typing import Final
 
 from PySide6.QtWidgets import QWidget
 
+from burstwise.app.help.pages import INDEX
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 
@@ -33,7 +34,7 @@ class Screen:
     title: str
     factory: Factory
     fields: tuple[str, ...] = ()
-    guide: str = "guide"
+    guide: str = INDEX
 
     def edits(self, field: str) -> bool:
         """Whether a field belongs to this screen."""

@@ -22,6 +22,17 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "scripting.md"
 EXAMPLE = ROOT / "resources" / "examples" / "classroom-gated-interrupted.burstwise"
+PICTURES = ROOT / "docs" / "images"
+HELP = r"""
+import re
+from burstwise.app.help.pages import guide_pages
+pages = guide_pages()
+assert pages[0].name == "index", pages
+picture = re.compile(r"!\[.*?\]\((.+?)\)")
+pictures = [page.folder / name for page in pages for name in picture.findall(page.text)]
+assert pictures and all(file.is_file() for file in pictures), pictures
+print(len(pages), "pages", len(pictures), "pictures")
+"""
 SETTINGS = ("PYTHONPATH", "OPENBLAS_NUM_THREADS", "DISPLAY", "VIRTUAL_ENV")
 
 
@@ -49,11 +60,17 @@ def wheel_in(folder: Path) -> Path:
     tops = {name.split("/")[0] for name in names if ".dist-info/" not in name}
     if tops != {"burstwise"}:
         raise SystemExit(f"the wheel holds {sorted(tops)}")
-    for folder_name in ("core", "app", "resources"):
-        for file in (ROOT / folder_name).rglob("*"):
-            there = f"burstwise/{file.relative_to(ROOT).as_posix()}"
-            if file.is_file() and "__pycache__" not in file.parts and there not in names:
-                raise SystemExit(f"the wheel lacks {there}")
+    wanted = {
+        f"burstwise/{file.relative_to(ROOT).as_posix()}"
+        for folder_name in ("core", "app", "resources", "docs/guide")
+        for file in (ROOT / folder_name).rglob("*")
+        if file.is_file() and "__pycache__" not in file.parts
+    }
+    wanted |= {f"burstwise/docs/images/{file.name}" for file in PICTURES.glob("*.png")}
+    wanted |= {f"burstwise/{file.name}" for file in (ROOT / ".package" / "burstwise").glob("*.*")}
+    held = {name for name in names if ".dist-info/" not in name}
+    if held != wanted:
+        raise SystemExit(f"lacks {sorted(wanted - held)}, has besides {sorted(held - wanted)}")
     print(
         f"{wheel.name}: {wheel.stat().st_size / 1e6:.1f} MB, {len(names)} files, all in burstwise/"
     )
@@ -76,6 +93,7 @@ def main() -> int:
             if "matplotlib" in each:
                 run(python, "-m", "pip", "install", "-q", *constraints, "matplotlib", where=folder)
             run(python, "-W", "error", "-c", each, where=folder)
+        print(run(python, "-c", HELP, where=folder).strip())
         run(python, "-m", "burstwise", "sheet", EXAMPLE, "-o", folder / "a.html", where=folder)
         if shutil.which("xvfb-run") and shutil.which("xdotool"):
             start = Path(__file__).with_name("start_on_screen.py")

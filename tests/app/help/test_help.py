@@ -31,7 +31,17 @@ def guide(qtbot) -> GuideBrowser:
 
 def test_every_screen_has_its_page() -> None:
     names = {page.name for page in guide_pages()}
-    assert {screen.guide for screen in SCREENS} <= names - {"guide"}
+    assert {screen.guide for screen in SCREENS} <= names - {"index"}
+    assert guide_pages()[0].name == "index"
+
+
+def test_a_page_that_there_is_none_of_gives_the_first(still_window: MainWindow, qtbot) -> None:
+    desk = still_window.help
+    desk.show_guide("coil")
+    desk.show_guide("no such page")
+    assert desk.guide is not None
+    assert desk.guide.page.name == "index"
+    desk.guide.close()
 
 
 def test_f1_opens_the_page_of_the_screen_at_the_open_tab(still_window: MainWindow, qtbot) -> None:
