@@ -47,7 +47,7 @@ PATIENCE = 10.0
 """Slowest time constants of the resting network that a start is given, up to"""
 LONGEST_WAIT = 3000.0
 """carrier periods."""
-_SPARE = SpareTables(room=4)
+_SPARE = SpareTables(room=2)
 _COMPARED = (Monitor.DRAIN, Monitor.DRAIN_CURRENT)
 DEAD_PERIODS = 20
 """Periods of the secondary booked when the stage does not oscillate."""

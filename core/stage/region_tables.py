@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 STEPS_PER_RING: Final = 16
 """Longest step as a part of the fastest weakly damped mode of a region."""
 _SLOTS: Final = 192
-_MOST_KEPT: Final = 1000
+_MOST_KEPT: Final = 400
 """Slots above which tables are not kept for another run."""
 
 
@@ -73,8 +73,12 @@ class RegionTables:
             and network.order == mine.order
             and network.stamps.losses == mine.stamps.losses
             and network.stamps.read_outs.shape[1] == mine.stamps.read_outs.shape[1]
-            and len(self._codes) <= _MOST_KEPT
         )
+
+    @property
+    def count(self) -> int:
+        """Regions that the tables hold, of this network and of those before."""
+        return len(self._codes)
 
     def move_to(self, network: Network, tick: float) -> None:
         """Serve another network that `fits`, from a cold start on."""
@@ -272,7 +276,9 @@ class SpareTables:
         return found
 
     def give(self, tables: RegionTables) -> None:
-        """Tables that are no longer used."""
+        """Tables that are no longer used; such as have grown large are not kept."""
+        if tables.count > _MOST_KEPT:
+            return
         with self._lock:
             self._spare.append(tables)
             del self._spare[: -self._room]
