@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final, NoReturn
 
 from burstwise.app.display_check import no_window_reason
 from burstwise.app.log_file import log_file
+from burstwise.app.process_memory import share_one_heap
 
 if TYPE_CHECKING:
     from burstwise.app.window import MainWindow
@@ -108,6 +109,7 @@ def open_window(file: Path | None) -> NoReturn:
     from burstwise.app.wiring import design_job
 
     sys.setswitchinterval(_SWITCH_INTERVAL)
+    share_one_heap()
     application = QApplication(sys.argv[:1])
     application.setApplicationName("burstwise")
     application.setApplicationDisplayName("Burstwise")

@@ -32,6 +32,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QTabWidget
 
 from burstwise.app.places import Places
+from burstwise.app.process_memory import share_one_heap
 from burstwise.app.screens.registry import SCREENS
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
@@ -52,6 +53,7 @@ def main() -> int:
     parser.add_argument("--empty", action="store_true", help="cycles: show the first screen only")
     given = parser.parse_args()
     faulthandler.enable()
+    share_one_heap()
     said: list[str] = []
     qInstallMessageHandler(lambda _kind, _where, text: said.append(text))
     faults: list[BaseException] = []
