@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from burstwise.core.design.fields import Section, quantity_field
+from burstwise.core.design.fields import DisagreementError, Section, quantity_field
 
 BASE_RATIO = "base_current_ratio"
 """Measured value that may be left out with a coil given by measured values."""
@@ -89,9 +89,10 @@ class SecondaryWinding(Section):
     @model_validator(mode="after")
     def _one_of_turns_and_length(self) -> SecondaryWinding:
         if (self.turns is None) == (self.winding_length is None):
-            raise ValueError(
-                "turns must be given when winding_length is not, and empty when it is; "
-                f"instead received {'neither' if self.turns is None else 'both'}"
+            raise DisagreementError(
+                "turns",
+                "neither" if self.turns is None else "both",
+                "given when winding_length is not, and empty when it is",
             )
         return self
 
@@ -191,9 +192,8 @@ class Coil(Section):
     def _complete(self) -> Coil:
         if self.given_by == "measured":
             for name in missing_measured(self):
-                raise ValueError(
-                    f"measured.{name} must be given when the coil is given by measured "
-                    "values; instead received nothing"
+                raise DisagreementError(
+                    f"measured.{name}", "nothing", "given when the coil is given by measured values"
                 )
         return self
 

@@ -6,7 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from burstwise.core.design.fields import Section, quantity_field, words
+from burstwise.core.design.fields import DisagreementError, Section, quantity_field, words
+from burstwise.core.units import shown
 
 
 class ThermalElement(Section):
@@ -182,33 +183,37 @@ class Device(Section):
     @model_validator(mode="after")
     def _figures_agree(self) -> Device:
         if self.avalanche_voltage < self.drain_voltage_rating:
-            raise ValueError(
-                f"avalanche_voltage must be at least the drain voltage rating of "
-                f"{self.drain_voltage_rating:g} V; instead received {self.avalanche_voltage:g} V"
+            raise DisagreementError(
+                "avalanche_voltage",
+                shown(self.avalanche_voltage, "V"),
+                f"at least the drain voltage rating of {shown(self.drain_voltage_rating, 'V')}",
             )
         for name in ("input_capacitance", "output_capacitance"):
             value = getattr(self, name)
             if value <= self.reverse_capacitance:
-                raise ValueError(
-                    f"{name} must be above the reverse capacitance of "
-                    f"{self.reverse_capacitance * 1e12:g} pF; "
-                    f"instead received {value * 1e12:g} pF"
+                raise DisagreementError(
+                    name,
+                    shown(value, "F"),
+                    f"above the reverse capacitance of {shown(self.reverse_capacitance, 'F')}",
                 )
         if self.stored_charge and self.time_related_capacitance:
-            raise ValueError(
-                "stored_charge must be 0 while the time-related capacitance is given, which says "
-                f"the same; instead received {self.stored_charge * 1e9:g} nC"
+            raise DisagreementError(
+                "stored_charge",
+                shown(self.stored_charge, "C"),
+                "0 while the time-related capacitance is given, which says the same",
             )
         if self.pulsed_current < self.continuous_current:
-            raise ValueError(
-                f"pulsed_current must be at least the continuous current of "
-                f"{self.continuous_current:g} A; instead received {self.pulsed_current:g} A"
+            raise DisagreementError(
+                "pulsed_current",
+                shown(self.pulsed_current, "A"),
+                f"at least the continuous current of {shown(self.continuous_current, 'A')}",
             )
         low, high = self.recommended_gate_low, self.recommended_gate_high
         if low is not None and high is not None and low > high:
-            raise ValueError(
-                f"recommended_gate_low must be at most the highest level of {high:g} V; "
-                f"instead received {low:g} V"
+            raise DisagreementError(
+                "recommended_gate_low",
+                shown(low, "V"),
+                f"at most the highest level of {shown(high, 'V')}",
             )
         return self
 

@@ -11,7 +11,7 @@ from burstwise.core.design.calibration import Calibration
 from burstwise.core.design.coil import Coil
 from burstwise.core.design.device import Device
 from burstwise.core.design.drive import Drive, Protection
-from burstwise.core.design.fields import Section, words
+from burstwise.core.design.fields import DisagreementError, Section, words
 from burstwise.core.design.interrupter import Interrupter
 from burstwise.core.design.readings import Readings
 from burstwise.core.design.supply import Cooling, Supply
@@ -132,9 +132,8 @@ def input_error(error: ValidationError) -> InputError:
     path = ".".join(str(part) for part in problem["loc"] if part not in _TAGS)
     cause = problem.get("ctx", {}).get("error")
     if isinstance(cause, InputError):
-        return InputError(path, cause.value, cause.limit)
-    if isinstance(cause, ValueError):
-        return _from_sentence(path, str(cause))
+        name = f"{path}.{cause.field}".lstrip(".") if isinstance(cause, DisagreementError) else path
+        return InputError(name, cause.value, cause.limit)
     if problem["type"] == "extra_forbidden":
         return InputError(path, problem["input"], "a field of the design (this one is unknown)")
     if problem["type"] == "missing":
@@ -145,15 +144,6 @@ def input_error(error: ValidationError) -> InputError:
         return InputError(path, f"{len(problem['input']):,} {unit}", f"at most {most:,} {unit}")
     message = problem["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
     return InputError(path or "a name in the design", problem["input"], message)
-
-
-def _from_sentence(path: str, sentence: str) -> InputError:
-    head, _, rest = sentence.partition(" must be ")
-    limit, _, value = rest.partition("; instead received ")
-    if not rest:
-        return InputError(path, "a value", sentence)
-    name = f"{path}.{head}" if path else head
-    return InputError(name.rstrip("."), value, limit)
 
 
 def field_info(path: str) -> Mapping[str, Any]:

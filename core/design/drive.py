@@ -6,7 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from burstwise.core.design.fields import Section, quantity_field
+from burstwise.core.design.fields import DisagreementError, Section, quantity_field
+from burstwise.core.units import shown
 
 
 class DirectDrive(Section):
@@ -96,19 +97,22 @@ class GatedDrive(Section):
     @model_validator(mode="after")
     def _in_order(self) -> GatedDrive:
         if self.input_threshold_low >= self.input_threshold_high:
-            raise ValueError(
-                f"input_threshold_low must be below the rising threshold of "
-                f"{self.input_threshold_high:g} V; instead received {self.input_threshold_low:g} V"
+            raise DisagreementError(
+                "input_threshold_low",
+                shown(self.input_threshold_low, "V"),
+                f"below the rising threshold of {shown(self.input_threshold_high, 'V')}",
             )
         if self.slow_slew >= self.fast_slew:
-            raise ValueError(
-                f"slow_slew must be below the fast slew of {self.fast_slew:g} V/s; "
-                f"instead received {self.slow_slew:g} V/s"
+            raise DisagreementError(
+                "slow_slew",
+                shown(self.slow_slew, "V/s"),
+                f"below the fast slew of {shown(self.fast_slew, 'V/s')}",
             )
         if 0.0 < self.slow_delay < self.propagation_delay:
-            raise ValueError(
-                f"slow_delay must be 0 or at least the propagation delay of "
-                f"{self.propagation_delay:g} s; instead received {self.slow_delay:g} s"
+            raise DisagreementError(
+                "slow_delay",
+                shown(self.slow_delay, "s"),
+                f"0 or at least the propagation delay of {shown(self.propagation_delay, 's')}",
             )
         return self
 

@@ -22,6 +22,10 @@ _NO_CHARACTERS: Final = frozenset("\ufffe\uffff")
 """XML knows neither these nor most controls, so that a drawing with them could not be shown."""
 
 
+class DisagreementError(InputError):
+    """A value that others of the same section exclude; the field is named within the section."""
+
+
 class Section(BaseModel):
     """Base of every part of the design: frozen, no unknown fields, finite numbers."""
 
@@ -35,7 +39,7 @@ def reading(unit: str, low: float, high: float) -> BeforeValidator:
         if value is None:
             return None
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-            raise ValueError("must be a number or a text with unit")
+            raise InputError("value", value, "a number or a text with unit")
         return quantity(value, unit, low=low, high=high)
 
     return BeforeValidator(read)

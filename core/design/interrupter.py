@@ -6,8 +6,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from burstwise.core.design.fields import Section, quantity_field
+from burstwise.core.design.fields import DisagreementError, Section, quantity_field
 from burstwise.core.design.sizing_wish import CapacitorName, CircuitName, SizingWish, TimerName
+from burstwise.core.units import limits_text, shown
 
 
 class TimerParts(Section):
@@ -73,9 +74,10 @@ class TimerParts(Section):
     def _control_within_supply(self) -> TimerParts:
         held = self.control_voltage
         if held is not None and not 0.1 * self.supply <= held <= 0.95 * self.supply:
-            raise ValueError(
-                f"control_voltage must be between {0.1 * self.supply:g} V and "
-                f"{0.95 * self.supply:g} V at this supply; instead received {held:g} V"
+            raise DisagreementError(
+                "control_voltage",
+                shown(held, "V"),
+                f"{limits_text(0.1 * self.supply, 0.95 * self.supply, 'V')} at this supply",
             )
         return self
 
@@ -93,9 +95,10 @@ class BufferStage(Section):
     @model_validator(mode="after")
     def _gains_in_order(self) -> BufferStage:
         if self.usual_gain < self.smallest_gain:
-            raise ValueError(
-                f"usual_gain must be at least the smallest gain of {self.smallest_gain:g}; "
-                f"instead received {self.usual_gain:g}"
+            raise DisagreementError(
+                "usual_gain",
+                f"{self.usual_gain:g}",
+                f"at least the smallest gain of {self.smallest_gain:g}",
             )
         return self
 

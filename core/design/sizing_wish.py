@@ -6,7 +6,7 @@ from typing import Annotated, Final, Literal, get_args
 
 from pydantic import Field, model_validator
 
-from burstwise.core.design.fields import Section, quantity_field
+from burstwise.core.design.fields import DisagreementError, Section, quantity_field
 from burstwise.core.units import shown
 
 CircuitName = Literal[
@@ -82,17 +82,18 @@ class SizingWish(Section):
     @model_validator(mode="after")
     def _in_order(self) -> SizingWish:
         if self.duty_high < self.duty_low:
-            raise ValueError(
-                f"duty_high must be at least the low stop of {shown(self.duty_low, '%')}; "
-                f"instead received {shown(self.duty_high, '%')}"
+            raise DisagreementError(
+                "duty_high",
+                shown(self.duty_high, "%"),
+                f"at least the low stop of {shown(self.duty_low, '%')}",
             )
         if self.frequency_high is not None and self.frequency_high < self.frequency:
-            raise ValueError(
-                f"frequency_high must be at least the lowest frequency of "
-                f"{shown(self.frequency, 'Hz')}; "
-                f"instead received {shown(self.frequency_high, 'Hz')}"
+            raise DisagreementError(
+                "frequency_high",
+                shown(self.frequency_high, "Hz"),
+                f"at least the lowest frequency of {shown(self.frequency, 'Hz')}",
             )
         for name in ("potentiometers", "capacitors", "circuits", "timers"):
             if not getattr(self, name):
-                raise ValueError(f"{name} must be one or more; instead received none")
+                raise DisagreementError(name, "none", "one or more")
         return self
