@@ -19,9 +19,17 @@ Array = NDArray[np.float64]
 
 STEPS_PER_RING: Final = 16
 """Longest step as a part of the fastest weakly damped mode of a region."""
-_SLOTS: Final = 192
-_MOST_KEPT: Final = 400
-"""Slots above which tables are not kept for another run."""
+_SLOTS: Final = 512
+"""Regions that tables have room for; one run rarely enters half as many."""
+_ROOM: Final = {
+    "_steps": (kernel.LENGTHS, kernel.WIDTH, kernel.INNER),
+    "_sums": (kernel.LENGTHS, kernel.SQUARE),
+    "_views": (kernel.WIDTH, kernel.VIEWED),
+    "_bounds": (2, kernel.MONITORS),
+    "_matrices": (kernel.WIDTH, kernel.WIDTH),
+    "_halves": (kernel.HALVINGS, kernel.BLOCK),
+}
+"""Numbers of each slot, the same for every network."""
 
 
 class RegionTables:
@@ -37,33 +45,40 @@ class RegionTables:
         Where the regions come from.
     tick : float
         Length of a tick [s].
+    room : RegionTables, optional
+        Tables that nobody needs any more, to take the room of: new room costs as much as a run.
     """
 
-    def __init__(self, network: Network, tick: float) -> None:
+    _steps: Array
+    _sums: Array
+    _views: Array
+    _bounds: Array
+    _matrices: Array
+    _halves: Array
+
+    def __init__(self, network: Network, tick: float, *, room: RegionTables | None = None) -> None:
         self.network = network
         self.tick = tick
-        self._codes: list[int] = []
-        # Books are added up in the order of the codes, whatever was entered first.
-        self._ranking = np.zeros(0, dtype=np.int64)
-        lengths, width = kernel.LENGTHS, kernel.WIDTH
-        stamps = network.stamps
         # A region sets all of its slot; clearing the room for many would take longer than that.
-        self._steps = lined_up((_SLOTS, lengths, width, kernel.INNER))
-        self._read_outs = np.empty((_SLOTS, stamps.read_outs.shape[1], width))
-        self._lossy = np.empty((_SLOTS, len(stamps.losses)), dtype=bool)
-        self._views = lined_up((_SLOTS, width, kernel.VIEWED))
-        self._bounds = lined_up((_SLOTS, 2, kernel.MONITORS))
-        self._matrices = np.empty((_SLOTS, width, width))
-        self._halves = np.empty((_SLOTS, kernel.HALVINGS, kernel.BLOCK))
-        self._depths = np.empty(_SLOTS, dtype=np.int64)
-        self._base_ticks = np.empty(_SLOTS, dtype=np.int64)
-        self._sums = lined_up((_SLOTS, lengths, kernel.SQUARE))
+        for name, shape in _ROOM.items():
+            mine = lined_up((_SLOTS, *shape)) if room is None else getattr(room, name)
+            setattr(self, name, mine)
+        slots, stamps = len(self._steps), network.stamps
+        self._read_outs = np.empty((slots, stamps.read_outs.shape[1], kernel.WIDTH))
+        self._lossy = np.empty((slots, len(stamps.losses)), dtype=bool)
+        self._depths = np.empty(slots, dtype=np.int64)
+        self._base_ticks = np.empty(slots, dtype=np.int64)
+        # What is booked in each slot, and which network used it last, by its number.
+        self._lengths = np.zeros(slots, dtype=np.int64)
+        self._used = np.zeros(slots, dtype=np.int64)
+        self._networks = 1
+        self._codes = np.empty(slots, dtype=np.int64)
+        self._taken = 0
         # Where a region's slot is in use, and where one is left from the network before.
         self._slot_of = np.full(network.region_count, -1, dtype=np.int64)
         self._kept_slot = self._slot_of.copy()
         self._booked = np.zeros(network.region_count, dtype=bool)
         self._ledger = Ledger(network)
-        self._open = False
 
     def fits(self, network: Network) -> bool:
         """Whether the tables can be moved to a network."""
@@ -76,16 +91,17 @@ class RegionTables:
         )
 
     @property
-    def count(self) -> int:
-        """Regions that the tables hold, of this network and of those before."""
-        return len(self._codes)
+    def large(self) -> bool:
+        """Whether a run has entered more regions than tables have room for at first."""
+        return len(self._steps) > _SLOTS
 
     def move_to(self, network: Network, tick: float) -> None:
         """Serve another network that `fits`, from a cold start on."""
         if tick != self.tick:
             # No matrix is equal to these: every step is of another length.
-            self._matrices[: len(self._codes)] = math.nan
+            self._matrices[: self._taken] = math.nan
         self.network, self.tick = network, tick
+        self._networks += 1
         self._slot_of[:] = -1
         self._booked[:] = False
         self._ledger = Ledger(network)
@@ -131,18 +147,34 @@ class RegionTables:
         self._slot_of[wanted] = slots
 
     def _slots_for(self, codes: list[int]) -> NDArray[np.int64]:
-        """Slots of some regions, those that are not known behind all others."""
-        unknown = [code for code in codes if self._kept_slot[code] < 0]
-        first, last = len(self._codes), len(self._codes) + len(unknown)
-        while last > self._steps.shape[0]:
+        """Slots of some regions, those that are not known where there is room."""
+        slots = self._kept_slot[codes]
+        self._used[slots[slots >= 0]] = self._networks
+        unknown = np.array(codes)[slots < 0]
+        if len(unknown):
+            new = self._room_for(len(unknown))
+            self._kept_slot[unknown] = new
+            self._codes[new] = unknown
+            self._matrices[new] = math.nan
+            slots = self._kept_slot[codes]
+        return slots
+
+    def _room_for(self, count: int) -> NDArray[np.int64]:
+        """Slots behind all others; then those that have been out of use for longest."""
+        last = min(self._taken + count, len(self._steps))
+        found = np.arange(self._taken, last)
+        self._taken, self._used[found] = last, self._networks
+        if len(found) < count:
+            unused = np.flatnonzero(self._used < self._networks)
+            oldest = np.argsort(self._used[unused], kind="stable")
+            given_up = unused[oldest[: count - len(found)]]
+            self._kept_slot[self._codes[given_up]] = -1
+            self._used[given_up] = self._networks
+            found = np.concatenate([found, given_up])
+        if len(found) < count:
             self._grow()
-        self._kept_slot[unknown] = np.arange(first, last)
-        self._matrices[first:last] = math.nan
-        self._sums[first:last] = 0.0
-        self._codes += unknown
-        if unknown:
-            self._ranking = np.argsort(self._codes)
-        return self._kept_slot[codes]
+            found = np.concatenate([found, self._room_for(count - len(found))])
+        return found
 
     def _spread(self, systems: Array) -> Array:
         """Systems of (y, 1) with the constant in the last of WIDTH places."""
@@ -179,23 +211,16 @@ class RegionTables:
             self.build(hint.codes)
 
     def _grow(self) -> None:
-        self._steps = _doubled_lined_up(self._steps)
-        self._read_outs = doubled(self._read_outs)
-        self._lossy = doubled(self._lossy)
-        self._views = _doubled_lined_up(self._views)
-        self._bounds = _doubled_lined_up(self._bounds)
-        self._matrices = doubled(self._matrices)
-        self._halves = doubled(self._halves)
-        self._depths = doubled(self._depths)
-        self._base_ticks = doubled(self._base_ticks)
-        self._sums = _doubled_lined_up(self._sums)
+        for name in (*_ROOM, "_read_outs", "_lossy", "_depths", "_base_ticks", "_codes"):
+            setattr(self, name, doubled(getattr(self, name)))
+        self._lengths = np.append(self._lengths, np.zeros_like(self._lengths))
+        self._used = np.append(self._used, np.zeros_like(self._used))
 
     def tables(self, law: kernel.Law, *, halvings: int = 0) -> kernel.Tables:
         """What the stepping reads; to be taken anew after each `build`.
 
         `halvings` tells how often the longest step of every region is halved.
         """
-        self._open = True
         return kernel.Tables(
             self._steps.reshape(-1),
             self._views.reshape(-1),
@@ -203,6 +228,7 @@ class RegionTables:
             self._slot_of,
             self._base_ticks >> halvings if halvings else self._base_ticks,
             self._sums.reshape(-1),
+            self._lengths,
             *law,
         )
 
@@ -217,16 +243,18 @@ class RegionTables:
 
     def empty_books(self) -> None:
         """Forget what is booked."""
-        if self._open:
-            self._sums[: len(self._codes)] = 0.0
-        self._open = False
+        self._lengths[:] = 0
 
     def close_books(self, stored: tuple[float, float]) -> Books:
         """Books of what was booked since the last call; `stored` as in `Ledger.books`."""
-        count, ledger = len(self._codes), self._ledger
-        moments = np.empty((count, kernel.WIDTH, kernel.WIDTH))
+        ledger, slots = self._ledger, np.flatnonzero(self._lengths)
+        # Books are added up in the order of the codes, whatever was entered first.
+        slots = slots[np.argsort(self._codes[slots])]
+        moments = np.empty((len(slots), kernel.WIDTH, kernel.WIDTH))
         kernel.integrals(
+            slots,
             self._sums.reshape(-1),
+            self._lengths,
             self._steps.reshape(-1),
             self._matrices,
             self._halves.reshape(-1),
@@ -234,14 +262,12 @@ class RegionTables:
             self.tick,
             moments,
         )
-        self._open = False
         values = np.empty(len(ledger.left))
         duration = kernel.turnover(
-            self._ranking, moments, self._read_outs, ledger.left, ledger.right, values
+            slots, moments, self._read_outs, ledger.left, ledger.right, values
         )
-        times = moments[:, -1, -1]
-        seen = np.asarray(self._lossy[:count][times > 0].any(axis=0))
-        self._booked[np.array(self._codes)[times > 0]] = True
+        self._booked[self._codes[slots]] = True
+        seen = np.asarray(self._lossy[slots].any(axis=0))
         return ledger.books(values, duration, seen, stored)
 
 
@@ -270,14 +296,16 @@ class SpareTables:
             found = fitting[-1] if fitting else None
             if found is not None:
                 self._spare.remove(found)
+            # Where none fits, the one that would go first leaves its room.
+            room = self._spare.pop(0) if found is None and len(self._spare) == self._room else None
         if found is None:
-            return RegionTables(network, tick)
+            return RegionTables(network, tick, room=room)
         found.move_to(network, tick)
         return found
 
     def give(self, tables: RegionTables) -> None:
         """Tables that are no longer used; such as have grown large are not kept."""
-        if tables.count > _MOST_KEPT:
+        if tables.large:
             return
         with self._lock:
             self._spare.append(tables)
@@ -292,11 +320,8 @@ def lined_up(shape: tuple[int, ...]) -> Array:
 
 
 def doubled(table: NDArray[Any]) -> NDArray[Any]:
-    """Same table with as much empty room behind."""
-    return np.concatenate([table, np.empty_like(table)])
-
-
-def _doubled_lined_up(table: Array) -> Array:
-    longer = lined_up((2 * table.shape[0], *table.shape[1:]))
-    longer[: table.shape[0]] = table
+    """Same table with as much empty room behind, lined up where it holds numbers."""
+    shape = (2 * len(table), *table.shape[1:])
+    longer = lined_up(shape) if table.dtype == np.float64 else np.empty(shape, table.dtype)
+    longer[: len(table)] = table
     return longer

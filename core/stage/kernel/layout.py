@@ -119,6 +119,7 @@ class Tables(NamedTuple):
     slot_of: Integers  # (regions,), -1 where not built
     base_ticks: Integers  # (slots,) longest step of the region
     sums: Floats  # (slots * LENGTHS * SQUARE,) booked outer products less their last column, flat
+    booked: Integers  # (slots,) a bit for each length that something is booked under
     borders: Floats
     first: Integers
     column: Integers

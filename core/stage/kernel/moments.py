@@ -28,21 +28,21 @@ _LAST = INNER * INNER
 
 @allocating
 def turnover(
-    ranking: Integers,
+    slots: Integers,
     moments: Floats,
     read_outs: Floats,
     left: Integers,
     right: Integers,
     out: Floats,
 ) -> float:
-    """Integrals of products of read-outs over all regions, and the time booked [s].
+    """Integrals of products of read-outs over some regions, and the time booked [s].
 
     Parameters
     ----------
-    ranking : array (slots,)
-        Slots in the order in which they are added up.
-    moments : array (slots, WIDTH, WIDTH)
-        Integrals of x x^T dt in each region, zero where nothing was booked.
+    slots : array (count,)
+        Slots of the regions, in the order in which they are added up.
+    moments : array (count, WIDTH, WIDTH)
+        Integrals of x x^T dt in each of them.
     read_outs : array (slots, read-outs, WIDTH)
         Rows of the read-outs of each region.
     left, right : array (pairs,)
@@ -52,10 +52,9 @@ def turnover(
     """
     out[:] = 0.0
     turned, time = np.empty(WIDTH), 0.0
-    for slot in ranking:
-        if moments[slot, INNER, INNER] == 0.0:
-            continue
-        time += moments[slot, INNER, INNER]
+    for place in range(slots.shape[0]):
+        slot = slots[place]
+        time += moments[place, INNER, INNER]
         for pair in range(left.shape[0]):
             one, other = left[pair], right[pair]
             for j in range(WIDTH):
@@ -64,7 +63,7 @@ def turnover(
             for k in range(WIDTH):
                 share = read_outs[slot, one, k]
                 for j in range(WIDTH):
-                    turned[j] += share * moments[slot, k, j]
+                    turned[j] += share * moments[place, k, j]
             for j in range(WIDTH):
                 out[pair] += turned[j] * read_outs[slot, other, j]
     return time
@@ -114,14 +113,29 @@ def _add_carried(
 
 
 @inlined
+def _clear(sums: Floats, place: int) -> None:
+    for j in range(SQUARE):
+        sums[place + j] = 0.0
+
+
+@inlined
 def _to_units(
-    unit: int, sums: Floats, steps: Floats, carried: Floats, layer: Floats, work: Floats
+    unit: int,
+    digits: int,
+    sums: Floats,
+    steps: Floats,
+    carried: Floats,
+    layer: Floats,
+    work: Floats,
 ) -> None:
     """Squares booked over steps of 1 to 15 units, and over 16 in `carried`, as of one unit there.
 
     A step of d units is one of its highest power of two and one of what is left; a step of a power
-    of two is two of half its length.
+    of two is two of half its length. Bit d - 1 of `digits` tells whether any of d units is booked;
+    without it nothing is to be read there.
     """
+    if digits == 0 and carried[LINE[9]] == 0.0:
+        return
     power = RADIX >> 1
     while power > 0:
         move = (unit + power - 1) * BLOCK
@@ -130,17 +144,17 @@ def _to_units(
                 layer[j] = carried[j]
             _add_carried(steps, move, layer, 0, carried, 0, work)
         for digit in range(power, 2 * power):
-            place = (unit + digit - 1) * SQUARE
-            if sums[place + WIDTH * INNER] == 0.0:
+            if not digits >> (digit - 1) & 1:
                 continue
+            place = (unit + digit - 1) * SQUARE
             for j in range(SQUARE):
                 carried[j] += sums[place + j]
             if digit > power:
-                rest = (unit + digit - power - 1) * SQUARE
-                _add_carried(steps, move, sums, place, sums, rest, work)
-            # Emptied one by one: most of a slot's room is empty as it is.
-            for j in range(SQUARE):
-                sums[place + j] = 0.0
+                rest = digit - power - 1
+                if not digits >> rest & 1:
+                    _clear(sums, (unit + rest) * SQUARE)
+                _add_carried(steps, move, sums, place, sums, (unit + rest) * SQUARE, work)
+                digits |= 1 << rest
         power >>= 1
 
 
@@ -176,7 +190,9 @@ def _rate(matrix: Floats, square: Floats, share: float, work: Floats) -> None:
 
 @allocating
 def integrals(
+    slots: Integers,
     sums: Floats,
+    booked: Integers,
     steps: Floats,
     matrices: Floats,
     halves: Floats,
@@ -184,12 +200,16 @@ def integrals(
     tick: float,
     out: Floats,
 ) -> None:
-    """Integrals of x x^T dt over all steps booked in each region [s], and the books emptied.
+    """Integrals of x x^T dt over all steps booked in some regions [s], and their books emptied.
 
     Parameters
     ----------
+    slots : array (count,)
+        Slots of the regions, all with something booked.
     sums : array (slots * LENGTHS * SQUARE,)
         Sums of outer products of the states at the start of each step, by step length.
+    booked : array (slots,)
+        Lengths that something is booked under, a bit each; the sums of all others are void.
     steps : array (slots * LENGTHS * BLOCK,)
         Step matrices.
     matrices : array (slots, WIDTH, WIDTH)
@@ -200,25 +220,22 @@ def integrals(
         How many of them are in use.
     tick : float
         Length of a tick [s].
-    out : array (slots, WIDTH, WIDTH)
-        Set to the integrals, zero where nothing was booked.
+    out : array (count, WIDTH, WIDTH)
+        Set to the integrals.
     """
     carried, layer, work = np.empty(SQUARE), np.empty(SQUARE), np.empty(SQUARE)
     total = np.empty(SQUARE)
-    for slot in range(out.shape[0]):
-        out[slot] = 0.0
-        first = slot * LENGTHS
-        booked = 0.0
-        for length in range(LENGTHS):
-            booked += sums[(first + length) * SQUARE + WIDTH * INNER]
-        if booked == 0.0:
-            continue
+    for count in range(slots.shape[0]):
+        slot = slots[count]
+        first, lengths = slot * LENGTHS, booked[slot]
+        booked[slot] = 0
         longest = (first + FULL) * SQUARE
         for j in range(SQUARE):
-            carried[j] = sums[longest + j]
-            sums[longest + j] = 0.0
+            carried[j] = sums[longest + j] if lengths >> FULL & 1 else 0.0
         for level in range(LEVELS):
-            _to_units(first + level * (RADIX - 1), sums, steps, carried, layer, work)
+            below = level * (RADIX - 1)
+            digits = lengths >> below & (1 << RADIX - 1) - 1
+            _to_units(first + below, digits, sums, steps, carried, layer, work)
         piece = tick
         for depth in range(depths[slot]):
             # A piece is the same as two halves of it.
@@ -241,7 +258,7 @@ def integrals(
                 break
         for i in range(WIDTH):
             for j in range(INNER):
-                out[slot, i, j] = total[i * INNER + j]
+                out[count, i, j] = total[i * INNER + j]
         for j in range(INNER):
-            out[slot, j, INNER] = total[_LAST + j]
-        out[slot, INNER, INNER] = total[WIDTH * INNER]
+            out[count, j, INNER] = total[_LAST + j]
+        out[count, INNER, INNER] = total[WIDTH * INNER]

@@ -19,6 +19,7 @@ from burstwise.core.stage.kernel.layout import (
     VIEW,
     VIEWED,
     Floats,
+    Integers,
     inlined,
 )
 
@@ -97,8 +98,11 @@ def round_length(ticks: float, span: float) -> int:
 
 
 @inlined
-def add_square(sums: Floats, place: int, point: Floats) -> None:
-    """Add the outer product of a state to the packed sums at `place`."""
+def add_square(sums: Floats, place: int, point: Floats, known: bool) -> None:
+    """Add the outer product of a state to the packed sums at `place`, begun here if not `known`."""
+    if not known:
+        for j in range(SQUARE):
+            sums[place + j] = 0.0
     # The last column of the outer product is its last row, and its last place counts the steps:
     # rows of eight fill one vector register.
     s0, s1, s2, s3 = point[0], point[1], point[2], point[3]
@@ -121,12 +125,20 @@ def add_square(sums: Floats, place: int, point: Floats) -> None:
 
 @inlined
 def book_move(
-    slot: int, ticks: int, start: Floats, end: Floats, spare: Floats, steps: Floats, sums: Floats
+    slot: int,
+    ticks: int,
+    start: Floats,
+    end: Floats,
+    spare: Floats,
+    steps: Floats,
+    sums: Floats,
+    booked: Integers,
 ) -> None:
     """Same move as `move`, adding the outer product of each part's start to the books."""
-    first = slot * LENGTHS
+    first, lengths = slot * LENGTHS, booked[slot]
     if ticks == TICKS:
-        add_square(sums, (first + FULL) * SQUARE, start)
+        add_square(sums, (first + FULL) * SQUARE, start, lengths >> FULL & 1 == 1)
+        booked[slot] = lengths | 1 << FULL
         return
     for k in range(INNER):
         spare[k] = start[k]
@@ -137,9 +149,11 @@ def book_move(
         rest -= digit << shift
         shift -= SHIFT
         if digit > 0:
-            length = first + level * (RADIX - 1) + digit - 1
-            add_square(sums, length * SQUARE, spare)
+            length = level * (RADIX - 1) + digit - 1
+            add_square(sums, (first + length) * SQUARE, spare, lengths >> length & 1 == 1)
+            lengths |= 1 << length
             if rest > 0:
-                apply_step(steps, length * BLOCK, spare, end)
+                apply_step(steps, (first + length) * BLOCK, spare, end)
                 for k in range(INNER):
                     spare[k] = end[k]
+    booked[slot] = lengths

@@ -72,7 +72,8 @@ def advance(
     """
     numbers, point, events = machine.numbers, machine.point, machine.events
     peaks, cycles = machine.peaks, machine.cycles
-    steps, views, bounds, sums = tables.steps, tables.views, tables.bounds, tables.sums
+    steps, views, bounds = tables.steps, tables.views, tables.bounds
+    sums, booked = tables.sums, tables.booked
     slot_of, base_ticks, slack = tables.slot_of, tables.base_ticks, tables.slack[0]
     borders, first, column = tables.borders, tables.first, tables.column
     channel, comparator = tables.channel, tables.comparator
@@ -162,7 +163,7 @@ def advance(
             rising = point[TOP] <= 0.0 < end[TOP]
             numbers[SWITCHES] += 1
         if book:
-            book_move(slot, ticks, point, trial, spare, steps, sums)
+            book_move(slot, ticks, point, trial, spare, steps, sums, booked)
         note_ends(end, peaks)
         note_inside(slot, ticks, point, end, spare, trial, numbers, steps, views, peaks)
         began = now

@@ -108,6 +108,77 @@ def test_spare_tables_go_to_networks_that_they_fit_only(circuits) -> None:
     assert len(spare._spare) == 2
 
 
+def test_tables_that_fit_nothing_leave_their_room(circuits) -> None:
+    """The oldest goes first; what it holds is void, so the numbers are those built anew."""
+    spare = SpareTables(room=2)
+    gated, direct = Network(circuits.gated), Network(circuits.direct)
+    codes = common_regions(direct)
+    first, second = RegionTables(gated, TICK), RegionTables(gated, TICK)
+    for tables in (first, second):
+        tables.build(common_regions(gated))
+        spare.give(tables)
+    found, anew = spare.take(direct, TICK), RegionTables(direct, TICK)
+    assert found._steps is first._steps
+    assert spare.take(gated, TICK) is second
+    for tables in (found, anew):
+        tables.build(codes)
+    assert equal(found, anew, codes)
+
+
+@pytest.mark.parametrize("slots", [12, 48])
+def test_little_room_changes_nothing(circuits, monkeypatch, slots: int) -> None:
+    """Slots of a network before are given up first, then the tables grow, within a run too."""
+    for circuit in circuits.both:
+        known = carrier(circuit)
+        monkeypatch.setattr("burstwise.core.stage.carrier._SPARE", SpareTables(room=1))
+        monkeypatch.setattr("burstwise.core.stage.region_tables._SLOTS", slots)
+        carrier(circuit.with_on_resistance(1.7 * circuit.switch.on_resistance))
+        again = carrier(circuit)
+        monkeypatch.undo()
+        assert known.losses == again.losses
+        assert np.array_equal(known.ring_up.device_heat, again.ring_up.device_heat)
+        assert known.regions == again.regions
+
+
+def test_slots_out_of_use_are_given_up_before_tables_grow(circuits, monkeypatch) -> None:
+    network = Network(circuits.gated)
+    codes = common_regions(network)
+    monkeypatch.setattr("burstwise.core.stage.region_tables._SLOTS", len(codes))
+    tables = RegionTables(network, TICK)
+    tables.build(codes)
+    others = [code for code in range(len(codes) + 8) if code not in codes][:4]
+    tables.move_to(network, TICK)
+    tables.build([*others, *codes[4:]])
+    assert not tables.large
+    assert tables.slot(codes[0]) < 0
+    anew = RegionTables(network, TICK)
+    anew.build(others)
+    assert equal(tables, anew, others)
+    tables.build(codes)
+    assert tables.large
+    assert equal(tables, anew, others)
+
+
+def test_books_of_one_stretch_know_nothing_of_the_one_before(circuits) -> None:
+    """A stretch from the same state has the same books, whatever stands in the room for sums."""
+    period = 1.0 / circuits.direct.coil.resonance
+    one, other = Engine(circuits.direct), Engine(circuits.direct)
+    one.enable(True)
+    one.run(20.3 * period)
+    one.close_books(0.0)
+    before = one.stored
+    other.set_state(one.state, one.code)
+    other.regions._sums[:] = np.nan
+    other.enable(True)
+    found = []
+    for engine in (one, other):
+        engine.run(7.7 * period)
+        found.append(engine.close_books(before))
+    assert found[0].lost == pytest.approx(found[1].lost, rel=1e-9)
+    assert found[0].duration == pytest.approx(found[1].duration, rel=1e-9)
+    assert found[1].residual < 1e-9
+
+
 def test_half_steps_take_twice_as_many_on_the_same_tables(circuits) -> None:
     engine = Engine(circuits.gated)
     finer = engine.halved()
