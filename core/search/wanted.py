@@ -12,11 +12,11 @@ from burstwise.core.search.archive import Archive
 from burstwise.core.search.budget import Budget, Progress
 from burstwise.core.search.found import Answer, stopped_early
 from burstwise.core.search.hunt import Hunt
-from burstwise.core.search.pool import Pool, seldom
+from burstwise.core.search.pool import Pool, beside
 from burstwise.core.search.space import Free
 from burstwise.core.search.trial import Ground, check_names, ground_of
 from burstwise.core.search.wish import Wish
-from burstwise.core.stopping import StoppedError, stoppable
+from burstwise.core.stopping import StoppedError
 
 SECONDS: Final = 30.0
 """Time of a search when neither time nor number of evaluations is given [s]."""
@@ -82,9 +82,13 @@ def prepared(design: Design, wish: Wish, free: tuple[Free, ...], budget: Budget)
     InputError
         A figure that results do not have, or a design that cannot be evaluated as it stands.
     """
-    with suppress(StoppedError), stoppable(seldom(lambda: not budget.asked_to_stop())):
+
+    def prepare() -> Ground:
         check_names(design, wish)
         return ground_of(design, wish, free)
+
+    with suppress(StoppedError):
+        return beside(prepare, lambda: not budget.asked_to_stop())
     return None
 
 
