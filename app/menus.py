@@ -75,8 +75,10 @@ class _StepAction(QAction):
         self.setText(f"{self._word} {step}".rstrip())
 
 
-def edit_menu(window: QMainWindow, document: Document[Any]) -> QMenu:
-    """Edit menu: undo and redo name the step."""
+def edit_menu(
+    window: QMainWindow, document: Document[Any], show_drawer: Callable[[], object]
+) -> QMenu:
+    """Edit menu: undo and redo name the step; the parts that the user has."""
     menu = window.menuBar().addMenu("&Edit")
     stack = document.undo_group
     undo, redo = _StepAction("&Undo", menu), _StepAction("&Redo", menu)
@@ -91,6 +93,8 @@ def edit_menu(window: QMainWindow, document: Document[Any]) -> QMenu:
     for action in (undo, redo):
         action.setEnabled(False)
         menu.addAction(action)
+    menu.addSeparator()
+    add_action(menu, "What the dra&wer holds…", show_drawer, "Ctrl+D")
     return menu
 
 

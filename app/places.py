@@ -9,7 +9,8 @@ from typing import Final
 
 from PySide6.QtCore import QObject, QSettings, QStandardPaths, Signal
 
-from burstwise.app.log_file import NAME, log_file
+from burstwise.app.log_file import NAME
+from burstwise.core.user_data import DRAWER, data_folder
 
 MOST_RECENT: Final = 8
 """Files kept in the list of recent ones."""
@@ -32,6 +33,11 @@ class Places:
         """Log file."""
         return self.data / NAME
 
+    @property
+    def drawer(self) -> Path:
+        """File with the parts that the user has."""
+        return self.data / DRAWER
+
     def open_settings(self) -> QSettings:
         """Settings as a file in the settings directory."""
         return QSettings(str(self.settings / "settings.ini"), QSettings.Format.IniFormat)
@@ -41,7 +47,7 @@ def user_places() -> Places:
     """Places of the present user, as the operating system has them."""
     config = QStandardPaths.StandardLocation.GenericConfigLocation
     settings = Path(QStandardPaths.writableLocation(config)) / "burstwise"
-    return Places(settings=settings, data=log_file(os.environ).parent)
+    return Places(settings=settings, data=data_folder(os.environ))
 
 
 class RecentFiles(QObject):

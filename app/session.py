@@ -10,6 +10,7 @@ from typing import Any, Final
 from PySide6.QtCore import QElapsedTimer, QObject, QTimer, Signal
 
 from burstwise.app.document import Document
+from burstwise.app.own_drawer import OwnDrawer
 from burstwise.app.worker import Outcome, Overtake, Task, Worker
 from burstwise.core.errors import InputError
 from burstwise.core.findings import Finding, Severity, stop
@@ -110,6 +111,7 @@ class Session(QObject):
         self.document: Document[Any] = Document(
             job.new(), with_values=job.with_values, value_at=job.value_at
         )
+        self.drawer = OwnDrawer()
         self.worker = Worker(overtake=Overtake.CANCEL, name="evaluation")
         self.preparer = Worker(overtake=Overtake.CANCEL, name="preparation of quick pictures")
         self.latest: Evaluated | None = None

@@ -95,7 +95,8 @@ class MainWindow(QMainWindow):
         self.stack = QStackedWidget(self)
         self._lay_out()
         file_menu(self, self.files, self.recent, session.job.examples())
-        edit_menu(self, session.document)
+        session.drawer.keep_in(places.drawer)
+        edit_menu(self, session.document, self.show_drawer)
         view = view_menu(
             self,
             [screen.title for screen in self._screens],
@@ -229,6 +230,12 @@ class MainWindow(QMainWindow):
     def show_titled(self, title: str) -> None:
         """Bring the screen of a title into view."""
         self.show_screen([screen.title for screen in self._screens].index(title))
+
+    def show_drawer(self) -> None:
+        """Open the list of the parts that the user has."""
+        from burstwise.app.drawer_dialog import show_drawer
+
+        show_drawer(self.session.drawer, self)
 
     @property
     def guide_page(self) -> str:

@@ -10,8 +10,12 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
+import signal
 import sys
-from collections.abc import Callable, Sequence
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -44,6 +48,7 @@ from burstwise.core.search.tolerance import check_builds, scattered
 from burstwise.core.search.tradeoff import POINTS, sweep_from_text
 from burstwise.core.search.wish import in_words, keep_from_text, name_in_words
 from burstwise.core.units import quantity, shown
+from burstwise.core.user_data import DRAWER, data_folder
 
 
 def run(argv: Sequence[str]) -> int:
@@ -164,8 +169,9 @@ def _add_search(part: argparse.ArgumentParser) -> None:
 
 def _add_drawer(part: argparse.ArgumentParser) -> None:
     part.add_argument(
-        "--drawer", type=Path, metavar="FILE.csv",
-        help="parts at hand, with the titles kind,value,name,price",
+        "--drawer", nargs="?", const="", metavar="FILE.csv",
+        help="parts at hand, with the titles kind,value,name,price; without a file those that the "
+        "window keeps",
     )  # fmt: skip
 
 
@@ -279,15 +285,18 @@ def _search(arguments: argparse.Namespace) -> int:
         check_builds(arguments.builds)
     if arguments.sweep is not None:
         return _sweep(arguments, design, wish, free)
-    answer = search(
-        design,
-        wish,
-        free,
-        seed=arguments.seed,
-        seconds=arguments.seconds,
-        evaluations=arguments.evaluations,
-    )
-    answer = replace(answer, found=scattered(answer.found, wish, builds=arguments.builds))
+    with _until_interrupted() as go_on:
+        answer = search(
+            design,
+            wish,
+            free,
+            seed=arguments.seed,
+            seconds=arguments.seconds,
+            evaluations=arguments.evaluations,
+            go_on=go_on,
+        )
+    if not answer.stopped:
+        answer = replace(answer, found=scattered(answer.found, wish, builds=arguments.builds))
     if arguments.output is not None and answer.found:
         storage.save(answer.found[0].design, arguments.output)
     if arguments.json:
@@ -305,19 +314,42 @@ def _search(arguments: argparse.Namespace) -> int:
     return _status(answer.findings)
 
 
+@contextmanager
+def _until_interrupted() -> Iterator[Callable[[object], bool]]:
+    """The first Ctrl+C ends a search with what it has, the second the program."""
+    halt = threading.Event()
+    if threading.current_thread() is not threading.main_thread():
+        yield lambda _: True
+        return
+    before = signal.getsignal(signal.SIGINT)
+
+    def first(_signal: int, _frame: object) -> None:
+        halt.set()
+        signal.signal(signal.SIGINT, before)
+
+    signal.signal(signal.SIGINT, first)
+    try:
+        yield lambda _: not halt.is_set()
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
 def _sweep(arguments: argparse.Namespace, design: Design, wish: Wish, free: Sequence[Free]) -> int:
     if arguments.output is not None:
         raise InputError("--output", arguments.output, "not with --sweep, which has many designs")
-    told = trade_off(
-        design,
-        wish,
-        free,
-        sweep_from_text(design, arguments.sweep, arguments.points),
-        seed=arguments.seed,
-        seconds=arguments.seconds,
-        evaluations=arguments.evaluations,
-    )
-    told = _with_builds(told, wish, arguments.builds)
+    with _until_interrupted() as go_on:
+        told = trade_off(
+            design,
+            wish,
+            free,
+            sweep_from_text(design, arguments.sweep, arguments.points),
+            seed=arguments.seed,
+            seconds=arguments.seconds,
+            evaluations=arguments.evaluations,
+            go_on=go_on,
+        )
+    if not told.stopped:
+        told = _with_builds(told, wish, arguments.builds)
     if arguments.json:
         _print_json(trade_object(told))
         return _status(told.findings)
@@ -355,7 +387,11 @@ def _netlist(arguments: argparse.Namespace) -> int:
 
 
 def _drawer(arguments: argparse.Namespace) -> Drawer | None:
-    return None if arguments.drawer is None else drawer_from_text(read_text(arguments.drawer))
+    """The drawer of a file, or the one that the window keeps; None where none is asked for."""
+    if arguments.drawer is None:
+        return None
+    file = arguments.drawer or data_folder(os.environ) / DRAWER
+    return drawer_from_text(read_text(file))
 
 
 def _free(design: Design, text: str, drawer: Drawer | None) -> Free:
@@ -363,7 +399,7 @@ def _free(design: Design, text: str, drawer: Drawer | None) -> Free:
     if value.strip() != "drawer":
         return free_from_text(design, text)
     if drawer is None:
-        raise InputError("--free", text, "with --drawer FILE.csv")
+        raise InputError("--free", text, "with --drawer or --drawer FILE.csv")
     return free_from_drawer(design, path.strip(), drawer)
 
 

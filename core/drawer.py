@@ -7,18 +7,27 @@ named after its class and has no value.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
 
 from burstwise.core.errors import InputError
+from burstwise.core.series import SERIES, series_values
 from burstwise.core.table_text import csv_text, table_lines
 from burstwise.core.units import quantity, shown
 
 TITLES: Final = ("kind", "value", "name", "price")
 MOST_PARTS: Final = 2000
 _LONGEST: Final = 100
+_APART: Final = re.compile(
+    r"(?<=\d)\s+(?=(?:[pnuµμmkKMG]|[pnuµμmkKMG]?(?:Ω|[Oo]hms?|F|m))(?:[\s;,]|$))"
+)
+"""Blank between a number and its unit."""
+_LONGEST_ENTRY: Final = 10_000
+"""Most characters of several values in one entry."""
+_OF_SERIES: Final = re.compile(r"(E\d{1,3})\s+([^:]{1,30}):([^:]{1,30})", re.IGNORECASE)
 DEVICE: Final = "device"
 KINDS: Final[Mapping[str, tuple[str, float, float]]] = MappingProxyType(
     {
@@ -58,6 +67,26 @@ class DrawerPart:
     name: str = ""
     price: float | None = None
 
+    @property
+    def key(self) -> tuple[int, float, str, float]:
+        """What tells parts apart, in the order in which they are listed."""
+        place = tuple(KINDS).index(self.kind)
+        value = 0.0 if self.kind == DEVICE else self.value
+        return place, value, self.name, -1.0 if self.price is None else self.price
+
+    @property
+    def value_text(self) -> str:
+        """Value as a person writes it, a diameter in millimetres; empty for a device."""
+        unit = KINDS[self.kind][0]
+        if unit == "m":
+            return f"{1e3 * self.value:.6g} mm"
+        return shown(self.value, unit, digits=6) if unit else ""
+
+    @property
+    def price_text(self) -> str:
+        """Price as a person writes it; empty without one."""
+        return "" if self.price is None else f"{self.price:g}"
+
 
 @dataclass(frozen=True, slots=True)
 class Drawer:
@@ -72,6 +101,24 @@ class Drawer:
     def names(self, kind: str) -> tuple[str, ...]:
         """Names of a kind, each once, in their order."""
         return tuple(dict.fromkeys(part.name for part in self.parts if part.kind == kind))
+
+    def with_parts(self, more: Iterable[DrawerPart]) -> Drawer:
+        """Drawer with further parts, sorted by kind and value, none of them twice.
+
+        Raises
+        ------
+        InputError
+            More than `MOST_PARTS`.
+        """
+        known = {part.key: part for part in (*self.parts, *more)}
+        if len(known) > MOST_PARTS:
+            raise InputError("drawer", f"{len(known)} parts", f"at most {MOST_PARTS}")
+        return Drawer(tuple(sorted(known.values(), key=lambda part: part.key)))
+
+    def without(self, parts: Iterable[DrawerPart]) -> Drawer:
+        """Drawer without some parts."""
+        gone = {part.key for part in parts}
+        return Drawer(tuple(part for part in self.parts if part.key not in gone))
 
     def price(self, kind: str, value: float) -> float | None:
         """Lowest price of a value of a kind; None where none was given."""
@@ -117,21 +164,90 @@ def _part(number: int, cells: list[str]) -> DrawerPart:
     if len(cells) > len(TITLES):
         raise InputError(field, ",".join(cells), f"{len(TITLES)} cells: {','.join(TITLES)}")
     kind, value, name, price = (cells + [""] * len(TITLES))[: len(TITLES)]
+    return part_from(kind, value, name, price, field=f"{field}, ")
+
+
+def part_from(
+    kind: str, value: str, name: str, price: str, *, field: str = "", bare: str = ""
+) -> DrawerPart:
+    """Part as it is written.
+
+    Parameters
+    ----------
+    kind, value, name, price : str
+        What a line of the list has; value empty for a device, price where there is none.
+    field : str
+        What an error's field begins with.
+    bare : str
+        Unit of a value without one.
+
+    Raises
+    ------
+    InputError
+        An unknown kind, a value or price that cannot be read or is out of its range, a device with
+        a value or without a name.
+
+    Examples
+    --------
+    >>> part_from("wire", "0.2mm", "enamelled", "")
+    DrawerPart(kind='wire', value=0.0002, name='enamelled', price=None)
+    """
     kind = kind.lower()
     if kind not in KINDS:
-        raise InputError(f"{field}, kind", kind, f"one of {', '.join(KINDS)}")
+        raise InputError(f"{field}kind", kind, f"one of {', '.join(KINDS)}")
     if len(name) > _LONGEST:
-        raise InputError(f"{field}, name", name, f"at most {_LONGEST} characters")
+        raise InputError(f"{field}name", name, f"at most {_LONGEST} characters")
     unit, low, high = KINDS[kind]
     cost = None
     if price:
-        cost = quantity(price, "", field=f"{field}, price", low=0.0, high=1e9)
+        cost = quantity(price, "", field=f"{field}price", low=0.0, high=1e9)
     if kind == DEVICE:
         if value or not name:
-            raise InputError(field, f"{value},{name}", "a device by the name of its class alone")
+            limit = "a device by the name of its class alone"
+            raise InputError(f"{field}name", f"{value},{name}", limit)
         return DrawerPart(kind, math.nan, name, cost)
-    found = quantity(value, unit, field=f"{field}, value", low=low, high=high)
+    found = quantity(value, unit, field=f"{field}value", low=low, high=high, bare=bare)
     return DrawerPart(kind, found, name, cost)
+
+
+def parts_from(
+    kind: str, values: str, name: str, price: str, *, bare: str = ""
+) -> tuple[DrawerPart, ...]:
+    """Parts of one kind as a person lists them: several values, or all of a series in a range.
+
+    Raises
+    ------
+    InputError
+        See `part_from`; nothing listed, or an unknown series.
+
+    Examples
+    --------
+    >>> [part.value for part in parts_from("resistor", "1k 4k7; 10 k", "", "")]
+    [1000.0, 4700.0, 10000.0]
+    >>> len(parts_from("resistor", "E12 10:1M", "", "0.05"))
+    61
+    """
+    if kind == DEVICE:
+        return (part_from(kind, values.strip(), name, price),)
+    found = _OF_SERIES.fullmatch(values.strip())
+    if found is None:
+        joined = _APART.sub("", values[:_LONGEST_ENTRY])
+        words = [word for word in re.split(r",?\s+|;", joined) if word]
+        if not words:
+            raise InputError("value", "nothing", "one or more values, as 4k7 10k or E12 10:1M")
+        return tuple(part_from(kind, word, name, price, bare=bare) for word in words)
+    unit, low, high = KINDS[kind]
+    first, last = (
+        quantity(found[place], unit, field="value", low=low, high=high) for place in (2, 3)
+    )
+    if found[1].upper() not in SERIES:
+        raise InputError("value", found[1], f"one of {', '.join(SERIES)}")
+    if not first <= last:
+        raise InputError("value", values, "SERIES LOW:HIGH with LOW up to HIGH")
+    listed = series_values(found[1].upper(), first, last)
+    return tuple(
+        part_from(kind, shown(float(value), unit, digits=6), name, price) for value in listed
+    )
 
 
 def drawer_text(parts: Iterable[DrawerPart]) -> str:
@@ -143,13 +259,5 @@ def drawer_text(parts: Iterable[DrawerPart]) -> str:
     kind,value,name,price
     film capacitor,22 nF,yellow,0.2
     """
-    rows = [
-        (
-            part.kind,
-            "" if part.kind == DEVICE else shown(part.value, KINDS[part.kind][0], digits=6),
-            part.name,
-            "" if part.price is None else f"{part.price:g}",
-        )
-        for part in parts
-    ]
+    rows = [(part.kind, part.value_text, part.name, part.price_text) for part in parts]
     return csv_text([TITLES, *rows])

@@ -13,9 +13,11 @@ from typing import Any, Final
 from burstwise.core.burst.table import CarrierTable
 from burstwise.core.design.device import Device
 from burstwise.core.design.document import Design, with_values
+from burstwise.core.drawer import Drawer
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate.evaluation import evaluate
 from burstwise.core.evaluate.quick import same_stage
+from burstwise.core.evaluate.remedies_at_hand import at_hand
 from burstwise.core.evaluate.remedy_kinds import KINDS, Edits, Kind, other_device
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.ratings import TIGHT_BELOW, title_of
@@ -66,6 +68,7 @@ def remedies(
     results: Results,
     *,
     classes: Mapping[str, Device] | None = None,
+    drawer: Drawer | None = None,
     ask: Callable[[float], bool] | None = None,
 ) -> Iterator[Remedy]:
     """Remedies for the first limit of some results, as they are found.
@@ -76,6 +79,8 @@ def remedies(
         Present state.
     classes : mapping, optional
         Device classes by name, for another device.
+    drawer : Drawer, optional
+        Parts at hand: a remedy that chooses a part of a kind listed there takes no other.
     ask : callable
         Told the share done; answers whether to go on.
 
@@ -90,6 +95,8 @@ def remedies(
         `ask` answered no.
     """
     kinds = (*KINDS, other_device(classes or {}))
+    if drawer is not None:
+        kinds = at_hand(kinds, drawer, classes or {})
     for done, kind in enumerate(kinds):
         if ask is not None and not ask(done / len(kinds)):
             raise StoppedError("the search for remedies was stopped")

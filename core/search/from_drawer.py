@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, Final
 
-from burstwise.core.design.document import Design, value_at, with_values
+from burstwise.core.design.document import Design, field_info, value_at, with_values
 from burstwise.core.drawer import DEVICE, Drawer
 from burstwise.core.errors import InputError
 from burstwise.core.limits.device_classes import devices_by_name
@@ -22,6 +23,8 @@ FIELDS: Final[Mapping[str, tuple[str, ...]]] = {
     "device": (DEVICE,),
 }
 """Fields that may take a part from the drawer, with its kinds there."""
+_ASSORTED: Final = frozenset({"resistor", *_CAPACITORS})
+"""Kinds that lie in a drawer over many decades, of which a field wants a few."""
 
 
 def free_from_drawer(design: Design, path: str, drawer: Drawer) -> Free:
@@ -30,8 +33,8 @@ def free_from_drawer(design: Design, path: str, drawer: Drawer) -> Free:
     Raises
     ------
     InputError
-        A field that takes no part, no such part in the drawer or too many, a part that the field
-        does not take, or a device of no known class.
+        A field that takes no part, no such part in the drawer within the field's limits, too many,
+        or a device of no known class.
 
     Examples
     --------
@@ -45,12 +48,42 @@ def free_from_drawer(design: Design, path: str, drawer: Drawer) -> Free:
     kinds = FIELDS.get(path)
     if kinds is None:
         raise InputError(f"--free {path}", "drawer", f"one of {', '.join(FIELDS)}")
-    listed = _devices(drawer) if kinds == (DEVICE,) else drawer.values(*kinds)
+    listed = _devices(drawer) if kinds == (DEVICE,) else _fitting(path, kinds, drawer)
     if not 1 <= len(listed) <= MOST_CHOICES:
         limit = f"1 to {MOST_CHOICES} in the drawer"
         raise InputError(f"--free {path}", f"{len(listed)} of the kind {kinds[0]}", limit)
     chosen = tuple(value_at(with_values(design, {path: value}), path) for value in listed)
     return Free(path, choices=chosen)
+
+
+def at_hand(design: Design, proposed: Free, drawer: Drawer) -> Free:
+    """A proposed field with the drawer's parts for its values, where it has some.
+
+    Of resistors and capacitors those within the proposed range count, unless none lies there.
+
+    Raises
+    ------
+    InputError
+        Too many parts, or a device of no known class.
+    """
+    kinds = FIELDS.get(proposed.path)
+    if kinds is None or not any(part.kind in kinds for part in drawer.parts):
+        return proposed
+    if kinds != (DEVICE,) and not _fitting(proposed.path, kinds, drawer):
+        return proposed
+    listed = free_from_drawer(design, proposed.path, drawer)
+    if _ASSORTED.isdisjoint(kinds) or not proposed.choices:
+        return listed
+    low, high = min(proposed.choices), max(proposed.choices)
+    near = tuple(value for value in listed.choices if low <= value <= high)
+    return replace(listed, choices=near or listed.choices)
+
+
+def _fitting(path: str, kinds: tuple[str, ...], drawer: Drawer) -> tuple[float, ...]:
+    """Values of some kinds within a field's limits."""
+    info = field_info(path)
+    low, high = float(info["low"]), float(info["high"])
+    return tuple(value for value in drawer.values(*kinds) if low <= value <= high)
 
 
 def _devices(drawer: Drawer) -> tuple[Any, ...]:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
 from burstwise.core.design.device import Device
 from burstwise.core.design.document import Design, field_info, value_at
+from burstwise.core.drawer import Drawer
 from burstwise.core.interrupter.resolve import DUTY, duty_reach
+from burstwise.core.search.from_drawer import at_hand
 from burstwise.core.search.space import WHOLE_UNITS, Free
 from burstwise.core.series import series_values
 
@@ -44,7 +46,12 @@ class Movable:
         return _ORDER.index(self.reach) <= _ORDER.index(reach)
 
 
-def movable(design: Design, *, classes: Mapping[str, Device] | None = None) -> tuple[Movable, ...]:
+def movable(
+    design: Design,
+    *,
+    classes: Mapping[str, Device] | None = None,
+    drawer: Drawer | None = None,
+) -> tuple[Movable, ...]:
     """Fields that this design uses and that may move, with proposed ranges.
 
     Parameters
@@ -53,8 +60,18 @@ def movable(design: Design, *, classes: Mapping[str, Device] | None = None) -> t
         The design.
     classes : mapping, optional
         Device classes by name, for another device.
+    drawer : Drawer, optional
+        Parts at hand: a field that it has some for takes no others.
+
+    Raises
+    ------
+    InputError
+        A drawer with more parts for a field than a search takes, or with an unknown device class.
     """
-    return tuple(_movable(design, classes or {}))
+    found = tuple(_movable(design, classes or {}))
+    if drawer is None:
+        return found
+    return tuple(replace(item, free=at_hand(design, item.free, drawer)) for item in found)
 
 
 def _movable(design: Design, classes: Mapping[str, Device]) -> Iterator[Movable]:

@@ -46,7 +46,7 @@ class InterrupterScreen(QWidget):
         super().__init__(parent)
         self._session = session
         self.chosen = Chosen(session, self)
-        self.size_page = SizePage(session.document, self)
+        self.size_page = SizePage(session.document, session.drawer, self)
         self.circuit_page = CircuitPage(self.chosen, theme, self)
         self.knob_page = KnobPage(self.chosen, theme, self)
         self.tolerance_page = TolerancePage(self.chosen, theme, self)

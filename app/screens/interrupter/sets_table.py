@@ -63,8 +63,8 @@ def whole(text: str) -> str:
     return text.replace(" ", "\u00a0")
 
 
-def set_rows(one: TimerSet, wish: TimerWish) -> tuple[str, ...]:
-    """Cells of a set: what it is, and how far it is from the wish."""
+def set_rows(one: TimerSet, wish: TimerWish, cost: float | None = None) -> tuple[str, ...]:
+    """Cells of a set: what it is, how far it is from the wish, and what its parts cost."""
     middle = (wish.duty_low + wish.duty_high) / 2
     duties = (one.duty_low.nominal, one.duty_middle, one.duty_high.nominal)
     wanted = (wish.duty_low, middle, wish.duty_high)
@@ -81,6 +81,7 @@ def set_rows(one: TimerSet, wish: TimerWish) -> tuple[str, ...]:
     heaviest = max((f.severity for f in one.findings), key=lambda s: s.rank, default=None)
     told = f"{mark(heaviest).glyph} {len(one.findings)} {'finding'}" if heaviest else ""
     told += "s" if len(one.findings) > 1 else ""
+    price = "" if cost is None else f", cost {cost:.2f}"
     return (
         f"{circuit_named(one.circuit).label}; {one.timer.label.removesuffix(_TIMER)}",
         parts,
@@ -89,7 +90,7 @@ def set_rows(one: TimerSet, wish: TimerWish) -> tuple[str, ...]:
         whole(" · ".join(f"{100 * duty:.1f}" for duty in duties) + " %")
         + "\n"
         + whole(" ".join(f"{error:+.2f}".replace("-", "−") for error in errors)),
-        f"{one.score:.2f}\n{one.part_count} parts\n{told}".rstrip(),
+        f"{one.score:.2f}\n{one.part_count} parts{price}\n{told}".rstrip(),
     )
 
 
@@ -101,11 +102,13 @@ class SetsModel(QAbstractTableModel):
         self.sets: tuple[TimerSet, ...] = ()
         self._rows: list[tuple[str, ...]] = []
 
-    def show_sets(self, sets: Sequence[TimerSet], wish: TimerWish) -> None:
+    def show_sets(
+        self, sets: Sequence[TimerSet], wish: TimerWish, costs: Sequence[float | None]
+    ) -> None:
         """Replace the rows."""
         self.beginResetModel()
         self.sets = tuple(sets)
-        self._rows = [set_rows(one, wish) for one in self.sets]
+        self._rows = [set_rows(one, wish, cost) for one, cost in zip(self.sets, costs, strict=True)]
         self.endResetModel()
 
     def rowCount(self, parent: QModelIndex | QPersistentModelIndex = _ROOT) -> int:
@@ -178,9 +181,11 @@ class SetsTable(QTableView):
         rows = self.selectionModel().selectedRows()
         return self.sets_model.sets[rows[0].row()] if rows else None
 
-    def show_sets(self, sets: Sequence[TimerSet], wish: TimerWish) -> None:
-        """Replace the rows; the first is selected."""
-        self.sets_model.show_sets(sets, wish)
+    def show_sets(
+        self, sets: Sequence[TimerSet], wish: TimerWish, costs: Sequence[float | None]
+    ) -> None:
+        """Replace the rows; the first is selected. Costs are None where they are not known."""
+        self.sets_model.show_sets(sets, wish, costs)
         if sets:
             self.selectRow(0)
 

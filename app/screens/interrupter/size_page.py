@@ -8,6 +8,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from burstwise.app.document import Document
+from burstwise.app.own_drawer import OwnDrawer
 from burstwise.app.screens.interrupter.sets_table import SetsTable
 from burstwise.app.screens.interrupter.wish_form import WishForm
 from burstwise.app.theme import MARKS, mark
@@ -16,7 +17,9 @@ from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Outcome, Task, Worker
 from burstwise.core.design.sizing_wish import SizingWish
+from burstwise.core.drawer import Drawer
 from burstwise.core.findings import Severity
+from burstwise.core.interrupter.from_drawer import cost_of, from_drawer
 from burstwise.core.interrupter.sets import TimerSet, TimerSets
 from burstwise.core.interrupter.sizing import size_timer
 from burstwise.core.interrupter.wish import timer_wish
@@ -32,16 +35,18 @@ class SizePage(QWidget):
 
     taken = Signal(object)
 
-    def __init__(self, document: Document[Any], parent: QWidget | None = None) -> None:
+    def __init__(
+        self, document: Document[Any], drawer: OwnDrawer, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
-        self.form = WishForm(document, self)
+        self.form = WishForm(document, drawer, self)
         self.table = SetsTable(self)
         self.told = TextLabel(self)
         self.told.setWordWrap(True)
         self.button = QPushButton("&Take into the design", self)
         self.button.setToolTip("Return in the table, or a double click, does the same.")
         self.worker = Worker(self, name="sizing")
-        self._asked: SizingWish | None = None
+        self._asked: tuple[SizingWish, Drawer | None] | None = None
         self._answer: tuple[str, Severity | None] = ("", None)
         foot = QHBoxLayout()
         foot.addWidget(self.told, 1)
@@ -66,18 +71,24 @@ class SizePage(QWidget):
 
     def search(self) -> None:
         """Look for sets of the wish as it stands."""
-        wish = self._asked = self.form.wish
+        wish, drawer = self._asked = self._wanted
 
         def work(task: Task) -> TimerSets:
             del task
-            return size_timer(timer_wish(wish, count=COUNT))
+            wanted = timer_wish(wish, count=COUNT)
+            return size_timer(wanted if drawer is None else from_drawer(wanted, drawer))
 
         self.worker.submit(work)
 
     def search_if_seen(self) -> None:
         """Search for a wish that has not been searched for, once the page is seen."""
-        if self.isVisible() and self._asked != self.form.wish:
+        if self.isVisible() and self._asked != self._wanted:
             self.search()
+
+    @property
+    def _wanted(self) -> tuple[SizingWish, Drawer | None]:
+        """Wish, and the drawer where nothing else is in stock."""
+        return self.form.wish, self.form.from_drawer.parts
 
     def _show(self, outcome: Outcome) -> None:
         if outcome.error is not None:
@@ -85,7 +96,9 @@ class SizePage(QWidget):
             return
         answer: TimerSets = outcome.value
         sets = answer.sets or (() if answer.nearest is None else (answer.nearest,))
-        self.table.show_sets(sets, answer.wish)
+        drawer = None if self._asked is None else self._asked[1]
+        costs = [None if drawer is None else cost_of(one, drawer) for one in sets]
+        self.table.show_sets(sets, answer.wish, costs)
         self.button.setEnabled(bool(sets))
         heaviest = answer.findings[0] if answer.findings else None
         if not answer.sets and heaviest is not None:

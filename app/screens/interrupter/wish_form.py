@@ -20,7 +20,10 @@ from PySide6.QtWidgets import (
 )
 
 from burstwise.app.document import Document
+from burstwise.app.drawer_dialog import show_drawer
+from burstwise.app.own_drawer import OwnDrawer
 from burstwise.app.refusals import limit_of, refusal, title_of
+from burstwise.app.widgets.drawer_choice import DrawerChoice
 from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.core.design.document import field_info
@@ -109,17 +112,20 @@ def short_label(name: str) -> str:
 class WishForm(QScrollArea):
     """Form of the wish in the document.
 
-    `changed` comes when a change of the wish has come to rest; `refused` with the reason when an
-    edit was not taken, and without one when the next is. A design without a wish shows the usual
-    one for its frequency and supply; the first edit puts it into the design.
+    `changed` comes when a change of the wish or of the stock has come to rest;
+    `refused` with the reason when an edit was not taken, and without one when the next is. A design
+    without a wish shows the usual one for its frequency and supply; the first edit puts it into the
+    design.
     """
 
     changed = Signal()
     refused = Signal(str)
 
-    def __init__(self, document: Document[Any], parent: QWidget | None = None) -> None:
+    def __init__(
+        self, document: Document[Any], drawer: OwnDrawer, parent: QWidget | None = None
+    ) -> None:
         super().__init__(parent)
-        self._document = document
+        self._document, self._drawer = document, drawer
         self.wish: SizingWish = document.value("interrupter").wish_in_use
         self._writers: list[Callable[[SizingWish], None]] = []
         self._stock: tuple[float, ...] = ()
@@ -171,6 +177,9 @@ class WishForm(QScrollArea):
 
     def _stock_group(self) -> None:
         form = self._group("In stock")
+        self.from_drawer = DrawerChoice("Only from the drawer", self._drawer, show_drawer, self)
+        self.from_drawer.changed.connect(self._take_stock)
+        form.addRow(self.from_drawer)
         self.resistors = self._choice(form, "Resistors", "resistor_series", _SERIES)
         self.resistor_tolerance = self._field(form, "Their tolerance", "resistor_tolerance", "%")
         self.diode = self._choice(form, "Diodes", "diode", _DIODES)
@@ -184,6 +193,12 @@ class WishForm(QScrollArea):
         self.kinds = self._checks("capacitors", _KINDS)
         for number, box in enumerate(self.kinds.values()):
             form.addRow("" if number else "Capacitors", box)
+
+    def _take_stock(self) -> None:
+        """Values come from the drawer or from the series; either way another search is due."""
+        for widget in (self.resistors, self.drawer):
+            widget.setEnabled(self.from_drawer.parts is None)
+        self._rest.start()
 
     def _choice_group(self) -> None:
         form = self._group("Circuits")

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -17,7 +18,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from burstwise.app.refusals import title_of
+from burstwise.app.drawer_dialog import show_drawer
+from burstwise.app.own_drawer import OwnDrawer
+from burstwise.app.refusals import refusal, title_of
+from burstwise.app.widgets.drawer_choice import DrawerChoice
 from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
@@ -76,7 +80,7 @@ CONDITIONS: Final = (
 class _Row:
     """A free field: whether it may move, and between what."""
 
-    def __init__(self, item: Movable, parent: QWidget) -> None:
+    def __init__(self, item: Movable, parent: QWidget, *, at_hand: bool) -> None:
         self.item = item
         free = item.free
         self.title = title_of(free.path)
@@ -88,7 +92,9 @@ class _Row:
         self.high: QuantityField | None = None
         self.listed: QLabel | None = None
         if free.choices:
-            self.listed = TextLabel(f"{len(free.choices)} values that are sold", parent)
+            count = len(free.choices)
+            words = f"{count} from the drawer" if at_hand else f"{count} values that are sold"
+            self.listed = TextLabel(words, parent)
             texts = [free.text(value) for value in free.choices]
             set_tip(self.listed, "\n".join(texts))
             set_style_property(self.listed, "role", "muted")
@@ -129,16 +135,39 @@ class _Row:
             raise InputError(self.title, free.text(high), f"above {free.text(low)}")
         return replace(free, low=low, high=high)
 
+    def take_over(self, other: _Row) -> None:
+        """Take the tick and the typed range of a row for the same field."""
+        self.box.setChecked(other.box.isChecked())
+        for mine, its, proposed in (
+            (self.low, other.low, other.item.free.low),
+            (self.high, other.high, other.item.free.high),
+        ):
+            if mine is not None and its is not None and its.value != proposed:
+                mine.set_value(its.value)
+
 
 class GoalForm(QScrollArea):
-    """Objective, conditions and free fields of a search."""
+    """Objective, conditions and free fields of a search.
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    `refused` tells why the drawer's parts cannot be offered, and nothing once they can.
+
+    Parameters
+    ----------
+    drawer : OwnDrawer
+        Parts that the user has.
+    """
+
+    refused = Signal(str)
+
+    def __init__(self, drawer: OwnDrawer, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWidgetResizable(True)
         self.setFrameShape(QScrollArea.Shape.NoFrame)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._rows: list[_Row] = []
+        self._design: Design | None = None
+        self._shown: tuple[tuple[object, ...], ...] = ()
+        self._complaint = ""
         inside = self._inside = QWidget(self)
         layout = QVBoxLayout(inside)
         layout.setContentsMargins(0, 0, 8, 0)
@@ -169,6 +198,9 @@ class GoalForm(QScrollArea):
         self.reach.setCurrentIndex(1)
         self.reach.currentIndexChanged.connect(self._check_boxes)
         layout.addWidget(self.reach)
+        self.drawer = DrawerChoice("Parts from the &drawer", drawer, show_drawer, inside)
+        self.drawer.changed.connect(self._offer)
+        layout.addWidget(self.drawer)
         self._grid = QGridLayout()
         self._grid.setColumnStretch(1, 1)
         layout.addLayout(self._grid)
@@ -180,26 +212,40 @@ class GoalForm(QScrollArea):
 
     def show_design(self, design: Design) -> None:
         """Offer what a design has; rows that are still the same keep what was typed."""
-        items = movable(design, classes=devices_by_name())
-        self._offer(items)
-        self._keep_width()
+        self._design = design
+        self._offer()
 
     def _keep_width(self) -> None:
         """Ask for the width of what stands in the form."""
         self.setMinimumWidth(self._inside.minimumSizeHint().width() + _SCROLL_BAR)
 
-    def _offer(self, items: tuple[Movable, ...]) -> None:
-        if tuple((item.free.path, bool(item.free.choices)) for item in items) == tuple(
-            (row.item.free.path, bool(row.item.free.choices)) for row in self._rows
-        ):
+    def _offer(self) -> None:
+        if self._design is None:
             return
+        classes, listed = devices_by_name(), self.drawer.parts
+        sold = movable(self._design, classes=classes)
+        try:
+            items = movable(self._design, classes=classes, drawer=listed)
+            self._complain("")
+        except InputError as error:
+            items = sold
+            self._complain(refusal(error))
+        at_hand = {
+            item.free.path
+            for item, usual in zip(items, sold, strict=True)
+            if item.free != usual.free
+        }
+        if _kinds(items, at_hand) == self._shown:
+            return
+        self._shown = _kinds(items, at_hand)
+        before = {row.item.free.path: row for row in self._rows}
         while self._grid.count():
             taken = self._grid.takeAt(0)
             widget = taken.widget() if taken is not None else None
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()
-        self._rows = [_Row(item, self._inside) for item in items]
+        self._rows = [_Row(item, self._inside, at_hand=item.free.path in at_hand) for item in items]
         for place, row in enumerate(self._rows):
             self._grid.addWidget(row.box, place, 0)
             self._grid.addWidget(row.label, place, 1)
@@ -209,6 +255,15 @@ class GoalForm(QScrollArea):
             elif row.listed is not None:
                 self._grid.addWidget(row.listed, place, 2, 1, 2)
         self._check_boxes()
+        if before.keys() == {row.item.free.path for row in self._rows}:
+            for row in self._rows:
+                row.take_over(before[row.item.free.path])
+        self._keep_width()
+
+    def _complain(self, reason: str) -> None:
+        if reason != self._complaint:
+            self._complaint = reason
+            self.refused.emit(reason)
 
     def wish(self) -> Wish:
         """What the form says."""
@@ -241,6 +296,15 @@ class GoalForm(QScrollArea):
         reach = tuple(Reach)[self.reach.currentIndex()]
         for row in self._rows:
             row.box.setChecked(row.item.within(reach))
+
+
+def _kinds(items: Sequence[Movable], at_hand: Collection[str]) -> tuple[tuple[object, ...], ...]:
+    """What makes rows others than those that are shown; ranges that were typed stay."""
+    return tuple(
+        (item.free.path, bool(item.free.choices))
+        + (item.free.choices if item.free.path in at_hand else ())
+        for item in items
+    )
 
 
 def _narrow(field: QuantityField) -> int:

@@ -76,7 +76,7 @@ class GoalPanel(Panel):
     """
 
     def __init__(self, session: Session, theme: Theme) -> None:
-        self.form = GoalForm()
+        self.form = GoalForm(session.drawer)
         self.answer: Answer | None = None
         self.trade: TradeOff | None = None
         self._asked: _Asked | None = None
@@ -134,6 +134,7 @@ class GoalPanel(Panel):
         both.add(telling, 7)
         self.layout_.addWidget(both, 1)
         self.finish_layout()
+        self.form.refused.connect(self.say)
         self.say("Say what to reach, what must hold and what may move, then search.")
         self._choose()
         theme.changed.connect(self._write)

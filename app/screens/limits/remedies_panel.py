@@ -6,11 +6,13 @@ from typing import Any
 
 from PySide6.QtWidgets import QPushButton
 
+from burstwise.app.drawer_dialog import show_drawer
 from burstwise.app.refusals import refusal
 from burstwise.app.screens.limits.panel import Panel, asker
 from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
+from burstwise.app.widgets.drawer_choice import DrawerChoice
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
@@ -45,7 +47,12 @@ class RemediesPanel(Panel):
         self.button = QPushButton("&Apply the chosen remedy", self)
         self.button.setEnabled(False)
         self.button.clicked.connect(self.apply)
+        self.drawer = DrawerChoice(
+            "Parts from the &drawer", session.drawer, show_drawer, parent=self
+        )
+        self.drawer.changed.connect(self._again)
         self.layout_.addWidget(self.summary)
+        self.layout_.addWidget(self.drawer)
         self.layout_.addWidget(self.table, 1)
         self.foot.insertWidget(0, self.button)
         self.finish_layout()
@@ -62,9 +69,16 @@ class RemediesPanel(Panel):
         self.say("Trying remedies, each with an evaluation of its own …")
         self._write()
 
+    def _again(self) -> None:
+        """Compute anew with other parts, now or when next seen."""
+        self._stale = True
+        if self.isVisible():
+            self.start()
+
     def work(self, results: Results, task: Task) -> object:
         """One remedy after the other."""
-        for found in remedies(results, classes=devices_by_name(), ask=asker(task)):
+        drawer = self.drawer.parts
+        for found in remedies(results, classes=devices_by_name(), drawer=drawer, ask=asker(task)):
             task.deliver(found)
         return None
 

@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 import functools
+import math
 from collections.abc import Iterator
 
 import pytest
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
 
 from burstwise.app.screens.limits import goal_panel
 from burstwise.app.screens.limits.goal_panel import GoalPanel
 from burstwise.app.session import Session
 from burstwise.app.wiring import examples_folder
+from burstwise.core.drawer import Drawer, DrawerPart, parts_from
 from burstwise.core.evaluate import evaluate
 from burstwise.core.search import search, trade_off
 from burstwise.core.search.proposals import Reach
 from burstwise.core.storage import load
 
 PATIENCE = 120_000
+SECONDARY = "coil.geometry.secondary"
 
 
 @pytest.fixture
@@ -101,6 +104,39 @@ def test_search_apply_undo_and_keep(panel: GoalPanel, qtbot) -> None:
     assert panel.session.document.design.supply.voltage == best.values["supply.voltage"]
     panel.session.document.undo()
     assert panel.session.document.design == before
+
+
+def test_parts_come_from_the_drawer_where_it_has_some(panel: GoalPanel, qtbot) -> None:
+    form, drawer = panel.form, panel.session.drawer
+    form.reach.setCurrentIndex(len(Reach) - 1)
+    box = form.drawer.box
+
+    def row(path: str):
+        return next(row for row in form.rows if row.item.free.path == path)
+
+    supply = row("supply.voltage")
+    supply.low.set_value(20.0)
+    supply.box.setChecked(False)
+    qtbot.mouseClick(box, Qt.MouseButton.LeftButton, pos=QPoint(8, box.height() // 2))
+    assert row("supply.voltage") is supply, "an empty drawer changes nothing"
+    tube, wire = f"{SECONDARY}.former_diameter", f"{SECONDARY}.wire_diameter"
+    drawer.keep(Drawer(parts_from("tube", "40mm 63mm", "", "")))
+    assert row(tube).listed.text() == "2 from the drawer"
+    assert "sold" in row(wire).listed.text()
+    drawer.keep(drawer.parts.with_parts(parts_from("wire", "0.25mm", "", "")))
+    assert row(wire).listed.text() == "1 from the drawer"
+    free = {one.path: one for one in form.free()}
+    assert free[tube].choices == (0.04, 0.063)
+    assert free[wire].choices == (0.25e-3,)
+    assert "supply.voltage" not in free, "what was ticked off stays so"
+    assert row("supply.voltage").low.value == 20.0, "and what was typed stays"
+    bad = DrawerPart("device", math.nan, "no such class")
+    drawer.keep(drawer.parts.with_parts([bad]))
+    assert "no such class" in panel.status.text()
+    drawer.keep(drawer.parts.without([bad]))
+    assert "no such class" not in panel.status.text()
+    qtbot.mouseClick(box, Qt.MouseButton.LeftButton, pos=QPoint(8, box.height() // 2))
+    assert row(tube).low is not None
 
 
 @pytest.mark.slow

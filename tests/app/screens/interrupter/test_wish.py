@@ -8,6 +8,8 @@ from PySide6.QtTest import QTest
 
 from burstwise.app.screens.interrupter.size_page import SizePage
 from burstwise.core.design.document import with_values
+from burstwise.core.design.sizing_wish import SizingWish
+from burstwise.core.drawer import Drawer, parts_from
 from burstwise.core.storage import load, save
 
 WISH = "interrupter.wish"
@@ -15,7 +17,7 @@ WISH = "interrupter.wish"
 
 @pytest.fixture
 def page(qtbot, theme, session):
-    made = SizePage(session.document)
+    made = SizePage(session.document, session.drawer)
     qtbot.addWidget(made)
     made.resize(1114, 600)
     with qtbot.waitExposed(made):
@@ -137,3 +139,49 @@ def test_the_wish_is_saved_and_shown_when_the_file_is_opened(page, session, tmp_
     assert session.document.design == kept
     assert page.form.frequency.value == 33.0
     assert not page.form.timers["bipolar"].isChecked()
+
+
+def test_sets_of_the_drawers_parts_only_and_what_they_cost(page, session, qtbot):
+    form, model = page.form, page.table.sets_model
+    wanted = SizingWish(frequency=16.0, duty_low=0.05, duty_high=0.9)
+    session.document.edit(WISH, wanted)
+    box = form.from_drawer.box
+    click(box)
+    qtbot.waitUntil(lambda: "no resistor" in page.told.text(), timeout=60_000)
+    assert not form.resistors.isEnabled()
+    assert not form.drawer.isEnabled()
+    parts = [
+        *parts_from("resistor", "E6 100:1M", "", "0.10"),
+        *parts_from("potentiometer", "47k 100k 470k", "", "2"),
+        *parts_from("film capacitor", "E6 1n:1u", "", "0.40"),
+    ]
+    # E6 of IEC 60063.
+    decade = (1, 1.5, 2.2, 3.3, 4.7, 6.8)
+    ohms = {round(ten * one) for ten in (1e2, 1e3, 1e4, 1e5) for one in decade} | {1_000_000}
+    nanofarads = {round(ten * one, 1) for ten in (1, 10, 100) for one in decade} | {1000.0}
+    session.drawer.keep(Drawer(tuple(parts)))
+    qtbot.waitUntil(lambda: "sets" in page.told.text(), timeout=60_000)
+
+    def of_the_drawer():
+        return all(
+            part.value in (47e3, 100e3, 470e3)
+            if part.kind == "potentiometer"
+            else round(part.value) in ohms
+            if part.unit == "ohm"
+            else round(part.value * 1e9, 1) in nanofarads
+            for one in model.sets
+            for part in one.parts
+        )
+
+    qtbot.waitUntil(of_the_drawer, timeout=60_000)
+    first = model.sets[0]
+    cost = sum(
+        0.4 if part.unit == "F" else 2.0 if part.kind == "potentiometer" else 0.1
+        for part in first.parts
+    )
+    cell = model.data(model.index(0, 4))
+    assert f"cost {cost:.2f}" in cell
+    click(box)
+    qtbot.waitUntil(lambda: "cost" not in model.data(model.index(0, 4)), timeout=60_000)
+    assert form.resistors.isEnabled()
+    assert session.document.value(WISH) == wanted, "the stock at hand is no part of the design"
