@@ -1,7 +1,8 @@
 """Pictures for the guide: `python docs/make_screenshots.py [NAME]...` writes docs/images/NAME.png.
 
 Each file in docs/shots describes one picture: `SCREEN`, the title in the list of screens, and
-`prepare(window, screen, wait)`, which brings the screen into the state to be shown. `OPENS` names
+`prepare(window, screen, wait)`, which brings the screen into the state to be shown and may return a
+dialog that is shown instead of the window. `OPENS` names
 the example that the window opens; without it the window starts with a new design. Pictures of one
 screen and one example share a window where `SAME_WINDOW` is set, so that what one has computed
 serves the next. Two processes share the work.
@@ -147,9 +148,9 @@ def take(window: MainWindow, module: ModuleType, wait: Wait) -> None:
     titles = [window.screen_list.item(i).text() for i in range(window.screen_list.count())]
     index = titles.index(module.SCREEN)
     window.show_screen(index)
-    module.prepare(window, window.screen_widget(index), wait)
+    shown = module.prepare(window, window.screen_widget(index), wait) or window
     name = module.__name__.removeprefix("shot_")
-    indexed(window.grab().toImage()).save(str(DOCS / "images" / f"{name}.png"))
+    indexed(shown.grab().toImage()).save(str(DOCS / "images" / f"{name}.png"))
     print(f"docs/images/{name}.png after {time.monotonic() - began:.1f} s", flush=True)
 
 

@@ -18,11 +18,12 @@ RIGHT = {
     "continuous-heat": 0, "winding-sense": 0, "ring-up": 1, "average-and-peak": 0,
     "slow-ripple": 0, "spikes-and-clamps": 0, "timer-and-diodes": 1, "reading-a-shunt": 1,
     "supply-and-power": 1,
-    "what-a-turn-costs": 0,
+    "what-a-turn-costs": 0, "what-margin-costs": 0,
 }  # fmt: skip
 TYPED = {
     "ring-up": "1 %", "average-and-peak": "15 %", "slow-ripple": "15 Hz", "timer-and-diodes": "5 V",
     "reading-a-shunt": "24 V", "supply-and-power": "18 V", "what-a-turn-costs": "8",
+    "what-margin-costs": "36 V",
 }  # fmt: skip
 NAMES = [lesson.name for lesson in lessons()]
 

@@ -35,6 +35,7 @@ RIGHT = {
     "reading-a-shunt": 1,
     "supply-and-power": 1,
     "what-a-turn-costs": 0,
+    "what-margin-costs": 0,
 }
 """Right choice of each lesson, from the trade's reasoning and not from the evaluation."""
 AIMS: dict[str, object] = {
@@ -45,6 +46,7 @@ AIMS: dict[str, object] = {
     "reading-a-shunt": 24.0,
     "supply-and-power": 18.0,
     "what-a-turn-costs": 8.0,
+    "what-margin-costs": 36.0,
 }
 ALL = {lesson.name: lesson for lesson in lessons()}
 
