@@ -1,110 +1,87 @@
-"""How the rows of narrow tables are shared out over two columns of a page."""
+"""How the pieces of a sheet are shared out over pages and over two columns of a page."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Final
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
-from burstwise.core.assembly.sheet import Block, Picture, Table
-
-TABLE_GAP: Final = 8.0
-"""Room between two tables of a column [pt]."""
+Draw = Callable[[float, float], None]
+"""Draws at a place: left, top [pt]."""
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
-    """One row of a table, or its head.
+class Piece:
+    """What stands in a column as a whole: a paragraph, a heading, a row, a picture.
 
     Attributes
     ----------
-    table : int
-        Which of the tables it belongs to.
-    cells : tuple of str
-        Its texts.
     height : float
         [pt].
-    head : bool
-        Whether it is the table's head; a gap stands above it but at the top of a column.
+    draw : callable
+        Draws it with its upper left corner at a place.
+    above : float
+        Room above it, but not at the top of a column [pt].
+    kept : bool
+        Whether it is not parted from what follows it, as a heading or the head of a table.
+    head : Piece or None
+        Head that stands again above it where it begins a column.
     """
 
-    table: int
-    cells: tuple[str, ...]
     height: float
-    head: bool = False
+    draw: Draw
+    above: float = 0.0
+    kept: bool = False
+    head: Piece | None = None
 
 
-def column_height(lines: Sequence[Line]) -> float:
-    """Height of lines below one another, with the gaps between tables [pt].
+def column_height(pieces: Sequence[Piece]) -> float:
+    """Height of pieces below one another, with the room between them [pt].
 
     Examples
     --------
-    >>> a, b = Line(0, ("a",), 10.0, head=True), Line(1, ("b",), 10.0, head=True)
-    >>> column_height([a, b])
+    >>> one = Piece(10.0, lambda left, top: None, above=8.0)
+    >>> column_height([one, one])
     28.0
     """
-    gaps = sum(TABLE_GAP for line in lines[1:] if line.head)
-    return sum(line.height for line in lines) + gaps
+    return sum(piece.height for piece in pieces) + sum(piece.above for piece in pieces[1:])
 
 
-def filled(lines: Sequence[Line], room: float) -> tuple[list[Line], list[Line]]:
-    """Lines that fit into a column, and those left over.
+def filled(pieces: Sequence[Piece], room: float) -> tuple[list[Piece], list[Piece]]:
+    """Pieces that fit into a column, and those left over.
 
-    A head never stands alone at the foot of a column; a table that goes on begins with its head.
+    What is kept with its follower never stands last; a row that begins the rest has its head again.
     """
-    count = 0
-    while count < len(lines) and column_height(lines[: count + 1]) <= room:
+    count, height = 0, 0.0
+    while count < len(pieces):
+        piece = pieces[count]
+        height += piece.height + (piece.above if count else 0.0)
+        if height > room:
+            break
         count += 1
-    while 0 < count < len(lines) and lines[count - 1].head:
+    while 0 < count < len(pieces) and pieces[count - 1].kept:
         count -= 1
-    taken, rest = list(lines[:count]), list(lines[count:])
-    if taken and rest and not rest[0].head:
-        head = next(line for line in lines if line.head and line.table == rest[0].table)
-        rest.insert(0, replace(head))
+    taken, rest = list(pieces[:count]), list(pieces[count:])
+    if taken and rest and rest[0].head is not None:
+        rest.insert(0, rest[0].head)
     return taken, rest
 
 
-def two_columns(lines: Sequence[Line], room: float) -> tuple[list[Line], list[Line], list[Line]]:
+def two_columns(
+    pieces: Sequence[Piece], room: float
+) -> tuple[list[Piece], list[Piece], list[Piece]]:
     """Left and right column as even as they can be, and what is left for the next page.
 
     Parameters
     ----------
-    lines : sequence of Line
-        All rows with the heads of their tables.
+    pieces : sequence of Piece
+        In the order of reading.
     room : float
         Height left on the page [pt].
     """
-    heights = sorted({column_height(lines[:count]) for count in range(1, len(lines) + 1)})
+    heights = sorted({column_height(pieces[:count]) for count in range(1, len(pieces) + 1)})
     for height in (*(high for high in heights if high < room), room):
-        left, after = filled(lines, height)
+        left, after = filled(pieces, height)
         right, rest = filled(after, height)
         if not rest:
             return left, right, []
     return left, right, rest
-
-
-Group = Block | tuple[Table, ...] | tuple[Picture, Picture]
-
-
-def grouped(blocks: Sequence[Block]) -> list[Group]:
-    """Blocks with narrow tables that follow one another together, and half-wide pictures in pairs.
-
-    Examples
-    --------
-    >>> pair = Table(("Name", ""), (("a", "1 V"),), (3, 2))
-    >>> [len(group) for group in grouped([pair, pair])]
-    [2]
-    """
-    groups: list[Group] = []
-    for block in blocks:
-        last = groups[-1] if groups else None
-        if isinstance(block, Table) and block.narrow:
-            if isinstance(last, tuple) and isinstance(last[0], Table):
-                groups[-1] = (*last, block)
-            else:
-                groups.append((block,))
-        elif isinstance(block, Picture) and isinstance(last, Picture) and block.half and last.half:
-            groups[-1] = (last, block)
-        else:
-            groups.append(block)
-    return groups

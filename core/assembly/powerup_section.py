@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Final
+
+from burstwise.core.assembly.hookup import Hookup
 from burstwise.core.assembly.powerup import Expectation, FaultReadings, PowerupPlan, Stage
 from burstwise.core.assembly.sheet import Paragraph, Table
 from burstwise.core.bench.faults import Fault
 
-_NOTHING = "–"
+_NOTHING: Final = "–"
+_FEW: Final = 5
+"""Most columns of figures that stand in one table with what they mean."""
 
 
 class _Said:
@@ -21,9 +27,9 @@ class _Said:
         first = self._first.setdefault(words, self.stage)
         return first if first != self.stage else 0
 
-    def cell(self, title: str, word: str, text: str) -> str:
+    def cell(self, name: str, what: str, text: str) -> str:
         """Words of a cell, or where they stand."""
-        first = self.before(title, word, text) if text else 0
+        first = self.before(name, what, text) if text else 0
         return f"as in stage {first}" if first else text or _NOTHING
 
 
@@ -35,10 +41,11 @@ def power_up_section(plan: PowerupPlan) -> tuple[Paragraph | Table, ...]:
     plan : PowerupPlan
         The plan.
     """
+    stops = " ".join(dict.fromkeys(stage.stop for stage in plan.stages if stage.stop))
     blocks: list[Paragraph | Table] = [
         Paragraph(
             "Take the stages in order and never skip one. A reading outside its band means stop, "
-            "find out why, and begin the stage again.",
+            f"find out why, and begin the stage again. In every stage: {stops}",
             "caution",
         )
     ]
@@ -47,67 +54,84 @@ def power_up_section(plan: PowerupPlan) -> tuple[Paragraph | Table, ...]:
         said.stage = number
         blocks.append(Paragraph(f"{number}. {stage.title}", "head"))
         blocks += [Paragraph(action, "item") for action in stage.actions]
-        blocks += [_readings(stage, said), *_hookups(stage, said)]
-        if stage.faults:
-            blocks.append(_faults(stage))
-            blocks += [Paragraph(text, "item") for text in _remedies(stage, said)]
-        blocks.append(Paragraph(f"{stage.go_on} {stage.stop}"))
+        blocks += _readings(stage, said)
+        blocks += [Paragraph(text, "item") for text in _remedies(stage, said)]
+        blocks.append(Paragraph(stage.go_on))
     return tuple(blocks)
 
 
-def _readings(stage: Stage, said: _Said) -> Table:
+def _readings(stage: Stage, said: _Said) -> list[Paragraph | Table]:
+    """Figures of a stage beside what faults would read; how to read them is said once.
+
+    Both stand in one table where few faults show.
+    """
+    figures, meanings = _figures(stage), _meanings(stage, said)
+    if len(figures.head) > _FEW:
+        told = tuple(row for row in meanings.rows if set(row[1:]) - {_NOTHING} - _pointers(row))
+        stages = sorted({word.split()[-1] for row in meanings.rows for word in _pointers(row)})
+        blocks: list[Paragraph | Table] = [figures]
+        if stages:
+            which = " and ".join(stages)
+            words = f"Leads, and what readings outside the band mean: as in stage {which}"
+            blocks.append(Paragraph(f"{words}, but for these." if told else f"{words}."))
+        if told:
+            blocks.append(replace(meanings, rows=told))
+        return blocks
+    (title, *figure_heads), (_, *meaning_heads) = figures.head, meanings.head
+    return [
+        Table(
+            (title, *figure_heads, *meaning_heads),
+            tuple((*one, *two[1:]) for one, two in zip(figures.rows, meanings.rows, strict=True)),
+            (*figures.widths, *meanings.widths[1:]),
+        )
+    ]
+
+
+def _pointers(row: tuple[str, ...]) -> set[str]:
+    return {cell for cell in row if cell.startswith("as in stage")}
+
+
+def _figures(stage: Stage) -> Table:
+    """Readings with their bands, room to write, and what a build with each fault would read."""
+    faults = dict.fromkeys(one.fault for one in stage.faults)
+    sizes = {fault: [one for one in stage.faults if one.fault is fault] for fault in faults}
     return Table(
-        ("Reading", "Expected", "Band", "Read", "If lower", "If higher"),
+        ("Reading", "Expected", "Band", "Read", *(f"If {fault.value}" for fault in faults)),
         tuple(
             (
                 item.title,
                 item.text(item.expected, digits=3),
                 item.band_text,
-                "________",
-                said.cell(item.title, "low", item.if_low),
-                said.cell(item.title, "high", item.if_high),
+                "______",
+                *(_over_sizes(item, sizes[fault]) for fault in faults),
             )
             for item in stage.expectations
         ),
-        (20, 10, 15, 11, 22, 24),
+        (28, 9, 12, 9, *(10 for _ in faults)),
     )
 
 
-def _hookups(stage: Stage, said: _Said) -> list[Paragraph | Table]:
-    """Hook-ups that are new in a stage, and where the others stand."""
-    rows = [
-        (
-            item.title,
-            item.hookup.tip or _NOTHING,
-            item.hookup.clip or _NOTHING,
-            item.hookup.instrument,
-        )
-        for item in stage.expectations
-    ]
-    earlier = {row: said.before(*row) for row in rows}
-    new = tuple(row for row in rows if not earlier[row])
-    blocks: list[Paragraph | Table] = []
-    if new:
-        blocks.append(Table(("Reading", "Tip at", "Clip at", "Instrument"), new, (6, 4, 4, 5)))
-    stages = sorted({first for first in earlier.values() if first})
-    if stages:
-        which = " and ".join(map(str, stages))
-        words = "The other readings are" if new else "All readings are"
-        blocks.append(Paragraph(f"{words} hooked up as in stage {which}."))
-    return blocks
+def _meanings(stage: Stage, said: _Said) -> Table:
+    """Where the leads go for each reading, and what one outside its band means."""
+    return Table(
+        ("Reading", "Leads and instrument", "If lower", "If higher"),
+        tuple(
+            (
+                item.title,
+                said.cell(item.name, "leads", _leads(item.hookup)),
+                said.cell(item.name, "low", item.if_low),
+                said.cell(item.name, "high", item.if_high),
+            )
+            for item in stage.expectations
+        ),
+        (28, 30, 30, 32),
+    )
 
 
-def _faults(stage: Stage) -> Table:
-    """Readings of a good build and of each fault, over its sizes."""
-    columns = [
-        item for item in stage.expectations if any(item.name in one.values for one in stage.faults)
-    ]
-    rows = [("good build", *(item.text(item.expected, digits=3) for item in columns))]
-    for fault in dict.fromkeys(one.fault for one in stage.faults):
-        sizes = [one for one in stage.faults if one.fault is fault]
-        rows.append((fault.value, *(_over_sizes(item, sizes) for item in columns)))
-    heads = tuple(item.name.replace("_", " ") for item in columns)
-    return Table(("What it would read", *heads), tuple(rows), (3, *(2 for _ in columns)))
+def _leads(hookup: Hookup) -> str:
+    tip = f"tip: {hookup.tip}; " if hookup.tip else ""
+    clip = f"clip: {hookup.clip}; " if hookup.clip else ""
+    return f"{tip}{clip}{hookup.instrument}"
 
 
 def _over_sizes(item: Expectation, sizes: list[FaultReadings]) -> str:

@@ -76,7 +76,7 @@ def _hazards() -> Table:
     return Table(
         ("Hazard", "Measures", "Who may be harmed", "Further measures here", "In place (initials)"),
         tuple((hazard.title, hazard.text, BLANK, BLANK, BLANK) for hazard in HAZARDS),
-        (9, 34, 14, 18, 12),
+        (9, 45, 12, 17, 9),
     )
 
 

@@ -17,10 +17,10 @@ from burstwise.core.version import VERSION
 
 @dataclass(frozen=True, slots=True)
 class Paragraph:
-    """Words; a caution is set apart, a head stands above what follows."""
+    """Words; a caution is set apart, a head stands above what follows, a title above a section."""
 
     text: str
-    kind: Literal["plain", "caution", "item", "head"] = "plain"
+    kind: Literal["plain", "caution", "item", "head", "title"] = "plain"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,23 +45,20 @@ class Table:
     widths: tuple[int, ...]
     figures: tuple[Figure, ...] = ()
 
-    @property
-    def narrow(self) -> bool:
-        """Whether it is a list of names with a figure each: two stand side by side on a page."""
-        return len(self.widths) == 2 and max(self.widths) < 2 * min(self.widths)
-
 
 @dataclass(frozen=True, slots=True)
 class Picture:
     """Drawing as SVG text with a caption.
 
-    `scale` is its largest size on paper over its own; two `half` ones stand side by side.
+    `scale` is its largest size on paper over its own; a `half` one stands in one of two columns.
+    A `real` one has a view box in millimetres and is drawn at that size, whatever stands around it.
     """
 
     svg: str
     caption: str
     scale: float = 1.0
     half: bool = False
+    real: bool = False
 
 
 Block = Paragraph | Table | Picture

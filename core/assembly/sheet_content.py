@@ -78,8 +78,8 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
             Section(
                 "Wiring and layout",
                 (
-                    Picture(loop.svg, loop.title, _CIRCUIT_SCALE),
                     *(Paragraph(note, "item") for note in layout_notes(results, parts)),
+                    Picture(loop.svg, loop.title, _CIRCUIT_SCALE),
                 ),
             ),
             Section("Heat sink", tuple(_heat_sink(results))),
@@ -149,20 +149,19 @@ def _limits(results: Results, known: dict[str, Any]) -> Table:
 
 def _bill(parts: PartsList) -> list[Paragraph | Table]:
     table = Table(
-        ("Ref.", "Part", "Value", "What to buy", "Tol.", "Must have", "Why"),
+        ("Ref.", "Part", "Value", "What to buy", "Must have", "Why"),
         tuple(
             (
                 part.reference,
                 part.title,
-                part.value_text or "–",
+                " ".join(filter(None, (part.value_text, part.tolerance_text))) or "–",
                 part.to_buy,
-                part.tolerance_text or "–",
                 "; ".join(need.text for need in part.requirements) or "–",
                 part.why,
             )
             for part in parts.parts
         ),
-        (5, 15, 9, 17, 7, 23, 28),
+        (4, 13, 10, 16, 28, 34),
     )
     words = Paragraph(
         "Kinds are what is usually sold, with ratings from memory of datasheets: hold the ratings "

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 import os
 import re
 import subprocess
@@ -13,6 +14,7 @@ import pytest
 from PySide6.QtCore import QRectF
 
 from burstwise.app.sheet import _Pages, pdf_bytes
+from burstwise.app.sheet_pen import Pen
 from burstwise.core.assembly.picture import Curve, Scale, line_picture
 from burstwise.core.assembly.sheet import Paragraph, Picture, Section, Sheet, Table
 
@@ -53,45 +55,100 @@ def page_count(content: bytes) -> int:
 def test_pages_follow_the_content(qapp: object) -> None:
     content = pdf_bytes(long_sheet())
     assert content.startswith(b"%PDF-")
-    assert page_count(content) >= 5
+    assert page_count(content) >= 3
 
 
 def test_nothing_is_drawn_outside_the_page_or_over_the_foot(
     qapp: object, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    places: list[tuple[str, QRectF, QRectF]] = []
-    real = _Pages._draw
+    places: list[tuple[str, QRectF, float]] = []
+    real = Pen.words
 
-    def spy(self: _Pages, text: str, place: QRectF, size: float, **how: object) -> None:
+    def spy(self: Pen, text: str, place: QRectF, size: float, **how: object) -> None:
         real(self, text, place, size, **how)
-        painter, unit = self._painter, self._unit
-        flags = how.get("flags", 0x1000 | 1)
-        needed = painter.boundingRect(self._device(place), flags, text)
-        places.append(
-            (
-                text,
-                place,
-                QRectF(
-                    needed.x() / unit,
-                    needed.y() / unit,
-                    needed.width() / unit,
-                    needed.height() / unit,
-                ),
-            )
-        )
+        needed = self.height(text, size, place.width(), bold=bool(how.get("bold", False)))
+        places.append((text, place, needed))
 
-    monkeypatch.setattr(_Pages, "_draw", spy)
+    monkeypatch.setattr(Pen, "words", spy)
     pdf_bytes(long_sheet())
     marks = [place for text, place, _ in places if text.startswith("A title ·")]
-    assert len(marks) >= 5
+    assert len(marks) >= 3
     foot = min(place.top() for place in marks)
+    wide = marks[0].left() + marks[0].right()
+    assert 595.0 <= wide <= 595.0 / 0.94
     for text, place, needed in places:
-        assert needed.width() <= place.width() + 0.5, text
-        assert needed.height() <= place.height() + 0.5, text
-        assert place.left() >= 40.0
-        assert place.right() <= 595.0 - 40.0
+        assert needed <= place.height() + 0.5, text
+        assert place.left() >= 30.0
+        assert place.right() <= wide - 30.0
         if not text.startswith(("A title ·", "page ")):
             assert place.bottom() <= foot + 1.0, text
+
+
+def heading_positions(sheet: Sheet, monkeypatch: pytest.MonkeyPatch) -> list[tuple[int, str]]:
+    """Page and words of everything drawn, in order."""
+    drawn: list[tuple[int, str]] = []
+    real = Pen.words
+
+    def spy(self: Pen, text: str, place: QRectF, size: float, **how: object) -> None:
+        real(self, text, place, size, **how)
+        page = drawn[-1][0] if drawn else 0
+        drawn.append((int(text.split()[1]) if re.fullmatch(r"page \d+", text) else page, text))
+
+    monkeypatch.setattr(Pen, "words", spy)
+    pdf_bytes(sheet)
+    return drawn
+
+
+@pytest.mark.parametrize("words_before", range(100, 2500, 300))
+def test_a_heading_is_not_parted_from_its_table(
+    qapp: object, monkeypatch: pytest.MonkeyPatch, words_before: int
+) -> None:
+    row = ("R1", "a resistor with a rather long description of what it is there for", "4.7 kΩ" * 5)
+    sheet = Sheet(
+        "A title", "Build sheet", "mark",
+        (
+            Section("Before", (Paragraph("word " * words_before),)),
+            Section(
+                "Title of the table",
+                (Paragraph("Head of it", "head"), Table(("a", "b", "c"), (row,) * 4, (1, 2, 6))),
+            ),
+        ),
+    )  # fmt: skip
+    drawn = heading_positions(sheet, monkeypatch)
+    pages = {text: page for page, text in drawn}
+    first_row = next(page for page, text in drawn if text == "R1")
+    assert pages["Title of the table"] == pages["Head of it"] == first_row
+
+
+def test_a_last_page_with_hardly_anything_is_saved_by_a_smaller_setting(qapp: object) -> None:
+    """The most lines that fit on one page do so by a smaller setting only."""
+
+    def lines(count: int) -> tuple[Paragraph, ...]:
+        return tuple(Paragraph(f"{number} " + "word " * 8) for number in range(count))
+
+    def pages(count: int) -> int:
+        return page_count(pdf_bytes(Sheet("A", "B", "mark", (Section("C", lines(count)),))))
+
+    most = bisect.bisect_right(range(80, 240), 1, key=pages) + 79
+    assert (pages(most), pages(most + 1)) == (1, 2)
+    assert _scale_of(lines(most)) < 1.0
+    assert _scale_of(lines(most - 40)) == 1.0
+    assert _scale_of(lines(most + 60)) == 1.0
+
+
+def _scale_of(blocks: tuple[Paragraph, ...]) -> float:
+    found: list[float] = []
+
+    class Seen(_Pages):
+        def __init__(self, pen, sheet, page, scale, new_page) -> None:
+            super().__init__(pen, sheet, page, scale, new_page)
+            if new_page is not None:
+                found.append(scale)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("burstwise.app.sheet._Pages", Seen)
+        pdf_bytes(Sheet("A", "B", "mark", (Section("C", blocks),)))
+    return found[0]
 
 
 def test_command_makes_a_pdf_without_a_display(tmp_path: Path) -> None:
@@ -103,7 +160,7 @@ def test_command_makes_a_pdf_without_a_display(tmp_path: Path) -> None:
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     content = out.read_bytes()
-    assert 8 <= page_count(content) <= 24
+    assert 7 <= page_count(content) <= 10
 
 
 def test_html_needs_no_qt(tmp_path: Path) -> None:
