@@ -35,6 +35,7 @@ from burstwise.core.stage.elements import (
     charges_of,
     elements_of,
 )
+from burstwise.core.stage.region_systems import region_systems
 from burstwise.core.stage.stamps import (
     CHANNEL_SEGMENTS,
     FIRST_LOSS,
@@ -245,20 +246,13 @@ class Network:
             highest[:, monitor] = np.minimum(highest[:, monitor], knots[segment + 1])
             combinations += weight * segment
             weight *= len(charge.law.farads)
-        count, wide = len(codes), self.order + 1
-        systems = np.empty((count, wide, wide))
-        signals = np.empty((count, len(self._signals), wide))
-        rows = np.empty((count, stamps.read_outs.shape[1], wide))
-        kernel.assemble(
+        systems, signals, rows = region_systems(
             places,
             self._inners[combinations],
             stamps.equations,
             stamps.read_outs,
             self._signals,
             self._null,
-            systems,
-            signals,
-            rows,
         )
         bounds = np.stack([lowest, highest], axis=1)
         lossy = np.asarray(stamps.lossy[places].any(axis=1))

@@ -16,7 +16,6 @@ sizes known at compile time a product takes a third of the time. Behind the coor
 the monitors and their rates.
 """
 
-from burstwise.core.stage.kernel.assembly import assemble
 from burstwise.core.stage.kernel.crossings import region_code
 from burstwise.core.stage.kernel.cycles import schedule
 from burstwise.core.stage.kernel.filling import fill_regions, fill_views
@@ -107,7 +106,6 @@ __all__ = [
     "Tables",
     "advance",
     "apply_step",
-    "assemble",
     "fill_regions",
     "fill_views",
     "integrals",

@@ -86,10 +86,13 @@ _OPTIONS: Final = {
     "fastmath": {"contract"},
     "error_model": "numpy",
 }
-allocating = njit(**_OPTIONS)
-compiled = njit(**_OPTIONS, _nrt=False)
-# A call that hands over arrays pushes seven words for each: the small parts must be inlined.
-inlined = njit(**_OPTIONS, _nrt=False, forceinline=True)
+allocating = njit(**_OPTIONS, no_cfunc_wrapper=True)
+compiled = njit(**_OPTIONS, _nrt=False, no_cfunc_wrapper=True)
+# A call that hands over arrays pushes seven words for each: the small parts must be inlined. Nobody
+# else calls them; a way in for each took a quarter of the time that the whole takes to compile.
+inlined = njit(
+    **_OPTIONS, _nrt=False, forceinline=True, no_cpython_wrapper=True, no_cfunc_wrapper=True
+)
 
 
 class Law(NamedTuple):

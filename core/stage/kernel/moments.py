@@ -239,7 +239,8 @@ def integrals(
         piece = tick
         for depth in range(depths[slot]):
             # A piece is the same as two halves of it.
-            layer[:] = carried
+            for j in range(SQUARE):
+                layer[j] = carried[j]
             block = (slot * HALVINGS + depth) * BLOCK
             _add_carried(halves, block, layer, 0, carried, 0, work)
             piece *= 0.5

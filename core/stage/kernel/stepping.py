@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from burstwise.core.stage.kernel.crossings import (
     input_toggles,
     keep_charge,
@@ -190,7 +188,7 @@ def advance(
                 slew += (end[INPUT + RATE] - slew) * (ticks - crossing) / ticks
                 delay = lag(slew, comparator)
                 numbers[LAGS + state] = int(delay)
-                when = max(began + int(np.round(crossing + delay)), now)
+                when = max(began + round(crossing + delay), now)
                 queued = schedule(when, wanted_level(numbers, comparator), numbers, events)
                 due = events[0, 0]
         if found != code:
