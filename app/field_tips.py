@@ -30,7 +30,7 @@ def tip_of(path: str) -> str:
     lines = [title_of(path), str(info["description"])]
     if "unit" in info:
         low, high = float(info.get("low", -math.inf)), float(info.get("high", math.inf))
-        lines.append(range_tip(str(info["unit"]), low, high))
+        lines.append(range_tip(str(info["shown_unit"]), low, high))
     return "\n".join(line for line in lines if line)
 
 

@@ -7,6 +7,9 @@ decides which table is still good.
 
 from __future__ import annotations
 
+import math
+import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -16,7 +19,7 @@ from burstwise.core.design.document import Design
 from burstwise.core.errors import InputError
 
 if TYPE_CHECKING:
-    from burstwise.core.evaluate.first_break import CornerTable
+    from burstwise.core.evaluate.first_break import CornerTable, FirstBreak
     from burstwise.core.evaluate.quick import KnownCorners
     from burstwise.core.evaluate.results import Results
     from burstwise.core.evaluate.stage_table import StageTable
@@ -28,6 +31,8 @@ AHEAD: Final = 24
 """Supplies looked at on each side of the present one for what breaks first."""
 
 
+PACE: Final = 0.1
+"""Shortest time between two looks ahead during a drag [s]; each costs as much as a frame may."""
 MARKED: Final = 3
 """Ratings whose break is marked on the supply's slider."""
 
@@ -56,9 +61,17 @@ class LiveModel:
 
     `evaluate` and `prepare` run in threads of their own, `glimpse` in the window's; each swaps or
     reads whole references, which needs no lock.
+
+    Parameters
+    ----------
+    clock : callable
+        Time [s], by which looks ahead during a drag are spaced.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
+        self._clock = clock
+        self._looked = -math.inf
+        self._seen: tuple[FirstBreak, ...] = ()
         self._near: StageTable | None = None
         self._wide: StageTable | None = None
         self._live: StageTable | None = None
@@ -94,8 +107,17 @@ class LiveModel:
             return None
         return quick(design, live, corners=self._known) if reaches(live, design) else None
 
-    def ahead(self, results: Results) -> Ahead:
-        """What breaks as the supply rises; nothing while no table knows."""
+    def ahead(self, results: Results, *, hurried: bool = False) -> Ahead:
+        """What breaks as the supply rises; nothing while no table knows.
+
+        Parameters
+        ----------
+        results : Results
+            Of the design.
+        hurried : bool
+            During a drag: the supplies of a look not longer ago than `PACE` serve again, and only
+            the distance to them is told anew.
+        """
         wide = self._wide
         design = results.design
         if wide is None or not results.carrier.oscillates:
@@ -104,8 +126,11 @@ class LiveModel:
 
         if not wide.serves(design, highest=design.supply.voltage):
             return Ahead()
-        highest = float(wide.table.voltages[-1])
-        found = breaks_by_supply(design, wide, beside=self._beside, points=AHEAD)
+        highest, now = float(wide.table.voltages[-1]), self._clock()
+        if not hurried or now - self._looked >= PACE:
+            self._seen = breaks_by_supply(design, wide, beside=self._beside, points=AHEAD)
+            self._looked = now
+        found = self._seen
         first = found[0] if found else None
         return Ahead(
             break_words(first, design, highest=highest),

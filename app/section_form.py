@@ -45,8 +45,6 @@ class SectionForm(QGroupBox):
         Heading of the group; without one no room is left for it.
     paths : sequence of str
         Dotted paths of quantities, choices, yes-or-no fields or texts.
-    units : mapping, optional
-        Unit to show for a path instead of the design's own, e.g. ``"%"`` for a duty.
     words : mapping, optional
         Words of the choices of a path, by value.
     """
@@ -57,7 +55,6 @@ class SectionForm(QGroupBox):
         title: str,
         paths: Sequence[str],
         *,
-        units: Mapping[str, str] | None = None,
         words: Mapping[str, Mapping[str, str]] | None = None,
         parent: QWidget | None = None,
     ) -> None:
@@ -72,7 +69,7 @@ class SectionForm(QGroupBox):
         layout.setHorizontalSpacing(16)
         for path in paths:
             info = field_info(path)
-            widget = self._row(path, info, (units or {}).get(path), (words or {}).get(path))
+            widget = self._row(path, info, (words or {}).get(path))
             self.rows[path] = widget
             if isinstance(widget, QLineEdit) or _has_long_words(widget):
                 layout.addRow(TextLabel(str(info["title"]), self))
@@ -95,7 +92,6 @@ class SectionForm(QGroupBox):
         self,
         path: str,
         info: Mapping[str, Any],
-        unit: str | None,
         words: Mapping[str, str] | None,
     ) -> QWidget:
         title = str(info["title"])
@@ -107,7 +103,7 @@ class SectionForm(QGroupBox):
             return box
         if "unit" in info:
             field = QuantityField(
-                info["unit"] if unit is None else unit,
+                info["shown_unit"],
                 name=title,
                 low=info.get("low", -math.inf),
                 high=info.get("high", math.inf),

@@ -56,7 +56,8 @@ class Job:
     evaluate : callable
         Results of a design; the `Task` may be used to tell progress and to be stopped.
     summarise : callable
-        Strip and findings of some results.
+        Strip and findings of some results; with ``hurried=True`` those of a quick picture, of which
+        many come a second.
     examples : callable
         Example files by title.
     glimpse : callable
@@ -73,7 +74,7 @@ class Job:
     with_values: Callable[[Any, Mapping[str, object]], Any]
     value_at: Callable[[Any, str], Any]
     evaluate: Callable[[Any, Task], Any]
-    summarise: Callable[[Any], Summary]
+    summarise: Callable[..., Summary]
     examples: Callable[[], Mapping[str, Path]]
     glimpse: Callable[[Any], Any | None] = lambda design: None
     prepare: Callable[[Any, Task], None] | None = None
@@ -148,7 +149,7 @@ class Session(QObject):
                 self._submit()
             return
         self._settle.start()
-        self.glimpsed.emit(Evaluated(design, quick, job.summarise(quick)))
+        self.glimpsed.emit(Evaluated(design, quick, job.summarise(quick, hurried=True)))
 
     def pin(self, wanted: bool = True) -> None:
         """Keep the latest results to set the next ones beside, or keep none."""

@@ -35,6 +35,7 @@ from burstwise.app.widgets.notice import tell
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.scrolled import scrolled
 from burstwise.app.widgets.speaker import Speaker
+from burstwise.app.widgets.splits import keep_splits
 from burstwise.app.widgets.summary_strip import SummaryStrip
 from burstwise.core.findings import Finding
 
@@ -203,6 +204,7 @@ class MainWindow(QMainWindow):
         if index not in self._made:
             widget = self._screens[index].factory(self.session, self.theme)
             self._made[index] = widget
+            keep_splits(widget, self._settings)
             self.stack.addWidget(scrolled(widget))
         return self._made[index]
 

@@ -34,6 +34,9 @@ def design_job() -> Job:
     def evaluate(design: Design, task: Task) -> Results:
         return live.evaluate(design, task)
 
+    def summarise(results: Results, *, hurried: bool = False) -> Summary:
+        return summary_of(results, ahead=live.ahead(results, hurried=hurried))
+
     return Job(
         new=new_design,
         load=storage.load,
@@ -43,7 +46,7 @@ def design_job() -> Job:
         with_values=with_values,
         value_at=value_at,
         evaluate=evaluate,
-        summarise=lambda results: summary_of(results, ahead=live.ahead(results)),
+        summarise=summarise,
         examples=examples,
         glimpse=live.glimpse,
         prepare=live.prepare,

@@ -78,9 +78,13 @@ def _value(value: object, unit: str) -> str:
     return "–" if value in ("", [], {}) else str(value)
 
 
+def _shown_unit(entry: dict[str, Any]) -> str:
+    return "%" if entry.get("percent") else str(entry.get("unit", ""))
+
+
 def _limits(entry: dict[str, Any]) -> str:
     """What a field takes."""
-    unit = entry.get("unit", "")
+    unit = _shown_unit(entry)
     if "low" in entry or "high" in entry:
         low, high = entry.get("low", -math.inf), entry.get("high", math.inf)
         ends = [_value(end, unit) for end in (low, high) if math.isfinite(end)]
@@ -98,7 +102,7 @@ def field_rows() -> Iterator[str]:
     yield "|---|---|---|---|"
     for path, entry in fields(Design.model_json_schema()):
         words = ". ".join(filter(None, (entry.get("title", ""), entry.get("description", ""))))
-        default = _value(entry["default"], entry.get("unit", "")) if "default" in entry else "–"
+        default = _value(entry["default"], _shown_unit(entry)) if "default" in entry else "–"
         yield f"| `{path}` | {words} | {_limits(entry)} | {default[:60]} |"
 
 

@@ -30,7 +30,7 @@ from burstwise.app.widgets.text_label import set_tip
 from burstwise.core.findings import Severity
 from burstwise.core.units import shown
 
-_SIDE: Final = 66.0
+_SIDE: Final = 94.0
 _ABOVE: Final = 74.0
 _BELOW: Final = 68.0
 _OUT: Final = 20.0
@@ -355,8 +355,8 @@ class CoilDrawing(DrawingFrame):
         left = to.x(-section.reach) - _OUT
         for level in (foot, top):
             hand.witness(QPointF(left - 4.0, level), QPointF(to.x(-radius), level))
-        hand.upright(left, foot, top, _length(sizes.winding_length))
-        hand.upright(left, earth, foot, _length(sizes.base_height))
+        hand.upright(left, foot, top, _length(sizes.winding_length), side=-1)
+        hand.upright(left, earth, foot, _length(sizes.base_height), side=-1)
         middle = 0.5 * (foot + top)
         hand.level(middle, to.x(-radius), to.x(radius), f"⌀ {_length(sizes.former_diameter)}")
         below = earth + 21.0
@@ -373,13 +373,13 @@ class CoilDrawing(DrawingFrame):
                 to.point(0.5 * sizes.top_diameter, section.stem),
                 QPointF(right + 4.0, to.y(section.stem)),
             )
-            hand.upright(right, top, to.y(section.stem), _length(sizes.top_height))
+            hand.upright(right, top, to.y(section.stem), _length(sizes.top_height), side=1)
         if sizes.start_height != 0.0:
             begin = to.y(sizes.start_height)
             hand.witness(QPointF(to.x(radius), foot), QPointF(right + 4.0, foot))
             hand.witness(QPointF(start, begin), QPointF(right + 4.0, begin))
             low, high = max(begin, foot), min(begin, foot)
-            hand.upright(right, low, high, _length(sizes.start_height))
+            hand.upright(right, low, high, _length(sizes.start_height), side=1)
 
     def _scale_bar(self, painter: QPainter, hand: Draughtsman, to: ToScale) -> None:
         length = bar_length(to.per_metre, 90.0)

@@ -50,15 +50,19 @@ class Draughtsman:
             pen.setDashPattern(dashes)
         return pen
 
-    def upright(self, x: float, bottom: float, top: float, text: str) -> None:
-        """Vertical dimension line with arrows at both ends and its value beside the middle."""
+    def upright(self, x: float, bottom: float, top: float, text: str, *, side: int) -> None:
+        """Vertical dimension line with arrows at both ends and its value beside the middle.
+
+        The value stands at the left with `side` -1, at the right with 1.
+        """
         self._painter.setPen(self.thin())
         self._painter.drawLine(QPointF(x, bottom), QPointF(x, top))
         room = bottom - top
         if room > 3 * ARROW:
             self._arrow(QPointF(x, bottom), QPointF(0, -1))
             self._arrow(QPointF(x, top), QPointF(0, 1))
-        self.label(text, QPointF(x, 0.5 * (bottom + top)))
+        away = side * (_PAD + 0.5 * self.text_size(text).width())
+        self.label(text, QPointF(x + away, 0.5 * (bottom + top)))
 
     def level(self, y: float, left: float, right: float, text: str) -> None:
         """Horizontal dimension line with arrows at both ends and its value in the middle."""

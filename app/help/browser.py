@@ -48,6 +48,7 @@ class GuideBrowser(QDialog):
         down.addWidget(self.search)
         down.addWidget(self.list, 1)
         both = QSplitter(self)
+        both.setObjectName("guide")
         both.addWidget(left)
         both.addWidget(self.text)
         both.setStretchFactor(1, 1)

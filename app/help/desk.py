@@ -13,6 +13,7 @@ from burstwise.app.help.keys import show_keys
 from burstwise.app.help.pages import INDEX
 from burstwise.app.help.report import ReportDialog
 from burstwise.app.menus import HelpActions, help_menu
+from burstwise.app.widgets.splits import keep_splits
 
 if TYPE_CHECKING:
     from burstwise.app.help.browser import GuideBrowser
@@ -55,6 +56,7 @@ class HelpDesk(QObject):
 
         if self.guide is None:
             self.guide = GuideBrowser(self._window)
+            keep_splits(self.guide, self._settings)
         self.guide.show()  # first, as a heading's place needs the width of the text
         self.guide.activateWindow()
         if not self.guide.show_page(page, heading):

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from burstwise.app.drawing.heat_drawing import HeatDrawing
@@ -12,6 +9,7 @@ from burstwise.app.plots.temperature_plots import SinkPlot, WarmUpPlot
 from burstwise.app.section_form import SectionForm
 from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
+from burstwise.app.widgets.in_view import ShownInView
 from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
@@ -47,8 +45,6 @@ class SupplyScreen(QWidget):
 
     def __init__(self, session: Session, theme: Theme) -> None:
         super().__init__()
-        self._results: Results | None = None
-        self._stale = False
         self.heat = HeatDrawing(theme, self)
         self.warm_up = WarmUpPlot(theme, self)
         self.sinks = SinkPlot(theme, self)
@@ -68,27 +64,15 @@ class SupplyScreen(QWidget):
         layout.addWidget(forms)
         layout.addWidget(self.heat)
         layout.addWidget(plots, 1)
-        session.evaluated.connect(self.follow)
+        self._shown: ShownInView[Evaluated] = ShownInView(self, self._show)
+        session.evaluated.connect(self._shown.put)
         if session.latest is not None:
-            self.follow(session.latest)
+            self._shown.put(session.latest)
 
-    def follow(self, evaluated: Evaluated) -> None:
-        """Take new results; they are drawn while the screen is in view, else when next shown."""
-        results: Any = evaluated.results
-        if isinstance(results, Results):
-            self._results, self._stale = results, True
-            self._draw()
-
-    def showEvent(self, event: QShowEvent) -> None:
-        """Draw what changed while out of view."""
-        super().showEvent(event)
-        self._draw()
-
-    def _draw(self) -> None:
-        results = self._results
-        if results is None or not self._stale or not self.isVisible():
+    def _show(self, evaluated: Evaluated) -> None:
+        results = evaluated.results
+        if not isinstance(results, Results):
             return
-        self._stale = False
         self.heat.show_way(heat_way(results))
         self.warm_up.show_results(results)
         self.sinks.show_results(results)

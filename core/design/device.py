@@ -51,7 +51,8 @@ class Device(Section):
         float, *quantity_field("V", 10, 3300, "Drain-source voltage rating")
     ] = 600.0
     voltage_use: Annotated[
-        float, *quantity_field("", 0.3, 1.0, "Share of the drain voltage rating to be used")
+        float,
+        *quantity_field("", 0.3, 1.0, "Share of the drain voltage rating to be used", percent=True),
     ] = 1.0
     avalanche_voltage: Annotated[
         float, *quantity_field("V", 10, 4500, "Breakdown voltage in avalanche")

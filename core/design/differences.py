@@ -13,8 +13,6 @@ _LEFT_OUT: Final = frozenset({"format", "name", "notes", "variants", "readings",
 NONE: Final = "none"
 """Text of an optional part or value that a design does not have."""
 FITTED: Final = "fitted"
-_SHARES: Final = ("duty", "travel", "tolerance", "voltage_use")
-"""Ends of the paths of ratios that are read in percent."""
 NO_PLACE: Final = "–"
 """Text of a field whose part a design does not have."""
 
@@ -83,8 +81,7 @@ def _state(part: Any) -> str:
 
 def _difference(path: str, values: Sequence[Any]) -> Difference:
     info = field_info(path)
-    unit = info.get("unit")
-
+    unit = str(info.get("shown_unit", ""))
     lists = [value for value in values if isinstance(value, list)]
     distinct = [value for number, value in enumerate(lists) if value not in lists[:number]]
 
@@ -94,7 +91,7 @@ def _difference(path: str, values: Sequence[Any]) -> Difference:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, (int, float)):
-            return shown(float(value), "%" if path.endswith(_SHARES) else str(unit or ""))
+            return shown(float(value), unit)
         if isinstance(value, list):
             return f"{len(value)} entries, list {distinct.index(value) + 1}"
         return str(value)

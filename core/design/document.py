@@ -152,7 +152,8 @@ def field_info(path: str) -> Mapping[str, Any]:
     Returns
     -------
     mapping
-        Keys ``title``, ``description`` and, for a quantity, ``unit``, ``low``, ``high``, ``log``.
+        Keys ``title``, ``description`` and, for a quantity, ``unit``, ``low``, ``high``, ``log``,
+        and ``shown_unit``, which is ``"%"`` for a ratio that is read in percent.
         For a choice, ``choices``.
 
     Raises
@@ -170,6 +171,8 @@ def field_info(path: str) -> Mapping[str, Any]:
         model = _model_of(info.annotation)
     assert info is not None
     extra = dict(info.json_schema_extra or {})
+    if "unit" in extra:
+        extra["shown_unit"] = "%" if extra.pop("percent", False) else extra["unit"]
     choices = get_args(info.annotation)
     if choices and all(isinstance(choice, str) for choice in choices):
         extra["choices"] = choices

@@ -95,6 +95,7 @@ def quantity_field(
     title: str,
     *,
     log: bool = False,
+    percent: bool = False,
 ) -> tuple[BeforeValidator, Any]:
     """Metadata for `Annotated[float, ...]`: validator and schema entry of a quantity.
 
@@ -108,9 +109,13 @@ def quantity_field(
         Label for forms and messages, in words.
     log : bool
         Whether a slider over the range is better logarithmic.
+    percent : bool
+        Whether a ratio is read in percent.
     """
     extra: dict[str, Any] = {"unit": unit, "low": low, "high": high, "log": log}
     schema = {key: value for key, value in extra.items() if not _infinite(value)}
+    if percent:
+        schema["percent"] = True
     return reading(unit, low, high), Field(title=title, json_schema_extra=schema)
 
 

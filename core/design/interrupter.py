@@ -17,13 +17,17 @@ class TimerParts(Section):
     circuit: Annotated[CircuitName, Field(title="Circuit")] = "astable-steered-discharge"
     timer: Annotated[TimerName, Field(title="Timer")] = "cmos"
     supply: Annotated[float, *quantity_field("V", 1, 30, "Timer supply")] = 12.0
-    supply_tolerance: Annotated[float, *quantity_field("", 0.0, 0.5, "Supply tolerance")] = 0.05
+    supply_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Supply tolerance", percent=True)
+    ] = 0.05
     control_voltage: Annotated[
         float | None, *quantity_field("V", 0.1, 30, "Control pin held at")
     ] = None
-    travel: Annotated[float, *quantity_field("", 0.0, 1.0, "Travel of the duty knob")] = 0.5
+    travel: Annotated[
+        float, *quantity_field("", 0.0, 1.0, "Travel of the duty knob", percent=True)
+    ] = 0.5
     frequency_travel: Annotated[
-        float, *quantity_field("", 0.0, 1.0, "Travel of the frequency knob")
+        float, *quantity_field("", 0.0, 1.0, "Travel of the frequency knob", percent=True)
     ] = 1.0
     charge_resistor: Annotated[float, *quantity_field("Ω", 1, 1e8, "Charge resistor", log=True)] = (
         3900.0
@@ -40,7 +44,7 @@ class TimerParts(Section):
     ] = 330e-9
     timing_capacitor_kind: Annotated[CapacitorName, Field(title="Timing capacitor kind")] = "film"
     timing_capacitor_tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.5, "Timing capacitor tolerance")
+        float, *quantity_field("", 0.0, 0.5, "Timing capacitor tolerance", percent=True)
     ] = 0.05
     pulse_resistor: Annotated[float, *quantity_field("Ω", 1, 1e8, "Pulse resistor", log=True)] = (
         91e3
@@ -50,7 +54,7 @@ class TimerParts(Section):
     ] = 470e-9
     pulse_capacitor_kind: Annotated[CapacitorName, Field(title="Pulse capacitor kind")] = "film"
     pulse_capacitor_tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.5, "Pulse capacitor tolerance")
+        float, *quantity_field("", 0.0, 0.5, "Pulse capacitor tolerance", percent=True)
     ] = 0.05
     trigger_resistor: Annotated[
         float, *quantity_field("Ω", 1, 1e8, "Trigger resistor", log=True)
@@ -58,15 +62,17 @@ class TimerParts(Section):
     trigger_capacitor: Annotated[
         float, *quantity_field("F", 1e-12, 1e-3, "Trigger capacitor", log=True)
     ] = 1e-9
-    resistor_tolerance: Annotated[float, *quantity_field("", 0.0, 0.5, "Resistor tolerance")] = 0.01
-    potentiometer_tolerance: Annotated[float, *quantity_field("", 0.0, 0.5, "Track tolerance")] = (
-        0.20
-    )
+    resistor_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Resistor tolerance", percent=True)
+    ] = 0.01
+    potentiometer_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Track tolerance", percent=True)
+    ] = 0.20
     potentiometer_end: Annotated[
-        float, *quantity_field("", 0.0, 0.2, "End resistance, at most")
+        float, *quantity_field("", 0.0, 0.2, "End resistance, at most", percent=True)
     ] = 0.01
     potentiometer_middle: Annotated[
-        float, *quantity_field("", 0.01, 0.99, "Track at half travel")
+        float, *quantity_field("", 0.01, 0.99, "Track at half travel", percent=True)
     ] = 0.5
     diode: Annotated[Literal["silicon", "schottky"], Field(title="Steering diodes")] = "silicon"
 
@@ -141,7 +147,7 @@ class Interrupter(Section):
     frequency: Annotated[
         float, *quantity_field("Hz", 0.2, 20e3, "Interrupter frequency", log=True)
     ] = 150.0
-    duty: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty")] = 0.3
+    duty: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty", percent=True)] = 0.3
     parts: TimerParts = TimerParts()
     chain: DriveChain = DriveChain()
     wish: Annotated[SizingWish | None, Field(title="Wish for sizing")] = None

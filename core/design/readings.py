@@ -35,11 +35,11 @@ class ReadingCells(Section):
 class ColumnAccuracy(Section):
     """Accuracy of each measured column, as a part of the reading."""
 
-    supply: Annotated[float, *quantity_field("", 0, 0.4, "Supply")] = 0.005
-    shunt_rms: Annotated[float, *quantity_field("", 0, 0.4, "Shunt RMS")] = 0.005
-    shunt_mean: Annotated[float, *quantity_field("", 0, 0.4, "Shunt mean")] = 0.005
-    shunt_peak: Annotated[float, *quantity_field("", 0, 0.4, "Shunt peak")] = 0.03
-    drain_peak: Annotated[float, *quantity_field("", 0, 0.4, "Drain peak")] = 0.03
+    supply: Annotated[float, *quantity_field("", 0, 0.4, "Supply", percent=True)] = 0.005
+    shunt_rms: Annotated[float, *quantity_field("", 0, 0.4, "Shunt RMS", percent=True)] = 0.005
+    shunt_mean: Annotated[float, *quantity_field("", 0, 0.4, "Shunt mean", percent=True)] = 0.005
+    shunt_peak: Annotated[float, *quantity_field("", 0, 0.4, "Shunt peak", percent=True)] = 0.03
+    drain_peak: Annotated[float, *quantity_field("", 0, 0.4, "Drain peak", percent=True)] = 0.03
 
 
 class CaptureProbe(Section):
@@ -54,10 +54,10 @@ class Readings(Section):
 
     rows: Annotated[tuple[ReadingCells, ...], Field(title="Rows", max_length=MOST_ROWS)] = ()
     shunt_resistance: Annotated[float, *quantity_field("Ω", 1e-5, 1e3, "Shunt", log=True)] = 0.1
-    shunt_tolerance: Annotated[float, *quantity_field("", 0, 0.4, "Tolerance")] = 0.01
+    shunt_tolerance: Annotated[float, *quantity_field("", 0, 0.4, "Tolerance", percent=True)] = 0.01
     on_resistance: Annotated[
         float | None, *quantity_field("Ω", 1e-4, 300, "On-resistance, hot, when measured")
     ] = None
-    side_load: Annotated[float, *quantity_field("", 0, 0.9, "Side loading")] = 0.12
+    side_load: Annotated[float, *quantity_field("", 0, 0.9, "Side loading", percent=True)] = 0.12
     accuracy: ColumnAccuracy = ColumnAccuracy()
     probe: CaptureProbe = CaptureProbe()

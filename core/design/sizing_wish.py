@@ -46,17 +46,23 @@ class SizingWish(Section):
     frequency_high: Annotated[
         float | None, *quantity_field("Hz", 0.05, 1e5, "Adjustable up to", log=True)
     ] = None
-    duty_low: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty, low stop")] = 0.02
-    duty_high: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty, high stop")] = 0.98
+    duty_low: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty, low stop", percent=True)] = 0.02
+    duty_high: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty, high stop", percent=True)] = (
+        0.98
+    )
     supply: Annotated[float, *quantity_field("V", 1, 30, "Timer supply")] = 12.0
-    supply_tolerance: Annotated[float, *quantity_field("", 0.0, 0.5, "Supply tolerance")] = 0.05
+    supply_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Supply tolerance", percent=True)
+    ] = 0.05
     on_time_cap: Annotated[
         float | None, *quantity_field("s", 1e-6, 100, "On-time cap, if not the usual one")
     ] = None
     resistor_series: Annotated[
         Literal["E6", "E12", "E24", "E48", "E96"], Field(title="Series of the resistors")
     ] = "E24"
-    resistor_tolerance: Annotated[float, *quantity_field("", 0.0, 0.5, "Resistor tolerance")] = 0.01
+    resistor_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Resistor tolerance", percent=True)
+    ] = 0.01
     diode: Annotated[Literal["silicon", "schottky"], Field(title="Diodes")] = "silicon"
     taper: Annotated[
         Literal["linear", "logarithmic", "reverse"], Field(title="Taper of the knob")
@@ -64,9 +70,9 @@ class SizingWish(Section):
     potentiometers: Annotated[
         tuple[_Track, ...], Field(title="Potentiometers in stock", max_length=40)
     ] = _TRACKS
-    potentiometer_tolerance: Annotated[float, *quantity_field("", 0.0, 0.5, "Track tolerance")] = (
-        0.20
-    )
+    potentiometer_tolerance: Annotated[
+        float, *quantity_field("", 0.0, 0.5, "Track tolerance", percent=True)
+    ] = 0.20
     capacitors: Annotated[
         tuple[CapacitorName, ...], Field(title="Kinds of capacitor in stock", max_length=4)
     ] = ("film", "c0g", "x7r")

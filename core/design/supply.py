@@ -22,7 +22,9 @@ class LowVoltageSupply(Section):
     dropout: Annotated[float, *quantity_field("V", 0.0, 10, "Drop-out")] = 2.0
     own_current: Annotated[float, *quantity_field("A", 0.0, 0.1, "Regulator's own current")] = 5e-3
     input_limit: Annotated[float, *quantity_field("V", 5, 500, "Highest input")] = 35.0
-    tolerance: Annotated[float, *quantity_field("", 0.0, 0.2, "Output tolerance")] = 0.05
+    tolerance: Annotated[float, *quantity_field("", 0.0, 0.2, "Output tolerance", percent=True)] = (
+        0.05
+    )
     least_zener_current: Annotated[
         float, *quantity_field("A", 1e-5, 0.5, "Least Zener current")
     ] = 5e-3
@@ -51,7 +53,8 @@ class Supply(Section):
 
     voltage: Annotated[float, *quantity_field("V", 1, 400, "Supply voltage")] = 36.0
     tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.2, "How far the supply may stand above that")
+        float,
+        *quantity_field("", 0.0, 0.2, "How far the supply may stand above that", percent=True),
     ] = 0.05
     source_resistance: Annotated[
         float, *quantity_field("Ω", 0.0, 100, "Source resistance with leads")

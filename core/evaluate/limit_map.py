@@ -70,7 +70,7 @@ class Axis:
     @property
     def unit(self) -> str:
         """Unit of the values, ``"%"`` for a ratio that is read in percent."""
-        return "%" if self.path == "interrupter.duty" else str(field_info(self.path)["unit"])
+        return str(field_info(self.path)["shown_unit"])
 
     def thinned(self, stride: int) -> Axis:
         """Every `stride`-th value, the last kept."""

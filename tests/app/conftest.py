@@ -126,7 +126,7 @@ def toy_evaluate(design: Design, task: Task) -> ToyResults:
     return ToyResults(design.supply.voltage * design.interrupter.duty)
 
 
-def toy_summary(results: ToyResults) -> Summary:
+def toy_summary(results: ToyResults, *, hurried: bool = False) -> Summary:
     findings = (note("toy", "supply.voltage", "A note about the supply."),)
     if results.power > 20.0:
         findings += (stop("too-much", "interrupter.duty", "More than 20 W is too much."),)

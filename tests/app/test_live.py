@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from burstwise.app.live import LiveModel, supply_reach
+from burstwise.app.live import PACE, LiveModel, supply_reach
 from burstwise.app.wiring import new_design
 from burstwise.app.worker import Task
-from burstwise.core.design.document import with_value
+from burstwise.core.design.document import with_value, with_values
 from burstwise.core.stopping import StoppedError
 
 
@@ -47,3 +47,30 @@ def test_a_stopped_preparation_leaves_the_near_table(task) -> None:
         live.prepare(design, stopped)
     assert live.glimpse(design) is not None
     assert live.glimpse(with_value(design, "supply.voltage", 10.0)) is None
+
+
+def test_looks_ahead_during_a_drag_are_spaced_and_the_distance_is_told_anew(task) -> None:
+    time = [0.0]
+    live, design = LiveModel(clock=lambda: time[0]), new_design()
+    live.evaluate(design, task)
+    live.prepare(design, task)
+
+    def looked(duty: float, volts: float, *, hurried: bool):
+        moved = with_values(design, {"interrupter.duty": duty, "supply.voltage": volts})
+        return live.ahead(live.glimpse(moved), hurried=hurried)
+
+    first = looked(0.1, 24.0, hurried=True)
+    time[0] = 0.9 * PACE
+    soon = looked(0.6, 20.0, hurried=True)
+    assert soon.breaks == first.breaks
+    assert first.words.split(",")[0] == soon.words.split(",")[0]
+    assert gap(soon.words) == pytest.approx(gap(first.words) + 4.0, abs=0.2)
+    rested = looked(0.6, 20.0, hurried=False)
+    assert rested.breaks != first.breaks
+    time[0] = 2.0 * PACE
+    assert looked(0.1, 24.0, hurried=True).breaks == first.breaks
+
+
+def gap(words: str) -> float:
+    """Distance told in 'Rating at 31 V, 7 V above' [V]."""
+    return float(words.split(", ")[1].split(" ")[0])

@@ -66,7 +66,6 @@ def quick_session(qapp, toy_job):
         return ToyQuick(design.supply.voltage) if design.supply.voltage != 66.0 else None
 
     job = replace(toy_job, glimpse=glimpse, prepare=lambda design, task: prepared.append(design))
-    job = replace(job, summarise=lambda results: toy_job.summarise(results))
     made = Session(job)
     made.prepared = prepared
     yield made
@@ -100,7 +99,7 @@ def test_a_glimpse_comes_at_once_and_the_full_results_once_the_hand_rests(
 def test_what_was_looked_ahead_is_kept_for_whoever_comes_later(qapp, toy_job, qtbot) -> None:
     ready: list[object] = []
 
-    def summarise(results):
+    def summarise(results, *, hurried=False):
         breaks = (("Drain voltage", 42.0),) if ready else ()
         return replace(toy_job.summarise(results), breaks=breaks)
 

@@ -25,7 +25,7 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from burstwise.app.places import Places
 from burstwise.app.screens.coil.screen import CoilScreen
-from burstwise.app.screens.limits.map_panel import MapPanel
+from burstwise.app.screens.limits.screen import LimitsScreen
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.window import MainWindow
@@ -106,17 +106,16 @@ def main() -> None:
         session.document.edit("coil.given_by", "geometry")
         window.show_titled("Coil")
         rest()
-        coil = window.stack.currentWidget()
+        coil = window.screen_widget(window.current_screen)
         assert isinstance(coil, CoilScreen)
         start = coil.drawing.place_of("primary")
         report("primary in the drawing", *drag(coil.drawing, start, QPointF(24, 10), design))
         rest()
         window.show_titled("Limits")
-        limits = window.stack.currentWidget()
-        tabs = limits.tabs
-        panel = limits.findChild(MapPanel)
-        assert isinstance(panel, MapPanel)
-        tabs.setCurrentWidget(panel)
+        limits = window.screen_widget(window.current_screen)
+        assert isinstance(limits, LimitsScreen)
+        panel = limits.map
+        limits.tabs.setCurrentWidget(panel)
         while panel.map is None or panel.worker.busy:
             QTest.qWait(50)
         rest()

@@ -3,7 +3,14 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QScrollArea, QSplitter, QTreeWidget, QTreeWidgetItem, QWidget
+from PySide6.QtWidgets import (
+    QHeaderView,
+    QScrollArea,
+    QSplitter,
+    QTreeWidget,
+    QTreeWidgetItem,
+    QWidget,
+)
 
 from burstwise.app.explain_panel import ExplanationPanel, offer_explanation
 from burstwise.app.session import Session
@@ -19,6 +26,7 @@ class NumbersPage(QSplitter):
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(Qt.Orientation.Horizontal, parent)
+        self.setObjectName("numbers")
         self._results: Results | None = None
         self._items: dict[str, QTreeWidgetItem] = {}
         self.list = QTreeWidget(self)
@@ -28,7 +36,10 @@ class NumbersPage(QSplitter):
         self.list.headerItem().setTextAlignment(1, Qt.AlignmentFlag.AlignRight)
         self.list.setRootIsDecorated(False)
         self.list.setIndentation(12)
-        self.list.setColumnWidth(0, 290)
+        self.list.setWordWrap(True)
+        self.list.header().setStretchLastSection(False)
+        self.list.header().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        self.list.header().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
         self.panel = ExplanationPanel(self)
         scroll = QScrollArea(self)
         scroll.setWidgetResizable(True)

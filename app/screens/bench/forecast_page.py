@@ -108,7 +108,6 @@ class ForecastPage(QWidget):
             self._state.session.document,
             "Rise of current and spike",
             ["readings.side_load"],
-            units={"readings.side_load": "%"},
         )
         area = side_column([side, self.caution, self.findings], width=310, parent=self)
         rows = 3 * (2 * self.fontMetrics().lineSpacing() + _CELL_ROOM)

@@ -113,14 +113,11 @@ class ReadingsPage(QWidget):
             document,
             "Shunt and device",
             ["readings.shunt_resistance", "readings.shunt_tolerance"],
-            units={"readings.shunt_tolerance": "%"},
         )
         self.hot = paragraph(self)
         names = ("supply", "shunt_rms", "shunt_mean", "shunt_peak", "drain_peak")
         paths = [f"readings.accuracy.{name}" for name in names]
-        accuracy = SectionForm(
-            document, "Accuracy, part of reading", paths, units=dict.fromkeys(paths, "%")
-        )
+        accuracy = SectionForm(document, "Accuracy, part of reading", paths)
         for form in (shunt, accuracy):
             form.setMaximumWidth(300)
         first = QVBoxLayout()

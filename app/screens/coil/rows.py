@@ -110,7 +110,7 @@ class Rows(QGroupBox):
         path = f"{self.section}.{name}"
         info = field_info(path)
         field = QuantityField(
-            info["unit"],
+            info["shown_unit"],
             name=words,
             low=info.get("low", -math.inf),
             high=info.get("high", math.inf),

@@ -144,7 +144,6 @@ class SheetForm(QScrollArea):
         for row, entry in enumerate(section.entries):
             info = field_info(entry.path)
             title = str(info["title"])
-            unit = str(info.get("unit", "")) or ("%" if entry.name == "voltage_use" else "")
             field: QWidget
             if "choices" in info:
                 field = self.choices[entry.path] = QComboBox(box)
@@ -153,7 +152,7 @@ class SheetForm(QScrollArea):
                 bind_choice(self._document, entry.path, field, choices, text=title)
             else:
                 field = self.fields[entry.path] = QuantityField(
-                    unit,
+                    info["shown_unit"],
                     name=title,
                     low=info.get("low", -math.inf),
                     high=info.get("high", math.inf),

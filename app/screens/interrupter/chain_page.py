@@ -81,7 +81,6 @@ class ChainPage(QWidget):
                 "least_zener_current", "thermal_resistance", "junction_limit", "current_limit",
             ),
             choices=_SUPPLY_WORDS,
-            units={"supply.low_voltage.tolerance": "%"},
             wanted=lambda part: LOW_VOLTAGE_FIELDS[part.kind],
         )  # fmt: skip
         self.figures = FigureTable(theme, self)

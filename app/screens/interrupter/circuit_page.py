@@ -12,7 +12,6 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
-    QHBoxLayout,
     QScrollArea,
     QVBoxLayout,
     QWidget,
@@ -25,6 +24,7 @@ from burstwise.app.screens.interrupter.wish_form import short_label
 from burstwise.app.section_form import SectionForm
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
+from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.assembly.circuit import drawn_interrupter
@@ -40,6 +40,9 @@ _PARTS: Final = "interrupter.parts"
 KNOB_PLACE: Final = "knob place"
 """Stands in the drawing where the knob's travel is written."""
 _SIDE_WIDTH: Final = 456
+_READABLE: Final = 560
+"""Width from which the drawing's words can be read; below it the drawing has a row alone [px]."""
+_LEAST_VIEW: Final = (300, 320)
 WORDS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
     {
         f"{_PARTS}.circuit": {name: short_label(name) for name in CIRCUITS},
@@ -65,7 +68,6 @@ _PER_ROLE: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         ),
     }
 )  # fmt: skip
-_PERCENT: Final = ("tolerance", "_end", "_middle")
 
 
 def part_fields() -> tuple[str, ...]:
@@ -126,15 +128,19 @@ class CircuitPage(QWidget):
         scroll = QScrollArea(self)
         scroll.setWidgetResizable(True)
         scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scroll.setFixedWidth(_SIDE_WIDTH)
         scroll.setWidget(side)
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(0, 8, 0, 0)
-        left = QVBoxLayout()
+        self.view.setMinimumSize(*_LEAST_VIEW)
+        drawing = QWidget(self)
+        left = QVBoxLayout(drawing)
+        left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(self.view, 1)
         left.addWidget(self.told)
-        layout.addLayout(left, 1)
-        layout.addWidget(scroll)
+        both = Reflow(parent=self)
+        both.add(drawing, row_width=_READABLE)
+        both.add(scroll, 0, width=_SIDE_WIDTH)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(0, 8, 0, 0)
+        layout.addWidget(both)
         chosen.session.document.changed.connect(self.refresh)
         chosen.turned.connect(self._write_wiper)
 
@@ -192,7 +198,6 @@ class CircuitPage(QWidget):
             self._chosen.session.document,
             "Parts",
             [f"{_PARTS}.{name}" for name in names],
-            units={f"{_PARTS}.{name}": "%" for name in names if name.endswith(_PERCENT)},
             words=WORDS,
         )
         for row in form.rows.values():
@@ -200,7 +205,7 @@ class CircuitPage(QWidget):
                 row.setSizeAdjustPolicy(
                     QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
                 )
-                row.setMinimumContentsLength(12)
+                row.setMinimumContentsLength(14)
         return form
 
     def _show_rows(self) -> None:

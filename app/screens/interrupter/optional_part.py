@@ -26,14 +26,13 @@ class OptionalPart(QWidget):
         fields: Sequence[str],
         *,
         choices: Mapping[str, Mapping[str, str]] | None = None,
-        units: Mapping[str, str] | None = None,
         wanted: Callable[[Any], Collection[str]] | None = None,
         parent: QWidget | None = None,
     ) -> None:
         super().__init__(parent)
         self._document, self._path, self._words = document, path, words
         self._fields = [f"{path}.{name}" for name in fields]
-        self._choices, self._units, self._wanted = choices, units, wanted
+        self._choices, self._wanted = choices, wanted
         self.check = QCheckBox(f"{words} fitted", self)
         self.form: SectionForm | None = None
         self._down = QVBoxLayout(self)
@@ -57,7 +56,6 @@ class OptionalPart(QWidget):
                 self._document,
                 "",
                 self._fields,
-                units=self._units,
                 words=self._choices,
                 parent=self,
             )

@@ -27,7 +27,6 @@ from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.core.design.document import Design, field_info
 from burstwise.core.errors import InputError
-from burstwise.core.interrupter.resolve import DUTY
 from burstwise.core.limits.device_classes import devices_by_name
 from burstwise.core.search.proposals import Movable, Reach, movable
 from burstwise.core.search.space import Free
@@ -100,9 +99,7 @@ class _Row:
             set_style_property(self.listed, "role", "muted")
             return
         info = field_info(free.path)
-        unit = str(info.get("unit", ""))
-        if free.path == DUTY:
-            unit = "%"
+        unit = str(info.get("shown_unit", ""))
 
         def field(value: float, word: str) -> QuantityField:
             made = QuantityField(

@@ -314,6 +314,7 @@ class MapPanel(Panel):
             item = self._key_grid.takeAt(0)
             widget = item.widget() if item is not None else None
             if widget is not None:
+                widget.hide()  # it may be seen until the event loop takes it away
                 widget.deleteLater()
         found = self.map
         if found is None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
@@ -10,11 +12,15 @@ from burstwise.app.screens.limits.margin_bars import HEADING
 from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
+from burstwise.app.widgets.in_view import ShownInView
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.rating import Limit
 from burstwise.core.units import shown
+
+PACE_MS: Final = 120
+"""Shortest time between two quick pictures in the table [ms]; nobody reads faster."""
 
 
 class RatingsPanel(QWidget):
@@ -48,13 +54,13 @@ class RatingsPanel(QWidget):
         self.table.cellDoubleClicked.connect(lambda *_: explain.trigger())
         self.table.setContextMenuPolicy(Qt.ContextMenuPolicy.ActionsContextMenu)
         theme.changed.connect(self._write)
-        session.evaluated.connect(self.follow)
-        session.glimpsed.connect(self.follow)
+        self._shown: ShownInView[Evaluated] = ShownInView(self, self._show, pace_ms=PACE_MS)
+        session.evaluated.connect(self._shown.put)
+        session.glimpsed.connect(self._shown.offer)
         if session.latest is not None:
-            self.follow(session.latest)
+            self._shown.put(session.latest)
 
-    def follow(self, evaluated: Evaluated) -> None:
-        """Show the ratings of new results."""
+    def _show(self, evaluated: Evaluated) -> None:
         if isinstance(evaluated.results, Results):
             self._limits = evaluated.results.limits
             self._write()

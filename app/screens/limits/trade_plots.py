@@ -13,7 +13,6 @@ from burstwise.app.plots.axis import Axis
 from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.theme import Theme
 from burstwise.core.design.document import field_info
-from burstwise.core.interrupter.resolve import DUTY
 from burstwise.core.search import Free, Sweep, TradeOff, Wish
 from burstwise.core.search.wish import MARGIN, name_in_words, unit_of
 
@@ -105,7 +104,7 @@ class TradePlots(QWidget):
 def _axis(sweep: Sweep) -> Axis:
     if isinstance(sweep.what, Free):
         path = sweep.what.path
-        return Axis(sweep.title, "%" if path == DUTY else str(field_info(path).get("unit", "")))
+        return Axis(sweep.title, str(field_info(path).get("shown_unit", "")))
     return Axis(_capital(sweep.title), _unit(sweep.name))
 
 

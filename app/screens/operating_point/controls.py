@@ -40,7 +40,7 @@ class Controls(QWidget):
         self.supply = self._slider(
             "&Supply voltage", "supply.voltage", low=LOWEST_SUPPLY, high=supply_reach(voltage)
         )
-        self.duty = self._slider("&Duty", "interrupter.duty", unit="%", low=0.0, high=1.0)
+        self.duty = self._slider("&Duty", "interrupter.duty", low=0.0, high=1.0)
         self.frequency = self._slider(
             "&Interrupter frequency", "interrupter.frequency", low=1.0, high=20e3
         )
@@ -71,13 +71,11 @@ class Controls(QWidget):
         document.file_changed.connect(self._fit_to_design)
         self._follow()
 
-    def _slider(
-        self, caption: str, path: str, *, low: float, high: float, unit: str | None = None
-    ) -> SliderField:
+    def _slider(self, caption: str, path: str, *, low: float, high: float) -> SliderField:
         info = field_info(path)
         slider = SliderField(
             caption,
-            info["unit"] if unit is None else unit,
+            info["shown_unit"],
             low=low,
             high=high,
             value=float(value_in_use(self._session.document.design, path)),

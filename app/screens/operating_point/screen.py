@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from burstwise.app.explain_panel import offer_explanation
@@ -16,13 +14,11 @@ from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.caution import caution_line
 from burstwise.app.widgets.figure_table import FigureTable
+from burstwise.app.widgets.in_view import ShownInView
 from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.share_bars import ShareBars
 from burstwise.app.widgets.text_label import TextLabel
-
-if TYPE_CHECKING:
-    from burstwise.core.evaluate.results import Results
 
 FIGURES_WIDTH = 340
 FIGURES_MS = 60
@@ -58,11 +54,11 @@ class OperatingPoint(QWidget):
         explain = offer_explanation(self.figures, session, lambda: self.figures.chosen_key)
         self.figures.asked.connect(explain.trigger)
         self._lay_out()
-        self._waiting: Evaluated | None = None
-        self._pace = QTimer(self)
-        self._pace.setSingleShot(True)
-        self._pace.setInterval(FIGURES_MS)
-        self._pace.timeout.connect(self._show_waiting)
+        self._plotted: ShownInView[Evaluated] = ShownInView(self, self._show_plots)
+        self._read: ShownInView[Evaluated] = ShownInView(
+            self, self._show_figures, pace_ms=FIGURES_MS
+        )
+        self._drawn: ShownInView[Evaluated] = ShownInView(self, self._show_waves)
         session.glimpsed.connect(self.show_quick)
         session.evaluated.connect(self.show_full)
         for signal in (session.glimpsed, session.evaluated, session.looked_ahead):
@@ -116,19 +112,14 @@ class OperatingPoint(QWidget):
 
     def show_quick(self, evaluated: Evaluated) -> None:
         """Show a quick picture: plots at once, figures at a pace that can be read."""
-        self.duty_plots.show_results(evaluated.results)
-        self._waiting = evaluated
-        if not self._pace.isActive():
-            self._show_waiting()
-            self._pace.start()
+        self._plotted.put(evaluated)
+        self._read.offer(evaluated)
 
     def show_full(self, evaluated: Evaluated) -> None:
         """Show full results."""
-        self._pace.stop()
-        self._waiting = None
-        self.duty_plots.show_results(evaluated.results)
-        self.waves.show_full(evaluated.results)
-        self._show_figures(evaluated.results)
+        self._plotted.put(evaluated)
+        self._read.put(evaluated)
+        self._drawn.put(evaluated)
 
     def _mark_breaks(self, evaluated: Evaluated) -> None:
         self.controls.show_breaks(evaluated.summary.breaks)
@@ -139,13 +130,14 @@ class OperatingPoint(QWidget):
         self.duty_plots.show_pinned(results)
         self.waves.show_pinned(results)
 
-    def _show_waiting(self) -> None:
-        if self._waiting is None:
-            return
-        results, self._waiting = self._waiting.results, None
-        self._show_figures(results)
+    def _show_plots(self, evaluated: Evaluated) -> None:
+        self.duty_plots.show_results(evaluated.results)
 
-    def _show_figures(self, results: Results) -> None:
+    def _show_waves(self, evaluated: Evaluated) -> None:
+        self.waves.show_full(evaluated.results)
+
+    def _show_figures(self, evaluated: Evaluated) -> None:
+        results = evaluated.results
         self.figures.show_groups(figure_groups(results))
         self._losses_title.setText(loss_title(results))
         self.losses.show_shares(loss_shares(results))
