@@ -7,9 +7,6 @@ decides which table is still good.
 
 from __future__ import annotations
 
-import math
-import time
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
@@ -31,8 +28,8 @@ AHEAD: Final = 24
 """Supplies looked at on each side of the present one for what breaks first."""
 
 
-PACE: Final = 0.1
-"""Shortest time between two looks ahead during a drag [s]; each costs as much as a frame may."""
+EACH: Final = 8
+"""One in so many quick pictures of a drag looks ahead, which costs as much as a frame may."""
 MARKED: Final = 3
 """Ratings whose break is marked on the supply's slider."""
 
@@ -61,16 +58,10 @@ class LiveModel:
 
     `evaluate` and `prepare` run in threads of their own, `glimpse` in the window's; each swaps or
     reads whole references, which needs no lock.
-
-    Parameters
-    ----------
-    clock : callable
-        Time [s], by which looks ahead during a drag are spaced.
     """
 
-    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
-        self._clock = clock
-        self._looked = -math.inf
+    def __init__(self) -> None:
+        self._hurried = 0
         self._seen: tuple[FirstBreak, ...] = ()
         self._near: StageTable | None = None
         self._wide: StageTable | None = None
@@ -115,8 +106,8 @@ class LiveModel:
         results : Results
             Of the design.
         hurried : bool
-            During a drag: the supplies of a look not longer ago than `PACE` serve again, and only
-            the distance to them is told anew.
+            During a drag: all but one in `EACH` take the supplies of the last look, and tell only
+            the distance to them anew.
         """
         wide = self._wide
         design = results.design
@@ -126,10 +117,10 @@ class LiveModel:
 
         if not wide.serves(design, highest=design.supply.voltage):
             return Ahead()
-        highest, now = float(wide.table.voltages[-1]), self._clock()
-        if not hurried or now - self._looked >= PACE:
+        highest = float(wide.table.voltages[-1])
+        self._hurried = self._hurried + 1 if hurried else 0
+        if self._hurried % EACH == 0 or not self._seen:
             self._seen = breaks_by_supply(design, wide, beside=self._beside, points=AHEAD)
-            self._looked = now
         found = self._seen
         first = found[0] if found else None
         return Ahead(

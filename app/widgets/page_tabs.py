@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QTabBar, QTabWidget, QWidget
 from burstwise.app.widgets.scrolled import Scrolled, scrolled
 
 _PAD: Final = 14
-_TIGHT_PAD: Final = 5
+_TIGHT_PAD: Final = 3
 """Room beside the words of a tab, and where it is scarce [px]."""
 _TIGHT: Final = f"QTabBar::tab {{ padding: 6px {_TIGHT_PAD}px; }}"
 _BORDER: Final = 2

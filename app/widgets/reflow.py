@@ -77,6 +77,14 @@ class Reflow(QWidget):
             self._fixed[panel] = width
             panel.setFixedWidth(width)
 
+    def set_width(self, panel: QWidget, width: int) -> None:
+        """Change the width that a panel keeps in the row [px]."""
+        if width != self._fixed[panel]:
+            self._fixed[panel] = width
+            if not self.upright:
+                panel.setFixedWidth(width)
+            self.turn()
+
     @property
     def panels(self) -> list[QWidget]:
         """Panels that are shown, in their order."""

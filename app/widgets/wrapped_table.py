@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from typing import Final
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QSize, Qt
-from PySide6.QtGui import QPainter, QResizeEvent, QShowEvent
+from PySide6.QtGui import QFontMetrics, QPainter, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
+    QHeaderView,
     QStyle,
     QStyledItemDelegate,
     QStyleOptionViewItem,
@@ -17,6 +18,7 @@ from PySide6.QtWidgets import (
 
 _Index = QModelIndex | QPersistentModelIndex
 
+_HEADING_ROOM: Final = 20
 _ROOM: Final = 5
 """Room at the left and right of a cell beside the style's own [px]."""
 
@@ -66,6 +68,7 @@ class WrappedTable(QTableWidget):
         self.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
         self.setTabKeyNavigation(False)
         self.setWordWrap(True)
+        self._stretched: set[int] = set()
         self.verticalHeader().hide()
         self.setItemDelegate(RoomyCells(self))
 
@@ -81,9 +84,37 @@ class WrappedTable(QTableWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Fit the rows to columns that became wider or narrower."""
         super().resizeEvent(event)
+        self._keep_headings()
         self.resizeRowsToContents()
 
     def showEvent(self, event: QShowEvent) -> None:
         """Fit the rows to what was filled in while out of view."""
         super().showEvent(event)
+        self._keep_headings()
         self.resizeRowsToContents()
+
+    def _keep_headings(self) -> None:
+        """A column that takes the room left is no narrower than its heading: the table scrolls."""
+        header, modes = self.horizontalHeader(), QHeaderView.ResizeMode
+        for column in range(header.count()):
+            if header.sectionResizeMode(column) == modes.Stretch:
+                self._stretched.add(column)
+        if not self._stretched:
+            return
+        measure = QFontMetrics(header.font()).horizontalAdvance
+        least = {
+            column: measure(str(self.model().headerData(column, Qt.Orientation.Horizontal)))
+            + _HEADING_ROOM
+            for column in self._stretched
+        }
+        others = sum(
+            header.sectionSize(column)
+            for column in range(header.count())
+            if column not in self._stretched
+        )
+        room = self.viewport().width() - others
+        tight = room < sum(least.values())
+        for column, width in least.items():
+            header.setSectionResizeMode(column, modes.Fixed if tight else modes.Stretch)
+            if tight:
+                header.resizeSection(column, width)

@@ -40,6 +40,7 @@ class NumbersPage(QSplitter):
         self.list.header().setStretchLastSection(False)
         self.list.header().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         self.list.header().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)
+        self.list.header().sectionResized.connect(lambda *_: self.list.doItemsLayout())
         self.panel = ExplanationPanel(self)
         scroll = QScrollArea(self)
         scroll.setWidgetResizable(True)

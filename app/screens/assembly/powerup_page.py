@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Any
+from typing import Any, Final
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
-    QHBoxLayout,
     QLabel,
     QLineEdit,
     QListWidget,
@@ -22,6 +21,7 @@ from PySide6.QtWidgets import (
 from burstwise.app.document import Document
 from burstwise.app.theme import MARKS, OK, Mark
 from burstwise.app.widgets.caution import caution_line
+from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.app.widgets.words import unbroken
@@ -41,6 +41,9 @@ from burstwise.core.findings import Severity
 from burstwise.core.units import shown
 from burstwise.core.written import is_bare
 
+_STAGES_WIDTH: Final = 262
+_READINGS_WIDTH: Final = 600
+"""Width from which the readings stand beside the stages [px]."""
 _OPEN = Mark("○", "open")
 _STOP = MARKS[Severity.STOP]
 
@@ -60,16 +63,15 @@ class PowerupPage(QWidget):
         self.stages = QListWidget(self)
         self.stages.setAccessibleName("Stages of the first power-up")
         set_style_property(self.stages, "role", "screens")
-        self.stages.setFixedWidth(262)
         self.stages.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.area = QScrollArea(self)
         self.area.setWidgetResizable(True)
-        across = QHBoxLayout()
-        across.addWidget(self.stages)
-        across.addWidget(self.area, 1)
+        across = Reflow(parent=self)
+        across.add(self.stages, 0, width=_STAGES_WIDTH)
+        across.add(self.area, row_width=_READINGS_WIDTH)
         layout = QVBoxLayout(self)
         layout.addWidget(caution_line("power-up", self))
-        layout.addLayout(across, 1)
+        layout.addWidget(across, 1)
         self.stages.currentRowChanged.connect(self._show_stage)
 
     def show_plan(self, plan: PowerupPlan) -> None:
@@ -83,6 +85,8 @@ class PowerupPage(QWidget):
         self.stages.setCurrentRow(min(row, len(plan.stages) - 1))
         self.stages.blockSignals(False)
         self._name_stages()
+        rows = sum(self.stages.sizeHintForRow(row) for row in range(self.stages.count()))
+        self.stages.setMinimumHeight(rows + 2 * self.stages.frameWidth())
         self._show_stage(self.stages.currentRow())
 
     def judgement(self, stage: Stage, wanted: Expectation) -> Judgement | None:
@@ -134,7 +138,7 @@ class PowerupPage(QWidget):
         panel = QFrame(parent)
         set_style_property(panel, "role", "panel")
         grid = QGridLayout(panel)
-        grid.setHorizontalSpacing(16)
+        grid.setHorizontalSpacing(10)
         grid.setColumnStretch(0, 5)
         grid.setColumnStretch(4, 4)
         for column, head in enumerate(("Reading", "Expected", "Band", "Read", "What it says")):
@@ -144,7 +148,7 @@ class PowerupPage(QWidget):
         self.fields, self.verdicts = {}, {}
         for row, wanted in enumerate(stage.expectations, start=1):
             field = QLineEdit(self.typed.get((stage.name, wanted.name), ""), panel)
-            field.setFixedWidth(96)
+            field.setFixedWidth(84)
             field.setPlaceholderText(_shown_unit(wanted) or "ratio")
             field.setAccessibleName(f"{wanted.title}, in {_shown_unit(wanted) or 'a ratio'}")
             field.setAccessibleDescription(wanted.hookup.text)

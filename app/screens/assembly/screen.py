@@ -30,6 +30,7 @@ from burstwise.app.screens.assembly.saving import (
 from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Outcome, Overtake, Task, Worker
@@ -108,11 +109,15 @@ class BuildScreen(QWidget):
     def _lay_out(self) -> None:
         heading = TextLabel("Build", self)
         set_style_property(heading, "role", "heading")
-        row = QHBoxLayout()
-        row.addWidget(heading, 1)
+        of_sheet = QWidget(self)
+        buttons = QHBoxLayout(of_sheet)
+        buttons.setContentsMargins(0, 0, 0, 0)
+        row = Reflow(parent=self)
+        row.add(heading)
+        row.add(of_sheet, 0)
         self._add_buttons(
-            row,
-            self,
+            buttons,
+            of_sheet,
             sheet="Save b&uild sheet…",
             paper="Prin&t…",
             parts="Save &parts list…",
@@ -120,7 +125,7 @@ class BuildScreen(QWidget):
         )
         layout = QVBoxLayout(self)
         layout.setContentsMargins(20, 12, 20, 12)
-        layout.addLayout(row)
+        layout.addWidget(row)
         layout.addWidget(self.status)
         layout.addWidget(self.tabs, 1)
         of_circuit = QHBoxLayout()

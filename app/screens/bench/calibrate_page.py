@@ -21,6 +21,7 @@ from burstwise.app.screens.bench.words import Rows, findings_html, paragraph
 from burstwise.app.theme import Theme, Tokens
 from burstwise.app.widgets.long_work import LongWork
 from burstwise.app.widgets.page_tabs import PageTabs
+from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
 from burstwise.core.bench.calibrate import calibrate
@@ -31,6 +32,8 @@ from burstwise.core.errors import InputError
 from burstwise.core.units import percent, shown
 
 _STRAY: Final = 3.0
+_SIDE_WIDTH: Final = 290
+_FOUND_WIDTH: Final = 440
 _FITTED: Final = ("Parameter", "Design", "Fitted", "±", "Remark")
 _COMPARED: Final = ("Where", "Figure", "Measured", "Before", "After", "Deviation", "Residual")
 
@@ -131,21 +134,24 @@ class CalibratePage(QWidget):
         side = QWidget(self)
         side.setLayout(left)
         left.setContentsMargins(0, 0, 0, 0)
-        side.setFixedWidth(290)
         self.tabs = PageTabs(self)
         self.tabs.addTab(self.fitted, "Parameters")
         self.tabs.addTab(self.compared, "Predicted against measured")
         self.tabs.addTab(self.correlation, "Correlation")
-        right = QVBoxLayout()
+        found = QWidget(self)
+        found.setMinimumWidth(_FOUND_WIDTH)
+        right = QVBoxLayout(found)
+        right.setContentsMargins(0, 0, 0, 0)
         right.addWidget(self.work)
         right.addWidget(self.headline)
         right.addWidget(self.tabs, 1)
         right.addWidget(self.findings)
-        layout = QHBoxLayout(self)
+        both = Reflow(parent=self)
+        both.add(side, 0, width=_SIDE_WIDTH)
+        both.add(found)
+        layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)
-        layout.setSpacing(12)
-        layout.addWidget(side)
-        layout.addLayout(right, 1)
+        layout.addWidget(both)
 
     def _follow(self, _design: object = None) -> None:
         state = self._state

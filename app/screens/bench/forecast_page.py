@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from PySide6.QtWidgets import QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from burstwise.app.plots.axis import Axis
 from burstwise.app.plots.line_plot import LinePlot
@@ -18,6 +18,7 @@ from burstwise.app.screens.bench.words import Rows, findings_html, paragraph, si
 from burstwise.app.section_form import SectionForm
 from burstwise.app.theme import MARKS, Theme, Tokens
 from burstwise.app.widgets.caution import caution_line
+from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Outcome, Task, Worker
@@ -33,6 +34,9 @@ _NAMES: Final = {
     Rating.CURRENT: "RMS current",
     Rating.POWER: "Dissipation",
 }
+_SIDE_WIDTH: Final = 310
+_TABLE_WIDTH: Final = 740
+"""Width from which no column of the forecast is squeezed [px]."""
 _CELL_ROOM: Final = 9
 """Room above and below two lines in a cell; all of the three ratings are in view [px]."""
 _TITLES: Final = (
@@ -109,18 +113,21 @@ class ForecastPage(QWidget):
             "Rise of current and spike",
             ["readings.side_load"],
         )
-        area = side_column([side, self.caution, self.findings], width=310, parent=self)
+        area = side_column([side, self.caution, self.findings], width=_SIDE_WIDTH, parent=self)
         rows = 3 * (2 * self.fontMetrics().lineSpacing() + _CELL_ROOM)
         self.table.setFixedHeight(self.table.horizontalHeader().sizeHint().height() + rows)
-        left = QVBoxLayout()
+        forecast_and_plot = QWidget(self)
+        left = QVBoxLayout(forecast_and_plot)
+        left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(self.headline)
         left.addWidget(self.table)
         left.addWidget(self.plot, 1)
-        layout = QHBoxLayout(self)
+        both = Reflow(parent=self)
+        both.add(forecast_and_plot, row_width=_TABLE_WIDTH)
+        both.add(area, 0, width=_SIDE_WIDTH)
+        layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)
-        layout.setSpacing(12)
-        layout.addLayout(left, 1)
-        layout.addWidget(area)
+        layout.addWidget(both)
 
     def _take(self, outcome: Outcome) -> None:
         if outcome.error is None:

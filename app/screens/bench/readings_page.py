@@ -9,6 +9,7 @@ from typing import Final
 from PySide6.QtWidgets import (
     QHBoxLayout,
     QPushButton,
+    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -21,6 +22,7 @@ from burstwise.app.screens.bench.table_view import ReadingsView
 from burstwise.app.screens.bench.words import findings_html, paragraph, side_column, title
 from burstwise.app.section_form import SectionForm
 from burstwise.app.theme import MARKS, Theme, Tokens
+from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.widgets.words import unbroken
@@ -35,6 +37,7 @@ from burstwise.core.findings import Severity
 from burstwise.core.units import shown
 
 _CSV: Final = "Readings (*.csv *.txt *.tsv);;All files (*)"
+_TOLD_HEIGHT: Final = 200
 _EMPTY: Final = (
     "Type supply and shunt voltages row by row, or paste them from a spreadsheet (Ctrl+V). "
     "Cells take units: 345 mV, 50 %, 2 cm."
@@ -120,7 +123,9 @@ class ReadingsPage(QWidget):
         accuracy = SectionForm(document, "Accuracy, part of reading", paths)
         for form in (shunt, accuracy):
             form.setMaximumWidth(300)
-        first = QVBoxLayout()
+        shunt_and_device = QWidget(self)
+        first = QVBoxLayout(shunt_and_device)
+        first.setContentsMargins(0, 0, 0, 0)
         first.addWidget(shunt)
         first.addWidget(self.hot)
         first.addStretch(1)
@@ -130,13 +135,12 @@ class ReadingsPage(QWidget):
         told = side_column([heading, self.explanation], width=460, parent=self)
         told.setMinimumWidth(200)
         told.setMaximumWidth(16_777_215)
-        below = QWidget(self)
-        below.setFixedHeight(246)
-        across = QHBoxLayout(below)
-        across.setContentsMargins(0, 0, 0, 0)
-        across.addLayout(first)
-        across.addWidget(accuracy)
-        across.addWidget(told, 1)
+        told.setMinimumHeight(_TOLD_HEIGHT)
+        below = Reflow(spacing=6, parent=self)
+        below.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
+        below.add(shunt_and_device, 0)
+        below.add(accuracy, 0)
+        below.add(told)
         return below
 
     def _lay_out(self) -> None:

@@ -36,6 +36,9 @@ class CurvesPage(QWidget):
         self._shown: tuple[Results, ...] = ()
         self.box = QComboBox(self)
         self.box.setAccessibleName("Curve over the duty")
+        self.box.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
         for key, axis in CURVES.items():
             self.box.addItem(f"{axis.name} over the duty", key)
         self.box.addItem(f"{FRONTIER_AXIS.name}, over the duty", FRONTIER)

@@ -138,7 +138,8 @@ class SheetForm(QScrollArea):
     def _section(self, section: Section, owner: QWidget) -> QGroupBox:
         box = QGroupBox(section.title, owner)
         grid = QGridLayout(box)
-        grid.setColumnStretch(2, 1)
+        grid.setColumnStretch(0, 2)
+        grid.setColumnStretch(2, 3)
         grid.setHorizontalSpacing(14)
         grid.setVerticalSpacing(3)
         for row, entry in enumerate(section.entries):
@@ -165,7 +166,7 @@ class SheetForm(QScrollArea):
             where.setWordWrap(True)
             set_style_property(where, "role", "muted")
             name = TextLabel(title, box)
-            name.setMinimumWidth(320)
+            name.setMinimumWidth(190)
             name.setWordWrap(True)
             top = Qt.AlignmentFlag.AlignVCenter
             grid.addWidget(name, row, 0, top)

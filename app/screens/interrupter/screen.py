@@ -124,11 +124,10 @@ class InterrupterScreen(QWidget):
         typed.addWidget(self.frequency)
         typed.addWidget(self.duty)
         typed.addStretch(1)
-        given = beside(
-            heading, self.fitted, TextLabel("given by", head), self.given_by, self._typed
-        )
+        given = beside(TextLabel("given by", head), self.given_by, self._typed)
         self.now.setMinimumWidth(_NOW_WIDTH)
         row = Reflow(spacing=10, parent=head)
+        row.add(beside(heading, self.fitted), 0)
         row.add(given, 0)
         row.add(self.now)
         across = QVBoxLayout(head)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from PySide6.QtCore import Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from burstwise.app.document import Document
@@ -57,7 +58,7 @@ class SizePage(QWidget):
         right.setContentsMargins(0, 0, 0, 0)
         right.addWidget(self.table, 1)
         right.addLayout(foot)
-        both = Reflow(parent=self)
+        both = self._both = Reflow(parent=self)
         both.add(self.form, 0, width=self.form.whole_width())
         both.add(found)
         layout = QVBoxLayout(self)
@@ -68,6 +69,11 @@ class SizePage(QWidget):
         self.table.taken.connect(self.taken)
         self.button.clicked.connect(self._take_selected)
         self.worker.finished.connect(self._show)
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Measure the form as the window's look has it."""
+        super().showEvent(event)
+        self._both.set_width(self.form, self.form.whole_width())
 
     def search(self) -> None:
         """Look for sets of the wish as it stands."""

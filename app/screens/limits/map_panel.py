@@ -67,6 +67,8 @@ FIELDS: Final = (
 )
 """Fields offered for the axes, where the design has them."""
 _NAME_WIDTH: Final = 56
+_LEAST_LETTERS: Final = 20
+"""Letters of a field's name that the lists have room for in a narrow window."""
 
 
 class MapPanel(Panel):
@@ -92,6 +94,10 @@ class MapPanel(Panel):
         self.x_box, self.y_box = QComboBox(self), QComboBox(self)
         for box, words in ((self.x_box, "Across"), (self.y_box, "Up")):
             box.setAccessibleName(f"Field {words.lower()}")
+            box.setSizeAdjustPolicy(
+                QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+            )
+            box.setMinimumContentsLength(_LEAST_LETTERS)
         self.plot = MapPlot(theme, self)
         self.readout = TextLabel(" ", self)
         set_style_property(self.readout, "role", "title")

@@ -6,7 +6,7 @@ from contextlib import ExitStack
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from burstwise.app.plots.axis import Axis
 from burstwise.app.plots.grips import PointGrip
@@ -16,6 +16,7 @@ from burstwise.app.plots.temperature_plots import limit_named
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.drag import edit_by_drag
+from burstwise.app.widgets.reflow import Reflow
 from burstwise.core.design.document import field_info
 from burstwise.core.findings import Severity
 from burstwise.core.interrupter.resolve import duty_reach, edits_in_use
@@ -29,7 +30,7 @@ DUTY: Final = "interrupter.duty"
 LOWEST_DUTY: Final = float(field_info(DUTY)["low"])
 
 
-class DutyPlots(QWidget):
+class DutyPlots(Reflow):
     """The three plots side by side over one axis of duty; the point is dragged in any of them.
 
     Parameters
@@ -41,7 +42,7 @@ class DutyPlots(QWidget):
     """
 
     def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(spacing=8, parent=parent)
         self._document = session.document
         duty = Axis("Duty", "%")
         self.power = LinePlot(
@@ -53,12 +54,9 @@ class DutyPlots(QWidget):
         self.temperature = LinePlot(
             theme, x=duty, y=Axis("Junction temperature", "°C"), curves=("peak", "mean")
         )
-        layout = QHBoxLayout(self)
-        layout.setContentsMargins(0, 0, 0, 0)
-        layout.setSpacing(8)
         for plot in (self.power, self.current, self.temperature):
             plot.set_x_range(0.0, 1.0)
-            layout.addWidget(plot)
+            self.add(plot)
         self.grips = [self._grip(plot) for plot in (self.power, self.current, self.temperature)]
         self._document.changed.connect(self._follow)
         self._follow()
