@@ -19,6 +19,9 @@ from PySide6.QtWidgets import (
 _Index = QModelIndex | QPersistentModelIndex
 
 _HEADING_ROOM: Final = 20
+"""Room beside the words of a heading [px]."""
+_LEAST_STRETCHED: Final = 130
+"""Width below which words would stand one below the other [px]."""
 _ROOM: Final = 5
 """Room at the left and right of a cell beside the style's own [px]."""
 
@@ -103,8 +106,11 @@ class WrappedTable(QTableWidget):
             return
         measure = QFontMetrics(header.font()).horizontalAdvance
         least = {
-            column: measure(str(self.model().headerData(column, Qt.Orientation.Horizontal)))
-            + _HEADING_ROOM
+            column: max(
+                measure(str(self.model().headerData(column, Qt.Orientation.Horizontal)))
+                + _HEADING_ROOM,
+                _LEAST_STRETCHED,
+            )
             for column in self._stretched
         }
         others = sum(

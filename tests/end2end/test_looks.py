@@ -26,7 +26,7 @@ from burstwise.app.theme import Theme
 from burstwise.app.window import MainWindow
 from burstwise.app.wiring import design_job
 
-LONG = 120_000
+LONG = 600_000
 pytestmark = pytest.mark.usefixtures("engine_once")
 PATIENCE = 2.0
 """Longest time until a page that was resized is at rest [s]."""

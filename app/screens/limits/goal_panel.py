@@ -52,6 +52,7 @@ TIMES: Final = (15.0, 30.0, 120.0)
 
 
 _FOUND_WIDTH: Final = 440
+_FORM_HEIGHT: Final = 240
 _FOUND_HEIGHT: Final = 260
 
 
@@ -98,6 +99,7 @@ class GoalPanel(Panel):
         ask.addStretch(1)
         ask.addWidget(self.begin_button)
         asking, telling = QWidget(self), QWidget(self)
+        self.form.setMinimumHeight(_FORM_HEIGHT)
         left = QVBoxLayout(asking)
         left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(self.form, 1)
