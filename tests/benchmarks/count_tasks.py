@@ -135,7 +135,7 @@ def own_device(hand: Hand) -> None:
     place = (sheet.classes.currentIndex() + 2) % sheet.classes.count()
     hand.choose(sheet.classes, place)
     hand.click(sheet.take_button)
-    hand.enter(sheet.fields["device.on_resistance"], "0.35")
+    hand.enter(sheet.fields["device.on_resistance"], "0.35 Ω")
     hand.rest()
     hand.told.append(str(hand.window.session.document.value("device.on_resistance")))
 

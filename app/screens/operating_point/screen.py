@@ -21,6 +21,8 @@ from burstwise.app.widgets.share_bars import ShareBars
 from burstwise.app.widgets.text_label import TextLabel
 
 FIGURES_WIDTH = 340
+PLOTS_WIDTH = 640
+"""Width from which the plots stand beside the figures [px]."""
 FIGURES_MS = 60
 """Shortest time between two quick pictures in figures [ms]; nobody reads faster."""
 
@@ -101,7 +103,7 @@ class OperatingPoint(QWidget):
         left.addWidget(self.duty_plots, 4)
         left.addWidget(self.waves, 5)
         across = Reflow(spacing=10, parent=self)
-        across.add(plots)
+        across.add(plots, row_width=PLOTS_WIDTH)
         across.add(side, 0, width=FIGURES_WIDTH)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(14, 8, 14, 10)
