@@ -27,6 +27,8 @@ from burstwise.core.stopping import StoppedError, check_stop, stoppable
 
 _LOOK: Final = 0.05
 """Time between two looks whether to go on [s]."""
+NICE: Final = 5
+"""Steps by which a process of a search stands back behind the window that asked for it."""
 _ground: Ground | None = None
 Made = TypeVar("Made")
 
@@ -34,6 +36,8 @@ Made = TypeVar("Made")
 def _take_ground(given: Connection, turn: LockType) -> None:
     """Take what all trials share; one process after the other reads the pipe."""
     global _ground
+    if hasattr(os, "nice"):
+        os.nice(NICE)
     with turn:
         _ground = pickle.loads(given.recv_bytes())
     threading.Thread(target=_end_with_parent, daemon=True).start()

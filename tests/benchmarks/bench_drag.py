@@ -3,6 +3,8 @@
 Drags the supply, duty and frequency sliders of the operating point screen with mouse moves and
 prints medians and 99th percentiles in milliseconds, and the processor time that the window's thread
 takes per frame, which a busy machine stretches less. Argument: moves per drag (300 by default).
+With `beside` as a second argument the supply is dragged alone, then beside a search in the same
+window, and the ratio of the medians is printed.
 """
 
 from __future__ import annotations
@@ -22,6 +24,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from burstwise.app.places import Places
+from burstwise.app.screens.limits.screen import LimitsScreen
 from burstwise.app.screens.operating_point.screen import OperatingPoint
 from burstwise.app.screens.registry import SCREENS
 from burstwise.app.session import Session
@@ -31,6 +34,7 @@ from burstwise.app.window import MainWindow
 from burstwise.app.wiring import design_job
 
 MOVES = int(sys.argv[1]) if len(sys.argv) > 1 else 300
+BESIDE = sys.argv[2:] == ["beside"]
 GAP = 0.008
 """Time between two mouse moves [s], as a mouse at 125 Hz sends them."""
 
@@ -79,12 +83,40 @@ def drag(field: SliderField, painted: Painted) -> tuple[list[float], float]:
     return seen, used / len(seen)
 
 
-def report(name: str, seconds: list[float], used: float) -> None:
+def report(name: str, seconds: list[float], used: float) -> float:
+    """Print figures of a drag; returns the median time of a frame [ms]."""
     median, late = np.percentile(np.array(seconds) * 1e3, [50, 99])
     print(
         f"{name:<26} {len(seconds):4d} frames  median {median:6.2f}   "
         f"99th percentile {late:6.2f}   processor {used * 1e3:6.2f}"
     )
+    return float(median)
+
+
+def beside_a_search(window: MainWindow, page: OperatingPoint, painted: Painted) -> None:
+    """Print what a search in the same window makes of the frames."""
+    titles = [screen.title for screen in SCREENS]
+    limits = window.screen_widget(titles.index("Limits"))
+    assert isinstance(limits, LimitsScreen)
+    goal, field = limits.goal, page.controls.supply
+    alone = report("supply, alone", *drag(field, painted))
+    while not at_rest(window.session):
+        QTest.qWait(20)
+    goal.form.show_design(window.session.document.design)
+    goal.time.setCurrentIndex(goal.time.count() - 1)
+    goal.search()
+    while not goal.status.text().startswith("Best so far"):
+        QTest.qWait(20)
+    beside = report("supply, beside a search", *drag(field, painted))
+    print(f"ratio of the medians {beside / alone:.2f}, the search still runs: {goal.worker.busy}")
+    goal.stop_button.click()
+    while goal.worker.busy:
+        QTest.qWait(5)
+
+
+def at_rest(session: Session) -> bool:
+    """Whether nothing is evaluated or looked ahead for."""
+    return not (session.settling or session.worker.busy or session.preparer.busy)
 
 
 def main() -> None:
@@ -105,13 +137,15 @@ def main() -> None:
         while session.latest is None or session.worker.busy or session.preparer.busy:
             QTest.qWait(20)
         painted = Painted(page)
+        if BESIDE:
+            beside_a_search(window, page, painted)
         controls = page.controls
-        for view in range(page.waves.tabs.count()):
+        for view in range(0 if BESIDE else page.waves.tabs.count()):
             page.waves.tabs.setCurrentIndex(view)
             print(f"with the view '{page.waves.tabs.tabText(view)}'")
             for field in (controls.supply, controls.duty, controls.frequency):
                 report(f"  {field.slider.accessibleName()}", *drag(field, painted))
-                while session.settling or session.worker.busy or session.preparer.busy:
+                while not at_rest(session):
                     QTest.qWait(20)
         session.document.undo_stack.setClean()
         window.close()

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from burstwise.core.search import Keep, Objective, Wish, search, wanted
-from burstwise.core.search.pool import Pool, beside
+from burstwise.core.search.pool import NICE, Pool, beside
 from burstwise.core.search.space import free_from_text
 from burstwise.core.search.trial import Ground
 from burstwise.core.stopping import StoppedError, check_stop
@@ -105,11 +105,10 @@ class Slow:
 def test_a_pool_does_not_wait_for_its_processes(tmp_path: Path) -> None:
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
-    given_up = threading.Event()
+    given_up: list[int] = []
 
     def release() -> None:
-        given_up.set()
-        os.close(os.open(pipe, os.O_RDWR | os.O_NONBLOCK))
+        given_up.append(os.open(pipe, os.O_RDWR | os.O_NONBLOCK))  # whoever waits reads on
 
     design = load(FILE)
     free = (free_from_text(design, "supply.voltage=20:40"),)
@@ -122,8 +121,18 @@ def test_a_pool_does_not_wait_for_its_processes(tmp_path: Path) -> None:
     with pytest.raises(StoppedError), Pool(ground, 2, asked) as pool:
         pool.sampled([{"supply.voltage": volts} for volts in (20.0, 25.0, 30.0)])
     timer.cancel()
-    assert not given_up.is_set()
+    assert not given_up
     assert pool.done == []
+
+
+@pytest.mark.skipif(os.name != "posix", reason="priorities as POSIX has them")
+def test_processes_stand_back_behind_the_window() -> None:
+    design = load(FILE)
+    free = (free_from_text(design, "supply.voltage=20:40"),)
+    with Pool(Ground(design, WISH, free), 1, lambda: True) as pool:
+        assert pool._executor is not None
+        priority = pool._executor.submit(os.nice, 0).result(PATIENCE)
+    assert priority == min(os.nice(0) + NICE, 19)
 
 
 @pytest.mark.skipif(os.name != "posix", reason="signals as POSIX has them")
