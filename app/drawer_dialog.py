@@ -48,9 +48,9 @@ _INTRO: Final = (
     "and heat, the parts list of the design says."
 )
 _HINTS: Final = {
-    "Ω": "4k7 10k, or a series: E12 10:1M",
-    "F": "10n 100n, or a series: E6 1n:1u",
-    "m": "Diameters: 0.2 mm 0.315 mm",
+    "Ω": "4k7 10k, or E12 10:1M",
+    "F": "10n 100n, or E6 1n:1u",
+    "m": "0.2 mm 0.315 mm",
 }
 _CSV: Final = "Lists of parts (*.csv)"
 _KIND, _VALUE, _NAME, _PRICE = range(4)
@@ -100,6 +100,7 @@ class DrawerDialog(QDialog):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self._drawer = drawer
         self._before: list[Drawer] = []
+        self._resting = True
         self._heads: dict[int, TextLabel] = {}
         intro = TextLabel(_INTRO, self)
         intro.setWordWrap(True)
@@ -289,7 +290,7 @@ class DrawerDialog(QDialog):
         self.device.setVisible(device)
         self._heads[_VALUE].setText("Device class" if device else "Values")
         self._heads[_NAME].setVisible(not device)
-        self.told.setText("")
+        self._say()
         self.values.setPlaceholderText(_HINTS.get(KINDS[self._kind][0], ""))
 
     def _write(self) -> None:
@@ -302,6 +303,8 @@ class DrawerDialog(QDialog):
                     self.table.setItem(row, column, _cell(part, column, text))
             self.table.resizeRowsToContents()
         self._offer()
+        if self._resting:
+            self._say()
 
     def _offer(self) -> None:
         """Offer what can be done now."""
@@ -309,7 +312,8 @@ class DrawerDialog(QDialog):
         self.back_button.setEnabled(bool(self._before))
         self.export_button.setEnabled(bool(self._drawer.parts.parts))
 
-    def _say(self, text: str, *, bad: bool = False) -> None:
+    def _say(self, text: str = "", *, bad: bool = False) -> None:
+        self._resting = not text
         count = _counted(len(self._drawer.parts.parts))
         self.told.setText(text or f"{count}. Double click a value, name or price to change it.")
         set_style_property(self.told, "severity", "stop" if bad else "note")

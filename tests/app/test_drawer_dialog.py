@@ -74,6 +74,13 @@ def test_parts_are_added_by_hand_and_kept_at_once(qtbot, dialog: DrawerDialog, f
     assert dialog.told.text().startswith("Value must be a quantity in m")
 
 
+def test_a_list_changed_elsewhere_is_shown(dialog: DrawerDialog, drawer: OwnDrawer) -> None:
+    assert dialog.told.text().startswith("0 parts")
+    drawer.keep(Drawer(parts_from("wire", "0.2 mm", "", "")))
+    assert dialog.table.rowCount() == 1
+    assert dialog.told.text().startswith("1 part.")
+
+
 def test_a_device_is_chosen_from_the_classes(
     qtbot, dialog: DrawerDialog, drawer: OwnDrawer
 ) -> None:
