@@ -23,6 +23,10 @@ _TOP, _FOOT = 56.0, 146.0
 """Upper and lower end of both windings."""
 _GATE: Final = 232.0
 _STAGE: Final = QRectF(216.0, 206.0, 124.0, 52.0)
+_PAST, _PAST_AT = 372.0, 200.0
+"""Where the base current goes past a driver, across and where it turns,"""
+_AERIAL, _AERIAL_WIRE = 262.0, 240.0
+"""and where an antenna and its wire stand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +41,15 @@ class DriveState:
         Whether one winding's ends are swapped against the usual sense.
     drain, base : str
         Peak currents in words; empty while they are not known.
+    feedback : str
+        What feeds a gate driver, as ``drive.gated.feedback``.
     """
 
     kind: Literal["direct", "gated"]
     swapped: bool = False
     drain: str = ""
     base: str = ""
+    feedback: str = "base current"
 
 
 class DriveDrawing(DrawingFrame):
@@ -69,10 +76,14 @@ class DriveDrawing(DrawingFrame):
         """The sketch in words."""
         state = self.state
         ends = ("the drain", "MAIN +") if state.swapped else ("MAIN +", "the drain")
-        into = "gate driver" if state.kind == "gated" else "gate, with bias and clamps"
+        into = "the gate driver" if state.kind == "gated" else "the gate, with bias and clamps"
+        if state.feedback == "current transformer":
+            into = "through the current transformer, which feeds the gate driver, to 0 V"
+        if state.feedback == "antenna":
+            into = "0 V; an antenna near the top feeds the gate driver"
         words = [
             f"The dot of the primary goes to {ends[0]}, its other end to {ends[1]}",
-            f"the dot of the secondary is its foot, which goes to BASE and the {into}",
+            f"the dot of the secondary is its foot, which goes to BASE and {into}",
         ]
         words += [f"drain {state.drain}"] * bool(state.drain)
         words += [f"base {state.base}"] * bool(state.base)
@@ -90,6 +101,7 @@ class DriveDrawing(DrawingFrame):
             self._paint_power(painter)
             self._paint_secondary(painter)
             self._paint_stage(painter)
+            self._paint_feedback(painter)
             self._paint_words(painter)
 
     def _paint_power(self, painter: QPainter) -> None:
@@ -127,7 +139,14 @@ class DriveDrawing(DrawingFrame):
         painter.drawPath(_winding(x, 1))
         painter.drawLine(QPointF(x, _TOP), QPointF(x, 40))
         painter.drawEllipse(QPointF(x, 28), 22, 12)
-        painter.drawLine(QPointF(x, _FOOT), QPointF(x, _STAGE.top()))
+        if self.state.feedback == "base current":
+            painter.drawLine(QPointF(x, _FOOT), QPointF(x, _STAGE.top()))
+        else:  # past the driver to 0 V
+            painter.drawPolyline(
+                [QPointF(x, _FOOT), QPointF(x, _PAST_AT), QPointF(_PAST, _PAST_AT)]
+            )
+            painter.drawLine(QPointF(_PAST, _PAST_AT), QPointF(_PAST, 276))
+            painter.drawLine(QPointF(_PAST - 12, 276), QPointF(_PAST + 12, 276))
         self._dot(painter, QPointF(x - 16, _FOOT - 6))
         middle = 0.5 * (_PRIMARY + _SECONDARY)
         pen = QPen(QColor(self._tokens.muted), 1.2, Qt.PenStyle.DashLine)
@@ -143,6 +162,22 @@ class DriveDrawing(DrawingFrame):
         painter.drawText(_STAGE, Qt.AlignmentFlag.AlignCenter, words)
         painter.drawLine(QPointF(278, _STAGE.bottom()), QPointF(278, 276))
         painter.drawLine(QPointF(266, 276), QPointF(290, 276))
+
+    def _paint_feedback(self, painter: QPainter) -> None:
+        """Ring around the base wire, or antenna beside the top, with its wire to the driver."""
+        middle = _STAGE.center().y()
+        if self.state.feedback == "current transformer":
+            painter.drawEllipse(QPointF(_PAST, middle), 15, 8)
+            painter.drawLine(QPointF(_PAST - 15, middle), QPointF(_STAGE.right(), middle))
+        if self.state.feedback == "antenna":
+            painter.drawLine(QPointF(_AERIAL, 22), QPointF(_AERIAL, 44))
+            painter.drawPolyline(
+                [
+                    QPointF(_AERIAL, 33),
+                    QPointF(_AERIAL_WIRE, 33),
+                    QPointF(_AERIAL_WIRE, _STAGE.top()),
+                ]
+            )
 
     def _paint_words(self, painter: QPainter) -> None:
         state = self.state

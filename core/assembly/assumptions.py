@@ -7,7 +7,7 @@ from typing import Final
 
 from burstwise.core.coil.coil_values import CoilValue, Origin, copied_words
 from burstwise.core.design.calibration import COIL_NAMES, DEVICE_NAMES, Calibration
-from burstwise.core.design.document import field_info
+from burstwise.core.design.document import Design, field_info
 from burstwise.core.evaluate.results import Results
 from burstwise.core.stage.carrier import RESIDUAL_LIMIT
 from burstwise.core.units import percent, shown
@@ -36,6 +36,7 @@ def assumptions(results: Results) -> tuple[str, ...]:
         f"Breakout is a conductance beyond {shown(coil.breakout_voltage, 'V')} with a slope of "
         f"{shown(design.coil.breakout_resistance, 'Ω')}; streamers also add capacitance, which is "
         "left out.",
+        *_feedback_words(design),
         f"Ambient {shown(design.cooling.ambient, '°C')}, still dry air; the heat sink's "
         "resistance is constant.",
         f"Energy supplied and lost agree to {run.residual:.1e} (limit {RESIDUAL_LIMIT:g}).",
@@ -58,6 +59,22 @@ def assumptions(results: Results) -> tuple[str, ...]:
         moved = percent(run.step_error, decimals=2)
         said.append(f"Halving the solver's step moves the input power by {moved}.")
     return tuple(said)
+
+
+def _feedback_words(design: Design) -> list[str]:
+    """What is ideal about a current transformer or an antenna."""
+    if not design.drive.past_input:
+        return []
+    if design.drive.gated.feedback == "antenna":
+        return [
+            "The antenna is one capacitance to the top, "
+            f"{shown(design.drive.gated.antenna_capacitance, 'F')} as entered; its place decides "
+            "whether that is so."
+        ]
+    return [
+        "The current transformer has no leakage, its core does not saturate, and a capacitor holds "
+        "its cold end still."
+    ]
 
 
 def _calibration_words(layer: Calibration) -> str:

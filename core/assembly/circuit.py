@@ -172,6 +172,9 @@ def _secondary(board: Board, parts: Mapping[str, Part], x: float) -> None:
     board.wire((x, 3.0), (x, 1.6))
     board.net((x, 1.6), "BASE")
     board.text((x, 8.85), "top", align="center", size=12)
+    if "antenna" in parts:
+        board.wire((x + 2.4, 8.4), (x + 3.4, 8.4))
+        board.net((x + 3.4, 8.4), "TOP")
 
 
 def _drive_sheet(design: Design, parts: Mapping[str, Part]) -> CircuitSheet:
@@ -187,21 +190,33 @@ def _bias_and_clamps(
     board: Board, parts: Mapping[str, Part], where: str, *, clamped_to: str
 ) -> float:
     """Signal line with bias and clamps on it; returns where the next branch has room."""
-    x = 2.2
     board.net((0, _LINE), "BASE", align="right")
+    return _clamps(board, parts, where, _bias(board, parts, where, 2.2), clamped_to=clamped_to)
+
+
+def _bias(
+    board: Board, parts: Mapping[str, Part], where: str, x: float, *, line: float = _LINE
+) -> float:
+    """Bias on a line at a height; returns where the next branch has room."""
     upper, lower = (parts.get(f"{where}_bias_{end}") for end in ("upper", "lower"))
-    trimmer, top = parts.get(f"{where}_bias_trimmer"), _LINE
+    trimmer, top = parts.get(f"{where}_bias_trimmer"), line
     if trimmer is not None:
-        board.two_pole(trimmer, "resistor", (x, _LINE + 3.0), (x, _LINE))
-        top = _LINE + 3.0
+        board.two_pole(trimmer, "resistor", (x, line + 3.0), (x, line))
+        top = line + 3.0
     board.two_pole(upper, "resistor", (x, top + 3.0), (x, top))
     if upper is not None:
         board.net((x, top + 3.0), "LOW +")
-    board.two_pole(lower, "resistor", (x, _LINE), (x, 0.0))
+    board.two_pole(lower, "resistor", (x, line), (x, line - _LINE))
     if lower is not None:
-        board.earth((x, 0.0))
+        board.earth((x, line - _LINE))
     wide = max(words_width(part) for part in (upper, trimmer, lower) if part is not None)
-    x += 1.2 + wide
+    return x + 1.2 + wide
+
+
+def _clamps(
+    board: Board, parts: Mapping[str, Part], where: str, x: float, *, clamped_to: str
+) -> float:
+    """Clamps on the signal line; returns where the next branch has room."""
     high, low = (parts.get(f"{where}_clamp_{end}") for end in ("high", "low"))
     if high is None or low is None:
         return x
@@ -238,8 +253,49 @@ def _direct(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
     board.net((end, _LINE), "GATE")
 
 
+def _input_side(board: Board, parts: Mapping[str, Part]) -> tuple[float, float]:
+    """What feeds the driver's input; begin of the signal line, and where the driver has room."""
+    if "current_transformer" in parts:
+        return _transformed(board, parts)
+    if "antenna" not in parts:
+        return 0.0, _bias_and_clamps(board, parts, "input", clamped_to=ZERO)
+    board.net((-4.0, 1.4), "BASE", align="right")
+    board.wire((-4.0, 1.4), (-3.4, 1.4), (-3.4, 0.6))
+    board.earth((-3.4, 0.6))
+    board.net((-2.6, _LINE), "TOP", align="right")
+    board.two_pole(parts["antenna"], "capacitor", (-2.6, _LINE), (0.0, _LINE))
+    board.text((-1.3, _LINE - 0.8), "through the air", align="center", size=12)
+    return 0.0, _clamps(board, parts, "input", _bias(board, parts, "input", 2.2), clamped_to=ZERO)
+
+
+def _transformed(board: Board, parts: Mapping[str, Part]) -> tuple[float, float]:
+    """Transformer and burden on the signal line, the bias that its cold end stands on below."""
+    pins = [
+        Pin("base", "L", 0.8), Pin("return", "L", 0.2), Pin("hot", "R", 0.8), Pin("cold", "R", 0.2),
+    ]  # fmt: skip
+    ends = board.block(parts["current_transformer"], (0.0, 1.1), (5.0, 4.0), pins)
+    for name, end in (("base", -1.6), ("return", -1.6)):
+        board.wire(ends[name], (end, ends[name][1]))
+    board.net((-1.6, ends["base"][1]), "BASE", align="right")
+    board.earth((-1.6, ends["return"][1]))
+    start, cold = ends["hot"][0] + 0.4, ends["cold"][1]
+    board.wire(ends["hot"], (start, ends["hot"][1]), (start, _LINE))
+    x = start + 1.0
+    board.two_pole(parts["burden"], "resistor", (x, _LINE), (x, cold))
+    board.wire(ends["cold"], (x, cold), (x, cold - 1.0))
+    board.net((x, cold - 1.0), "INPUT BIAS")
+    line = -6.0
+    board.net((-1.6, line), "INPUT BIAS", align="right")
+    at = _bias(board, parts, "input", 0.6, line=line)
+    board.two_pole(parts["input_bias_capacitor"], "capacitor", (at, line), (at, line - _LINE))
+    board.earth((at, line - _LINE))
+    board.wire((-1.6, line), (at, line))
+    wide = max(words_width(parts["burden"]), text_width("INPUT BIAS", 12.0) / SCALE)
+    return start, _clamps(board, parts, "input", x + 1.2 + wide, clamped_to=ZERO)
+
+
 def _gated(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
-    x = _bias_and_clamps(board, parts, "input", clamped_to=ZERO)
+    start, x = _input_side(board, parts)
     chain, inverting = design.interrupter.chain, design.drive.gated.inverting
     low = chain.active_level == "low"
     switched = "supply_switch" in parts
@@ -256,7 +312,7 @@ def _gated(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
         Pin("output", "R", 0.5, inverted=inverting),
     ]
     ends = board.block(parts["driver"], corner, (6.0, 4.4), pins)
-    board.wire((0, _LINE), ends["input"])
+    board.wire((start, _LINE), ends["input"])
     held = (ends["enable"][0] - 0.5, ends["enable"][1])
     board.wire(ends["enable"], held)
     if low and enable == supply:

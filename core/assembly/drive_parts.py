@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -9,6 +10,7 @@ from burstwise.core.assembly.part import PartsBook, exactly, heated, requirement
 from burstwise.core.assembly.worst import loss, worst_load
 from burstwise.core.design.document import Design
 from burstwise.core.design.drive import DirectDrive, GatedDrive
+from burstwise.core.evaluate.feedback import FLUX_DENSITY, input_share, input_swing
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.clamp_heat import clamp_heat
 from burstwise.core.limits.linear_mode import THRESHOLD_SPREAD
@@ -17,6 +19,9 @@ from burstwise.core.units import percent, shown
 
 _ONE_DIODE: Final = 1.5
 """Negative clamp voltage up to which one diode makes it [V]."""
+STILL: Final = 100.0
+"""Burden over the reactance of the capacitor that holds its cold end; common practice, no source.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,10 +214,76 @@ def _gated(book: PartsBook, results: Results, part: GatedDrive) -> None:
         )  # fmt: skip
     if part.gate_source_resistor is not None:
         _gate_source(book, results, part.gate_source_resistor)
+    if part.feedback == "current transformer":
+        _transformer(book, results, part)
+    if part.feedback == "antenna":
+        _antenna(book, results, part)
     _bias(book, results, "input", part.input_bias, part.input_bias_resistance)
     heat = loss(results, "input_clamp")
     volts = (part.input_clamp_high, part.input_clamp_low)
     _clamps(book, results, "input", volts, slope=part.input_clamp_resistance, heat=heat)
+
+
+def _transformer(book: PartsBook, results: Results, part: GatedDrive) -> None:
+    """Current transformer with its burden, and what holds its cold end still."""
+    swing = input_swing(results.design, results.coil, results.carrier)
+    core, met = "", ""
+    if swing is not None:
+        pace = 2.0 * math.pi * swing.frequency
+        section = swing.held / (pace * part.transformer_turns * FLUX_DENSITY)
+        core = (
+            f" A ferrite core of at least {shown(1e6 * section, '', digits=2)} mm² stays below "
+            f"{shown(1e3 * FLUX_DENSITY, '', digits=2)} mT."
+        )
+        met = (
+            f"Without clamps {shown(swing.current, 'A', digits=3)} peak would bring "
+            f"{shown(swing.free, 'V', digits=2)} to either side of the bias, the first swing "
+            f"{shown(swing.first, 'V', digits=2)}; the thresholds need "
+            f"{shown(swing.needed, 'V', digits=2)}."
+        )
+    book.add(
+        "current_transformer", "Current transformer",
+        kind=f"ring core, 1 : {part.transformer_turns:g} turns, "
+        f"{shown(part.transformer_inductance, 'H')}",
+        why="The base wire once through the core, insulated from it. Measure the winding's "
+        f"inductance before it goes in.{core}",
+    )  # fmt: skip
+    book.add(
+        "burden", "Burden of the current transformer", part.burden, "Ω",
+        family="resistor", tolerance=0.05,
+        needs=[heated(loss(results, "burden"))],
+        why=f"At the transformer's pins. {met}".strip(),
+    )  # fmt: skip
+    farad = value_above(
+        STILL / (2.0 * math.pi * results.carrier.circuit.coil.resonance * part.burden), series="E6"
+    )
+    book.add(
+        "input_bias_capacitor", "Capacitor at the input's bias", farad, "F",
+        family="ceramic capacitor", tolerance=0.10,
+        needs=[requirement("voltage", low_rail(results.design), "V")],
+        why="Holds the transformer's cold end still: its reactance is at most a "
+        f"{STILL:g}th of the burden at the carrier.",
+    )  # fmt: skip
+
+
+def _antenna(book: PartsBook, results: Results, part: GatedDrive) -> None:
+    """Piece of wire or sheet that the top's field reaches."""
+    swing = input_swing(results.design, results.coil, results.carrier)
+    met = ""
+    if swing is not None:
+        met = (
+            f" It takes {shown(swing.current, 'A', digits=3)} peak, which without clamps would "
+            f"bring {shown(swing.free, 'V', digits=2)} to either side of the bias, the first swing "
+            f"{shown(swing.first, 'V', digits=2)}; the thresholds need "
+            f"{shown(swing.needed, 'V', digits=2)}."
+        )
+    book.add(
+        "antenna", "Antenna", part.antenna_capacitance, "F",
+        kind="insulated wire or small disc in the top's field, joined to it by air alone",
+        why="Out of reach of any discharge and fixed, since its place sets its capacitance: the "
+        "value is an estimate until it is measured. Begin far off, where the stage does not yet "
+        f"start, and move it nearer with everything off.{met}",
+    )  # fmt: skip
 
 
 def _gate_source(book: PartsBook, results: Results, ohms: float) -> None:
@@ -300,14 +371,16 @@ def _clamps(
     """
     name = "Gate" if where == "gate" else "Driver input"
     high, low = volts
-    current = float(worst_load(results).pull_down_current)
+    share = input_share(results.design, results.coil)
+    current = share * float(worst_load(results).pull_down_current)
     each = clamp_heat(heat, current=current, high=high, low=low, resistance=slope)
     pulse = requirement("pulse current", current, "A")
+    fed = "the base current" if share == 1.0 else "what feeds the input"
     book.add(
         f"{where}_clamp_high", f"{name} clamp, positive", high, "V",
         family="Zener diode", tolerance=0.05,
         needs=[heated(each.high), pulse],
-        why="Carries the positive half of the base current; its part of the heat goes by its "
+        why=f"Carries the positive half of {fed}; its part of the heat goes by its "
         f"voltage, {percent(each.high / heat if heat > 0 else 0.5)} of both.",
     )  # fmt: skip
     small = low <= _ONE_DIODE
@@ -316,5 +389,5 @@ def _clamps(
         family="clamp diode" if small else "Zener diode",
         tolerance=None if small else 0.05,
         needs=[heated(each.low), pulse],
-        why="Carries the negative half of the base current.",
+        why=f"Carries the negative half of {fed}.",
     )  # fmt: skip

@@ -16,6 +16,16 @@ from burstwise.core.units import shown
 
 Array = NDArray[np.float64]
 
+_INPUT_WIRES: Final[Mapping[str, str]] = {
+    "base current": "Lead the base wire to the driver's input twisted with its 0 V return, the "
+    "clamps at the pins.",
+    "current transformer": "Lead the base wire through the current transformer straight to 0 V; "
+    "burden and clamps at the driver's pins, the transformer's two leads twisted.",
+    "antenna": "Lead the base wire straight to 0 V; screen the antenna's wire as far as it is not "
+    "meant to pick up, the screen at 0 V, and count the screen in the input's capacitance; clamps "
+    "at the driver's pins.",
+}
+
 FAST_SPAN: Final = 10e-9
 """Time over which a steep edge counts [s]: some rise time of a driven gate."""
 SHUNT_LEADS: Final = 10e-9
@@ -60,6 +70,10 @@ def steepest(time: Array, current: Array, *, span: float = FAST_SPAN) -> float:
     return float(np.max(np.abs(change), initial=0.0) / span)
 
 
+def _way(results: Results) -> str:
+    return "" if results.design.drive.past_input else "through the drive "
+
+
 def layout_notes(results: Results, parts: PartsList) -> tuple[str, ...]:
     """Notes for the builder, the most important first."""
     found = {role: part.reference for role, part in parts.by_role.items()}
@@ -70,7 +84,7 @@ def layout_notes(results: Results, parts: PartsList) -> tuple[str, ...]:
         + (f"at the lower end of {found['shunt']}" if "shunt" in found else "at the source pin")
         + "; supply, drive, interrupter and the clips of all probes meet there, and no clip goes "
         "anywhere else.",
-        "The secondary's foot returns through the drive to 0 V; give the earth plane below the "
+        f"The secondary's foot returns {_way(results)}to 0 V; give the earth plane below the "
         "coil its own short wire to that point. Do not use the mains earth as RF earth.",
     ]
     notes += _drive(results, found)
@@ -187,6 +201,5 @@ def _drive(results: Results, found: Mapping[str, str]) -> list[str]:
             if (held := found.get("gate_source_resistor"))
             else []
         ),
-        "Lead the base wire to the driver's input twisted with its 0 V return, the clamps at "
-        "the pins.",
+        _INPUT_WIRES[results.design.drive.gated.feedback],
     ]

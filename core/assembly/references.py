@@ -110,6 +110,12 @@ def _drive(design: Design) -> Lettered:
         yield "R", "gate_resistor"
     if gated.gate_source_resistor is not None:
         yield "R", "gate_source_resistor"
+    if gated.feedback == "current transformer":
+        yield "T", "current_transformer"
+        yield "R", "burden"
+        yield "C", "input_bias_capacitor"
+    if gated.feedback == "antenna":
+        yield "E", "antenna"
     yield from _bias(design, "input", gated.input_bias, gated.input_bias_resistance)
     yield from _clamps("input")
 

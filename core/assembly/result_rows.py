@@ -64,6 +64,9 @@ RESULT_ROWS: Final[tuple[ResultRow, ...]] = (
     ResultRow("While on", "RMS drain current", "carrier.drain_current_rms_A", "A", True),
     ResultRow("While on", "Peak drain voltage, steady", "carrier.drain_voltage_peak_V", "V", True),
     ResultRow("While on", "Peak top voltage, steady", "carrier.top_voltage_peak_V", "V"),
+    ResultRow(
+        "While on", "Peak current into gate or driver input", "carrier.input_current_peak_A", "A"
+    ),
     ResultRow("While on", "Heat in the device", "carrier.device_power_W", "W", True),
     ResultRow("While on", "Charge of Coss at the peak", "device.output_charge_C", "C", True),
     ResultRow("While on", "Energy of Coss at the peak", "device.output_energy_J", "J", True),

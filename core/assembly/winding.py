@@ -227,10 +227,25 @@ def direction_notes(results: Results) -> tuple[str, ...]:
     normal = results.design.drive.feedback_sense == "normal"
     where = "MAIN +" if normal else "the drain"
     other = "the drain" if normal else "MAIN +"
+    drive = results.design.drive
+    feedback = {
+        "base current": (),
+        "current transformer": (
+            "BASE goes once through the current transformer and on to 0 V, into the side of the "
+            "core that the winding's hot end leaves it on; the winding's cold end goes to the "
+            "input's bias. Turning it round is as good as swapping the primary's leads: never "
+            "both.",
+        ),
+        "antenna": (
+            "BASE goes straight to 0 V. An antenna has no sense of its own: the primary's two "
+            "leads alone decide which way round the loop runs.",
+        ),
+    }[drive.gated.feedback if drive.kind == "gated" else "base current"]
     return (
         "The dot of the secondary is its foot, which goes to BASE; its upper end goes to the top "
         "load.",
         f"The dot of the primary goes to {where}, its other end to {other}.",
+        *feedback,
         "Following each winding away from its dot, both turn the same way round when seen from "
         "above: wound alike from the bottom, the dots are the two bottom ends.",
         "If the stage draws current and does not oscillate, swap the two primary leads before "

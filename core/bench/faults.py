@@ -64,8 +64,11 @@ def _reversed(circuit: StageCircuit, size: float) -> StageCircuit:
 
 
 def _opened(circuit: StageCircuit, size: float) -> StageCircuit:
-    """Base current goes past the drive; its input or gate stays at the bias."""
-    return replace(circuit, coil=replace(circuit.coil, base_current_ratio=0.0))
+    """Base current goes past the drive, or no antenna; its input or gate stays at the bias."""
+    coil, feed = replace(circuit.coil, base_current_ratio=0.0), circuit.feed
+    if isinstance(feed, GatedFeed):
+        feed = replace(feed, antenna=0.0)
+    return replace(circuit, coil=coil, feed=feed)
 
 
 def _bias(circuit: StageCircuit, size: float) -> StageCircuit:
@@ -167,7 +170,8 @@ _KINDS: Final[Mapping[Fault, _Kind]] = {
         _opened,
         (1.0,),
         None,
-        "Switch off, discharge, and look for a break from the secondary's foot to the drive.",
+        "Switch off, discharge, and look for a break from the secondary's foot (or "
+        "from the antenna) to the drive.",
     ),
     Fault.WRONG_BIAS: _Kind(
         _bias,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from collections.abc import Mapping
+from typing import Annotated, Final, Literal
 
 from pydantic import Field, model_validator
 
@@ -32,7 +33,28 @@ class DirectDrive(Section):
 
 
 class GatedDrive(Section):
-    """Gate driver fed by the clamped base current and enabled by the timer."""
+    """Gate driver with a clamped input, enabled by the timer.
+
+    What moves the input is the base current itself, a part of it by a current transformer whose
+    one turn is the base wire, or an antenna near the top. The transformer has its burden from the
+    input to the bias, which a capacitor holds still.
+    """
+
+    feedback: Annotated[
+        Literal["base current", "current transformer", "antenna"], Field(title="Feedback by")
+    ] = "base current"
+    transformer_turns: Annotated[
+        float, *quantity_field("", 2.0, 1000.0, "Turns of the current transformer")
+    ] = 10.0
+    transformer_inductance: Annotated[
+        float, *quantity_field("H", 1e-6, 1.0, "Inductance of its winding", log=True)
+    ] = 0.5e-3
+    burden: Annotated[
+        float, *quantity_field("Ω", 1.0, 1e5, "Burden of the current transformer")
+    ] = 4700.0
+    antenna_capacitance: Annotated[
+        float, *quantity_field("F", 1e-15, 1e-10, "Capacitance from top to antenna", log=True)
+    ] = 2e-13
 
     driver_supply: Annotated[float, *quantity_field("V", 3, 30, "Driver supply")] = 12.0
     undervoltage_lockout: Annotated[
@@ -117,6 +139,14 @@ class GatedDrive(Section):
         return self
 
 
+FEEDBACK_FIELDS: Final[Mapping[str, tuple[str, ...]]] = {
+    "base current": (),
+    "current transformer": ("transformer_turns", "transformer_inductance", "burden"),
+    "antenna": ("antenna_capacitance",),
+}
+"""Fields of a gate driver's input that have a say with one kind of feedback only."""
+
+
 class Drive(Section):
     """Kind of drive, winding sense, and the shunt that measures the drain current."""
 
@@ -127,7 +157,8 @@ class Drive(Section):
             title="Winding sense",
             description=(
                 "normal: a base current into the gate (or driver input) turns the device on with "
-                "a chain that does not invert; an inverting driver needs 'reversed'."
+                "a chain that does not invert; an inverting driver needs 'reversed', and so does "
+                "an antenna, whose current is opposite to the base's."
             ),
         ),
     ] = "normal"
@@ -142,6 +173,11 @@ class Drive(Section):
     ] = 0.0
     direct: DirectDrive = DirectDrive()
     gated: GatedDrive = GatedDrive()
+
+    @property
+    def past_input(self) -> bool:
+        """Whether the base current goes to 0 V past the driver's input."""
+        return self.kind == "gated" and self.gated.feedback != "base current"
 
 
 class DrainClamp(Section):

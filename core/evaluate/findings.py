@@ -13,10 +13,12 @@ from burstwise.core.coil.resolve import ResolvedCoil
 from burstwise.core.design.calibrated import fitted_values
 from burstwise.core.design.calibration import DEVICE_NAMES
 from burstwise.core.design.document import Design, field_info
+from burstwise.core.evaluate.feedback import feedback_findings
 from burstwise.core.findings import Finding, caution, heaviest_first, note, stop
 from burstwise.core.limits.gate_levels import gate_level_findings
 from burstwise.core.limits.linear_mode import linear_mode_findings
 from burstwise.core.limits.ratings import Limit
+from burstwise.core.stage.build import transformed
 from burstwise.core.stage.carrier import RESIDUAL_LIMIT, Carrier
 from burstwise.core.stage.diagnosis import diagnose, slow_driver_note
 from burstwise.core.units import percent, shown
@@ -47,6 +49,7 @@ def findings_of(
             *slow_driver_note(run),
             *_never_off(design, run),
             *_left_out(design, run),
+            *feedback_findings(design, coil, run),
             *gate_level_findings(design),
             *linear_mode_findings(design, run),
             *_thermal(point),
@@ -76,14 +79,22 @@ def _never_off(design: Design, run: Carrier) -> Iterator[Finding]:
 
 
 def _left_out(design: Design, run: Carrier) -> Iterator[Finding]:
-    """The common-source inductance has no place beside driver, snubber and reservoir clamp."""
+    """What the solver has no room for beside the rest of the stage."""
+    if transformed(design) and not run.circuit.magnetised:
+        yield caution(
+            "transformer-inductance-left-out",
+            "drive.gated.transformer_inductance",
+            "The inductance of the current transformer is left out: beside gate driver, snubber "
+            "and reservoir clamp the solver has no room for it, and the input's mean is not held "
+            "at its bias. Leave out one of the two clamps to see what it does.",
+        )
     if design.drive.source_inductance > 0.0 and not run.circuit.lifted:
         yield caution(
             "source-inductance-left-out",
             "drive.source_inductance",
             f"The common-source inductance of {shown(design.drive.source_inductance, 'H')} is left "
-            "out: beside gate driver, snubber and reservoir clamp the solver has no room for it. "
-            "Leave out one of the two clamps to see what it does.",
+            "out: beside gate driver and two of snubber, reservoir clamp and current transformer "
+            "the solver has no room for it. Leave one of them out to see what it does.",
         )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from burstwise.core.coil.resolve import ResolvedCoil
+from burstwise.core.evaluate.feedback import ABOVE_SUPPLY, foot_current, input_share
 from burstwise.core.evaluate.sizing_bench import (
     POWER_USE,
     Bench,
@@ -15,7 +15,7 @@ from burstwise.core.evaluate.sizing_bench import (
     sold_part,
 )
 from burstwise.core.findings import Finding, caution
-from burstwise.core.limits.clamp_heat import base_current, clamp_heat
+from burstwise.core.limits.clamp_heat import clamp_heat
 from burstwise.core.limits.fuse import CARRIED, OPENS_AT, RATED_CURRENTS, fuse_for
 from burstwise.core.series import value_below
 from burstwise.core.stage.carrier import Carrier
@@ -78,23 +78,15 @@ def gate_clamp(bench: Bench) -> Proposal:
     )
 
 
-def foot_current(coil: ResolvedCoil, run: Carrier) -> float:
-    """Peak current at the foot of the secondary of a run [A]."""
-    return base_current(
-        coil.secondary_capacitance,
-        run.top_voltage_peak,
-        frequency=run.frequency,
-        ratio=coil.base_current_ratio,
-    )
-
-
 def base_clamps(bench: Bench) -> Proposal:
     """Clamp diodes at the driver's input: what they carry and where they hold the input."""
     part = bench.design.drive.gated
     drawn = bench.results.carrier
     raised = bench.run({}, supply=bench.tolerances.supply, coupling=bench.tolerances.coupling)
     heat = [heat_in(run, "input_clamp", bench.duty) for run in (drawn, raised)]
-    current = [foot_current(bench.results.coil, run) for run in (drawn, raised)]
+    coil = bench.results.coil
+    share = input_share(bench.design, coil)
+    current = [share * foot_current(coil, run) for run in (drawn, raised)]
     shares = clamp_heat(
         max(heat),
         current=max(current),
@@ -102,11 +94,11 @@ def base_clamps(bench: Bench) -> Proposal:
         low=part.input_clamp_low,
         resistance=part.input_clamp_resistance,
     )
-    limit = part.driver_supply + 0.5
+    limit = part.driver_supply + ABOVE_SUPPLY
     peaks = [float(run.peaks[Monitor.INPUT]) for run in (drawn, raised)]
     return Proposal(
         kind="base_clamps",
-        title="Clamp diodes of the base current at the driver's input",
+        title="Clamp diodes at the driver's input",
         parts=(
             Part("pulse current of each diode at least", 2.0 * max(current), "A"),
             Part("power rating of the positive diode at least", shares.high / POWER_USE, "W"),

@@ -6,6 +6,7 @@ import math
 from typing import Any, Final
 
 from burstwise.core.evaluate.earth_strike import earth_strike_object
+from burstwise.core.evaluate.feedback import foot_current, input_share
 from burstwise.core.evaluate.lost_loop import lost_loop_object
 from burstwise.core.evaluate.output_charge import output_charge
 from burstwise.core.evaluate.results import Results
@@ -89,6 +90,8 @@ def _carrier(results: Results) -> dict[str, Any]:
         "drain_voltage_worst_V": run.drain_voltage_worst,
         "drain_current_worst_A": run.drain_current_worst,
         "top_voltage_peak_V": run.top_voltage_peak,
+        "input_current_peak_A": input_share(results.design, results.coil)
+        * foot_current(results.coil, run),
         "input_power_W": run.input_power,
         "auxiliary_power_W": run.auxiliary_power,
         "device_power_W": run.device_power,

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
+from burstwise.core.evaluate.feedback import foot_current, input_share, input_swing
 from burstwise.core.evaluate.results import Results
 from burstwise.core.explain.build import ENGINE, ENGINE_VALIDITY, Explainer, made, table_influences
 from burstwise.core.explain.device_numbers import DEVICE_NUMBERS
 from burstwise.core.explain.explanation import Explanation, Term
 from burstwise.core.stage.circuit import GatedFeed
-from burstwise.core.units import percent
+from burstwise.core.units import percent, shown
 
 _LEAST = 1e-9
 
@@ -209,6 +210,33 @@ def _top(results: Results) -> Explanation:
     )  # fmt: skip
 
 
+def _input_current(results: Results) -> Explanation:
+    run, coil, design = results.carrier, results.coil, results.design
+    share, swing = input_share(design, coil), input_swing(design, coil, run)
+    current = share * foot_current(coil, run)
+    told = (
+        "The foot's current itself; clamps carry nearly all of it."
+        if swing is None
+        else f"Without clamps it would bring {shown(swing.free, 'V', digits=3)} to either side of "
+        f"the input's bias; the thresholds need {shown(swing.needed, 'V', digits=2)}."
+    )
+    return made(
+        "carrier.input_current_peak_A", "Peak current into gate or driver input",
+        current if run.oscillates else None, "A", "s*2*pi*f*C_2*V_t*r",
+        (
+            Term("s", "part of the foot's current", share, ""),
+            Term("f", "carrier frequency", run.frequency, "Hz"),
+            Term("C_2", "secondary capacitance", coil.secondary_capacitance, "F"),
+            Term("V_t", "peak top voltage", run.top_voltage_peak, "V"),
+            Term("r", "current at the foot over the lumped one", coil.base_current_ratio, ""),
+        ),
+        words=told,
+        source="Current of a capacitance; a transformer divides it by its turns, an antenna takes "
+        "the part that its capacitance is of the coil's. See docs/theory_stage.md.",
+        validity="Sine current; a transformer without leakage.",
+    )  # fmt: skip
+
+
 def _device_power(results: Results) -> Explanation:
     losses = results.carrier.losses
     return made(
@@ -264,6 +292,7 @@ CARRIER_NUMBERS: tuple[tuple[str, Explainer], ...] = (
     ("carrier.drain_current_rms_A", _drain_rms),
     ("carrier.drain_voltage_peak_V", _drain_peak),
     ("carrier.top_voltage_peak_V", _top),
+    ("carrier.input_current_peak_A", _input_current),
     ("carrier.device_power_W", _device_power),
     *DEVICE_NUMBERS,
     ("carrier.cycles_to_90_percent", _cycles),

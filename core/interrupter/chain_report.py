@@ -225,8 +225,16 @@ def _polarity(design: Design, links: tuple[Link, ...]) -> Polarity | None:
     direct = design.drive.kind == "direct"
     if direct and design.interrupter.given_by == "numbers":
         return None
-    carrier = () if direct else (Link("driver", design.drive.gated.inverting),)
-    return polarity(links, carrier, advice=turned(design)[0])
+    return polarity(links, _carrier_links(design), advice=turned(design)[0])
+
+
+def _carrier_links(design: Design) -> tuple[Link, ...]:
+    """Links from the feedback to the gate; an antenna's current is opposite to the base's."""
+    part = design.drive.gated
+    if design.drive.kind == "direct":
+        return ()
+    antenna = (Link("antenna", True),) if part.feedback == "antenna" else ()
+    return (*antenna, Link("driver", part.inverting))
 
 
 def turned(design: Design) -> tuple[str, dict[str, object]]:
@@ -250,11 +258,16 @@ def turned(design: Design) -> tuple[str, dict[str, object]]:
 
 
 def _winding_sense(design: Design) -> list[Finding]:
-    gated, given = design.drive.kind == "gated", design.drive.feedback_sense
-    wanted = "reversed" if gated and design.drive.gated.inverting else "normal"
+    given, links = design.drive.feedback_sense, _carrier_links(design)
+    wanted = polarity((), links).feedback_sense
     if given == wanted:
         return []
-    what = "an inverting driver" if wanted == "reversed" else "a chain that does not invert"
+    turning = [
+        {"driver": "an inverting driver", "antenna": "an antenna"}[link.name]
+        for link in links
+        if link.inverts
+    ]
+    what = " and ".join(turning) or "a chain that does not invert"
     return [
         caution(
             "winding-sense",

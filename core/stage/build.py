@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from typing import Final
 
 from burstwise.core.coil.resolve import ResolvedCoil
 from burstwise.core.design.device import Device
@@ -20,6 +22,8 @@ from burstwise.core.stage.device_charges import device_charges
 
 _COLD_KELVIN = 298.15
 _HOT_KELVIN = 423.15
+_ROOM: Final = 2
+"""Coordinates of the compiled stepping beside windings, device, top and a driver's input."""
 
 
 def on_resistance_at(device: Device, junction_c: float) -> float:
@@ -85,7 +89,7 @@ def stage_circuit(
         supply_voltage=design.supply.voltage if supply_voltage is None else supply_voltage,
         coil=coil_values(design, coil),
         switch=switch_values(design.device, junction_c),
-        feed=feed_values(design),
+        feed=_with_room(feed_values(design), design),
         reversed_sense=design.drive.feedback_sense == "reversed",
         shunt_resistance=design.drive.shunt_resistance,
         source_inductance=0.0 if crowded(design) else design.drive.source_inductance,
@@ -96,12 +100,30 @@ def stage_circuit(
 def crowded(design: Design) -> bool:
     """Whether the stage has no room left for a common-source inductance.
 
-    The compiled stepping has room for so many coordinates. Driver's input, snubber and reservoir
-    clamp take what the common-source inductance would; it is left out then.
+    The compiled stepping has room for so many coordinates: beside a driver's input for two of
+    snubber, reservoir clamp, current transformer and common-source inductance. That is left out
+    first, then the transformer's inductance.
     """
-    protection = design.protection
-    fitted = protection.snubber is not None and protection.reservoir_clamp is not None
-    return fitted and design.drive.kind == "gated"
+    return design.drive.kind == "gated" and _besides(design) + transformed(design) >= _ROOM
+
+
+def transformed(design: Design) -> bool:
+    """Whether a current transformer feeds the driver."""
+    return design.drive.kind == "gated" and design.drive.gated.feedback == "current transformer"
+
+
+def _besides(design: Design) -> int:
+    """How many of snubber and reservoir clamp are fitted."""
+    return sum(
+        part is not None for part in (design.protection.snubber, design.protection.reservoir_clamp)
+    )
+
+
+def _with_room(feed: DirectFeed | GatedFeed, design: Design) -> DirectFeed | GatedFeed:
+    """Feed without the transformer's inductance where the stage has no room for it."""
+    if isinstance(feed, GatedFeed) and _besides(design) >= _ROOM:
+        return replace(feed, inductance=math.inf)
+    return feed
 
 
 def switch_values(device: Device, junction_c: float) -> SwitchValues:
@@ -142,6 +164,7 @@ def _direct(drive: Drive) -> DirectFeed:
 
 def _gated(drive: Drive) -> GatedFeed:
     part = drive.gated
+    transformer = part.feedback == "current transformer"
     return GatedFeed(
         supply=part.driver_supply,
         pull_up_resistance=part.pull_up_resistance + part.gate_resistor,
@@ -155,12 +178,15 @@ def _gated(drive: Drive) -> GatedFeed:
         clamp_low=part.input_clamp_low,
         clamp_resistance=part.input_clamp_resistance,
         bias_voltage=part.input_bias,
-        bias_resistance=part.input_bias_resistance,
+        bias_resistance=part.burden if transformer else part.input_bias_resistance,
         fast_slew=part.fast_slew,
         slow_slew=part.slow_slew,
         slow_delay=part.slow_delay,
         hold_resistance=part.gate_source_resistor or math.inf,
         locked_out=part.driver_supply < part.undervoltage_lockout,
+        turns=part.transformer_turns if transformer else 0.0,
+        inductance=part.transformer_inductance if transformer else math.inf,
+        antenna=part.antenna_capacitance if part.feedback == "antenna" else 0.0,
     )
 
 

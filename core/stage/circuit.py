@@ -124,6 +124,10 @@ class GatedFeed:
     The delay [s] holds where the input crosses its threshold at `fast_slew` [V/s] or faster. A
     longer `slow_delay` is that of `slow_slew` or slower; see `delay_at`. `hold_resistance` [ohm]
     lies from gate terminal to source.
+
+    A current transformer of `turns` (0: none) has its burden and its winding's `inductance` [H]
+    from input to the bias, which is stiff: `bias_resistance` is the burden. With an `antenna` [F]
+    from the top to the input the base current goes past it.
     """
 
     supply: float
@@ -144,6 +148,16 @@ class GatedFeed:
     slow_slew: float = 1e7
     slow_delay: float = 0.0
     hold_resistance: float = math.inf
+    turns: float = 0.0
+    inductance: float = _NEVER
+    antenna: float = 0.0
+
+    @property
+    def base_share(self) -> float:
+        """Part of the base current that flows into the input, 1/N of a current transformer [1]."""
+        if self.antenna > 0.0:
+            return 0.0
+        return 1.0 / self.turns if self.turns > 0.0 else 1.0
 
     @property
     def slew_counts(self) -> bool:
@@ -219,6 +233,18 @@ class StageCircuit:
     def gated(self) -> bool:
         """Whether a gate driver stands between base current and gate."""
         return isinstance(self.feed, GatedFeed)
+
+    @property
+    def base_ratio(self) -> float:
+        """Current into the gate's or the driver's node over the secondary's lumped current [1]."""
+        feed = self.feed
+        share = feed.base_share if isinstance(feed, GatedFeed) else 1.0
+        return share * self.coil.base_current_ratio
+
+    @property
+    def magnetised(self) -> bool:
+        """Whether a current transformer's winding stands from input to bias."""
+        return isinstance(self.feed, GatedFeed) and math.isfinite(self.feed.inductance)
 
     @property
     def gate_resistance(self) -> float:

@@ -83,8 +83,8 @@ def diagnose(result: Carrier) -> tuple[Finding, ...]:
         stop(
             "no-start",
             "coil",
-            "No single change tried (winding sense, coupling, bias, delay, clamps) makes it "
-            "oscillate; look for a short, a wrong resonance or far too much loss.",
+            "No single change tried (winding sense, feedback, coupling, bias, delay, clamps) makes "
+            "it oscillate; look for a short, a wrong resonance or far too much loss.",
         )
     )
     return tuple(found)
@@ -185,7 +185,8 @@ def _swap_finding() -> Finding:
         "winding-sense",
         "drive.feedback_sense",
         "The feedback has the wrong sense: swap the ends of one winding (the two primary leads "
-        "are the easy ones). With an inverting driver the sense is the other way round.",
+        "are the easy ones). With an inverting driver, or an antenna, the sense is the other way "
+        "round.",
     )
 
 
@@ -241,6 +242,16 @@ def _unclamped(circuit: StageCircuit) -> StageCircuit | None:
     return replace(circuit, feed=replace(feed, clamp_high=circuit.switch.threshold + 8.0))
 
 
+def _stronger(circuit: StageCircuit) -> StageCircuit | None:
+    """Three times the feedback; a base current is more than any input needs."""
+    feed = circuit.feed
+    if not isinstance(feed, GatedFeed) or feed.base_share == 1.0:
+        return None
+    if feed.antenna > 0.0:
+        return replace(circuit, feed=replace(feed, antenna=3.0 * feed.antenna))
+    return replace(circuit, feed=replace(feed, turns=feed.turns / 3.0))
+
+
 REMEDIES: Final[tuple[Remedy, ...]] = (
     Remedy(
         _swapped,
@@ -253,6 +264,13 @@ REMEDIES: Final[tuple[Remedy, ...]] = (
         "wrong-bias",
         "drive",
         _bias_text,
+    ),
+    Remedy(
+        _stronger,
+        "feedback-too-weak",
+        "drive.gated.feedback",
+        "It starts with three times the feedback: take fewer turns and a larger burden, or a "
+        "larger antenna, or a bias nearer to the thresholds.",
     ),
     Remedy(
         _closer,

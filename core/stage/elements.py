@@ -195,7 +195,8 @@ def resistors_of(circuit: StageCircuit, level: int) -> list[Resistor]:
             conductance = 1.0 / feed.hold_resistance
             parts.append(Resistor("gate_hold", terminal, source_node(circuit), conductance))
         conductance = 1.0 / feed.bias_resistance
-        parts.append(Resistor("bias", "input", GROUND, conductance, feed.bias_voltage))
+        name = "burden" if feed.turns > 0.0 else "bias"
+        parts.append(Resistor(name, "input", GROUND, conductance, feed.bias_voltage))
     else:
         conductance = 1.0 / feed.bias_resistance
         parts.append(Resistor("bias", terminal, GROUND, conductance, feed.bias_voltage))
@@ -229,6 +230,8 @@ def capacitors_of(circuit: StageCircuit) -> list[tuple[str, str, float]]:
     ]
     if isinstance(circuit.feed, GatedFeed):
         parts.append(("input", GROUND, circuit.feed.input_capacitance))
+        if circuit.feed.antenna > 0.0:
+            parts.append(("top", "input", circuit.feed.antenna))
     if circuit.snubbed:
         parts.append(("snubber", source_node(circuit), clamps.snubber_capacitance))
     if circuit.has_reservoir:

@@ -27,7 +27,7 @@ from burstwise.core.stage.elements import (
     resistors_of,
     source_node,
 )
-from burstwise.core.stage.netlist_drive import FOOT_METER, drive_lines
+from burstwise.core.stage.netlist_drive import AERIAL_METER, FOOT_METER, drive_lines
 from burstwise.core.stage.netlist_text import OPEN, across, line, number, plain
 
 STEPS_PER_CYCLE: Final = 1000
@@ -80,6 +80,7 @@ def netlist_of(
     lines += _device(circuit, step)
     lines += ["", "* Drive and resistors"]
     lines += drive_lines(circuit, step, on_time)
+    lines += _transformer(circuit)
     lines += _resistors(circuit)
     lines += [
         "",
@@ -94,7 +95,7 @@ def netlist_of(
 def _coil(circuit: StageCircuit) -> list[str]:
     """Coupled windings; swapped ends of the secondary turn the sense round."""
     coil = circuit.coil
-    ratio, base, feed = coil.base_current_ratio, base_node(circuit), circuit.feed
+    ratio, base, feed = circuit.base_ratio, base_node(circuit), circuit.feed
     metered = isinstance(feed, GatedFeed) and feed.slew_counts
     foot = "foot" if metered or ratio != 1.0 else base
     # Rising currents from supply to drain and from top to base oppose each other, unless reversed.
@@ -107,7 +108,8 @@ def _coil(circuit: StageCircuit) -> list[str]:
         f"Kcoil Lprimary Lsecondary {number(coil.loop_coupling)}",
     ]
     if ratio != 1.0:
-        # The current at the foot of a distributed winding, without loss of energy.
+        # The current at the foot of a distributed winding, or a current transformer's, without
+        # loss of energy.
         return [
             *lines,
             line(FOOT_METER, "foot", "lifted", 0.0),
@@ -146,7 +148,10 @@ def _device(circuit: StageCircuit, step: float) -> list[str]:
         lines.append(line("Lsource", source, source_node(circuit), circuit.source_inductance))
     lines += [_element(element) for element in elements_of(circuit)]
     for start, end, farad in capacitors_of(circuit):
-        lines.append(line(f"C{start}_{end}", start, end, farad))
+        metered = (start, end) == ("top", "input")
+        lines.append(line(f"C{start}_{end}", start, "aerial" if metered else end, farad))
+        if metered:
+            lines.append(line(AERIAL_METER, "aerial", end, 0.0))
     for charge in charges_of(circuit):
         lines += _charge(charge, step)
     return lines
@@ -188,6 +193,17 @@ def _charge(charge: Charge, step: float) -> list[str]:
         line(f"Rq_{name}", f"r_{name}", f"c_{name}", _LAG * step / size),
         line(f"Cq_{name}", f"c_{name}", GROUND, size),
         line(f"Fq_{name}", *ends, f"Vq_{name} 1"),
+    ]
+
+
+def _transformer(circuit: StageCircuit) -> list[str]:
+    """Winding of a current transformer, beside its burden."""
+    feed = circuit.feed
+    if not (isinstance(feed, GatedFeed) and circuit.magnetised):
+        return []
+    return [
+        line("Vcold", "cold", GROUND, feed.bias_voltage),
+        line("Ltransformer", "input", "cold", feed.inductance),
     ]
 
 

@@ -21,7 +21,9 @@ _KEPT: Final = 1e12
 _FIRST: Final = 1e-4
 """Ramp at which an edge without any addition is through [V]."""
 FOOT_METER: Final = "Vfoot"
-"""Source of zero volts whose current is the secondary's lumped one."""
+"""Source of zero volts whose current is the secondary's lumped one,"""
+AERIAL_METER: Final = "Vaerial"
+"""and one whose current is that of an antenna."""
 
 
 def drive_lines(circuit: StageCircuit, step: float, on_time: float) -> list[str]:
@@ -62,16 +64,22 @@ def drive_lines(circuit: StageCircuit, step: float, on_time: float) -> list[str]
 def _slow_edges(circuit: StageCircuit, feed: GatedFeed) -> list[str]:
     """Node ``late``: the compared input, each edge later by what its slew adds to the delay.
 
-    Slew is what flows into the input's capacitance: base current and bias, since the clamp is at
-    rest where the input crosses. What it adds is followed until then and held, and a ramp that
-    starts there is compared with it: one volt stands for the whole that the slow slew adds.
+    Slew is what flows into the input's capacitance: base current (a transformer's less what its
+    winding takes, or an antenna's) and bias, since the clamp is at rest where the input crosses.
+    What it adds is followed until then and held, and a ramp that starts there is compared with it:
+    one volt stands for the whole that the slow slew adds.
     """
     slow, volt = feed.slow_slew / feed.fast_slew, 1.0 / (feed.input_capacitance * feed.fast_slew)
     bias = f"({number(feed.bias_voltage)}-v(input))*{number(volt / feed.bias_resistance)}"
     share = f"(max(1/max(abs(v(pace)),{number(slow)}),1)-1)/({number(1.0 / slow - 1.0)})"
     longest = feed.slow_delay - feed.delay
+    fed = [f"Fpace 0 pace {FOOT_METER} {number(circuit.base_ratio * volt)}"]
+    if feed.antenna > 0.0:
+        fed = [f"Fpace 0 pace {AERIAL_METER} {number(volt)}"]
+    if circuit.magnetised:
+        fed.append(f"Fcold 0 pace Vcold {number(-volt)}")
     return [
-        f"Fpace 0 pace {FOOT_METER} {number(circuit.coil.base_current_ratio * volt)}",
+        *fed,
         line("Bpace", GROUND, "pace", f"I={bias}"),
         line("Rpace", "pace", GROUND, 1.0),
         line("Bshare", "share", GROUND, f"V={share}"),

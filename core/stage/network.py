@@ -26,7 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from burstwise.core.stage import kernel
-from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.circuit import GatedFeed, StageCircuit
 from burstwise.core.stage.elements import (
     GROUND,
     Charge,
@@ -418,14 +418,15 @@ class Network:
         return basis, null
 
     def _inductances(self) -> Array:
-        """Inductance matrix of primary with its leads, secondary and common source."""
+        """Inductance matrix of primary with its leads, secondary, and what stands alone."""
         coil = self.circuit.coil
         matrix = np.diag([coil.loop_inductance, coil.secondary_inductance])
         mutual = coil.mutual_inductance * (1.0 if self.circuit.reversed_sense else -1.0)
         matrix[0, 1] = matrix[1, 0] = mutual
-        if not self.circuit.lifted:
-            return matrix
-        wider = np.diag([0.0, 0.0, self.circuit.source_inductance])
+        alone = [self.circuit.source_inductance] * self.circuit.lifted
+        if isinstance(self.circuit.feed, GatedFeed) and self.circuit.magnetised:
+            alone.append(self.circuit.feed.inductance)
+        wider = np.diag([0.0, 0.0, *alone])
         wider[:2, :2] = matrix
         return wider
 

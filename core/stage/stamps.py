@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from burstwise.core.stage.circuit import StageCircuit
+from burstwise.core.stage.circuit import GatedFeed, StageCircuit
 from burstwise.core.stage.elements import (
     GROUND,
     Element,
@@ -98,8 +98,9 @@ def node_names(circuit: StageCircuit) -> tuple[str, ...]:
 
 
 def inductor_names(circuit: StageCircuit) -> tuple[str, ...]:
-    """Inductor currents of a circuit: primary, secondary, and that of a lifted source."""
-    return ("primary", "secondary", *(["source_inductance"] * circuit.lifted))
+    """Inductor currents: primary, secondary, a lifted source's, a current transformer's."""
+    more = ["source_inductance"] * circuit.lifted + ["transformer"] * circuit.magnetised
+    return ("primary", "secondary", *more)
 
 
 def stamps_of(circuit: StageCircuit) -> Stamps:
@@ -203,10 +204,13 @@ class _Maker:
         primary, secondary = self._current(0), self._current(1)
         # Primary current flows into the drain; the secondary's from top into base, where the
         # current of a distributed winding is larger than its lumped current by a fixed ratio.
-        ratio = coil.base_current_ratio
+        ratio = self.circuit.base_ratio
         flows = [{"drain": 1.0}, {"top": -1.0, self.base: ratio}]
         if self.circuit.lifted:
             flows.append({"die": -1.0, source_node(self.circuit): 1.0})
+        if self.circuit.magnetised:
+            self._transformer(len(self.nodes) + len(flows))
+            flows.append({"input": -1.0})
         for row, signs in enumerate(flows):
             winding = len(self.nodes) + row
             for name, sign in signs.items():
@@ -231,6 +235,13 @@ class _Maker:
             monitors[Monitor.RESERVOIR] = self._across("drain", "reservoir")
         monitors[Monitor.PRIMARY_CURRENT] = primary
         monitors[Monitor.DRAIN_CURRENT] = primary
+
+    def _transformer(self, winding: int) -> None:
+        """Winding from the input to the bias, which is stiff."""
+        feed = self.circuit.feed
+        assert isinstance(feed, GatedFeed)
+        self.equations[0, winding, -1] = -feed.bias_voltage
+        self.read_outs[0, AUXILIARY, winding] = -feed.bias_voltage
 
     def _channel(self, place: int, segment: int) -> None:
         switch = self.circuit.switch

@@ -14,13 +14,19 @@ from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.reflow import Reflow
 from burstwise.core.design.document import field_info
-from burstwise.core.evaluate.protection_low import foot_current
+from burstwise.core.design.drive import FEEDBACK_FIELDS
+from burstwise.core.evaluate.feedback import foot_current
 from burstwise.core.evaluate.results import Results
 from burstwise.core.units import shown
 
 _WORDS: Final = {
     "drive.kind": {"direct": "Direct, base current into the gate", "gated": "Gate driver"},
     "drive.feedback_sense": {"normal": "As drawn", "reversed": "One winding's ends swapped"},
+    "drive.gated.feedback": {
+        "base current": "Base current",
+        "current transformer": "Current transformer",
+        "antenna": "Antenna",
+    },
 }
 _KINDS: Final = {"direct": "Direct drive", "gated": "Gate driver"}
 _FORM_WIDTH: Final = 420
@@ -81,6 +87,14 @@ class DrivePage(QWidget):
 
     def _follow(self, _changed: object = None) -> None:
         drive = self._document.value("drive")
+        unused = {
+            f"drive.gated.{name}"
+            for kind, names in FEEDBACK_FIELDS.items()
+            if kind != drive.gated.feedback
+            for name in names
+        }
+        gated = self.kinds["gated"]
+        gated.show_only([path for path in gated.rows if path not in unused])
         other = next(kind for kind in _KINDS if kind != drive.kind)
         for kind, form in self.kinds.items():
             form.setTitle(_KINDS[kind] if kind == drive.kind else f"{_KINDS[kind]} (not in use)")
@@ -92,7 +106,8 @@ class DrivePage(QWidget):
         word = "Hide" if self.fold.isChecked() else "Show"
         self.fold.setText(f"{word} the {_KINDS[other].lower()}, not in use")
         swapped = drive.feedback_sense == "reversed"
-        self.drawing.show_state(DriveState(drive.kind, swapped, *self._currents))
+        feedback = "base current" if drive.kind == "direct" else drive.gated.feedback
+        self.drawing.show_state(DriveState(drive.kind, swapped, *self._currents, feedback))
 
 
 def _fields(part: Any, section: str) -> Sequence[str]:

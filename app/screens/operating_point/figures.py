@@ -28,6 +28,7 @@ LOSS_NAMES: Final = {
     "breakout": "Breakout",
     "shunt": "Shunt",
     "bias": "Bias resistor",
+    "burden": "Burden",
     "gate_clamp": "Gate clamp",
     "gate_drive": "Gate drive",
     "gate_hold": "Gate to source",

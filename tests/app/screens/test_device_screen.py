@@ -170,3 +170,25 @@ def test_the_drive_in_use_stands_beside_its_sketch_and_the_other_is_folded(scree
     qtbot.mouseClick(page.fold, Qt.MouseButton.LeftButton)
     assert page.kinds[other].isVisible()
     assert not page.kinds[used].isVisible()
+
+
+def test_the_form_and_the_sketch_follow_what_feeds_the_driver(qtbot, screen, session):
+    page = screen.drive
+    screen.tabs.setCurrentWidget(page)
+    session.document.edit("drive.kind", "gated")
+    rows = page.kinds["gated"].rows
+    own = {
+        "current transformer": ("transformer_turns", "transformer_inductance", "burden"),
+        "antenna": ("antenna_capacitance",),
+    }
+    said = {"base current": "BASE and the gate driver", "antenna": "an antenna near the top"}
+    box = rows["drive.gated.feedback"]
+    for feedback in ("current transformer", "antenna", "base current"):
+        box.setFocus()
+        box.setCurrentIndex(box.findData(feedback))
+        assert session.document.value("drive.gated.feedback") == feedback
+        for kind, names in own.items():
+            for name in names:
+                assert rows[f"drive.gated.{name}"].isVisibleTo(page) is (kind == feedback), name
+        words = page.drawing.describe()
+        assert said.get(feedback, "through the current transformer") in words

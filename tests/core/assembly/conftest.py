@@ -70,6 +70,18 @@ VARIED: dict[str, tuple[str, dict[str, object]]] = {
             "interrupter.chain.indicator": {"forward_voltage": 4.9},
         },
     ),
+    "transformer": (
+        "classroom-gated-interrupted",
+        {"drive.gated.feedback": "current transformer", "drive.gated.input_bias": 2.5},
+    ),
+    "antenna": (
+        "classroom-gated-interrupted",
+        {
+            "drive.gated.feedback": "antenna",
+            "drive.gated.input_bias": 2.5,
+            "drive.feedback_sense": "reversed",
+        },
+    ),
     "no-bulk": ("classroom-gated-interrupted", {"supply.bulk_fitted": False}),
     "unclamped": (
         "classroom-direct-continuous",

@@ -500,21 +500,26 @@ NODES = {
     "Cgate_source": ("switch", "gate", "source"),
     "Cgate_ground": ("switch", "gate", "source"),
     "Spull_down_low": ("pull_down", "drain", "source"),
+    "Ctop_input": ("antenna", "1", "2"),
+    "Ltransformer": ("current_transformer", "hot", "cold"),
+    "Rburden": ("burden", "1", "2"),
     "Lprimary": ("primary", "dotted", "other"),
     "Lsecondary": ("secondary", "dotted", "other"),
 }
 """Elements of the saved netlist that are parts of the drawing, with the pins at their nodes."""
 CLAMPS = {"Bgate_clamp": "gate", "Binput_clamp": "input"}
 ONE_NODE = {"lead": "supply", "winding": "top", "foot": "base", "lifted": "base",
-            "terminal": "gate"}  # fmt: skip
+            "terminal": "gate", "burden_rail": "cold", "aerial": "input"}  # fmt: skip
 """Nodes that only the model tells apart: behind a winding's resistance, before its foot current,
-before the resistance of the gate on the die."""
+before the resistance of the gate on the die, beside a burden, behind an antenna's meter."""
 
 
 def test_the_stage_is_drawn_as_the_saved_netlist_has_it(evaluated: Evaluated, variety: str) -> None:
     results = evaluated(variety)
     gated = results.design.drive.kind == "gated"
     base = "input" if gated else "gate"
+    if results.design.drive.past_input:
+        base = "0" if results.design.drive.gated.feedback == "antenna" else "base"
     nodes: dict[str, str] = {}
     for line in stage_netlist(results).splitlines():
         name, *words = line.split() or [""]

@@ -132,6 +132,7 @@ def test_ratings_come_from_the_worst_corner_with_a_part_left_free(
 
 MADE_BY_HAND_OR_JUDGED_BY_THE_LIMITS = {
     "primary", "secondary", "top_load", "breakout_point", "switch", "trip",
+    "current_transformer", "antenna",
 }  # fmt: skip
 
 

@@ -94,11 +94,13 @@ def _stage(book: _Book, design: Design) -> None:
     book.pair("reservoir_resistor", "reservoir", "main")
 
 
-def _clamped(book: _Book, where: str, node: str, foot: str, low: float) -> None:
-    trimmer = f"{where}_bias_trimmer"
-    book.pair(f"{where}_bias_upper", "low", "trimmed" if trimmer in book.roles else node)
-    book.pair(trimmer, "trimmed", node)
-    book.pair(f"{where}_bias_lower", node, "zero")
+def _clamped(
+    book: _Book, where: str, node: str, foot: str, low: float, *, bias: str | None = None
+) -> None:
+    trimmer, held = f"{where}_bias_trimmer", bias or node
+    book.pair(f"{where}_bias_upper", "low", "trimmed" if trimmer in book.roles else held)
+    book.pair(trimmer, "trimmed", held)
+    book.pair(f"{where}_bias_lower", held, "zero")
     if low > 1.5:
         # Two Zener diodes back to back.
         book.diode(f"{where}_clamp_high", "between clamps", node)
@@ -122,11 +124,20 @@ def _gated(book: _Book, design: Design) -> None:
     else:
         enable = supply if chain.active_level == "high" else "zero"
     output = "driver output" if "gate_resistor" in book.roles else "gate"
-    book.put("driver", input="base", enable=enable, supply=supply, ground="zero", output=output)
+    driven = "base" if part.feedback == "base current" else "input"
+    if part.feedback == "current transformer":
+        book.put("current_transformer", base="base", hot="input", cold="held", **{"return": "zero"})
+        book.pair("burden", "input", "held")
+        book.pair("input_bias_capacitor", "held", "zero")
+    if part.feedback == "antenna":
+        book.pair("antenna", "top", "input")
+        book.nets["zero"] |= book.nets.pop("base")
+    book.put("driver", input=driven, enable=enable, supply=supply, ground="zero", output=output)
     book.pair("driver_decoupling", supply, "zero")
     book.pair("gate_resistor", "driver output", "gate")
     book.pair("gate_source_resistor", "gate", source_net(design))
-    _clamped(book, "input", "base", "zero", part.input_clamp_low)
+    held = "held" if part.feedback == "current transformer" else driven
+    _clamped(book, "input", driven, "zero", part.input_clamp_low, bias=held)
 
 
 def _timer(book: _Book, design: Design) -> None:

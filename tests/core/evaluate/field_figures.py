@@ -104,6 +104,18 @@ BASES: Mapping[str, tuple[str, Mapping[str, object]]] = {
             "drive.gated.slow_delay": 2.5e-7,
         },
     ),
+    "transformed": (
+        _SOUND,
+        {"drive.gated.feedback": "current transformer", "drive.gated.input_bias": 2.4},
+    ),
+    "aerial": (
+        _SOUND,
+        {
+            "drive.gated.feedback": "antenna",
+            "drive.gated.input_bias": 2.4,
+            "drive.feedback_sense": "reversed",
+        },
+    ),
     "curved": (_SPIKING, _FITTED | {"device.capacitance_law": "curve"}),
     "kneed": (
         _LARGE,

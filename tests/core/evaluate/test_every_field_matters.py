@@ -16,6 +16,7 @@ from pydantic import BaseModel
 from burstwise.core.coil.resolve import resolved_coil
 from burstwise.core.design.coil import REQUIRED_MEASURED
 from burstwise.core.design.document import Design, design_from, field_info
+from burstwise.core.design.drive import FEEDBACK_FIELDS
 from burstwise.core.design.supply import LOW_VOLTAGE_FIELDS
 from burstwise.core.errors import InputError
 
@@ -97,6 +98,10 @@ SEEN_BY: Mapping[str, tuple[str, tuple[str, ...]]] = {
     "drive.gated.fast_slew": ("slewed", ("carrier.driver_delay_s", "carrier.input_power_W")),
     "drive.gated.slow_slew": ("slewed", ("carrier.driver_delay_s", "carrier.input_power_W")),
     "drive.gated.slow_delay": ("slewed", ("carrier.driver_delay_s", "carrier.input_power_W")),
+    "drive.gated.transformer_turns": ("transformed", ("carrier.losses_W.burden",)),
+    "drive.gated.transformer_inductance": ("transformed", ("carrier.losses_W.burden",)),
+    "drive.gated.burden": ("transformed", ("carrier.losses_W.burden",)),
+    "drive.gated.antenna_capacitance": ("aerial", ("carrier.losses_W.input_clamp",)),
     "drive.gated.gate_source_resistor": (
         "gated",
         ("carrier.losses_W.gate_hold", "bill.gate_source_resistor.", "chain.low_load"),
@@ -325,6 +330,25 @@ def test_the_table_has_no_entry_without_a_field() -> None:
 
 def test_every_base_is_used(fields) -> None:
     assert {name for name, _ in SEEN_BY.values()} == set(fields.BASES)
+
+
+@pytest.mark.parametrize(
+    ("kind", "name"),
+    [("base current", "sound"), ("current transformer", "transformed"), ("antenna", "aerial")],
+)
+def test_feedback_s_own_fields_have_a_say_with_their_kind_only(
+    kind: str, name: str, fields
+) -> None:
+    base = fields.base(name)
+    assert base.drive.gated.feedback == kind
+    for field in (field for names in FEEDBACK_FIELDS.values() for field in names):
+        others, _ = designs(f"drive.gated.{field}", base)
+        moves = any(
+            fields.figures(name, design, group) != fields.figures(name, base, group)
+            for design in others.values()
+            for group in ("carrier", "bill")
+        )
+        assert moves is (field in FEEDBACK_FIELDS[kind]), field
 
 
 @pytest.mark.parametrize(

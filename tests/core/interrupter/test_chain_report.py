@@ -41,6 +41,13 @@ def test_a_plain_design_says_nothing(report):
     assert found.polarity.on_when_high
 
 
+def test_an_antenna_turns_the_sense_once_more(report):
+    antenna = {"drive.gated.feedback": "antenna"}
+    assert report({**antenna, "drive.feedback_sense": "reversed"}).findings == ()
+    assert report({**antenna, "drive.gated.inverting": True}).findings == ()
+    assert report({"drive.gated.feedback": "current transformer"}).findings == ()
+
+
 @pytest.mark.parametrize(
     ("values", "code"),
     [
@@ -49,6 +56,14 @@ def test_a_plain_design_says_nothing(report):
         ({**PARTS, "drive.kind": "direct"}, "chain-inverted"),
         ({"drive.feedback_sense": "reversed"}, "winding-sense"),
         ({"drive.gated.inverting": True}, "winding-sense"),
+        ({"drive.gated.feedback": "antenna"}, "winding-sense"),
+        (
+            {
+                "drive.gated.feedback": "antenna", "drive.gated.inverting": True,
+                "drive.feedback_sense": "reversed",
+            },
+            "winding-sense",
+        ),
         ({"interrupter.chain.gating": "supply"}, "gating-slow"),
         ({"interrupter.chain.decoupling": 10e-9}, "decoupling-small"),
         ({"drive.gated.undervoltage_lockout": 11.5}, "lockout-margin"),
