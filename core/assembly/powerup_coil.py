@@ -128,9 +128,10 @@ class CoilStages:
         voltage = shown(at.design.supply.voltage, "V", digits=3)
         return [
             *(self._preparations() if name == "low" else [short_barrier_words(self._results)]),
-            "Low voltage on first; knob and supply begin at their low ends.",
+            f"Low voltage on first; {self._begin()}.",
             f"Limit the main supply's current to {shown(point.current_limit, 'A', digits=2)}; turn "
             f"it up from zero to {voltage}" + (f" at a duty of {duty}." if duty else "."),
+            *(self._trimmer() if name == "low" else []),
             "On for some seconds at a time: read all but the heat sink, main supply off. A supply "
             "that goes into its limit means stop.",
             f"If all pass and the heat sink is cold again: on for {point.minutes} min, read the "
@@ -142,14 +143,35 @@ class CoilStages:
             ),
         ]
 
+    def _begin(self) -> str:
+        """Where supply, and knob or pulse source, stand as a stage begins."""
+        part = self._results.design.interrupter
+        if not part.enabled:
+            return "the supply begins at its low end"
+        knob = "knob" if part.given_by == "parts" else "the pulse source's duty"
+        return f"{knob} and supply begin at their low ends"
+
+    def _trimmer(self) -> list[str]:
+        """How a trimmed gate bias is set, once the first stage is at its supply."""
+        trimmer = self._parts.by_role.get("gate_bias_trimmer")
+        if trimmer is None:
+            return []
+        bias = self._results.design.drive.direct.bias_voltage
+        return [
+            f"Then turn {trimmer.reference} slowly down from its full resistance until the stage "
+            f"just begins to oscillate (the design expects {shown(bias, 'V', digits=2)}), and no "
+            "more than 0.1 V further; back at once if it draws current and does not oscillate."
+        ]
+
     def _preparations(self) -> list[str]:
         first = first_burst_words(self._results)
         struck = self._results.earth_strike
         return [
             barrier_words(self._results),
             *([] if struck is None else [earth_strike_words(struck)]),
-            "Connect probes, meters and thermometer now, while everything is off and empty, each "
-            "as its reading says; they stay. Note the heat sink's temperature.",
+            "Everything off and empty: put the primary's leads and the secondary's foot back as "
+            "drawn. Connect probes, meters and thermometer now, each as its reading says; they "
+            "stay. Note the heat sink's temperature.",
             OSCILLOSCOPE,
             *([first] if first else []),
         ]
@@ -173,7 +195,8 @@ class CoilStages:
         wanted = [_supply_current(mean, self._parts, point)]
         if not at.carrier.oscillates:
             return tuple(wanted), []
-        wanted += _carrier_readings(at, self._parts)
+        highest = max(x.carrier.drain_voltage_worst for x in (at, self._results))
+        wanted += _carrier_readings(at, self._parts, probe=_drain_probe(highest))
         good = self._runs.good_builds(point, at.carrier.regions)
         seen = discharge_seen(at.carrier)
         if seen is not None and not _either(seen, good):
@@ -252,11 +275,12 @@ def _supply_current(mean: float, parts: PartsList, point: StagePoint) -> Expecta
     )
 
 
-def _carrier_readings(at: Results, parts: PartsList) -> list[Expectation]:
+def _carrier_readings(at: Results, parts: PartsList, *, probe: Hookup) -> list[Expectation]:
     run = at.carrier
     bursts = at.design.interrupter.enabled
     late = " late in a burst" if bursts else ""
     start = shown(run.drain_voltage_worst, "V", digits=3)
+    begins = f"each burst begins with {start}" if bursts else f"{start} if switched on at once"
     wanted = [
         expectation(
             "carrier_frequency", "Carrier frequency (0 where there is none)", run.frequency, "Hz",
@@ -267,10 +291,10 @@ def _carrier_readings(at: Results, parts: PartsList) -> list[Expectation]:
         ),
         expectation(
             "drain_peak",
-            f"Highest drain voltage{late} (it starts with {start})",
+            f"Highest drain voltage{late} ({begins})",
             run.drain_voltage_peak, "V",
             column=Column.DRAIN_PEAK,
-            hookup=_drain_probe(run.drain_voltage_worst),
+            hookup=probe,
             if_low="Little oscillation: winding sense, coupling or drive.",
             if_high="Wrong winding sense, or a missing snubber or clamp; then loose leads: raise "
             "the supply no further.",
@@ -294,6 +318,7 @@ def _carrier_readings(at: Results, parts: PartsList) -> list[Expectation]:
 
 
 def _drain_probe(peak: float) -> Hookup:
+    """For the highest voltage of all stages [V], since it stays from the first one on."""
     rated = shown(1.5 * peak, "V", digits=2)
     return Hookup("drain", ZERO, f"oscilloscope, 100:1 probe for {rated} or more")
 

@@ -6,7 +6,12 @@ import math
 from typing import Final
 
 from burstwise.core.assembly.bus_loads import made_from_main
-from burstwise.core.assembly.drive_parts import bias_divider, low_rail
+from burstwise.core.assembly.drive_parts import (
+    TrimmedBias,
+    bias_divider,
+    gate_trimmer,
+    low_rail,
+)
 from burstwise.core.assembly.fuse_words import fuse_words
 from burstwise.core.assembly.hookup import ZERO, Hookup
 from burstwise.core.assembly.parts import PartsList
@@ -107,7 +112,10 @@ def before_power(results: Results, parts: PartsList) -> Stage:
         tuple(wanted),
         "Go on when the readings are right.",
         "Do not connect any supply before they are.",
-        faults=(open_wire,) if any(one.name == "feedback_path" for one in wanted) else (),
+        faults=(open_wire,)
+        if any(one.name == "feedback_path" for one in wanted)
+        and not results.design.drive.past_input
+        else (),
     )
 
 
@@ -163,7 +171,10 @@ def _feedback_path(results: Results) -> list[Expectation]:
     constants = results.coil.constants
     if constants is None:
         return []
-    at = "the driver's input" if results.design.drive.kind == "gated" else "the gate"
+    drive = results.design.drive
+    at = "the driver's input" if drive.kind == "gated" else "the gate"
+    if drive.past_input:
+        at = ZERO
     return [
         expectation(
             "feedback_path",
@@ -215,7 +226,8 @@ def coil_alone(results: Results) -> Stage:
             "earth plane below the coil; top load fitted, nobody within a metre.",
             "Signal generator of a few volts into one turn of wire around the foot, its clip at "
             "0 V; an oscilloscope's pick-up wire half a metre away.",
-            "Put the primary lead and the foot back afterwards.",
+            "Afterwards take the other primary lead and the foot off as well: the coil stays off "
+            "until its own first stage.",
         ),
         wanted,
         "Go on when both pass. Without a generator go on as well, but then a shorted turn may "
@@ -426,6 +438,18 @@ def driver(results: Results) -> Stage:
     )  # fmt: skip
 
 
+def _trimmed_words(trimmed: TrimmedBias | None) -> list[str]:
+    """How a trimmer is tried before it is set on the running stage; nothing without one."""
+    if trimmed is None:
+        return []
+    return [
+        f"Turn the trimmer from end to end: the bias must go from "
+        f"{shown(trimmed.lowest, 'V', digits=2)} at its full resistance to "
+        f"{shown(trimmed.highest, 'V', digits=2)}. Leave it at its full resistance, the low end; "
+        "it is set in the first stage with the coil."
+    ]
+
+
 def gate_bias(results: Results) -> Stage:
     """Bias of a direct stage, without the coil.
 
@@ -435,24 +459,32 @@ def gate_bias(results: Results) -> Stage:
         Evaluated design.
     """
     part = results.design.drive.direct
-    made = bias_divider(
-        low_rail(results.design), part.bias_voltage, resistance=part.bias_resistance
-    )
+    trimmed = gate_trimmer(results.design)
+    if trimmed is None:
+        open_circuit = bias_divider(
+            low_rail(results.design), part.bias_voltage, resistance=part.bias_resistance
+        ).voltage
+    else:
+        open_circuit = trimmed.lowest
     threshold = results.design.device.threshold_voltage
-    rest = min(made.voltage, part.clamp_high) if part.clamp_fitted else made.voltage
+    rest = min(open_circuit, part.clamp_high) if part.clamp_fitted else open_circuit
+    at_rest = "" if trimmed is None else ", trimmer at its full resistance"
     return Stage(
         "gate-bias",
         "Gate bias without the coil",
         (
             "Main supply still disconnected; the transistor is in place, the coil is not.",
+            *_trimmed_words(trimmed),
             *_trip_tried(results),
         ),
         (
             expectation(
-                "gate_bias", "Voltage from gate to source", rest, "V",
+                "gate_bias", f"Voltage from gate to source{at_rest}", rest, "V",
                 band=0.08, least=0.1,
                 hookup=Hookup("gate", f"{ZERO} (no current flows in the shunt yet)", _VOLTS),
-                if_low=f"Below the threshold of {shown(threshold, 'V')} the stage does not start.",
+                if_low=f"Below the threshold of {shown(threshold, 'V')} the stage does not start."
+                if trimmed is None
+                else "Wrong resistors, or a joint is open: the trimmer would not reach the bias.",
                 if_high="The transistor would conduct hard before it oscillates: correct the "
                 "divider first.",
             ),

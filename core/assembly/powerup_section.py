@@ -145,20 +145,24 @@ def _over_sizes(item: Expectation, sizes: list[FaultReadings]) -> str:
 def _remedies(stage: Stage, said: _Said) -> list[str]:
     """What to do about each fault, with the power that it would take; known remedies together."""
     new: dict[Fault, str] = {}
-    known: dict[Fault, str] = {}
-    first = 0
+    known: dict[Fault, tuple[int, str]] = {}
     for one in stage.faults:
         if one.fault in new or one.fault in known:
             continue
         words = f"{one.fault.value.capitalize()}: {one.fault.remedy}"
         earlier = said.before(words)
         if earlier:
-            first = earlier
-            known[one.fault] = f"{one.fault.value}: {one.heat}" if one.heat else ""
+            known[one.fault] = (earlier, f"{one.fault.value}: {one.heat}" if one.heat else "")
         else:
             new[one.fault] = f"{words} Power then: {one.heat}." if one.heat else words
     if not known:
         return list(new.values())
-    heats = "; ".join(filter(None, known.values()))
+    where: dict[int, list[str]] = {}
+    for fault, (stage_number, _) in known.items():
+        where.setdefault(stage_number, []).append(fault.value)
+    told = "; ".join(
+        f"{', '.join(names)} as in stage {number}" for number, names in sorted(where.items())
+    )
+    heats = "; ".join(heat for _, heat in known.values() if heat)
     power = f" Power then: {heats}." if heats else ""
-    return [*new.values(), f"What to do about the others: as in stage {first}.{power}"]
+    return [*new.values(), f"What to do: {told}.{power}"]

@@ -65,7 +65,7 @@ def _figures(results: Results) -> Table:
         ("Main supply", shown(supply.voltage, "V", digits=3)),
         ("Energy in the bulk capacitor", shown(energy, "J", digits=2)),
         ("Mean power from the supply", shown(results.average_power, "W", digits=2)),
-        ("Carrier", shown(results.coil.resonance, "Hz", digits=3)),
+        ("Carrier", _carrier(results)),
         ("Findings that say stop", str(sum(item.severity.value == "stop"
                                            for item in results.findings))),
     )  # fmt: skip
@@ -86,3 +86,8 @@ def _signatures() -> Table:
         tuple((who, BLANK, BLANK) for who in SIGNED),
         (4, 3, 3),
     )
+
+
+def _carrier(results: Results) -> str:
+    run = results.carrier
+    return shown(run.frequency, "Hz", digits=3) if run.oscillates else "none, it does not oscillate"

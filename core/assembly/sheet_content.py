@@ -109,11 +109,21 @@ def figure(results: Results, row: ResultRow, known: dict[str, Any]) -> Figure:
     return Figure(row.path, value, row.unit, row.text(value))
 
 
+def _unused(results: Results) -> frozenset[str]:
+    """Results that mean nothing for a stage without bursts, or without a driver."""
+    design, left_out = results.design, set[str]()
+    if not design.interrupter.enabled:
+        left_out |= {"burst.frequency_Hz", "burst.on_time_s", "burst.energy_per_burst_J"}
+    if design.drive.kind == "direct":
+        left_out |= {"carrier.gate_time_constant_s", "carrier.driver_delay_s"}
+    return frozenset(left_out)
+
+
 def _figures(results: Results) -> list[Table]:
-    known = figures_object(results)
+    known, unused = figures_object(results), _unused(results)
     tables = []
     for title in dict.fromkeys(row.group for row in RESULT_ROWS):
-        rows = [row for row in RESULT_ROWS if row.group == title]
+        rows = [row for row in RESULT_ROWS if row.group == title and row.path not in unused]
         if title != "Coil" and not results.carrier.oscillates:
             rows = [row for row in rows if row.without_carrier]
         figures = tuple(figure(results, row, known) for row in rows)

@@ -12,10 +12,13 @@ from burstwise.core.assembly.hookup import Hookup
 from burstwise.core.assembly.parts import parts_list
 from burstwise.core.assembly.powerup import Expectation, PowerupPlan, expectation, judge
 from burstwise.core.assembly.powerup_coil import widened
-from burstwise.core.assembly.powerup_cold import driver, low_voltage
+from burstwise.core.assembly.powerup_cold import before_power, driver, low_voltage
+from burstwise.core.assembly.powerup_section import power_up_section
 from burstwise.core.assembly.powerup_stages import powerup_plan
-from burstwise.core.assembly.sheet import Table
+from burstwise.core.assembly.risk_form import risk_form
+from burstwise.core.assembly.sheet import Paragraph, Table
 from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.assembly.winding import direction_notes
 from burstwise.core.bench.faults import Fault
 from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
@@ -151,3 +154,124 @@ def test_a_strike_to_earth_is_told_once_among_what_to_prepare(plan: PowerupPlan)
     assert [name for name, _ in told] == ["coil-low"]
     assert "740 V and 30 A to the transistor (estimate)" in told[0][1]
     assert "keep all that is earthed further off than the longest discharge" in told[0][1]
+
+
+def stages_of(evaluated: Evaluated, name: str) -> dict[str, str]:
+    plan = plan_of(evaluated, name)
+    return {stage.name: plain(" ".join(stage.actions)) for stage in plan.stages}
+
+
+def test_the_coil_comes_off_before_the_low_voltage_and_back_before_its_first_stage(
+    evaluated: Evaluated,
+) -> None:
+    said = stages_of(evaluated, GATED)
+    assert "the coil stays off until its own first stage" in said["coil-alone"]
+    assert "put the primary's leads and the secondary's foot back" in said["coil-low"]
+
+
+def test_a_trimmed_bias_begins_low_and_is_set_in_the_first_stage(evaluated: Evaluated) -> None:
+    # By hand: 12 V over 3.3 k of 4.7 + 10 + 3.3 k is 2.2 V, over 3.3 k of 4.7 + 3.3 k 5.0 V.
+    plan = plan_of(evaluated, "classroom-direct-continuous")
+    bias = next(stage for stage in plan.stages if stage.name == "gate-bias")
+    said = stages_of(evaluated, "classroom-direct-continuous")
+    assert bias.expectations[0].expected == pytest.approx(12.0 * 3.3 / 18.0)
+    assert "from 2.2 V at its full resistance to 5 V" in said["gate-bias"]
+    assert "turn RV1 slowly down from its full resistance" in said["coil-low"]
+    assert "turn RV1" not in said["coil-full"]
+    assert "RV1" not in stages_of(evaluated, GATED)["coil-low"]
+
+
+def test_only_what_there_is_begins_at_its_low_end(evaluated: Evaluated) -> None:
+    continuous = stages_of(evaluated, "classroom-direct-continuous")["coil-low"]
+    assert "knob" not in continuous
+    assert "the supply begins at its low end" in continuous
+    assert "the pulse source's duty and supply begin" in stages_of(evaluated, GATED)["coil-low"]
+
+
+def test_one_probe_serves_all_stages(plan: PowerupPlan) -> None:
+    probes = {
+        item.hookup.instrument
+        for stage in plan.stages
+        for item in stage.expectations
+        if item.name == "drain_peak"
+    }
+    assert len(probes) == 1
+
+
+def test_what_to_do_about_a_fault_is_pointed_to_where_it_stands(evaluated: Evaluated) -> None:
+    blocks = power_up_section(plan_of(evaluated, GATED))
+    texts = [plain(block.text) for block in blocks if isinstance(block, Paragraph)]
+    heads = [text for text in texts if text[:1].isdigit()]
+    where: dict[str, int] = {}
+    pointed = 0
+    stage = 0
+    for text in texts:
+        if text in heads:
+            stage = int(text.partition(".")[0])
+        name = text.partition(":")[0].lower()
+        if name in {fault.value for fault in Fault}:
+            where.setdefault(name, stage)
+        if text.startswith("What to do: "):
+            for part in text.partition(". Power")[0][12:].rstrip(".").split("; "):
+                names, _, number = part.partition(" as in stage ")
+                for one in names.split(", "):
+                    assert where[one] == int(number), text
+                    pointed += 1
+    assert pointed >= 5
+    assert len(set(where.values())) >= 3
+
+
+def test_a_stage_without_bursts_shows_no_figures_of_bursts(evaluated: Evaluated) -> None:
+    def titles(name: str) -> set[str]:
+        sheet = build_sheet(evaluated(name), plan_of(evaluated, name))
+        section = next(item for item in sheet.sections if item.title == "Operating point")
+        return {
+            row[0] for block in section.blocks if isinstance(block, Table) for row in block.rows
+        }
+
+    bursts = {"On-time", "Energy per burst", "Interrupter frequency"}
+    driver = {"Delay of the driver", "Time constant of the gate"}
+    assert not (bursts | driver) & titles("classroom-direct-continuous")
+    assert bursts | driver <= titles(GATED)
+
+
+def test_the_risk_form_has_the_frequency_that_the_stage_runs_at(evaluated: Evaluated) -> None:
+    results = evaluated(GATED)
+    told = dict(risk_form(results)[2].rows)
+    assert plain(told["Carrier"]) == "941 kHz"
+    assert 1.03 < results.carrier.frequency / results.coil.resonance < 1.05
+
+
+@pytest.mark.parametrize("past", ["transformer", "antenna"])
+def test_a_base_wire_past_the_driver_is_measured_to_zero(evaluated: Evaluated, past: str) -> None:
+    results = evaluated(past)
+    stage = before_power(results, parts_list(results))
+    path = next(item for item in stage.expectations if item.name == "feedback_path")
+    assert path.hookup.clip == "0 V"
+    assert not stage.faults  # the meter does not see what lies between antenna or core and driver
+    usual = evaluated(GATED)
+    stage = before_power(usual, parts_list(usual))
+    path = next(item for item in stage.expectations if item.name == "feedback_path")
+    assert path.hookup.clip == "the driver's input"
+    assert stage.faults
+
+
+def test_which_ends_can_be_swapped_is_told_for_each_feedback(evaluated: Evaluated) -> None:
+    said = {name: " ".join(direction_notes(evaluated(name))) for name in ("transformer", "antenna")}
+    assert "as good as swapping the primary's leads: never both" in said["transformer"]
+    assert "the primary's two leads alone decide" in said["antenna"]
+    assert "BASE goes" not in " ".join(direction_notes(evaluated(GATED)))
+
+
+def test_parts_behind_a_current_transformer_are_rated_for_its_current(evaluated: Evaluated) -> None:
+    # Ten turns: the clamps carry a tenth of what they carry of the base current, within the
+    # differences of the two stages.
+    def pulse(name: str) -> float:
+        part = parts_list(evaluated(name)).by_role["input_clamp_high"]
+        return next(need.asked for need in part.requirements if need.name == "pulse current")
+
+    assert pulse("transformer") == pytest.approx(0.1 * pulse(GATED), rel=0.1)
+    parts = parts_list(evaluated("transformer")).by_role
+    assert "1 : 10 turns" in plain(parts["current_transformer"].kind)
+    # 1 % of 4.7 kohm at 907 kHz is 3.7 nF; the next of E6 is 4.7 nF.
+    assert parts["input_bias_capacitor"].value == pytest.approx(4.7e-9)
