@@ -15,6 +15,7 @@ from burstwise.app.session import Session
 from burstwise.app.wiring import examples_folder
 from burstwise.core.drawer import Drawer, DrawerPart, parts_from
 from burstwise.core.evaluate import evaluate
+from burstwise.core.limits.device_classes import devices_by_name
 from burstwise.core.search import search, trade_off
 from burstwise.core.search.proposals import Reach
 from burstwise.core.storage import load
@@ -137,6 +138,25 @@ def test_parts_come_from_the_drawer_where_it_has_some(panel: GoalPanel, qtbot) -
     assert "no such class" not in panel.status.text()
     qtbot.mouseClick(box, Qt.MouseButton.LeftButton, pos=QPoint(8, box.height() // 2))
     assert row(tube).low is not None
+
+
+def test_a_design_of_what_lies_in_the_drawer_is_found_and_applied(panel: GoalPanel, qtbot) -> None:
+    name = "650 V, 30 A superjunction, non-isolated"
+    parts = [*parts_from("tube", "54mm", "", ""), *parts_from("wire", "0.25mm", "", "")]
+    panel.session.drawer.keep(Drawer((*parts, *parts_from("device", "", name, ""))))
+    box = panel.form.drawer.box
+    qtbot.mouseClick(box, Qt.MouseButton.LeftButton, pos=QPoint(8, box.height() // 2))
+    for row in panel.form.rows:
+        row.box.setChecked(row.listed is not None and "drawer" in row.listed.text())
+    panel.form.conditions[0][0].setChecked(False)
+    panel.form.aim.setCurrentText("Largest smallest margin")
+    qtbot.mouseClick(panel.begin_button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: panel.answer is not None, timeout=PATIENCE)
+    qtbot.mouseClick(panel.button, Qt.MouseButton.LeftButton)
+    design = panel.session.document.design
+    secondary = design.coil.geometry.secondary
+    assert (secondary.former_diameter, secondary.wire_diameter) == (0.054, 0.25e-3)
+    assert design.device == devices_by_name()[name]
 
 
 @pytest.mark.slow
