@@ -11,7 +11,7 @@ from burstwise.core.coil.arrays import Floats
 from burstwise.core.coil.checks import checked_number
 from burstwise.core.coil.resolve import geometry_constants
 from burstwise.core.coil.summary import CoilConstants
-from burstwise.core.design.document import Design, field_info, with_value
+from burstwise.core.design.document import Design, field_info, value_at, with_value
 from burstwise.core.errors import InputError
 
 GEOMETRY = "coil.geometry"
@@ -37,6 +37,8 @@ class GeometrySweep:
 
     Parameters
     ----------
+    design : Design
+        The design whose field was swept.
     path : str
         Dotted path of the field.
     values : array of shape (n,)
@@ -47,6 +49,7 @@ class GeometrySweep:
         Values that were left out.
     """
 
+    design: Design
     path: str
     values: Floats
     resonance: Floats
@@ -54,6 +57,17 @@ class GeometrySweep:
     quality_factor: Floats
     breakout_voltage: Floats
     refused: tuple[RefusedPoint, ...]
+
+    def place_of(self, design: Design) -> float | None:
+        """Value at which a design lies on the curves; None where more than the field differs."""
+        try:
+            value = value_at(design, self.path)
+            moved = with_value(self.design, self.path, value)
+        except InputError:  # a part that one of both does not have
+            return None
+        same = moved.coil.geometry == design.coil.geometry
+        same = same and moved.cooling.ambient == design.cooling.ambient
+        return float(value) if same and value is not None else None
 
 
 def geometry_sweep(
@@ -116,6 +130,7 @@ def geometry_sweep(
     if not kept:
         raise InputError(path, f"{low:g} to {high:g}", f"buildable; {refused[0].reason}")
     return GeometrySweep(
+        design=design,
         path=path,
         values=np.array([value for value, _ in kept]),
         resonance=np.array([found.resonance for _, found in kept]),

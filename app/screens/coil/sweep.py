@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-import numpy as np
 from PySide6.QtWidgets import (
     QComboBox,
     QGridLayout,
@@ -164,22 +163,25 @@ class SweepView(QWidget):
                 plot.set_x_range(float(sweep.values[0]), float(sweep.values[-1]))
                 plot.set_data(sweep.values, getattr(sweep, name))
             plot.show_all()
-        text = f"{len(sweep.values)} values, from geometry alone."
-        if sweep.refused:
-            text += f" {len(sweep.refused)} cannot be built: {refusal(sweep.refused[0].error)}."
-        self.work.say(text)
         self._mark()
 
     def _mark(self) -> None:
+        """Mark the present coil where it lies on the curves, or say that it is another one."""
         sweep, state = self.sweep, self._present
-        if sweep is None or state is None or state.coil.constants is None:
+        if sweep is None or state is None:
             return
-        now = self._session.job.value_at(state.design, sweep.path)
+        constants = state.coil.constants
+        now = None if constants is None else sweep.place_of(state.design)
         for name, plot in self.plots.items():
-            if now is None or not np.isfinite(now):
-                plot.set_point(None)
-            else:
-                plot.set_point(float(now), (float(getattr(state.coil.constants, name)),))
+            plot.set_point(now, () if now is None else (float(getattr(constants, name)),))
+        if self.work.worker.busy:
+            return
+        text = f"{len(sweep.values)} values, from geometry alone."
+        if sweep.refused:
+            text += f" {len(sweep.refused)} cannot be built: {refusal(sweep.refused[0].error)}."
+        if now is None:
+            text += " The coil is another one by now: run again for its curves and its place."
+        self.work.say(text)
 
 
 def _first_range(now: float | None, low: float, high: float) -> tuple[float, float]:

@@ -60,6 +60,37 @@ def test_a_sweep_draws_four_curves_and_marks_the_present_coil(screen, qtbot) -> 
     assert "now 2 mm" in view.plots["coupling"].readout
 
 
+def test_the_mark_lies_on_the_swept_curves_or_goes(screen, qtbot, small_design) -> None:
+    show_tab(screen, qtbot, 2)
+    view, document = screen.sweep, screen._session.document
+    view.field.setCurrentIndex(view.field.findText("Secondary turns"))
+    qtbot.mouseClick(view.work.start, LEFT)
+    qtbot.waitUntil(lambda: view.sweep is not None, timeout=10_000)
+
+    def edited(path: str, value: object) -> None:
+        document.edit(path, value)
+        qtbot.waitUntil(lambda: screen.work.latest.design == document.design, timeout=10_000)
+
+    turns = "coil.geometry.secondary.turns"
+    for count in (document.value(turns), 0.8 * document.value(turns)):
+        edited(turns, count)
+        for plot in view.plots.values():
+            xs, ys = plot.curve(0)
+            at, (dot,) = plot._point
+            assert at == count
+            assert dot == pytest.approx(np.interp(at, xs, ys), rel=5e-3)
+    # Another former: the curves are of a coil that is no more, and nothing is marked on them.
+    before = document.value("coil.geometry.secondary.former_diameter")
+    edited("coil.geometry.secondary.former_diameter", 1.3 * before)
+    assert {plot.point_x for plot in view.plots.values()} == {None}
+    assert "another one by now" in view.work.message.text()
+    edited("coil.geometry.secondary.former_diameter", before)
+    assert {plot.point_x for plot in view.plots.values()} == {count}
+    assert "another one" not in view.work.message.text()
+    edited("coil", small_design.coil.model_dump())
+    assert {plot.point_x for plot in view.plots.values()} == {None}
+
+
 def test_a_sweep_with_a_bad_range_keeps_the_last_one(screen, qtbot) -> None:
     show_tab(screen, qtbot, 2)
     view = screen.sweep

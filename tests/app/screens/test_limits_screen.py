@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 from PySide6.QtCore import QPoint, Qt
+from scipy.interpolate import RegularGridInterpolator
 
 from burstwise.app.screens.limits.screen import LimitsScreen
 from burstwise.app.session import Session
@@ -57,6 +58,16 @@ def settle(qtbot, panel) -> None:
     qtbot.wait(20)
 
 
+def assert_margin_of_the_results(panel, session) -> None:
+    """The margin drawn at the present point is that of the results there."""
+    found, results = panel.map, session.latest.results
+    at = panel.plot.point
+    assert at == (results.design.supply.voltage, results.duty)
+    drawn = RegularGridInterpolator((found.y.values, found.x.values), found.smallest)
+    smallest = min(limit.margin for limit in results.limits)
+    assert float(drawn(at[::-1])) == pytest.approx(smallest, abs=0.02)
+
+
 def test_before_the_first_evaluation(screen, qtbot):
     assert screen.ratings.table.rowCount() == 0
     view(qtbot, screen, screen.order)
@@ -78,6 +89,7 @@ def test_map_click_goes_there_and_undo_comes_back(qtbot, ready, session):
     assert panel.map.share == 1.0
     assert "Peak drain voltage" in panel.plot.labels
     assert "Peak drain voltage breaks first" in panel.readout.text()
+    assert_margin_of_the_results(panel, session)
     goal = panel.plot.pixel(30.0, 0.2).toPoint()
     qtbot.mouseMove(panel.plot, goal)
     assert panel.readout.text().startswith("At supply voltage")
@@ -102,6 +114,7 @@ def test_a_dragged_point_leaves_its_map_as_it_is(qtbot, ready, session, theme):
     assert not panel.worker.busy
     assert panel.map is found
     assert panel.results is session.latest.results
+    assert_margin_of_the_results(panel, session)
     session.document.edit("cooling.sink_resistance", 9.0)
     # Of another sink it is made anew. (Its runs are kept, so that may be done within one look.)
     qtbot.waitUntil(lambda: panel.map is not found, timeout=PATIENCE)

@@ -52,6 +52,24 @@ def test_bad_sweeps_are_refused(design, path, low, high, words):
         geometry_sweep(design, path, low, high, count=4)
 
 
+def test_a_design_lies_on_the_curves_unless_more_than_the_field_differs(design):
+    path = "coil.geometry.top_load.diameter"
+    sweep = geometry_sweep(design, path, 0.03, 0.05, count=2)
+    assert sweep.place_of(with_value(design, path, 0.042)) == 0.042
+    assert (
+        sweep.place_of(with_value(design, "supply.voltage", 7.0))
+        == design.coil.geometry.top_load.diameter
+    )
+    for other, value in (
+        ("coil.geometry.secondary.turns", 321),
+        ("cooling.ambient", 40.0),
+    ):
+        assert sweep.place_of(with_value(design, other, value)) is None
+    tapped = geometry_sweep(design, "coil.geometry.primary.tap", 4.0, 5.0, count=2)
+    assert tapped.place_of(with_value(design, tapped.path, None)) is None
+    assert tapped.place_of(with_value(design, tapped.path, 4.5)) == 4.5
+
+
 def test_it_stops_when_told(design):
     told = []
 
