@@ -18,7 +18,7 @@ import pytest
 from PySide6.QtGui import QFont, QFontMetricsF
 
 from burstwise.core.assembly.circuit import circuit, drawn_circuit, drawn_interrupter
-from burstwise.core.assembly.drawn import CircuitSheet, Drawn, Line, Point
+from burstwise.core.assembly.drawn import Box, CircuitSheet, Drawn, Line, Point
 from burstwise.core.assembly.netlist import stage_netlist
 from burstwise.core.assembly.part import Part
 from burstwise.core.assembly.references import references, with_timer_parts
@@ -353,6 +353,14 @@ def check(design: Design, sheets: tuple[CircuitSheet, ...], by_hand: ModuleType)
         check_bodies(sheet)
         check_booked(sheet)
         check_words(sheet)
+
+
+@pytest.mark.parametrize(
+    ("at", "nearest"),
+    [((1.5, 0.25), (1.5, 0.25)), ((-1.0, 5.0), (0.0, 1.0)), ((3.0, -2.0), (2.0, 0.0))],
+)
+def test_the_place_of_a_box_that_is_nearest_to_a_point(at: Point, nearest: Point) -> None:
+    assert Box(0.0, 0.0, 2.0, 1.0).nearest(at) == nearest
 
 
 def test_every_evaluated_design_is_drawn_as_it_is_wired(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
-from burstwise.core.burst.table import carrier_table
+from burstwise.core.burst.table import carrier_table, curve_of
 from burstwise.core.stage.carrier import carrier
 from burstwise.core.stage.charge import ChargeSegments
 from burstwise.core.stage.circuit import CoilValues, GatedFeed, StageCircuit, SwitchValues
@@ -66,6 +68,22 @@ def test_energy_goes_on_at_the_steady_power(table):
     twice = part.energies(np.broadcast_to(late[:, None, None], shape).copy()[1])
     grown = (twice - energy)[0, :, 0] / table.curves.time[-1]
     assert grown == pytest.approx(part.rows("input_power")[0], rel=1e-9)
+
+
+@pytest.mark.parametrize("marks", [2, 3])
+def test_a_ring_up_goes_on_at_the_steady_power_however_few_its_marks(marks):
+    """A straight line by hand: 3 uJ after 2 us, then 4 W, so 11 uJ after 4 us."""
+    time = np.linspace(0.0, 2e-6, marks)
+    run = SimpleNamespace(
+        oscillates=True,
+        input_power=4.0,
+        device_power=0.0,
+        ring_up=SimpleNamespace(time=time, supplied=np.linspace(0.0, 3e-6, marks)),
+    )
+    energy = curve_of(run, "supplied", np.array([2e-6, 4e-6]))
+    assert energy == pytest.approx([3e-6, 11e-6])
+    run.oscillates = False
+    assert curve_of(run, "supplied", np.array([0.5])) == pytest.approx([2.0])
 
 
 def test_asked_to_stop(circuit):

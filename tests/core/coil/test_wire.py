@@ -60,6 +60,16 @@ def test_grades_thicken_and_bare_has_none():
     assert bare < first < second
 
 
+@pytest.mark.parametrize(("gauge", "inches"), [(-3, 0.46), (36, 0.005), (56, 0.00049)])
+def test_gauges_at_their_ends(gauge, inches):
+    """4/0 is 0.46 in and 36 is 0.005 in by definition, 56 in its table: ASTM B258, from memory."""
+    assert awg_diameter(gauge) == pytest.approx(inches * 25.4e-3, rel=5e-3)
+    beyond = gauge + math.copysign(1, gauge)
+    if gauge != 36:
+        with pytest.raises(InputError, match="between -3 and 56"):
+            awg_diameter(beyond)
+
+
 def test_sizes_out_of_range_are_refused():
     with pytest.raises(InputError, match=r"gauge must be between"):
         awg_diameter(99)

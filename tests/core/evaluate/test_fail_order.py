@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from burstwise.core.coil.resolve import resolved_coil
 from burstwise.core.design.document import design_from, with_values
 from burstwise.core.evaluate import evaluate
-from burstwise.core.evaluate.fail_order import SideLoading, fail_order, side_by_side
+from burstwise.core.evaluate.fail_order import SideLoading, crossing, fail_order, side_by_side
 from burstwise.core.evaluate.stage_table import stage_table
 
 
@@ -25,6 +26,22 @@ def test_in_order(order):
     assert supplies == sorted(supplies)
     assert duties == sorted(duties)
     assert order.highest_supply == supplies[0]
+
+
+@pytest.mark.parametrize(
+    ("margins", "reached"),
+    [
+        ([0.5, 0.1, -0.3], 2.25),  # a quarter of the way from 0.1 down to -0.3
+        ([0.5, 0.0, -0.3], 2.0),
+        ([0.5, -math.inf, -math.inf], 2.0),  # runs away there; nobody knows where in between
+        ([math.inf, -0.1, -0.3], 2.0),
+        ([0.5, 0.2, math.nan], 3.0),
+        ([-0.1, 0.2, 0.3], 1.0),
+        ([0.5, 0.2, 0.1], math.inf),
+    ],
+)
+def test_a_margin_is_used_up_where_a_straight_line_meets_zero(margins, reached):
+    assert crossing(np.array([1.0, 2.0, 3.0]), np.array(margins)) == pytest.approx(reached)
 
 
 def test_at_a_crossing_the_margin_is_zero(spiking, order):

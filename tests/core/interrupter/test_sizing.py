@@ -129,6 +129,23 @@ def test_search_finds_the_same_best_set_as_brute_force():
     assert best.score == pytest.approx(min(scores.values()), rel=1e-9)
 
 
+@pytest.mark.parametrize(
+    ("circuit", "frequency_high", "pieces"),
+    [
+        # Timer with its control pin's capacitor, two diodes, two resistors, knob, capacitor.
+        ("astable-steered-discharge", None, 2 + 2 + 4),
+        # The monostable adds its own timer and capacitor, and two resistors and capacitors.
+        ("astable-capped-output", None, 2 + 2 + 4 + 2 + 4),
+        # One diode, at the trigger; with a range of frequencies one knob more.
+        ("two-timer", None, 2 + 3 + 2 + 1 + 5),
+        ("two-timer", 120.0, 2 + 4 + 2 + 1 + 5),
+    ],
+)
+def test_parts_that_are_not_there_are_not_counted(circuit, frequency_high, pieces):
+    wish = TimerWish(90.0, 0.03, 0.6, 9.0, circuits=(circuit,), frequency_high=frequency_high)
+    assert size_timer(wish).sets[0].part_count == pieces
+
+
 def test_weights_move_the_ranking():
     base = TimerWish(30.0, 0.02, 0.3, 12.0, count=30)
     few = size_timer(replace(base, weights=Weights(parts=50.0))).sets

@@ -123,6 +123,27 @@ def test_the_fewest_pieces_are_taken_over_all_kinds_and_numbers() -> None:
         assert made.pieces + 2 * made.kind.on_sink == fewest
 
 
+@pytest.mark.parametrize(
+    ("family", "name", "value", "pieces"),
+    [
+        ("electrolytic capacitor", "ripple current", 60e-3, 6),
+        ("film capacitor", "RMS current", 40e-6, 4),
+        ("pulse capacitor", "RMS current", 0.6e-6, 6),
+    ],
+)
+def test_a_current_is_shared_by_as_many_as_the_family_allows(family, name, value, pieces) -> None:
+    """Kirchhoff: equal pieces in parallel carry equal currents, and their farads add up."""
+    best = max(k.ratings[name] for k in sold_kinds() if k.family == family)
+    made = made_of(family, {name: (pieces - 0.5) * best}, value=value)
+    assert made is not None
+    assert (made.series, made.parallel) == (1, pieces)
+    assert pieces * made.each == pytest.approx(value)
+    assert made_of(family, {name: (pieces + 0.1) * best}, value=value) is None
+    alone = made_of(family, {name: 0.9 * best}, value=value)
+    assert alone is not None
+    assert alone.pieces == 1
+
+
 def test_what_nothing_sold_carries_is_none_and_an_unknown_family_is_refused() -> None:
     assert made_of("resistor", {"power": 1e4}, value=22.0) is None
     assert made_of("Zener diode", {}, value=1.0) is None
