@@ -70,6 +70,11 @@ def _values_only_with_rate() -> str:
     return "# Sampling rate: 5 MSa/s\n# Channel 1\n" + _lines(lambda k: f"{_DRAIN[k]:.3f}")
 
 
+def _values_only_with_the_intervals_unit_in_a_cell_of_its_own() -> str:
+    head = "Record Length,400,Points\nSample Interval,0.2,us\nDrain,Gate\n"
+    return head + _lines(lambda k: f"{_DRAIN[k]:.3f},{0.1 * _DRAIN[k]:.3f}")
+
+
 def _preamble_beside_the_samples() -> str:
     side = ["Record Length,400,Points", "Sample Interval,2e-07,s", "Probe,10,"]
     return _lines(lambda k: f"{side[k] if k < 3 else ',,'},{_TIME[k]:.9e},{_DRAIN[k]}")
@@ -103,6 +108,7 @@ _DIALECTS = {
         _trailing_separators,
         _numbered_samples_with_interval_in_a_column,
         _values_only_with_rate,
+        _values_only_with_the_intervals_unit_in_a_cell_of_its_own,
         _preamble_beside_the_samples,
         _aligned_blanks,
         _few_digits_of_time,
