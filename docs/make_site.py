@@ -29,7 +29,8 @@ ROOT = DOCS.parent
 PARTS: dict[str, dict[str, str]] = {
     "Learn": {"Start": "start.md", "Tutorial": "tutorial.md"},
     "Get it done": {
-        "Guide": "guide/index.md", "Coil": "guide/coil.md", "Switch and drive": "guide/device.md",
+        "Install": "installing.md", "Guide": "guide/index.md", "Coil": "guide/coil.md",
+        "Switch and drive": "guide/device.md",
         "Interrupter": "guide/interrupter.md", "Supply and cooling": "guide/supply.md",
         "Operating point": "guide/operating_point.md", "Limits": "guide/limits.md",
         "Build": "guide/build.md", "Bench": "guide/bench.md",
