@@ -29,6 +29,9 @@ Array = NDArray[np.float64]
 STEPS_PER_CYCLE = 40
 """Longest step as a part of the secondary's period; convergence is tested in tests/core/stage."""
 NOTHING_VISITED = Visited()
+AHEAD = 4
+"""Regions that are built at once where the drain is on its way through them."""
+_DRAIN_RATE = kernel.INNER + kernel.MONITORS + Monitor.DRAIN
 SLACK_TICKS = 16
 """How far behind a crossing a step may land, in ticks of h/65536."""
 
@@ -133,15 +136,14 @@ class Engine:
                 1.0 / (feed.slow_slew * self.tick),
                 (feed.slow_delay - feed.delay) / self.tick if feed.slew_counts else 0.0,
             )
-        counts = [len(borders) for borders in network.borders]
         across = np.zeros((len(network.charges), kernel.INNER))
         across[:, : network.order] = network.across
         moved = network.shifts()
         shifts = np.zeros((*moved.shape[:-1], kernel.INNER))
         shifts[..., : network.order] = moved
         return kernel.Law(
-            borders=np.array(list(itertools.chain(*network.borders))),
-            first=np.cumsum([0, *counts]),
+            borders=network.flat_borders,
+            first=network.first,
             column=np.array(
                 [kernel.INNER + monitor for monitor in network.columns], dtype=np.int64
             ),
@@ -273,7 +275,8 @@ class Engine:
         """Build a region, and those on the drain's way, which are soon entered, in one batch."""
         ahead = []
         if self.network.decode(code)[0] != OHMIC:
-            ahead = self.network.along_drain(code, self.values())
+            rising = bool(self._machine.point[_DRAIN_RATE] > 0.0)
+            ahead = self.network.along_drain(code, self.values(), rising=rising, count=AHEAD)
         self.regions.build([code, *ahead])
 
     def _longer_trace(self) -> None:

@@ -127,6 +127,8 @@ class Network:
         elements, then those of the charges.
     columns : tuple of Monitor
         Monitor that each of them looks at.
+    flat_borders, first : array
+        All borders, one digit behind the other, and where each digit's begin.
     across : array (charges, n)
         What reads the voltage of each charge from the coordinates.
     region_count : int
@@ -149,6 +151,10 @@ class Network:
             *(charge.monitor for charge in self.charges),
         )
         self._counts = [len(borders) + 1 for borders in self.borders]
+        self.flat_borders = np.array(list(itertools.chain(*self.borders)))
+        self.first = np.cumsum([0, *(len(borders) for borders in self.borders)])
+        self._column = np.array(self.columns, dtype=np.int64)
+        self._below_charges = CHANNEL_SEGMENTS * math.prod(self._counts[: len(self.elements)])
         self.region_count = CHANNEL_SEGMENTS * math.prod(self._counts) * LEVELS
         self._basis, self._null = self._coordinates()
         self.order: int = self._basis.shape[1]
@@ -193,14 +199,6 @@ class Network:
             segments.append(segment)
         return channel, tuple(segments), rest
 
-    def _decoded(self, codes: Integers) -> tuple[Integers, Integers, Integers]:
-        """As `decode`, of many codes: segments of elements and charges in columns."""
-        rest, channels = np.divmod(codes, CHANNEL_SEGMENTS)
-        segments = np.empty((len(codes), len(self._counts)), dtype=np.int64)
-        for place, count in enumerate(self._counts):
-            rest, segments[:, place] = np.divmod(rest, count)
-        return channels, segments, rest
-
     def segments_at(self, levels: Array) -> tuple[int, ...]:
         """Segments of elements and charges at given monitors."""
         return tuple(
@@ -208,44 +206,53 @@ class Network:
             for monitor, borders in zip(self.columns, self.borders, strict=True)
         )
 
-    def along_drain(self, code: int, levels: Array) -> list[int]:
-        """Regions that the drain passes through, from below to above, with the channel as it is.
+    def along_drain(self, code: int, levels: Array, *, rising: bool, count: int) -> list[int]:
+        """Regions that the drain enters next, with the channel as it is.
 
-        The capacitances' segments as the drain goes up from its lowest knot to above its highest
-        while the gate stays at its present voltage; all else as in `code`.
+        The capacitances' segments as the drain goes up, or down, while the gate stays at its
+        present voltage; all else as in `code`.
+
+        Parameters
+        ----------
+        code : int
+            Region to begin in.
+        levels : array (monitors,)
+            Monitors there.
+        rising : bool
+            Whether the drain goes up.
+        count : int
+            Regions at most.
         """
-        channel, segments, level = self.decode(code)
-        elements = len(self.elements)
         raised = {Monitor.DRAIN: 0.0, Monitor.DRAIN_GATE: float(levels[Monitor.GATE])}
-        knots = sorted(
-            (knot + raised[charge.monitor], place)
-            for place, charge in enumerate(self.charges)
-            for knot in charge.law.knots
-        )
-        weights = CHANNEL_SEGMENTS * np.cumprod([1, *self._counts])[elements:]
-        lowest = (*segments[:elements], *(0 for _ in self.charges))
-        found = [self.code(channel, lowest, level)]
-        for _, place in knots:
-            found.append(found[-1] + int(weights[place]))
-        return found
+        sign, weight, passed = (1 if rising else -1), self._below_charges, []
+        segments = self.decode(code)[1][len(self.elements) :]
+        for charge, segment in zip(self.charges, segments, strict=True):
+            knots = charge.law.knots[segment:] if rising else charge.law.knots[:segment]
+            passed += [(sign * (knot + raised[charge.monitor]), sign * weight) for knot in knots]
+            weight *= len(charge.law.farads)
+        steps = [step for _, step in sorted(passed)[:count]]
+        return list(itertools.accumulate(steps, initial=code))[1:]
 
     # Regions
 
     def regions(self, codes: Sequence[int]) -> Regions:
         """Affine systems of some regions."""
-        stamps, elements = self.stamps, len(self.elements)
-        channels, segments, levels = self._decoded(np.asarray(codes))
-        places = stamps.places(channels, segments[:, :elements], levels)
-        lowest, highest = stamps.lowest[places].max(axis=1), stamps.highest[places].min(axis=1)
-        combinations = np.zeros(len(codes), dtype=np.int64)
-        weight = 1
-        for charge, segment in zip(self.charges, segments[:, elements:].T, strict=True):
-            knots = np.array([-math.inf, *charge.law.knots, math.inf])
-            monitor = charge.monitor
-            lowest[:, monitor] = np.maximum(lowest[:, monitor], knots[segment])
-            highest[:, monitor] = np.minimum(highest[:, monitor], knots[segment + 1])
-            combinations += weight * segment
-            weight *= len(charge.law.farads)
+        stamps, count = self.stamps, len(codes)
+        places = np.empty((count, 3 + len(self.elements)), dtype=np.int64)
+        combinations = np.empty(count, dtype=np.int64)
+        bounds = np.empty((count, 2, kernel.MONITORS))
+        kernel.decode(
+            np.asarray(codes, dtype=np.int64),
+            len(self.elements),
+            self.flat_borders,
+            self.first,
+            self._column,
+            stamps.lowest,
+            stamps.highest,
+            places,
+            combinations,
+            bounds,
+        )
         systems, signals, rows = region_systems(
             places,
             self._inners[combinations],
@@ -254,7 +261,6 @@ class Network:
             self._signals,
             self._null,
         )
-        bounds = np.stack([lowest, highest], axis=1)
         lossy = np.asarray(stamps.lossy[places].any(axis=1))
         return Regions(systems, signals[:, :-1], rows, bounds, lossy)
 
@@ -272,8 +278,8 @@ class Network:
 
     def stored(self, state: Array, code: int) -> float:
         """Energy stored at a state (n coordinates and a 1) in a region [J]."""
-        segments = self.decode(code)[1][len(self.elements) :]
-        place, inner = self._combination(segments), state[:-1]
+        place = code // self._below_charges % len(self._combinations)
+        inner = state[:-1]
         return float(0.5 * inner @ self._metrics[place] @ inner) + self._surpluses[place]
 
     def rest_state(self, level: int) -> tuple[Array, int]:
@@ -362,14 +368,6 @@ class Network:
         return found
 
     # Coordinates
-
-    def _combination(self, segments: tuple[int, ...]) -> int:
-        """Place of the charges' segments among their combinations."""
-        place, weight = 0, 1
-        for segment, charge in zip(segments, self.charges, strict=True):
-            place += weight * segment
-            weight *= len(charge.law.farads)
-        return place
 
     def _voltage_row(self, charge: Charge) -> Array:
         row = np.zeros(self._signal_count)

@@ -116,34 +116,23 @@ class RegionTables:
         regions = self.network.regions(wanted)
         self._lossy[slots] = regions.lossy
         self._bounds[slots] = regions.bounds
-        matrices = self._spread(regions.systems)
-        same = self._matrices[slots] == matrices
-        # All but the last column moves the coordinates.
-        anew = ~same[..., :-1].all(axis=(1, 2))
-        changed = anew | ~same[..., -1].all(axis=1)
-        self._matrices[slots] = matrices
-        fresh = slots[anew]
-        if len(fresh):
-            self._depths[fresh] = self._depths_of(matrices[anew])
-            self._base_ticks[fresh] = self._paces(regions.systems[anew])
-        kernel.fill_views(
+        anew = np.empty(len(slots), dtype=bool)
+        kernel.fill_regions(
             slots,
+            regions.systems,
             regions.read_outs,
             FIRST_MONITOR,
             self.tick,
             self._matrices,
-            self._read_outs,
-            self._views,
-        )
-        kernel.fill_regions(
-            slots[changed],
-            anew[changed].astype(np.int64),
             self._depths,
-            self.tick,
-            self._matrices,
             self._halves.reshape(-1),
             self._steps.reshape(-1),
+            self._read_outs,
+            self._views,
+            anew,
         )
+        if anew.any():
+            self._base_ticks[slots[anew]] = self._paces(regions.systems[anew])
         self._slot_of[wanted] = slots
 
     def _slots_for(self, codes: list[int]) -> NDArray[np.int64]:
@@ -175,20 +164,6 @@ class RegionTables:
             self._grow()
             found = np.concatenate([found, self._room_for(count - len(found))])
         return found
-
-    def _spread(self, systems: Array) -> Array:
-        """Systems of (y, 1) with the constant in the last of WIDTH places."""
-        wide = np.zeros((len(systems), kernel.WIDTH, kernel.WIDTH))
-        order = systems.shape[1] - 1
-        wide[:, :order, :order] = systems[:, :order, :order]
-        wide[:, :order, -1] = systems[:, :order, -1]
-        return wide
-
-    def _depths_of(self, matrices: Array) -> NDArray[np.int64]:
-        """Halves of a tick where a region is too quick for the series of the exponential."""
-        paces = np.abs(matrices[..., :-1]).sum(axis=1).max(axis=1) * (2.0 * self.tick)
-        depths = np.clip(np.ceil(np.log2(np.maximum(paces, 1.0))), 0, kernel.HALVINGS)
-        return np.asarray(depths, dtype=np.int64)
 
     def _paces(self, systems: Array) -> NDArray[np.int64]:
         """Longest step of regions in ticks, by their fastest ringing modes."""

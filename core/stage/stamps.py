@@ -30,7 +30,6 @@ from burstwise.core.stage.elements import (
 )
 
 Array = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
 OFF: Final = 0
 OHMIC: Final = 1
@@ -78,14 +77,6 @@ class Stamps:
     highest: Array
     lossy: NDArray[np.bool_]
     losses: tuple[str, ...]
-
-    def places(self, channels: Integers, segments: Integers, levels: Integers) -> Integers:
-        """Stamps of some regions, a row each; `segments` (regions, elements)."""
-        first = 1 + CHANNEL_SEGMENTS
-        count = segments.shape[1]
-        elements = first + ELEMENT_SEGMENTS * np.arange(count) + segments
-        last = first + ELEMENT_SEGMENTS * count + levels
-        return np.column_stack([np.zeros_like(channels), 1 + channels, elements, last])
 
 
 def node_names(circuit: StageCircuit) -> tuple[str, ...]:

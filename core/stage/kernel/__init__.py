@@ -18,7 +18,8 @@ the monitors and their rates.
 
 from burstwise.core.stage.kernel.crossings import region_code
 from burstwise.core.stage.kernel.cycles import schedule
-from burstwise.core.stage.kernel.filling import fill_regions, fill_views
+from burstwise.core.stage.kernel.decoding import decode
+from burstwise.core.stage.kernel.filling import fill_regions
 from burstwise.core.stage.kernel.layout import (
     AT_SECTION,
     BLOCK,
@@ -106,8 +107,8 @@ __all__ = [
     "Tables",
     "advance",
     "apply_step",
+    "decode",
     "fill_regions",
-    "fill_views",
     "integrals",
     "look",
     "region_code",

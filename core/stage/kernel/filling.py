@@ -22,6 +22,7 @@ from burstwise.core.stage.kernel.layout import (
     RADIX,
     SHIFT,
     WIDTH,
+    Flags,
     Floats,
     Integers,
     allocating,
@@ -142,48 +143,133 @@ def _fill_rows(first: int, row: Floats, room: Floats, steps: Floats) -> None:
         steps[place + j] = row[j]
 
 
+@inlined
+def _take_over(system: Floats, matrix: Floats) -> int:
+    """Set a slot's matrix; 0 where it stood there already, 1 where but for its constants, else 2.
+
+    The system of (y, 1) has its n coordinates and the constant behind one another, the matrix the
+    constant in the last of WIDTH places.
+    """
+    order = system.shape[0] - 1
+    change = 0
+    for i in range(WIDTH):
+        for j in range(WIDTH):
+            value = 0.0
+            if i < order and j < order:
+                value = system[i, j]
+            elif i < order and j == INNER:
+                value = system[i, order]
+            # What is void differs from everything.
+            if matrix[i, j] != value:
+                change = max(change, 1 if j == INNER else 2)
+            matrix[i, j] = value
+    return change
+
+
+@inlined
+def _depth_of(matrix: Floats, tick: float) -> int:
+    """Halves of a tick where a region is too quick for the series of the exponential."""
+    pace = 0.0
+    for j in range(INNER):
+        total = 0.0
+        for i in range(INNER):
+            total += abs(matrix[i, j])
+        pace = max(pace, total)
+    depth = np.ceil(np.log2(max(2.0 * pace * tick, 1.0)))
+    return int(min(depth, HALVINGS))
+
+
+@inlined
+def _fill_view(
+    slot: int,
+    rows: Floats,
+    first_monitor: int,
+    tick: float,
+    matrix: Floats,
+    read_outs: Floats,
+    views: Floats,
+) -> None:
+    """Read-outs of a region, and what turns coordinates to monitors and their rates."""
+    last = rows.shape[1] - 1
+    for row in range(rows.shape[0]):
+        for j in range(WIDTH):
+            read_outs[slot, row, j] = rows[row, j] if j < last else 0.0
+        read_outs[slot, row, INNER] = rows[row, last]
+    for m in range(MONITORS):
+        for j in range(WIDTH):
+            views[slot, j, m] = read_outs[slot, first_monitor + m, j]
+            views[slot, j, MONITORS + m] = 0.0
+        for k in range(last):
+            seen = read_outs[slot, first_monitor + m, k] * tick
+            for j in range(WIDTH):
+                views[slot, j, MONITORS + m] += seen * matrix[k, j]
+
+
 @allocating
 def fill_regions(
     slots: Integers,
-    anew: Integers,
-    depths: Integers,
+    systems: Floats,
+    rows: Floats,
+    first_monitor: int,
     tick: float,
     matrices: Floats,
+    depths: Integers,
     halves: Floats,
     steps: Floats,
+    read_outs: Floats,
+    views: Floats,
+    anew: Flags,
 ) -> None:
-    """Step tables of some regions from their system matrices.
+    """Tables of some regions from their systems and read-outs.
 
     Parameters
     ----------
     slots : array (count,)
         Slots of the regions.
-    anew : array (count,)
-        1 where all is to be filled; 0 where the matrix is the one that the slot was filled with
-        but for its constant column.
-    depths : array (slots,)
-        How often the tick is halved before the series of the exponential is used.
+    systems : array (count, n+1, n+1)
+        Systems of (y, 1) [1/s].
+    rows : array (count, read-outs, n+1)
+        Rows of the regions' read-outs.
+    first_monitor : int
+        Place of the first monitor among them.
     tick : float
         Length of a tick [s].
     matrices : array (slots, WIDTH, WIDTH)
-        System matrices, the constant in the last place [1/s].
+        Matrices that the slots were filled with, nan where they are void; set to the systems, the
+        constant in the last place [1/s]. Step matrices that are there already are kept.
+    depths : array (slots,)
+        Set to how often the tick is halved before the series of the exponential is used.
     halves : array (slots * HALVINGS * BLOCK,)
         The first ``depths`` are set to the step matrices of tick/2, tick/4, ...
     steps : array (slots * LENGTHS * BLOCK,)
         Set to the step matrices.
+    read_outs : array (slots, read-outs, WIDTH)
+        Set to the rows of the read-outs.
+    views : array (slots, WIDTH, VIEWED)
+        Set to what turns coordinates to monitors and their changes per tick.
+    anew : array of bool (count,)
+        Set to whether more than the constants was filled.
     """
     turned, change = np.empty(_PART), np.empty(_PART)
     term, room = np.empty(_PART), np.empty(_PART)
     drive, row = np.empty(INNER), np.empty(INNER)
     for place in range(slots.shape[0]):
         slot = slots[place]
-        matrix, depth = matrices[slot], depths[slot]
+        matrix = matrices[slot]
+        differs = _take_over(systems[place], matrix)
+        anew[place] = differs == 2
+        _fill_view(slot, rows[place], first_monitor, tick, matrix, read_outs, views)
+        if differs == 0:
+            continue
+        if differs == 2:
+            depths[slot] = _depth_of(matrix, tick)
+        depth = depths[slot]
         for i in range(INNER):
             drive[i] = matrix[i, INNER]
             for j in range(INNER):
                 turned[i * INNER + j] = matrix[j, i]
         shortest = tick * 0.5**depth
-        if anew[place] == 1:
+        if differs == 2:
             _short_change(turned, shortest, term, room, change)
             for half in range(depth - 1, -1, -1):
                 _with_identity(change, halves, (slot * HALVINGS + half) * BLOCK)
@@ -198,49 +284,3 @@ def fill_regions(
             for j in range(INNER):
                 row[j] = room[j]
         _fill_rows(slot * LENGTHS, row, room, steps)
-
-
-@allocating
-def fill_views(
-    slots: Integers,
-    rows: Floats,
-    first_monitor: int,
-    tick: float,
-    matrices: Floats,
-    read_outs: Floats,
-    views: Floats,
-) -> None:
-    """Read-outs of some regions, and what turns coordinates to monitors and their rates.
-
-    Parameters
-    ----------
-    slots : array (count,)
-        Slots of the regions.
-    rows : array (count, read-outs, n+1)
-        Rows of the regions' read-outs.
-    first_monitor : int
-        Place of the first monitor among them.
-    tick : float
-        Length of a tick [s].
-    matrices : array (slots, WIDTH, WIDTH)
-        System matrices [1/s].
-    read_outs : array (slots, read-outs, WIDTH)
-        Set to the rows of the read-outs.
-    views : array (slots, WIDTH, VIEWED)
-        Set to what turns coordinates to monitors and their changes per tick.
-    """
-    last = rows.shape[2] - 1
-    for place in range(slots.shape[0]):
-        slot = slots[place]
-        for row in range(rows.shape[1]):
-            for j in range(WIDTH):
-                read_outs[slot, row, j] = rows[place, row, j] if j < last else 0.0
-            read_outs[slot, row, INNER] = rows[place, row, last]
-        for m in range(MONITORS):
-            for j in range(WIDTH):
-                views[slot, j, m] = read_outs[slot, first_monitor + m, j]
-                views[slot, j, MONITORS + m] = 0.0
-            for k in range(last):
-                seen = read_outs[slot, first_monitor + m, k] * tick
-                for j in range(WIDTH):
-                    views[slot, j, MONITORS + m] += seen * matrices[slot, k, j]

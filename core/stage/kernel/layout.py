@@ -77,6 +77,7 @@ SIGHT: Final = tuple(np.uint64(k * VIEWED) for k in range(WIDTH))
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 # The stepping works in arrays that it is given: without Numba's run-time for allocation no time
 # goes into counting references to them.

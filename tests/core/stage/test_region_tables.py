@@ -10,9 +10,12 @@ from scipy.linalg import expm
 
 from burstwise.core.stage import kernel
 from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.charge import ChargeSegments
+from burstwise.core.stage.elements import Monitor
 from burstwise.core.stage.engine import Engine, common_regions
 from burstwise.core.stage.network import Network
 from burstwise.core.stage.region_tables import RegionTables, SpareTables
+from burstwise.core.stage.stamps import OHMIC, SATURATED
 
 TICK = 1e-7 / kernel.TICKS
 
@@ -177,6 +180,55 @@ def test_books_of_one_stretch_know_nothing_of_the_one_before(circuits) -> None:
     assert found[0].lost == pytest.approx(found[1].lost, rel=1e-9)
     assert found[0].duration == pytest.approx(found[1].duration, rel=1e-9)
     assert found[1].residual < 1e-9
+
+
+@pytest.fixture
+def bending(circuits) -> Network:
+    """Network whose drain passes knots at 5 and 20 V, and at 0, 10 and 40 V above the gate."""
+    switch = replace(
+        circuits.gated.switch,
+        drain_source_capacitance=ChargeSegments((5.0, 20.0), (1e-9, 3e-10, 5e-11)),
+        gate_drain_capacitance=ChargeSegments((0.0, 10.0, 40.0), (2e-10, 9e-11, 3e-11, 5e-12)),
+    )
+    return Network(replace(circuits.gated, switch=switch))
+
+
+def levels_at(drain: float, gate: float) -> np.ndarray:
+    levels = np.zeros(len(Monitor))
+    levels[Monitor.DRAIN], levels[Monitor.GATE] = drain, gate
+    levels[Monitor.DRAIN_GATE] = drain - gate
+    return levels
+
+
+@pytest.mark.parametrize(
+    ("rising", "volts"), [(True, (14.0, 25.0, 50.0)), (False, (4.0, 1.0))], ids=["up", "down"]
+)
+def test_regions_ahead_are_those_that_the_drain_enters_next(bending, rising, volts) -> None:
+    """With the gate at 3 V the knots lie at 3, 5, 13, 20 and 43 V of the drain."""
+    levels = levels_at(7.0, 3.0)
+    code = bending.code(SATURATED, bending.segments_at(levels), 1)
+    entered = [
+        bending.code(SATURATED, bending.segments_at(levels_at(drain, 3.0)), 1) for drain in volts
+    ]
+    for count in (2, 9):
+        found = bending.along_drain(code, levels, rising=rising, count=count)
+        assert found == entered[:count]
+
+
+def test_a_region_is_bounded_by_the_knots_around_it(bending) -> None:
+    levels = levels_at(15.0, 3.0)
+    for level in (0, 1):
+        region = bending.region(bending.code(OHMIC, bending.segments_at(levels), level))
+        assert region.bounds[:, Monitor.DRAIN].tolist() == [5.0, 20.0]
+        assert region.bounds[:, Monitor.DRAIN_GATE].tolist() == [10.0, 40.0]
+        low, high = region.bounds
+        assert np.all(low < levels)
+        assert np.all(levels < high)
+    clamped = levels_at(800.0, 3.0)
+    region = bending.region(bending.code(OHMIC, bending.segments_at(clamped), 1))
+    low, high = region.bounds[:, Monitor.DRAIN]
+    assert 690.0 <= low < 800.0
+    assert high == np.inf
 
 
 def test_half_steps_take_twice_as_many_on_the_same_tables(circuits) -> None:
