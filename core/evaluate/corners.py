@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -147,7 +147,7 @@ def near_hand(coil: ResolvedCoil) -> ResolvedCoil:
 
 
 def corner_points(
-    design: Design, coil: ResolvedCoil, table: CarrierTable, *, run: Carrier
+    design: Design, coil: ResolvedCoil, table: CarrierTable, *, run: Carrier, pool: Executor
 ) -> tuple[CornerPoint, ...]:
     """Operating points of all corners of a stage that runs.
 
@@ -160,12 +160,13 @@ def corner_points(
     run : Carrier
         Engine run at the operating point as designed. A corner that cannot differ is left out:
         all where the stage does not run, that without discharge where none is reached.
+    pool : Executor
+        Threads for the engine's runs.
     """
     if not run.oscillates:
         return ()
     asked = [item for item in corners(design, coil) if not _same(item, coil, run)]
-    with ThreadPoolExecutor(max_workers=2) as pool:
-        return tuple(pool.map(carried(lambda item: _worked_out(item, table, run)), asked))
+    return tuple(pool.map(carried(lambda item: _worked_out(item, table, run)), asked))
 
 
 def corner_point(design: Design, name: str, table: CarrierTable) -> CornerPoint | None:

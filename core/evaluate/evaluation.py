@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from typing import Final
 
 import numpy as np
@@ -17,7 +18,7 @@ from burstwise.core.design.calibrated import calibrated
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate.chain import chain_findings
 from burstwise.core.evaluate.corners import CornerPoint, corner_loads, corner_points
-from burstwise.core.evaluate.earth_strike import earth_strike, earth_strike_findings
+from burstwise.core.evaluate.earth_strike import EarthStrike, earth_strike, earth_strike_findings
 from burstwise.core.evaluate.findings import findings_of
 from burstwise.core.evaluate.load import load_of as load_of
 from burstwise.core.evaluate.lost_loop import lost_loop, lost_loop_findings, lost_loop_load
@@ -29,6 +30,7 @@ from burstwise.core.limits.load import Load
 from burstwise.core.limits.ratings import limits_over
 from burstwise.core.stage.build import on_resistance_at, stage_circuit
 from burstwise.core.stage.carrier import Carrier, carrier
+from burstwise.core.stopping import carried
 
 Array = NDArray[np.float64]
 
@@ -85,17 +87,13 @@ def evaluate(
         table = _table_around(design, coil, path)
     point, curves = point_and_curves(design, table, path)
     run = _exact(design, coil, point, table, verify=verify)
-    looks: tuple[Finding, ...] = ()
-    if verify:
-        run, looks = looked_at_twice(design, coil, run)
+    run, looks, around, struck = _beside(design, coil, run, table, verify=verify)
     chain = chain_findings(design, run, point, path, curves)
     load = load_of(design, run, point)
-    around = corner_points(design, coil, table, run=run)
     lost = lost_loop(design, coil, load)
     states = corner_loads(load, around)
     if lost is not None:
         states.append(lost_loop_load(design, coil, load, lost))
-    struck = earth_strike(design, coil, run)
     rated = limits_over(design, states)
     told = [*findings_of(design, coil, run, point, table, rated), *looks, *chain]
     if lost is not None:
@@ -121,6 +119,30 @@ def evaluate(
         limits=rated,
         findings=heaviest_first(told),
     )
+
+
+def _beside(
+    design: Design, coil: ResolvedCoil, run: Carrier, table: CarrierTable, *, verify: bool
+) -> tuple[Carrier, tuple[Finding, ...], tuple[CornerPoint, ...], EarthStrike | None]:
+    """Runs that only hang on the one at the operating point, two at a time.
+
+    Returns
+    -------
+    tuple
+        The run with what second looks tell of it, what they found, the corners, and what a strike
+        to earth does.
+    """
+    with ThreadPoolExecutor(max_workers=2) as pool:
+        # What takes longest begins first.
+        look = (lambda item: looked_at_twice(design, coil, item)) if verify else _unchecked
+        looks = pool.submit(carried(look), run)
+        struck = pool.submit(carried(lambda item: earth_strike(design, coil, item)), run)
+        around = corner_points(design, coil, table, run=run, pool=pool)
+        return *looks.result(), around, struck.result()
+
+
+def _unchecked(run: Carrier) -> tuple[Carrier, tuple[Finding, ...]]:
+    return run, ()
 
 
 def _running_peak(run: Carrier, load: Load, around: Sequence[CornerPoint]) -> float:

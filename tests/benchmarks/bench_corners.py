@@ -12,6 +12,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from importlib.resources import files
 from pathlib import Path
 
@@ -51,7 +52,10 @@ def main() -> None:
             dead += 1
             continue
         begun = time.perf_counter()
-        corner_points(results.design, results.coil, results.table, run=results.carrier)
+        with ThreadPoolExecutor(max_workers=2) as pool:
+            corner_points(
+                results.design, results.coil, results.table, run=results.carrier, pool=pool
+            )
         shares.append((time.perf_counter() - begun) / whole)
         forced = brute_force(design)
         for item in results.limits:
