@@ -20,7 +20,8 @@ Array = NDArray[np.float64]
 STEPS_PER_RING: Final = 16
 """Longest step as a part of the fastest weakly damped mode of a region."""
 _SLOTS: Final = 512
-"""Regions that tables have room for; one run rarely enters half as many."""
+"""Regions that tables hold before those out of use are given up. There is room for twice as many,
+which the system hands out as it is written to: copying all costs more than a run."""
 _ROOM: Final = {
     "_steps": (kernel.LENGTHS, kernel.WIDTH, kernel.INNER),
     "_sums": (kernel.LENGTHS, kernel.SQUARE),
@@ -61,7 +62,7 @@ class RegionTables:
         self.tick = tick
         # A region sets all of its slot; clearing the room for many would take longer than that.
         for name, shape in _ROOM.items():
-            mine = lined_up((_SLOTS, *shape)) if room is None else getattr(room, name)
+            mine = lined_up((2 * _SLOTS, *shape)) if room is None else getattr(room, name)
             setattr(self, name, mine)
         slots, stamps = len(self._steps), network.stamps
         self._read_outs = np.empty((slots, stamps.read_outs.shape[1], kernel.WIDTH))
@@ -92,8 +93,8 @@ class RegionTables:
 
     @property
     def large(self) -> bool:
-        """Whether a run has entered more regions than tables have room for at first."""
-        return len(self._steps) > _SLOTS
+        """Whether one run has entered more regions than tables are to hold."""
+        return self._taken > _SLOTS
 
     def move_to(self, network: Network, tick: float) -> None:
         """Serve another network that `fits`, from a cold start on."""
@@ -149,20 +150,24 @@ class RegionTables:
         return slots
 
     def _room_for(self, count: int) -> NDArray[np.int64]:
-        """Slots behind all others; then those that have been out of use for longest."""
-        last = min(self._taken + count, len(self._steps))
-        found = np.arange(self._taken, last)
-        self._taken, self._used[found] = last, self._networks
+        """Slots behind all others; those that have been out of use for longest; more behind."""
+        found = self._fresh(min(count, max(_SLOTS - self._taken, 0)))
         if len(found) < count:
-            unused = np.flatnonzero(self._used < self._networks)
+            unused = np.flatnonzero(self._used[: self._taken] < self._networks)
             oldest = np.argsort(self._used[unused], kind="stable")
             given_up = unused[oldest[: count - len(found)]]
             self._kept_slot[self._codes[given_up]] = -1
             self._used[given_up] = self._networks
             found = np.concatenate([found, given_up])
-        if len(found) < count:
+        return np.concatenate([found, self._fresh(count - len(found))])
+
+    def _fresh(self, count: int) -> NDArray[np.int64]:
+        """Slots that nothing stands in yet."""
+        found = np.arange(self._taken, self._taken + count)
+        self._taken += count
+        while self._taken > len(self._steps):
             self._grow()
-            found = np.concatenate([found, self._room_for(count - len(found))])
+        self._used[found] = self._networks
         return found
 
     def _paces(self, systems: Array) -> NDArray[np.int64]:
