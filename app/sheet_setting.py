@@ -66,9 +66,14 @@ class Setting:
         self._millimetre = MILLIMETRE / scale
         self._half = 0.5 * (width - GUTTER)
         self._widths: dict[tuple[int, float], list[float]] = {}
+        self._drawings: list[Picture] = []
 
     def bands(self, sheet: Sheet) -> tuple[Band, ...]:
         """Bands of a whole sheet, its name first."""
+        blocks = [block for section in sheet.sections for block in section.blocks]
+        self._drawings = [
+            one for one in blocks if isinstance(one, Picture) and not (one.half or one.real)
+        ]
         name = self._words(sheet.title, self._full, _NAME, bold=True)
         below = f"{sheet.subtitle} · {sheet.mark}"
         said = self._words(below, self._full, _TEXT, colour=MUTED, above=2.0)
@@ -224,14 +229,10 @@ class Setting:
     def _pictures(self, pictures: Sequence[Picture], width: float) -> Iterator[Piece]:
         """Pictures in rows at one scale, as many side by side as have room."""
         sizes = [natural_size(picture.svg) for picture in pictures]
-        scale = min(
-            min(width / size.width(), 0.8 * self._height / size.height(), picture.scale)
-            for picture, size in zip(pictures, sizes, strict=True)
-        )
         row: list[tuple[Picture, QSizeF]] = []
         taken = 0.0
         for picture, natural in zip(pictures, sizes, strict=True):
-            size = natural * (self._millimetre if picture.real else scale)
+            size = natural * self._picture_scale(picture)
             if row and taken + GUTTER + size.width() > width:
                 yield self._picture_row(row, width)
                 row, taken = [], 0.0
@@ -239,6 +240,18 @@ class Setting:
             row.append((picture, size))
         if row:
             yield self._picture_row(row, width)
+
+    def _picture_scale(self, picture: Picture) -> float:
+        """Scale of a picture; one for all drawings over the whole width, so that they match."""
+        if picture.real:
+            return self._millimetre
+        width = self._half if picture.half else self._full
+        alike = [picture] if picture.half else self._drawings
+        return min(self._fitted(one, width) for one in alike)
+
+    def _fitted(self, picture: Picture, width: float) -> float:
+        size = natural_size(picture.svg)
+        return min(width / size.width(), 0.8 * self._height / size.height(), picture.scale)
 
     def _picture_row(self, row: Sequence[tuple[Picture, QSizeF]], width: float) -> Piece:
         spare = width - sum(size.width() for _, size in row) - GUTTER * (len(row) - 1)

@@ -37,6 +37,10 @@ def run_sheet(argv: Sequence[str], writers: dict[str, Callable[[], Writer]]) -> 
     parser.add_argument(
         "-o", "--output", type=Path, required=True, help=f"file to write: {', '.join(writers)}"
     )
+    parser.add_argument(
+        "--templates", action="store_true",
+        help="add templates at 1:1 of a flat or conical primary and of the windings' ends",
+    )  # fmt: skip
 
     def work() -> int:
         told = parser.parse_args(list(argv))
@@ -44,7 +48,9 @@ def run_sheet(argv: Sequence[str], writers: dict[str, Callable[[], Writer]]) -> 
         if suffix not in writers:
             raise InputError("--output", told.output, f"a file ending in {' or '.join(writers)}")
         results = evaluate(load(told.file))
-        write_whole(told.output, writers[suffix]()(build_sheet(results)))
+        write_whole(
+            told.output, writers[suffix]()(build_sheet(results, with_templates=told.templates))
+        )
         return STOPPED if results.stopped else DONE
 
     return guarded(work)

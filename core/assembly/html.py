@@ -21,6 +21,7 @@ th, td { border: 1px solid #c3cac4; padding: .25rem .5rem; text-align: left;
   vertical-align: top; }
 th { background: #eef0ec; } td { font-variant-numeric: tabular-nums; }
 figure { margin: 1rem 0; } figure svg { max-width: 100%; height: auto; }
+.real svg { max-width: none; }
 figcaption { color: #56635e; font-size: .88rem; }
 footer { margin-top: 2rem; border-top: 1px solid #c3cac4; }
 @media print { body { max-width: none; margin: 0; font-size: 9pt; }
@@ -56,7 +57,8 @@ def _block(block: Block) -> str:
         return f"<p{kind}>{escape(block.text)}</p>"
     if isinstance(block, Picture):
         caption = f"<figcaption>{escape(block.caption)}</figcaption>"
-        return f"<figure>{block.svg}{caption}</figure>"
+        kind = ' class="real"' if block.real else ""
+        return f"<figure{kind}>{block.svg}{caption}</figure>"
     return table_html(block)
 
 

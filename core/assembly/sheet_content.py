@@ -28,6 +28,7 @@ from burstwise.core.assembly.sheet import (
     Table,
     page_mark,
 )
+from burstwise.core.assembly.templates import templates
 from burstwise.core.assembly.waveforms import waveforms
 from burstwise.core.assembly.winding import WindingRow, winding_plan
 from burstwise.core.evaluate import figures_object
@@ -38,7 +39,9 @@ from burstwise.core.units import shown
 _CIRCUIT_SCALE: Final = 0.72
 
 
-def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
+def build_sheet(
+    results: Results, plan: PowerupPlan | None = None, *, with_templates: bool = False
+) -> Sheet:
     """Build sheet of an evaluated design, cautions first.
 
     Parameters
@@ -47,6 +50,8 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
         Evaluated design.
     plan : PowerupPlan, optional
         Its first power-up; made here if not given.
+    with_templates : bool
+        Whether templates at 1:1 are added, on pages of their own.
     """
     parts = parts_list(results)
     plan = plan or powerup_plan(results, parts)
@@ -88,6 +93,11 @@ def build_sheet(results: Results, plan: PowerupPlan | None = None) -> Sheet:
             Section("Findings", tuple(_findings(results))),
             Section("Assumptions", tuple(Paragraph(text, "item") for text in assumptions(results))),
             Section("Sources of these figures", _sources(results)),
+            *(
+                (Section("Templates at 1:1", templates(results), new_page=True),)
+                if with_templates
+                else ()
+            ),
             Section("Risk assessment for a class", risk_form(results), new_page=True),
         ),
     )

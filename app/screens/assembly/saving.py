@@ -25,15 +25,17 @@ PARTS: Final = "Table (*.csv)"
 RESULTS: Final = "Whole result set (*.json);;Table (*.csv)"
 
 
-def save_sheet(results: Results, plan: PowerupPlan | None, file: Path) -> None:
-    """Write the build sheet as PDF or HTML.
+def save_sheet(
+    results: Results, plan: PowerupPlan | None, with_templates: bool, file: Path
+) -> None:
+    """Write the build sheet as PDF or HTML, with templates at 1:1 if wanted.
 
     Raises
     ------
     FileError
         Another suffix, or the file cannot be written.
     """
-    write_sheet(build_sheet(results, plan), file)
+    write_sheet(build_sheet(results, plan, with_templates=with_templates), file)
 
 
 def save_circuit(results: Results, file: Path) -> None:

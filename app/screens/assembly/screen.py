@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
-from PySide6.QtWidgets import QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from burstwise.app.drawing.circuit_view import CircuitView
 from burstwise.app.print_sheet import ask_and_print
@@ -32,7 +33,7 @@ from burstwise.app.theme import Theme
 from burstwise.app.widgets.page_tabs import PageTabs
 from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
-from burstwise.app.widgets.text_label import TextLabel
+from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.app.worker import Outcome, Overtake, Task, Worker
 from burstwise.core.assembly.circuit import circuit
 from burstwise.core.assembly.drawn import CircuitSheet
@@ -44,6 +45,11 @@ from burstwise.core.assembly.sheet_content import build_sheet
 from burstwise.core.design.differences import compared
 from burstwise.core.evaluate.results import Results
 
+TEMPLATES_TIP = (
+    "Saved and printed sheets get pages at 1:1: the spiral of a flat or conical primary with its "
+    "tap and the former's hole, and strips with the ends of the windings. Print at 100 % and "
+    "measure the rulers on them before use."
+)
 NOTHING_YET = "The design is being evaluated; circuit and parts follow."
 
 
@@ -88,6 +94,8 @@ class BuildScreen(QWidget):
         self.status = TextLabel(NOTHING_YET, self)
         self.status.setWordWrap(True)
         set_style_property(self.status, "role", "muted")
+        self.templates = QCheckBox("Add te&mplates 1:1", self)
+        set_tip(self.templates, TEMPLATES_TIP)
         self.buttons: dict[str, QPushButton] = {}
         self._lay_out()
         session.evaluated.connect(self._follow)
@@ -126,7 +134,10 @@ class BuildScreen(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(20, 12, 20, 12)
         layout.addWidget(row)
-        layout.addWidget(self.status)
+        below = QHBoxLayout()
+        below.addWidget(self.status, 1)
+        below.addWidget(self.templates, 0, Qt.AlignmentFlag.AlignRight)
+        layout.addLayout(below)
         layout.addWidget(self.tabs, 1)
         of_circuit = QHBoxLayout()
         of_circuit.addStretch(1)
@@ -200,12 +211,14 @@ class BuildScreen(QWidget):
         if made is None:
             return
         if name == "paper":
-            ask_and_print(self, build_sheet(made.results, made.plan))
+            wanted = self.templates.isChecked()
+            ask_and_print(self, build_sheet(made.results, made.plan, with_templates=wanted))
             return
         stem = "".join(c if c.isalnum() else "-" for c in made.results.design.name).strip("-")
         title, kinds, ending, save = {
             "sheet": ("Save build sheet", SHEET, ".pdf",
-                      partial(save_sheet, made.results, made.plan)),
+                      partial(save_sheet, made.results, made.plan,
+                              self.templates.isChecked())),
             "circuit": ("Save circuit", CIRCUIT, ".svg", partial(save_circuit, made.results)),
             "netlist": ("Save netlist", NETLIST, ".cir", partial(save_netlist, made.results)),
             "parts": ("Save parts list", PARTS, ".csv", partial(save_parts, made.results)),
