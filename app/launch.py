@@ -105,7 +105,7 @@ def open_window(file: Path | None) -> NoReturn:
     from burstwise.app.places import user_places
     from burstwise.app.session import Session
     from burstwise.app.theme import Theme
-    from burstwise.app.window import DARK_KEY, MainWindow
+    from burstwise.app.window import DARK_KEY, MainWindow, kept_symbols
     from burstwise.app.wiring import design_job
 
     sys.setswitchinterval(_SWITCH_INTERVAL)
@@ -115,8 +115,10 @@ def open_window(file: Path | None) -> NoReturn:
     application.setApplicationDisplayName("Burstwise")
     places = user_places()
     log = Log(places.log)
-    dark = places.open_settings().value(DARK_KEY, False, type=bool)
-    window = MainWindow(Session(design_job()), Theme(application, dark=bool(dark)), places)
+    settings = places.open_settings()
+    dark = bool(settings.value(DARK_KEY, False, type=bool))
+    theme = Theme(application, dark=dark, symbols=kept_symbols(settings))
+    window = MainWindow(Session(design_job()), theme, places)
 
     def tell(error: str) -> None:
         tell_error(

@@ -107,12 +107,19 @@ def view_menu(
     to_findings: Callable[[], None],
     dark: bool,
     set_dark: Callable[[bool], None],
+    ansi: bool,
+    set_ansi: Callable[[bool], None],
 ) -> QMenu:
-    """View menu: the look, the screens by number, the findings."""
+    """View menu: the look, the symbols, the screens by number, the findings."""
     menu = window.menuBar().addMenu("&View")
     look = add_action(menu, "&Dark look", lambda: set_dark(look.isChecked()), "Ctrl+Shift+D")
     look.setCheckable(True)
     look.setChecked(dark)
+    zigzag = add_action(
+        menu, "&Zigzag resistors (ANSI), not boxes (IEC)", lambda: set_ansi(zigzag.isChecked())
+    )
+    zigzag.setCheckable(True)
+    zigzag.setChecked(ansi)
     menu.addSeparator()
     for index, title in enumerate(titles):
         key = (index + 1) % 10 if index < 10 else None

@@ -15,6 +15,7 @@ from PySide6.QtGui import QColor, QFont, QPalette, QPen
 from PySide6.QtWidgets import QApplication, QWidget
 
 from burstwise.app.stylesheet import stylesheet
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.findings import Severity
 
 POINT_SIZE: Final = 11
@@ -131,16 +132,26 @@ class Theme(QObject):
         Receives palette and font; the style sheet is worn by whom a `Dress` is put on.
     dark : bool
         Start with the dark look.
+    symbols : SymbolStyle
+        Standard of the symbols in drawings to start with; `symbols_changed` tells of another.
     """
 
     changed = Signal(object)
+    symbols_changed = Signal(object)
 
-    def __init__(self, application: QApplication, *, dark: bool = False) -> None:
+    def __init__(
+        self,
+        application: QApplication,
+        *,
+        dark: bool = False,
+        symbols: SymbolStyle = SymbolStyle.IEC,
+    ) -> None:
         super().__init__()
         self._application = application
         application.setStyle("Fusion")
         application.setFont(base_font(application.font()))
         self.tokens = DARK if dark else LIGHT
+        self.symbols = symbols
         self._paint()
 
     @property
@@ -155,6 +166,12 @@ class Theme(QObject):
         self.tokens = DARK if dark else LIGHT
         self._paint()
         self.changed.emit(self.tokens)
+
+    def set_symbols(self, symbols: SymbolStyle) -> None:
+        """Change the standard of the symbols in drawings."""
+        if symbols is not self.symbols:
+            self.symbols = symbols
+            self.symbols_changed.emit(symbols)
 
     def _paint(self) -> None:
         self._application.setPalette(palette(self.tokens))

@@ -37,6 +37,7 @@ from burstwise.app.widgets.scrolled import scrolled
 from burstwise.app.widgets.speaker import Speaker
 from burstwise.app.widgets.splits import keep_splits
 from burstwise.app.widgets.summary_strip import SummaryStrip
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.findings import Finding
 
 SIDE_WIDTH: Final = 252
@@ -51,9 +52,16 @@ _FRAME: Final = QSize(16, 48)
 """Room for the frame that the desktop puts round a window [px]."""
 _FINDINGS_ROOM: Final = 120
 DARK_KEY: Final = "look/dark"
+SYMBOLS_KEY: Final = "look/symbols"
 _GEOMETRY_KEY: Final = "window/geometry"
 _SCREEN_KEY: Final = "window/screen"
 _FOLDER_KEY: Final = "files/folder"
+
+
+def kept_symbols(settings: QSettings) -> SymbolStyle:
+    """Standard of the symbols that was chosen last; IEC where none or an unknown one is kept."""
+    kept = str(settings.value(SYMBOLS_KEY, ""))
+    return SymbolStyle(kept) if kept in list(SymbolStyle) else SymbolStyle.IEC
 
 
 class MainWindow(QMainWindow):
@@ -106,6 +114,8 @@ class MainWindow(QMainWindow):
             to_findings=self.show_findings,
             dark=theme.dark,
             set_dark=self.set_dark,
+            ansi=theme.symbols is SymbolStyle.ANSI,
+            set_ansi=self.set_ansi,
         )
         self._offer_pin(view)
         self.help = HelpDesk(self)
@@ -267,6 +277,12 @@ class MainWindow(QMainWindow):
         """Change the look and remember it."""
         self.theme.set_dark(dark)
         self._settings.setValue(DARK_KEY, dark)
+
+    def set_ansi(self, ansi: bool) -> None:
+        """Change the standard of the symbols in drawings and remember it."""
+        symbols = SymbolStyle.ANSI if ansi else SymbolStyle.IEC
+        self.theme.set_symbols(symbols)
+        self._settings.setValue(SYMBOLS_KEY, symbols.value)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved edits, then end the thread and the autosave in good order."""

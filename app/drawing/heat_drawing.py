@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QWidget
 
 from burstwise.app.drawing.frame import DrawingFrame
 from burstwise.app.theme import Theme, mark
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.evaluate.cooling import HeatWay, Place
 from burstwise.core.limits.ratings import verdict_of
 from burstwise.core.units import shown
@@ -19,6 +20,7 @@ _WAITING: Final = "The way of the heat appears with the first evaluation."
 _LEAST: Final = QSize(420, 170)
 _DOT: Final = 7.0
 _BODY: Final = QSize(54, 16)
+_TEETH: Final = 3
 
 
 def temperature_text(celsius: float) -> str:
@@ -59,6 +61,8 @@ class HeatDrawing(DrawingFrame):
             theme, parent, name="Way of the heat", width=_LEAST.width(), height=_LEAST.height()
         )
         self._empty = _WAITING
+        self._theme = theme
+        theme.symbols_changed.connect(self.update)
         self.way: HeatWay | None = None
 
     def show_way(self, way: HeatWay) -> None:
@@ -129,7 +133,11 @@ class HeatDrawing(DrawingFrame):
         painter.setBrush(QColor(self._tokens.panel))
         body = QRectF(0, 0, _BODY.width(), _BODY.height())
         body.moveCenter(at)
-        painter.drawRect(body)
+        if self._theme.symbols is SymbolStyle.IEC:
+            painter.drawRect(body)
+        else:
+            painter.fillRect(body, QColor(self._tokens.panel))
+            painter.drawPolyline(zigzag(body))
         painter.setPen(QColor(self._tokens.muted))
         self._word(painter, at + QPointF(0, 42), shown(place.resistance, "K/W", digits=3))
         rise = place.temperature - after.temperature
@@ -142,6 +150,24 @@ class HeatDrawing(DrawingFrame):
         room.moveCenter(centre)
         room.moveLeft(min(max(room.left(), 2.0), self.width() - room.width() - 2.0))
         painter.drawText(room, Qt.AlignmentFlag.AlignCenter, text)
+
+
+def zigzag(body: QRectF) -> list[QPointF]:
+    """Corners of a resistor's zigzag from the left to the right end of a body.
+
+    Examples
+    --------
+    >>> corners = zigzag(QRectF(0, 0, 12, 4))
+    >>> corners[0].y() == corners[-1].y() == 2.0
+    True
+    """
+    step = body.width() / (2 * _TEETH)
+    peaks = [
+        QPointF(body.left() + (place + 0.5) * step, body.bottom() if place % 2 else body.top())
+        for place in range(2 * _TEETH)
+    ]
+    middle = body.center().y()
+    return [QPointF(body.left(), middle), *peaks, QPointF(body.right(), middle)]
 
 
 def _heat_text(way: HeatWay) -> str:

@@ -12,6 +12,7 @@ import re
 import textwrap
 import threading
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any, Final, Literal
@@ -33,6 +34,7 @@ from burstwise.core.assembly.drawn import (
 )
 from burstwise.core.assembly.part import Part
 from burstwise.core.assembly.svg_text import plain_text, room_for_text, text_width
+from burstwise.core.assembly.symbol_style import SymbolStyle
 
 SCALE: Final = 36.0
 """Points per drawing unit."""
@@ -55,17 +57,27 @@ Symbol = Literal[
 _DIODE: Final = ("anode", "cathode")
 _POLES: Final = ("+", "-")
 _SYMBOLS: Final[dict[str, tuple[Any, tuple[str, str]]]] = {
-    "resistor": (symbols.ResistorIEC, ("1", "2")),
     "capacitor": (symbols.Capacitor, ("1", "2")),
     "polar": (symbols.Capacitor2, _POLES),
     "inductor": (symbols.Inductor2, ("1", "2")),
     "diode": (symbols.Diode, _DIODE),
     "zener": (symbols.Zener, _DIODE),
     "led": (symbols.LED, _DIODE),
-    "fuse": (symbols.FuseIEC, ("1", "2")),
     "source": (symbols.BatteryDouble, _POLES),
 }
 """Symbol, and what its start and its end are called; a battery starts at its long plate."""
+_BY_STYLE: Final[dict[SymbolStyle, dict[str, Any]]] = {
+    SymbolStyle.IEC: {
+        "resistor": symbols.ResistorIEC,
+        "fuse": symbols.FuseIEC,
+        "potentiometer": symbols.PotentiometerIEC,
+    },
+    SymbolStyle.ANSI: {
+        "resistor": symbols.ResistorIEEE,
+        "fuse": symbols.FuseIEEE,
+        "potentiometer": symbols.PotentiometerIEEE,
+    },
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +150,7 @@ class Board:
         """Part with two ends, text beside it (or above it when it lies); None leaves it out."""
         if part is None:
             return
-        kind, names = _SYMBOLS[symbol]
+        kind, names = _SYMBOLS.get(symbol) or (_present.symbols[symbol], ("1", "2"))
         made = self._drawing.add(kind().endpoints(start, end))
         self._book(part, made, dict(zip(names, (start, end), strict=True)))
         self._name_beside(part, start, end, beside, reach)
@@ -154,7 +166,7 @@ class Board:
 
     def knob(self, part: Part, start: Point, end: Point, *, beside: Side = "right") -> Point:
         """Potentiometer from start to end; returns its wiper, right of the way when seen along."""
-        made = self._drawing.add(symbols.PotentiometerIEC().endpoints(start, end).flip())
+        made = self._drawing.add(_present.symbols["potentiometer"]().endpoints(start, end).flip())
         wiper = _place(made, "tap")
         self._book(part, made, {"1": start, "2": end, "wiper": wiper})
         self._name_beside(part, start, end, beside, 0.5)
@@ -305,11 +317,29 @@ def words_width(part: Part) -> float:
     return max(text_width(line, _SIZE) for line in lines) / SCALE
 
 
-def drawing_lock() -> threading.RLock:
-    """Lock to hold while a sheet is in the making; sets the SVG back end up."""
-    schemdraw.use("svg")
-    svgconfig.text = "text"
-    return _LOCK
+class _Present:
+    """Symbols of the sheets in the making, set by who holds the lock."""
+
+    symbols = _BY_STYLE[SymbolStyle.IEC]
+
+
+_present = _Present()
+
+
+@contextmanager
+def drawing(style: SymbolStyle = SymbolStyle.IEC) -> Iterator[None]:
+    """Hold the lock while sheets are in the making, their symbols of a style.
+
+    Sets the SVG back end up.
+    """
+    with _LOCK:
+        schemdraw.use("svg")
+        svgconfig.text = "text"
+        before, _present.symbols = _present.symbols, _BY_STYLE[style]
+        try:
+            yield
+        finally:
+            _present.symbols = before
 
 
 def _wrapped(words: str, longest: int) -> list[str]:

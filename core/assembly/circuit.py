@@ -6,12 +6,13 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from burstwise.core.assembly.board import SCALE, Board, Pin, Symbol, drawing_lock, words_width
+from burstwise.core.assembly.board import SCALE, Board, Pin, Symbol, drawing, words_width
 from burstwise.core.assembly.drawn import ZERO, CircuitSheet, Point
 from burstwise.core.assembly.part import Part
 from burstwise.core.assembly.parts import PartsList, parts_list
 from burstwise.core.assembly.references import with_timer_parts
 from burstwise.core.assembly.svg_text import text_width
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.assembly.timer_drawing import chain_sheet, interrupter_sheets
 from burstwise.core.assembly.timer_parts import interrupter_parts
 from burstwise.core.design.document import Design
@@ -26,7 +27,12 @@ _LINE: Final = 4.0
 """Height of the signal line in the drive's sheet."""
 
 
-def circuit(results: Results, parts: PartsList | None = None) -> tuple[CircuitSheet, ...]:
+def circuit(
+    results: Results,
+    parts: PartsList | None = None,
+    *,
+    style: SymbolStyle = SymbolStyle.IEC,
+) -> tuple[CircuitSheet, ...]:
     """Sheets of the circuit: stage with main supply, drive, interrupter, low voltage and chain.
 
     Parameters
@@ -35,20 +41,26 @@ def circuit(results: Results, parts: PartsList | None = None) -> tuple[CircuitSh
         Evaluated design.
     parts : PartsList, optional
         Its parts; made here if not given.
+    style : SymbolStyle
+        Standard of the symbols.
     """
-    return drawn_circuit(results.design, (parts or parts_list(results)).by_role)
+    return drawn_circuit(results.design, (parts or parts_list(results)).by_role, style=style)
 
 
-def drawn_circuit(design: Design, parts: Mapping[str, Part]) -> tuple[CircuitSheet, ...]:
+def drawn_circuit(
+    design: Design, parts: Mapping[str, Part], *, style: SymbolStyle = SymbolStyle.IEC
+) -> tuple[CircuitSheet, ...]:
     """As `circuit`, of a design and its parts by role."""
-    with drawing_lock():
+    with drawing(style):
         sheets = [_stage_sheet(design, parts), _drive_sheet(design, parts)]
         sheets += interrupter_sheets(design, parts)
         chain = chain_sheet(design, parts)
         return (*sheets, *(() if chain is None else (chain,)))
 
 
-def drawn_interrupter(design: Design, *, place: str = "") -> tuple[CircuitSheet, ...]:
+def drawn_interrupter(
+    design: Design, *, place: str = "", style: SymbolStyle = SymbolStyle.IEC
+) -> tuple[CircuitSheet, ...]:
     """Sheets of `circuit` that show the timer and its way to the drive, from the design alone.
 
     The low-voltage supply, whose sizes ask for an operating point, is left out.
@@ -59,10 +71,12 @@ def drawn_interrupter(design: Design, *, place: str = "") -> tuple[CircuitSheet,
         The design; its timer parts are drawn, whatever its interrupter is given by.
     place : str
         Words about the knob's place, to stand beside its potentiometer.
+    style : SymbolStyle
+        Standard of the symbols.
     """
     design = with_timer_parts(design)
     parts = interrupter_parts(design)
-    with drawing_lock():
+    with drawing(style):
         sheets = interrupter_sheets(design, parts, place=place)
         chain = chain_sheet(design, parts)
         return sheets if chain is None else (*sheets, chain)

@@ -8,6 +8,7 @@ from pathlib import Path
 from burstwise.core.assembly.html import sheet_html
 from burstwise.core.assembly.sheet import Sheet
 from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.console import DONE, STOPPED, Parser, guarded
 from burstwise.core.disk import write_whole
 from burstwise.core.errors import InputError
@@ -41,6 +42,10 @@ def run_sheet(argv: Sequence[str], writers: dict[str, Callable[[], Writer]]) -> 
         "--templates", action="store_true",
         help="add templates at 1:1 of a flat or conical primary and of the windings' ends",
     )  # fmt: skip
+    parser.add_argument(
+        "--symbols", type=SymbolStyle, choices=list(SymbolStyle), default=SymbolStyle.IEC,
+        help="standard of the symbols for resistors, potentiometers and fuses; iec if not given",
+    )  # fmt: skip
 
     def work() -> int:
         told = parser.parse_args(list(argv))
@@ -48,9 +53,8 @@ def run_sheet(argv: Sequence[str], writers: dict[str, Callable[[], Writer]]) -> 
         if suffix not in writers:
             raise InputError("--output", told.output, f"a file ending in {' or '.join(writers)}")
         results = evaluate(load(told.file))
-        write_whole(
-            told.output, writers[suffix]()(build_sheet(results, with_templates=told.templates))
-        )
+        sheet = build_sheet(results, with_templates=told.templates, style=told.symbols)
+        write_whole(told.output, writers[suffix]()(sheet))
         return STOPPED if results.stopped else DONE
 
     return guarded(work)

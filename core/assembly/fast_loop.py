@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from burstwise.core.assembly.board import Board, Pin, Symbol, drawing_lock, words_width
+from burstwise.core.assembly.board import Board, Pin, Symbol, drawing, words_width
 from burstwise.core.assembly.drawn import CircuitSheet, Point
 from burstwise.core.assembly.layout_notes import fast_loop_figures, gate_loop_figures
 from burstwise.core.assembly.part import Part
 from burstwise.core.assembly.parts import PartsList
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.evaluate.results import Results
 
 _DRAIN: Final = 7.4
@@ -19,7 +20,9 @@ _INSIDE: Final = 0.35
 """Room between a loop's wires and the dashed line that marks it."""
 
 
-def fast_loop(results: Results, parts: PartsList) -> CircuitSheet:
+def fast_loop(
+    results: Results, parts: PartsList, *, style: SymbolStyle = SymbolStyle.IEC
+) -> CircuitSheet:
     """Transistor with what stands right at its pins: snubber, clamp, shunt, gate and driver.
 
     Each part is drawn where its leads count, the driver's return at the source: at the source pin
@@ -31,9 +34,11 @@ def fast_loop(results: Results, parts: PartsList) -> CircuitSheet:
         Evaluated design.
     parts : PartsList
         Its parts.
+    style : SymbolStyle
+        Standard of the symbols.
     """
     known = parts.by_role
-    with drawing_lock():
+    with drawing(style):
         board = Board("fast-loop", "Short loops: what sits right at the transistor's pins")
         gate, pin = board.mosfet(known["switch"], (0.0, 6.0))
         board.wire((0.0, 6.0), (0.0, _DRAIN), (0.0, _DRAIN + 1.0))

@@ -28,6 +28,7 @@ from burstwise.core.assembly.sheet import (
     Table,
     page_mark,
 )
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.assembly.templates import templates
 from burstwise.core.assembly.waveforms import waveforms
 from burstwise.core.assembly.winding import WindingRow, winding_plan
@@ -40,7 +41,11 @@ _CIRCUIT_SCALE: Final = 0.72
 
 
 def build_sheet(
-    results: Results, plan: PowerupPlan | None = None, *, with_templates: bool = False
+    results: Results,
+    plan: PowerupPlan | None = None,
+    *,
+    with_templates: bool = False,
+    style: SymbolStyle = SymbolStyle.IEC,
 ) -> Sheet:
     """Build sheet of an evaluated design, cautions first.
 
@@ -52,10 +57,12 @@ def build_sheet(
         Its first power-up; made here if not given.
     with_templates : bool
         Whether templates at 1:1 are added, on pages of their own.
+    style : SymbolStyle
+        Standard of the symbols in its drawings.
     """
     parts = parts_list(results)
     plan = plan or powerup_plan(results, parts)
-    loop = fast_loop(results, parts)
+    loop = fast_loop(results, parts, style=style)
     stop = "This design carries a stop finding: do not build it as it stands."
     summary: list[Paragraph | Table] = [Paragraph(stop, "caution")] if results.stopped else []
     if results.design.notes:
@@ -73,7 +80,7 @@ def build_sheet(
                 (
                     *(
                         Picture(sheet.svg, sheet.title, _CIRCUIT_SCALE)
-                        for sheet in circuit(results, parts)
+                        for sheet in circuit(results, parts, style=style)
                     ),
                     Paragraph("Nets of the same name are joined from drawing to drawing."),
                 ),

@@ -10,7 +10,7 @@ import schemdraw
 import schemdraw.elements as symbols
 
 from burstwise.app.theme import LIGHT
-from burstwise.core.assembly.board import drawing_lock
+from burstwise.core.assembly.board import drawing as drawing_held
 from burstwise.core.assembly.svg_text import plain_text, room_for_text
 
 _UP, _DRAIN, _SOURCE, _GATE = 8.0, 5.2, 1.4, 3.3
@@ -18,7 +18,7 @@ _UP, _DRAIN, _SOURCE, _GATE = 8.0, 5.2, 1.4, 3.3
 
 def svg() -> str:
     """Text of the diagram."""
-    with drawing_lock():
+    with drawing_held():
         drawing = schemdraw.Drawing(canvas="svg", show=False, fontsize=13, unit=2.0, lw=1.5)
         _supply(drawing)
         _device(drawing)

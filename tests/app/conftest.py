@@ -22,6 +22,7 @@ from burstwise.app.theme import Dress, Theme
 from burstwise.app.window import MainWindow
 from burstwise.app.wiring import design_job
 from burstwise.app.worker import Task
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.design.document import Design, design_from, value_at, with_values
 from burstwise.core.errors import FileError
 from burstwise.core.findings import Severity, note, stop
@@ -110,6 +111,7 @@ def session_theme(qapp: QApplication) -> Theme:
 def theme(session_theme: Theme) -> Iterator[Theme]:
     yield session_theme
     session_theme.set_dark(False)
+    session_theme.set_symbols(SymbolStyle.IEC)
 
 
 @dataclass(frozen=True)

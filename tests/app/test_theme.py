@@ -5,7 +5,7 @@ from collections import Counter
 from collections.abc import Callable
 
 import pytest
-from PySide6.QtCore import QRect
+from PySide6.QtCore import QRect, QSettings
 from PySide6.QtGui import QColor, QPalette
 from PySide6.QtWidgets import (
     QApplication,
@@ -22,6 +22,8 @@ from PySide6.QtWidgets import (
 from burstwise.app.theme import DARK, LIGHT, MARKS, OK, Theme, Tokens, mark
 from burstwise.app.widgets.findings_list import FindingsList
 from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.window import SYMBOLS_KEY, kept_symbols
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.findings import Finding, Severity
 
 
@@ -171,3 +173,16 @@ def test_every_state_is_readable_as_painted(
         whole.show()
     (painted.parentWidget() or painted).setFocus() if focused else whole.clearFocus()
     assert rendered_contrast(painted, part()) >= 4.5
+
+
+def test_symbols_are_kept_and_told(qtbot, theme, tmp_path) -> None:
+    settings = QSettings(str(tmp_path / "a.ini"), QSettings.Format.IniFormat)
+    assert kept_symbols(settings) is SymbolStyle.IEC
+    settings.setValue(SYMBOLS_KEY, "ansi")
+    assert kept_symbols(settings) is SymbolStyle.ANSI
+    settings.setValue(SYMBOLS_KEY, "neither")
+    assert kept_symbols(settings) is SymbolStyle.IEC
+    with qtbot.waitSignal(theme.symbols_changed) as told:
+        theme.set_symbols(SymbolStyle.ANSI)
+    assert told.args == [SymbolStyle.ANSI]
+    theme.set_symbols(SymbolStyle.IEC)

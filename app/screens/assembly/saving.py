@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Final
 
@@ -9,11 +10,13 @@ from burstwise.app.drawing.circuit_view import png_of
 from burstwise.app.plots.picture import png_bytes
 from burstwise.app.saving import write_sheet
 from burstwise.core.assembly.circuit import combined_svg
+from burstwise.core.assembly.drawn import CircuitSheet
 from burstwise.core.assembly.export import results_csv, results_json
 from burstwise.core.assembly.netlist import stage_netlist
 from burstwise.core.assembly.parts import parts_csv
 from burstwise.core.assembly.powerup import PowerupPlan
 from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.disk import write_whole
 from burstwise.core.errors import FileError
 from burstwise.core.evaluate.results import Results
@@ -26,7 +29,11 @@ RESULTS: Final = "Whole result set (*.json);;Table (*.csv)"
 
 
 def save_sheet(
-    results: Results, plan: PowerupPlan | None, with_templates: bool, file: Path
+    results: Results,
+    plan: PowerupPlan | None,
+    with_templates: bool,
+    style: SymbolStyle,
+    file: Path,
 ) -> None:
     """Write the build sheet as PDF or HTML, with templates at 1:1 if wanted.
 
@@ -35,23 +42,19 @@ def save_sheet(
     FileError
         Another suffix, or the file cannot be written.
     """
-    write_sheet(build_sheet(results, plan, with_templates=with_templates), file)
+    sheet = build_sheet(results, plan, with_templates=with_templates, style=style)
+    write_sheet(sheet, file)
 
 
-def save_circuit(results: Results, file: Path) -> None:
-    """Write all sheets of the circuit below one another as SVG or PNG.
+def save_circuit(sheets: Sequence[CircuitSheet], file: Path) -> None:
+    """Write sheets of the circuit below one another as SVG or PNG.
 
     Raises
     ------
     FileError
         Another suffix, or the file cannot be written.
     """
-    from burstwise.core.assembly.circuit import circuit
-    from burstwise.core.assembly.fast_loop import fast_loop
-    from burstwise.core.assembly.parts import parts_list
-
-    parts = parts_list(results)
-    svg = combined_svg((*circuit(results, parts), fast_loop(results, parts)))
+    svg = combined_svg(sheets)
     if file.suffix.lower() == ".svg":
         write_whole(file, svg.encode("utf-8"))
     elif file.suffix.lower() == ".png":

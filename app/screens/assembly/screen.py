@@ -42,6 +42,7 @@ from burstwise.core.assembly.parts import PartsList, parts_list
 from burstwise.core.assembly.powerup import PowerupPlan
 from burstwise.core.assembly.powerup_stages import powerup_plan
 from burstwise.core.assembly.sheet_content import build_sheet
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.design.differences import compared
 from burstwise.core.evaluate.results import Results
 
@@ -59,6 +60,7 @@ class _Made:
 
     results: Results
     fields: Mapping[str, Any]
+    style: SymbolStyle
     parts: PartsList
     sheets: tuple[CircuitSheet, ...]
     plan: PowerupPlan | None
@@ -77,7 +79,7 @@ class BuildScreen(QWidget):
 
     def __init__(self, session: Session, theme: Theme) -> None:
         super().__init__()
-        self._session = session
+        self._session, self._theme = session, theme
         self._made: _Made | None = None
         self.worker = Worker(self, overtake=Overtake.CANCEL, name="build")
         self.circuit = CircuitView(theme, self)
@@ -99,6 +101,7 @@ class BuildScreen(QWidget):
         self.buttons: dict[str, QPushButton] = {}
         self._lay_out()
         session.evaluated.connect(self._follow)
+        theme.symbols_changed.connect(self._draw_anew)
         self.worker.finished.connect(self._take)
         if session.latest is not None:
             self._follow(session.latest)
@@ -161,17 +164,26 @@ class BuildScreen(QWidget):
         results, made = evaluated.results, self._made
         fields = {**compared(evaluated.design), "calibration": evaluated.design.calibration}
         known = made if made is not None and made.fields == fields else None
+        style = self._theme.symbols
 
         def work(task: Task) -> _Made:
-            if known is not None:
-                return _Made(results, fields, known.parts, known.sheets, known.plan)
-            parts = parts_list(results)
+            if known is not None and known.style is style:
+                return replace(known, results=results)
+            parts = known.parts if known is not None else parts_list(results)
             task.check()
-            sheets = (*circuit(results, parts), fast_loop(results, parts))
+            sheets = (
+                *circuit(results, parts, style=style), fast_loop(results, parts, style=style),
+            )  # fmt: skip
             task.check()
-            return _Made(results, fields, parts, sheets, None)
+            plan = known.plan if known is not None else None
+            return _Made(results, fields, style, parts, sheets, plan)
 
         self.worker.submit(work)
+
+    def _draw_anew(self) -> None:
+        """Follow a change of the symbols."""
+        if self._session.latest is not None:
+            self._follow(self._session.latest)
 
     def _make_plan(self, made: _Made) -> None:
         """Plan of the first power-up, which runs the engine with faults, behind the rest."""
@@ -212,14 +224,17 @@ class BuildScreen(QWidget):
             return
         if name == "paper":
             wanted = self.templates.isChecked()
-            ask_and_print(self, build_sheet(made.results, made.plan, with_templates=wanted))
+            sheet = build_sheet(
+                made.results, made.plan, with_templates=wanted, style=self._theme.symbols
+            )
+            ask_and_print(self, sheet)
             return
         stem = "".join(c if c.isalnum() else "-" for c in made.results.design.name).strip("-")
         title, kinds, ending, save = {
             "sheet": ("Save build sheet", SHEET, ".pdf",
-                      partial(save_sheet, made.results, made.plan,
-                              self.templates.isChecked())),
-            "circuit": ("Save circuit", CIRCUIT, ".svg", partial(save_circuit, made.results)),
+                      partial(save_sheet, made.results, made.plan, self.templates.isChecked(),
+                              self._theme.symbols)),
+            "circuit": ("Save circuit", CIRCUIT, ".svg", partial(save_circuit, made.sheets)),
             "netlist": ("Save netlist", NETLIST, ".cir", partial(save_netlist, made.results)),
             "parts": ("Save parts list", PARTS, ".csv", partial(save_parts, made.results)),
             "results": ("Save results", RESULTS, ".json", partial(save_results, made.results)),

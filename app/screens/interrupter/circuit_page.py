@@ -28,6 +28,7 @@ from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.assembly.circuit import drawn_interrupter
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.design.interrupter import DriveChain, Interrupter, TimerParts
 from burstwise.core.findings import Severity
 from burstwise.core.interrupter.chain_report import ChainSizes, chain_sizes
@@ -86,6 +87,7 @@ class _Content:
     chain: DriveChain
     references: Mapping[str, str]
     sizes: ChainSizes
+    style: SymbolStyle
 
 
 def place_words(part: Interrupter) -> str:
@@ -143,6 +145,7 @@ class CircuitPage(QWidget):
         layout.addWidget(both)
         chosen.session.document.changed.connect(self.refresh)
         chosen.turned.connect(self._write_wiper)
+        theme.symbols_changed.connect(self.refresh)
 
     def showEvent(self, event: QShowEvent) -> None:
         """Make the form, and draw what changed while the page was hidden."""
@@ -165,12 +168,13 @@ class CircuitPage(QWidget):
             design.interrupter.chain,
             self._chosen.references,
             chain_sizes(design),
+            self._theme.symbols,
         )
         if content == self._content:
             return
         self._content = content
         one, references = self._chosen.set, content.references
-        self.view.show_sheets(drawn_interrupter(design, place=KNOB_PLACE))
+        self.view.show_sheets(drawn_interrupter(design, place=KNOB_PLACE, style=content.style))
         self._write_wiper(self._chosen.parts.travel)
         self.view.setAccessibleDescription(
             ", ".join(f"{references[part.role]} {part.value:g} {part.unit}" for part in one.parts)

@@ -20,6 +20,7 @@ from burstwise.core.assembly.circuit import circuit
 from burstwise.core.assembly.netlist import stage_netlist
 from burstwise.core.assembly.parts import parts_list
 from burstwise.core.assembly.result_rows import RESULT_ROWS
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.bench.faults import Fault
 from burstwise.core.explain.explain import explain
 from burstwise.core.units import shown
@@ -213,6 +214,32 @@ def test_f1_opens_the_explanation_of_the_number_in_hand(
     peak = shown(session.latest.results.junction_peak, "°C")
     assert peak in dialog.panel.title.text()
     qtbot.keyClick(dialog, Qt.Key.Key_Escape)
+
+
+def test_the_drawing_follows_the_standard_of_the_symbols(qtbot, screen: BuildScreen, theme) -> None:
+    boxes = [sheet.svg for sheet in screen.circuit.sheets]
+    theme.set_symbols(SymbolStyle.ANSI)
+    qtbot.waitUntil(
+        lambda: [sheet.svg for sheet in screen.circuit.sheets] != boxes, timeout=PATIENCE
+    )
+    assert len(screen.circuit.sheets) == len(boxes)
+    theme.set_symbols(SymbolStyle.IEC)
+    qtbot.waitUntil(
+        lambda: [sheet.svg for sheet in screen.circuit.sheets] == boxes, timeout=PATIENCE
+    )
+
+
+def test_templates_come_with_the_sheet_when_they_are_ticked(
+    screen: BuildScreen, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    for ticked in (False, True):
+        file = tmp_path / f"{ticked}.html"
+        monkeypatch.setattr(QFileDialog, "getSaveFileName", lambda *_, f=file: (str(f), ""))
+        screen.templates.setChecked(ticked)
+        screen.buttons["sheet"].click()
+        text = file.read_text(encoding="utf-8")
+        assert ("Templates at 1:1" in text) is ticked
+        assert ('viewBox="0 0 184 228"' in text) is ticked
 
 
 def test_everything_is_saved_by_its_button(

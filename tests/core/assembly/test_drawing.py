@@ -22,6 +22,7 @@ from burstwise.core.assembly.drawn import Box, CircuitSheet, Drawn, Line, Point
 from burstwise.core.assembly.netlist import stage_netlist
 from burstwise.core.assembly.part import Part
 from burstwise.core.assembly.references import references, with_timer_parts
+from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.assembly.timer_parts import interrupter_parts
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.evaluate.results import Results
@@ -252,9 +253,19 @@ def svg_lines(sheet: CircuitSheet) -> list[Line]:
     return found
 
 
+def arrow_heads(sheet: CircuitSheet) -> Iterator[Line]:
+    """From the foot to the tip of each, which goes on with its line."""
+    for path in re.findall(r'<path d="(M[^"Z]*)Z" style="stroke:black;fill:black', sheet.svg):
+        values = [float(value) for value in re.findall(NUMBER, path)]
+        if len(values) == 6:
+            x, y, left, upper, right, lower = values
+            foot = (0.5 * (left + right) / SCALE, -0.5 * (upper + lower) / SCALE)
+            yield foot, (x / SCALE, -y / SCALE)
+
+
 def check_booked(sheet: CircuitSheet) -> None:
     """What is booked is in the SVG text, and no line of the SVG text but symbols is not booked."""
-    lines = svg_lines(sheet)
+    lines = [*svg_lines(sheet), *arrow_heads(sheet)]
     # The circle of an inverted pin stands between its block and its lead.
     bubbles = [
         ((float(x) / SCALE, -float(y) / SCALE), float(r) / SCALE)
@@ -262,8 +273,10 @@ def check_booked(sheet: CircuitSheet) -> None:
         if fill == "none"
     ]
     booked = [*sheet.wires, *(lead for part in sheet.drawn for lead in part.leads)]
+    wipers = [part.pins["wiper"] for part in sheet.drawn if "wiper" in part.pins]
     for line in booked:
-        for share in (0.02, 0.5, 0.98):
+        # An arrow's tip stands a little before what it points at.
+        for share in (0.02, 0.5, 0.9 if line[0] in wipers else 0.98):
             at = tuple(a + share * (b - a) for a, b in zip(*line, strict=True))
             bubbled = any(math.dist(at, middle) < radius + NEAR for middle, radius in bubbles)
             assert bubbled or any(distance(at, other) < NEAR for other in lines), (sheet.name, line)
@@ -371,16 +384,53 @@ def test_every_evaluated_design_is_drawn_as_it_is_wired(
 
 
 def check_drawn(
-    small_design: Design, by_hand: ModuleType, *changes: dict[str, object]
+    small_design: Design,
+    by_hand: ModuleType,
+    *changes: dict[str, object],
+    style: SymbolStyle = SymbolStyle.IEC,
 ) -> tuple[CircuitSheet, ...]:
     """Draw a design with stand-ins and check it."""
     values: dict[str, object] = {}
     for one in changes:
         values |= one
     design = with_values(small_design, values)
-    sheets = drawn_circuit(design, stand_ins(design))
+    sheets = drawn_circuit(design, stand_ins(design), style=style)
     check(design, sheets, by_hand)
     return sheets
+
+
+def zigzags(sheets: tuple[CircuitSheet, ...]) -> int:
+    """Straight lines of two leads that turn back and forth six times between."""
+    found = 0
+    for path in (path for sheet in sheets for path in PATH.findall(sheet.svg)):
+        straight = not re.search(r"[aAcCqQzZ]", path)
+        values = [float(value) for value in re.findall(NUMBER, path)]
+        places = list(zip(values[::2], values[1::2], strict=True)) if straight else []
+        found += len(places) == 10 and path.count("M") == 1 and _turns(places) >= 6
+    return found
+
+
+def _turns(places: list[tuple[float, float]]) -> int:
+    """How often the way to the one and to the other side of the ends' line changes."""
+    (x, y), (to_x, to_y) = places[0], places[-1]
+    sides = [(to_x - x) * (b - y) - (to_y - y) * (a - x) for a, b in places[1:-1]]
+    return sum(one * two < 0 for one, two in itertools.pairwise(sides)) + 1
+
+
+@pytest.mark.parametrize("name", CIRCUITS)
+def test_ansi_symbols_are_wired_alike_and_have_room(
+    qapp: object, small_design: Design, by_hand: ModuleType, name: str
+) -> None:
+    """As many zigzags as resistors and potentiometers: IEEE 315, section 2.1 (from memory)."""
+    given = (TIMED, DRIVES["gated"], KNOBS, {f"{PARTS}.circuit": name}, FULL)
+    boxes = check_drawn(small_design, by_hand, *given)
+    lines = check_drawn(small_design, by_hand, *given, style=SymbolStyle.ANSI)
+    assert zigzags(boxes) == 0
+    resistors = [
+        part for sheet in lines for part in sheet.drawn if part.reference.startswith(("R", "RV"))
+    ]
+    assert zigzags(lines) == len(resistors) > 5
+    assert zigzags(check_drawn(small_design, by_hand, *given)) == 0
 
 
 @pytest.mark.parametrize("shunt", [0.1, 0.0])
