@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
-from PySide6.QtCore import QByteArray, QRectF, QSize
-from PySide6.QtGui import QImage, QPainter, QPaintEvent
+from PySide6.QtCore import QByteArray, QPointF, QRect, QRectF, QSize, QSizeF, Signal
+from PySide6.QtGui import QImage, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from burstwise.app.theme import Theme, Tokens
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.assembly.board import SCALE
 from burstwise.core.assembly.circuit import svg_size
-from burstwise.core.assembly.drawn import CircuitSheet
+from burstwise.core.assembly.drawn import Box, CircuitSheet
 
 _PNG_SCALE = 2.0
 _LARGEST = 1.15
@@ -38,6 +40,8 @@ def png_of(svg: str) -> QImage:
 class _SheetView(QWidget):
     """One sheet, scaled so that the widest of all has room; never cut off."""
 
+    moved = Signal()
+
     def __init__(self, sheet: CircuitSheet, widest: float, parent: QWidget) -> None:
         super().__init__(parent)
         self._widest = widest
@@ -50,9 +54,21 @@ class _SheetView(QWidget):
     def show_svg(self, svg: str) -> None:
         self._renderer.load(QByteArray(svg.encode("utf-8")))
         self.update()
+        self.moved.emit()
 
     def _scale(self, width: int) -> float:
         return min(width / self._widest, _LARGEST)
+
+    def place(self, body: Box) -> QRect:
+        """Where a body of the drawing stands [pixels]."""
+        scale, seen = self._scale(self.width()), self._renderer.viewBoxF().topLeft()
+        corner = QPointF(body.left * SCALE, -body.top * SCALE) - seen
+        size = QSizeF(body.right - body.left, body.top - body.bottom) * SCALE
+        return QRectF(corner * scale, size * scale).toAlignedRect()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.moved.emit()
 
     def hasHeightForWidth(self) -> bool:
         """The scroll area asks for the height, and minds its bar's own width."""
@@ -68,6 +84,10 @@ class _SheetView(QWidget):
         size = self._renderer.viewBoxF().size() * self._scale(self.width())
         with QPainter(self) as painter:
             self._renderer.render(painter, QRectF(0, 0, size.width(), size.height()))
+
+
+def _lay_over(handle: QWidget, view: _SheetView, body: Box, around: int) -> None:
+    handle.setGeometry(view.place(body).adjusted(-around, -around, around, around))
 
 
 class CircuitView(QScrollArea):
@@ -108,6 +128,29 @@ class CircuitView(QScrollArea):
         self._paint()
         self.setWidget(inner)
         self.verticalScrollBar().setValue(place)
+
+    def put_over(self, role: str, handle: QWidget, *, around: int) -> bool:
+        """Let a widget stand over the part of a role, as long as these sheets are shown.
+
+        Parameters
+        ----------
+        role : str
+            Of the part.
+        handle : QWidget
+            Becomes a child of the part's sheet.
+        around : int
+            What it is larger than the part to each side [pixels].
+        """
+        for view, sheet in zip(self.views, self.sheets, strict=True):
+            for part in sheet.drawn:
+                if part.role == role:
+                    handle.setParent(view)
+                    place = partial(_lay_over, handle, view, part.body, around)
+                    view.moved.connect(place)
+                    place()
+                    handle.show()
+                    return True
+        return False
 
     def write(self, mark: str, words: str) -> None:
         """Words to stand where the sheets have a mark, e.g. a value that moves all the time."""

@@ -181,6 +181,34 @@ class Device(Section):
         """Steady thermal resistance junction to case [K/W]."""
         return sum(element.resistance for element in self.thermal_network)
 
+    def network_with(self, junction_to_case: float) -> tuple[ThermalElement, ...]:
+        """Thermal network of another steady resistance: a die of the same build, larger or smaller.
+
+        Each element keeps its time constant, as resistance falls and capacity grows with the area.
+
+        Parameters
+        ----------
+        junction_to_case : float
+            Wanted [K/W].
+
+        Examples
+        --------
+        >>> device = Device()
+        >>> made = device.network_with(2 * device.junction_to_case)
+        >>> made[0].resistance == 2 * device.thermal_network[0].resistance
+        True
+        >>> made[0].time_constant == device.thermal_network[0].time_constant
+        True
+        """
+        factor = junction_to_case / self.junction_to_case
+        return tuple(
+            ThermalElement(
+                resistance=float(f"{factor * element.resistance:.6g}"),
+                time_constant=element.time_constant,
+            )
+            for element in self.thermal_network
+        )
+
     @model_validator(mode="after")
     def _figures_agree(self) -> Device:
         if self.avalanche_voltage < self.drain_voltage_rating:

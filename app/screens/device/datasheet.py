@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+NETWORK: Final = "thermal_network"
+"""Figure of the sheet that stands for several values: its sum."""
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -47,6 +50,7 @@ SHEET: Final[tuple[Section, ...]] = (
             Entry("pulsed_current", "Absolute maximum: pulsed drain current I(DM)"),
             Entry("power_rating", "Absolute maximum: total dissipation P(tot) at 25 °C case"),
             Entry("junction_limit", "Absolute maximum: operating junction temperature, upper end"),
+            Entry(NETWORK, "Thermal characteristics: R(th)JC, the maximum; scales the network"),
             Entry("kept_junction", "Your own choice: a lower one lets the part live longer"),
         ),
     ),

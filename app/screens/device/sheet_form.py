@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 
 from burstwise.app.binding import bind_choice, bind_text, bind_value
 from burstwise.app.field_tips import tip_of
-from burstwise.app.screens.device.datasheet import SHEET, Section
+from burstwise.app.screens.device.datasheet import NETWORK, SHEET, Section
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme, mark
 from burstwise.app.widgets.quantity_field import QuantityField
@@ -33,6 +33,7 @@ from burstwise.core.findings import Severity
 from burstwise.core.limits.datasheet import plausibility
 from burstwise.core.limits.device_classes import class_of, device_classes, typical_law
 
+JUNCTION_TO_CASE = "Thermal resistance, junction to case"
 _FIELD_WIDTH = 170
 _NAME_WIDTH = 230
 _WORDS = {
@@ -144,9 +145,11 @@ class SheetForm(QScrollArea):
         grid.setVerticalSpacing(3)
         for row, entry in enumerate(section.entries):
             info = field_info(entry.path)
-            title = str(info["title"])
+            title = JUNCTION_TO_CASE if entry.name == NETWORK else str(info["title"])
             field: QWidget
-            if "choices" in info:
+            if entry.name == NETWORK:
+                field = self.fields[entry.path] = self._junction_to_case(entry.path, box)
+            elif "choices" in info:
                 field = self.choices[entry.path] = QComboBox(box)
                 field.setAccessibleName(title)
                 choices = {choice: _WORDS.get(choice, choice) for choice in info["choices"]}
@@ -173,6 +176,20 @@ class SheetForm(QScrollArea):
             grid.addWidget(field, row, 1, top)
             grid.addWidget(where, row, 2, top)
         return box
+
+    def _junction_to_case(self, path: str, owner: QWidget) -> QuantityField:
+        """Field for the sum of the thermal network; another one scales all of its elements."""
+        document = self._document
+        field = QuantityField("K/W", name=JUNCTION_TO_CASE, low=0.001, high=1000.0, parent=owner)
+        bind_value(
+            document,
+            path,
+            field,
+            text=JUNCTION_TO_CASE,
+            read=lambda: document.value("device").junction_to_case,
+            edits=lambda value: {path: document.value("device").network_with(value)},
+        )
+        return field
 
     def _tell_class(self) -> None:
         item = self.classes.currentData()

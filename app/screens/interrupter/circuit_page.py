@@ -18,11 +18,13 @@ from PySide6.QtWidgets import (
 )
 
 from burstwise.app.drawing.circuit_view import CircuitView
+from burstwise.app.drawing.knob_handle import KnobHandle
 from burstwise.app.screens.interrupter.chosen import Chosen
 from burstwise.app.screens.interrupter.roles import ROLES
 from burstwise.app.screens.interrupter.wish_form import short_label
 from burstwise.app.section_form import SectionForm
 from burstwise.app.theme import Theme
+from burstwise.app.widgets.drag import edit_by_drag
 from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
 from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
@@ -115,6 +117,7 @@ class CircuitPage(QWidget):
         super().__init__(parent)
         self._chosen, self._theme = chosen, theme
         self._content: _Content | None = None
+        self.handle: KnobHandle | None = None
         self.view = CircuitView(theme, self)
         self.view.setAccessibleName("Circuit")
         self.told = TextLabel(self)
@@ -175,6 +178,7 @@ class CircuitPage(QWidget):
         self._content = content
         one, references = self._chosen.set, content.references
         self.view.show_sheets(drawn_interrupter(design, place=KNOB_PLACE, style=content.style))
+        self._put_handle()
         self._write_wiper(self._chosen.parts.travel)
         self.view.setAccessibleDescription(
             ", ".join(f"{references[part.role]} {part.value:g} {part.unit}" for part in one.parts)
@@ -195,6 +199,19 @@ class CircuitPage(QWidget):
                 )
             ]
         )
+
+    def _put_handle(self) -> None:
+        """Handle over the knob of the drawing just made; the one before went with its drawing."""
+        handle = KnobHandle(self._theme, self)
+        edit_by_drag(
+            self._chosen.session.document,
+            handle.drag,
+            lambda travel: {f"{_PARTS}.travel": travel},
+            text="Knob",
+        )
+        self.handle = handle if self.view.put_over("potentiometer", handle, around=10) else None
+        if self.handle is None:
+            handle.deleteLater()
 
     def _made_form(self) -> SectionForm:
         names = part_fields()
@@ -228,4 +245,6 @@ class CircuitPage(QWidget):
     def _write_wiper(self, travel: float) -> None:
         if not self.isVisible():
             return
+        if self.handle is not None:
+            self.handle.show_travel(travel)
         self.view.write(KNOB_PLACE, f"at {percent(travel)}")

@@ -32,7 +32,7 @@ def type_into(qtbot, line, text: str) -> None:
 def test_every_figure_has_its_place_in_a_datasheet():
     named = {entry.name for section in SHEET for entry in section.entries}
     plain = set(Device.model_fields) - {
-        "name", "thermal_network", "impedance_curve", "capacitance_curve",
+        "name", "impedance_curve", "capacitance_curve",
         "reverse_curve", "safe_area",
     }  # fmt: skip
     assert named == plain
@@ -192,3 +192,17 @@ def test_the_form_and_the_sketch_follow_what_feeds_the_driver(qtbot, screen, ses
                 assert rows[f"drive.gated.{name}"].isVisibleTo(page) is (kind == feedback), name
         words = page.drawing.describe()
         assert said.get(feedback, "through the current transformer") in words
+
+
+def test_junction_to_case_stands_in_the_sheet_and_scales_the_network(qtbot, screen, session):
+    """Time constants stay: resistance falls and capacity grows with the area of a die."""
+    field, before = screen.sheet.fields["device.thermal_network"], session.document.value("device")
+    assert field.value == pytest.approx(sum(one.resistance for one in before.thermal_network))
+    type_into(qtbot, field.entry, "1.5 K/W")
+    after = session.document.value("device")
+    assert sum(one.resistance for one in after.thermal_network) == pytest.approx(1.5, rel=1e-5)
+    assert [one.time_constant for one in after.thermal_network] == [
+        one.time_constant for one in before.thermal_network
+    ]
+    session.document.undo()
+    assert field.value == pytest.approx(before.junction_to_case)

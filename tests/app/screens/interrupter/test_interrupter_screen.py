@@ -278,6 +278,52 @@ def test_the_page_says_when_the_drawing_is_not_the_designs_own(screen, session):
     assert "No interrupter is fitted" in told.text()
 
 
+def test_the_knob_turns_in_the_drawing(screen, session, turn_wheel):
+    screen.tabs.setCurrentWidget(screen.circuit_page)
+    page = screen.circuit_page
+    handle, travel = page.handle, "interrupter.parts.travel"
+    middle, before = handle.rect().center(), session.document.value(travel)
+    QTest.mousePress(handle, Qt.MouseButton.LeftButton, pos=middle)
+    for step in range(1, 5):
+        QTest.mouseMove(handle, middle + QPoint(10 * step, 0))
+        assert session.document.value(travel) == pytest.approx(before + 0.05 * step)
+    QTest.mouseRelease(handle, Qt.MouseButton.LeftButton, pos=middle + QPoint(40, 0))
+    assert session.document.undo_stack.count() == 1
+    assert page.handle is handle
+    assert f"at {100 * before + 20:.0f} %" in drawing_of(page).replace("\N{NO-BREAK SPACE}", " ")
+    QTest.mousePress(handle, Qt.MouseButton.LeftButton, pos=middle)
+    QTest.mouseMove(handle, middle - QPoint(60, 0))
+    QTest.keyClick(handle, Qt.Key.Key_Escape)
+    QTest.mouseRelease(handle, Qt.MouseButton.LeftButton, pos=middle)
+    assert session.document.value(travel) == pytest.approx(before + 0.2)
+    turn_wheel(handle, 2)
+    QTest.keyClick(handle, Qt.Key.Key_Left)
+    assert session.document.value(travel) == pytest.approx(before + 0.21)
+    session.document.undo()
+    assert session.document.value(travel) == pytest.approx(before + 0.2)
+    session.document.undo()
+    assert session.document.value(travel) == before
+
+
+def test_the_handle_stands_over_the_potentiometer_at_every_size(screen, session):
+    screen.tabs.setCurrentWidget(screen.circuit_page)
+    page = screen.circuit_page
+    for width in (1114, 1500):
+        screen.resize(width, 700)
+        QApplication.processEvents()
+        image = page.handle.parentWidget().grab(page.handle.geometry().adjusted(9, 9, -9, -9))
+        marked = image.toImage()
+        inks = {
+            marked.pixelColor(x, y).name()
+            for x in range(marked.width())
+            for y in range(marked.height())
+        }
+        assert page._theme.tokens.text in inks
+        assert page.handle.width() < 0.2 * page.view.width()
+    session.document.edit("interrupter.parts.potentiometer", 0.0)
+    assert page.handle is None
+
+
 def test_the_drawing_follows_the_look(screen, theme):
     screen.tabs.setCurrentWidget(screen.circuit_page)
     light = drawing_of(screen.circuit_page)
