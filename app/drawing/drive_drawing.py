@@ -92,7 +92,7 @@ class DriveDrawing(DrawingFrame):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Draw at one scale, in the middle of the place."""
         super().paintEvent(event)
-        scale = min(self.width() / _WIDE, self.height() / _HIGH, 1.4)
+        scale = min(self.width() / _WIDE, (self.height() - _ABOVE) / _HIGH, 1.4)
         with QPainter(self) as painter:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             painter.translate(0.5 * (self.width() - scale * _WIDE), _ABOVE)
@@ -195,6 +195,8 @@ class DriveDrawing(DrawingFrame):
         painter.setPen(QColor(self._tokens.muted))
         painter.drawText(QRectF(108, 282, 84, 18), Qt.AlignmentFlag.AlignCenter, "0 V")
         painter.drawText(QRectF(236, 282, 84, 18), Qt.AlignmentFlag.AlignCenter, "0 V")
+        if state.feedback != "base current":
+            painter.drawText(QRectF(_PAST - 42, 282, 84, 18), Qt.AlignmentFlag.AlignCenter, "0 V")
         painter.setPen(QPen(QColor(self._tokens.accent), 1.6))
         for x, text, room, side in (
             (_PRIMARY, state.drain, QRectF(4, 176, 136, 20), right),

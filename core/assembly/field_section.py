@@ -79,7 +79,13 @@ def _table(found: Surroundings) -> Table:
         for item in found.distances
     )
     return Table(
-        ("Reference level, RMS", "Level", "Keep", f"Chest, {CHEST} m", f"Head, {HEAD} m"),
+        (
+            "Reference level, RMS",
+            "Level",
+            "Keep",
+            f"Chest at {CHEST} m, keep",
+            f"Head at {HEAD} m, keep",
+        ),
         tuple(
             _row(item, figure.text) for item, figure in zip(found.distances, figures, strict=True)
         ),
