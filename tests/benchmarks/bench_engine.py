@@ -1,6 +1,6 @@
 """Speed of the stage engine: against CVODE, against its own floor, and a whole operating point.
 
-Run with ``python tests/benchmarks/bench_engine.py``. Every ratio comes from one run with the
+Run with ``python tests/benchmarks/bench_engine.py [--json]``. Every ratio comes from one run, the
 measurements interleaved and the least of the times taken, since the machine may be shared.
 """
 
@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import importlib.util
 import os
-import statistics
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
+from itertools import chain
 from pathlib import Path
 from types import ModuleType
 
@@ -21,6 +21,7 @@ from types import ModuleType
 os.environ["OPENBLAS_NUM_THREADS"] = "1"
 
 import numpy as np
+from figures import Figure, tell
 from numba import njit
 
 from burstwise.core.stage import kernel
@@ -43,6 +44,12 @@ ERROR = 1e-4
 CYCLES = 20.37
 ROUNDS = 15
 
+WHERE = {"hot": "on one table in the nearest cache", "in place": "on the run's own tables"}
+CHANGES = {
+    "coil": "another coil",
+    "supply": "another supply, tables taken over",
+    "half": "with half steps beside",
+}
 _SCALES = (0, 2, 3, 4)  # i1, v_top, v_ds, v_gs of the second model
 
 
@@ -123,11 +130,9 @@ def run_time(circuit: StageCircuit, hint: Visited, span: float, *, book: bool) -
     return seconds(lambda: engine.run(span, book=book))
 
 
-def against_cvode() -> None:
+def against_cvode() -> Iterator[Figure]:
     """Engine and CVODE at the same end-state error."""
     nodal = second_model()
-    print(f"Engine against CVODE, compiled right-hand side, end-state error {ERROR:g}")
-    print("drive      engine us/cycle  error    CVODE us/cycle  rtol   error     ratio")
     for name, circuit in circuits().items():
         if circuit.clamps.snubber_capacitance:
             continue
@@ -146,10 +151,11 @@ def against_cvode() -> None:
             lean += [run_time(circuit, hint, end, book=False) for _ in range(5)]
             other = nodal.Reference(circuit, "cvode", rtol=rtol, energies=False)
             theirs.append(seconds(partial(other.run, times[-1:])))
-        ours, cvode = min(lean) / CYCLES * 1e6, min(theirs) / CYCLES * 1e6
-        print(
-            f"{name:10s} {ours:15.2f}  {mine:.1e}  {cvode:14.0f}  {rtol:.0e}  {error:.1e}"
-            f"  {cvode / ours:6.0f}"
+        yield Figure(
+            f"a carrier cycle of a stage with {name} drive, error {mine:.1e}",
+            min(lean) / CYCLES,
+            peer=min(theirs) / CYCLES,
+            peer_is=f"CVODE with a compiled right-hand side, rtol {rtol:.0e}, error {error:.1e}",
         )
 
 
@@ -171,15 +177,12 @@ def accepted_places(engine: Engine) -> object:
     return np.array(places, dtype=np.int64) * kernel.BLOCK
 
 
-def against_floor() -> None:
+def against_floor() -> Iterator[Figure]:
     """Engine against nothing but the matrix-vector products that it used.
 
     The floor is measured twice: on one table that stays in the nearest cache, and on the very
     tables that the run's accepted steps went through.
     """
-    print("\nEngine against the bare matrix-vector floor")
-    print("drive               us/cycle: lean  booked  products  steps  ns/product: hot  in place"
-          "   ratio lean: hot  in place  booked: hot  in place")  # fmt: skip
     span = 200
     for name, circuit in circuits().items():
         hint = carrier(circuit).regions
@@ -202,27 +205,26 @@ def against_floor() -> None:
                 one[:], two[:] = traced._machine.point, 0.0
                 took = seconds(partial(bare_products, steps, chosen, one, two, 1))
                 best[key] = min(best[key], took / len(places))
-        lean, booked = best["lean"] / span, best["booked"] / span
-        hot, placed = best["hot"] * products, best["in place"] * products
-        print(
-            f"{name:18s} {lean * 1e6:14.2f} {booked * 1e6:8.2f} {products:9.0f} {taken:6.0f}"
-            f" {best['hot'] * 1e9:16.1f} {best['in place'] * 1e9:9.1f}"
-            f" {lean / hot:17.2f} {lean / placed:9.2f} {booked / hot:12.2f} {booked / placed:9.2f}"
-        )
+        counts = f"{products:.0f} products and {taken:.0f} steps"
+        for key, words in (("lean", "without books"), ("booked", "with books")):
+            for place in ("in place", "hot"):
+                yield Figure(
+                    f"a carrier cycle {words}, {name}, {counts}",
+                    best[key] / span,
+                    floor=best[place] * products,
+                    floor_is=f"its bare matrix-vector products, {WHERE[place]}",
+                )
 
 
-def operating_point() -> None:
+def operating_point() -> Iterator[Figure]:
     """Cold start to steady state, books, ring-down: one call of `carrier`.
 
     Another coil leaves no table as it is, another supply all of them but for a row.
     """
-    print("\nOne operating point, cold start to steady state with ring-down, ms (median)")
-    print(
-        "drive               cycles  regions      another coil    another supply  with half steps"
-    )
     for name, circuit in circuits().items():
         result = carrier(circuit)
-        found: dict[str, list[float]] = {"coil": [], "supply": [], "half": []}
+        found: dict[str, list[float]] = {key: [] for key in CHANGES}
+        stepping = np.inf
         for turn in range(1, ROUNDS + 1):
             part = 1 + 1e-7 * turn
             inductance = part * circuit.coil.secondary_inductance
@@ -232,18 +234,22 @@ def operating_point() -> None:
             found["coil"].append(seconds(partial(carrier, coil)))
             found["supply"].append(seconds(partial(carrier, supply, hint=hint)))
             found["half"].append(seconds(partial(carrier, circuit, hint=hint, verify=True)))
+            span = (len(result.envelope) + len(result.ring_down.time)) / circuit.coil.resonance
+            stepping = min(stepping, run_time(circuit, hint, span, book=True))
         cycles = len(result.envelope) + len(result.ring_down.time)
-        print(f"{name:18s} {cycles:7d} {len(result.regions.codes):8d}", end="")
-        for times in found.values():
-            print(f"   {min(times) * 1e3:6.1f} ({statistics.median(times) * 1e3:.1f})", end="")
-        print()
+        regions = len(result.regions.codes)
+        for key, words in CHANGES.items():
+            yield Figure(
+                f"an operating point, {name}, {words}: {cycles} cycles, {regions} regions",
+                min(found[key]),
+                floor=stepping,
+                floor_is="stepping through as many cycles with books",
+            )
 
 
 def main() -> None:
-    """Print all three tables."""
-    against_cvode()
-    against_floor()
-    operating_point()
+    """Print all figures."""
+    tell(chain(against_cvode(), against_floor(), operating_point()))
 
 
 if __name__ == "__main__":
