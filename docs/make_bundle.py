@@ -38,6 +38,11 @@ LEVELS: Final = {
 TOLERANCE: Final = 1e-5
 """What another order of sums makes of a figure that is looked for to a millionth."""
 
+SEARCH: Final = (
+    "--maximise", "carrier.top_voltage_peak_V", "--free", "supply.voltage=12:60",
+    "--keep", "margin=20%", "--evaluations", "4",
+)  # fmt: skip
+
 
 def run(*words: object, **settings: str) -> str:
     """Standard output of a command that must succeed."""
@@ -83,8 +88,8 @@ def compiled_engine(package: Path, work: Path, names: list[str] | None) -> Path:
     if any(each != known[0] for each in known):
         raise SystemExit("the levels' functions differ")
     table = {"levels": [[name, needs] for name, (_, needs) in levels.items()]}
-    told = json.dumps(table | {"functions": known[0]}, indent=1)
-    (engine / "signatures.json").write_text(told, encoding="utf-8")
+    words = json.dumps(table | {"functions": known[0]}, indent=1)
+    (engine / "signatures.json").write_text(words, encoding="utf-8")
     for file in files:
         file.unlink()
     return engine
@@ -97,19 +102,38 @@ def strip(folder: Path) -> None:
             subprocess.run(["strip", "--strip-unneeded", file], check=False, capture_output=True)
 
 
+def told(*words: object, **settings: str) -> str:
+    """Standard output of a command of the program; a word beside it ends the build.
+
+    What a compiled module lacks may be told there and nowhere else.
+    """
+    done = subprocess.run(
+        [str(word) for word in words],
+        env=os.environ | settings, cwd=ROOT, capture_output=True, encoding="utf-8", check=False,
+    )  # fmt: skip
+    if done.stderr or done.returncode not in (0, 1):  # 1: the design has a stop
+        raise SystemExit(f"{words[1]}: status {done.returncode}\n{done.stderr}")
+    return done.stdout
+
+
 def agree(package: Path, program: Path) -> None:
     """Hold the bundle's figures against those of the package that it was made from."""
     examples = sorted((package / "burstwise" / "resources" / "examples").glob("*.burstwise"))
     for file in examples:
-        ours = json.loads(run(program, "evaluate", file, "--json"))
+        ours = json.loads(told(program, "evaluate", file, "--json"))
         theirs = json.loads(
-            run(sys.executable, "-m", "burstwise", "evaluate", file, "--json",
+            told(sys.executable, "-m", "burstwise", "evaluate", file, "--json",
                 PYTHONPATH=str(package))
         )  # fmt: skip
         apart = max(differences(ours, theirs), default=0.0)
         print(f"{file.stem}: figures of bundle and package differ by {apart:.1e} at most")
         if apart > TOLERANCE:
             raise SystemExit("the bundle computes something else")
+    # Further processes, random builds and drawings, which an evaluation has none of.
+    one = next(file for file in examples if file.stem == "classroom-gated-interrupted")
+    told(program, "search", one, *SEARCH)
+    told(program, "sheet", one, "-o", program.with_name("sheet.html"))
+    program.with_name("sheet.html").unlink()
 
 
 def differences(one: object, two: object) -> list[float]:

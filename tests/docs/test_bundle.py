@@ -124,6 +124,16 @@ def test_figures_that_differ_are_found() -> None:
         assert max(differences(one, one | other)) == float("inf")
 
 
+def test_a_word_beside_the_figures_ends_the_build() -> None:
+    told = module_from(ROOT / "docs" / "make_bundle.py", "make_bundle").told
+    talk = "import sys; print(1); sys.stderr.write({!r}); sys.exit({})"
+    assert told(sys.executable, "-c", talk.format("", 0)) == "1\n"
+    assert told(sys.executable, "-c", talk.format("", 1)) == "1\n"
+    for words, status in (("FileNotFoundError", 0), ("", 2)):
+        with pytest.raises(SystemExit, match=words or "status 2"):
+            told(sys.executable, "-c", talk.format(words, status))
+
+
 @pytest.mark.skipif(not shutil.which("dpkg-deb"), reason="no dpkg-deb here")
 def test_the_debian_package_puts_everything_in_its_place(tmp_path: Path) -> None:
     debian = module_from(TOOLS / "debian.py", "debian_of_this_test")
