@@ -209,7 +209,7 @@ class CircuitPage(QWidget):
             lambda travel: {f"{_PARTS}.travel": travel},
             text="Knob",
         )
-        self.handle = handle if self.view.put_over("potentiometer", handle, around=10) else None
+        self.handle = handle if self.view.put_over("potentiometer", handle, around=4) else None
         if self.handle is None:
             handle.deleteLater()
 

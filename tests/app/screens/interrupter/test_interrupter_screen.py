@@ -316,7 +316,7 @@ def test_the_handle_stands_over_the_potentiometer_at_every_size(screen, session)
     for width in (1114, 1500):
         screen.resize(width, 700)
         QApplication.processEvents()
-        image = page.handle.parentWidget().grab(page.handle.geometry().adjusted(8, 8, -8, -8))
+        image = page.handle.parentWidget().grab(page.handle.geometry().adjusted(2, 2, -2, -2))
         dark = [
             [QColor(pixel).lightness() < 128 for pixel in row] for row in pixels(image.toImage())
         ]
