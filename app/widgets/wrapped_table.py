@@ -18,6 +18,8 @@ from PySide6.QtWidgets import (
 
 _Index = QModelIndex | QPersistentModelIndex
 
+LEAST_HEIGHT: Final = 150
+"""Height of a table with a few rows in view; where there is less the page scrolls [px]."""
 _HEADING_ROOM: Final = 20
 """Room beside the words of a heading [px]."""
 _LEAST_STRETCHED: Final = 130
@@ -69,6 +71,7 @@ class WrappedTable(QTableWidget):
         self.setHorizontalHeaderLabels(titles)
         self.setAccessibleName(name)
         self.setEditTriggers(QTableWidget.EditTrigger.NoEditTriggers)
+        self.setMinimumHeight(LEAST_HEIGHT)
         self.setTabKeyNavigation(False)
         self.setWordWrap(True)
         self._stretched: set[int] = set()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import QModelIndex, Qt, Signal
 from PySide6.QtGui import QGuiApplication, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import (
@@ -15,6 +17,9 @@ from PySide6.QtWidgets import (
 from burstwise.app.screens.bench.headings_dialog import ask_columns
 from burstwise.app.screens.bench.table_model import NOTE_COLUMN, ReadingsModel
 from burstwise.core.bench.pasted import cells_block, headings_not_known, pasted_titles
+
+_LEAST_HEIGHT: Final = 210
+"""Height with the headings and a few rows in view; where there is less the page scrolls [px]."""
 
 
 class ReadingsView(QTableView):
@@ -40,6 +45,7 @@ class ReadingsView(QTableView):
             | QAbstractItemView.EditTrigger.DoubleClicked
             | QAbstractItemView.EditTrigger.EditKeyPressed
         )
+        self.setMinimumHeight(_LEAST_HEIGHT)
         self.setTabKeyNavigation(True)
         self.setWordWrap(False)
         self.setAlternatingRowColors(True)
