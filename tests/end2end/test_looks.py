@@ -30,8 +30,15 @@ LONG = 600_000
 pytestmark = pytest.mark.usefixtures("engine_once")
 PATIENCE = 2.0
 """Longest time until a page that was resized is at rest [s]."""
-SIZES = ((1024, 640), (1366, 768), (1920, 1080), (2560, 1440), (960, 540))
-"""Whole screens; the last is what 1920 x 1080 pixels are at 200 %."""
+SIZES = (
+    (1024, 640), (1366, 768), (1920, 1080), (2560, 1440),
+    (683, 427), (911, 512), (1280, 720), (1707, 960),
+    (640, 360), (683, 384), (960, 540),
+)  # fmt: skip
+"""Whole screens; below them what the same pixels are at 150 % and at 200 %.
+
+Half of 1024 x 640 is less than the window's least size, which stands for it.
+"""
 
 
 @pytest.fixture(scope="module")

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QGroupBox,
     QHBoxLayout,
     QPushButton,
+    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -134,6 +135,7 @@ class CalibratePage(QWidget):
         side = QWidget(self)
         side.setLayout(left)
         left.setContentsMargins(0, 0, 0, 0)
+        side.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         self.tabs = PageTabs(self)
         self.tabs.addTab(self.fitted, "Parameters")
         self.tabs.addTab(self.compared, "Predicted against measured")

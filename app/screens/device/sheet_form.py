@@ -34,6 +34,8 @@ from burstwise.core.limits.datasheet import plausibility
 from burstwise.core.limits.device_classes import class_of, device_classes, typical_law
 
 JUNCTION_TO_CASE = "Thermal resistance, junction to case"
+_LEAST_LETTERS = 20
+"""Letters of a class that its list has room for in a narrow window."""
 _FIELD_WIDTH = 170
 _NAME_WIDTH = 230
 _WORDS = {
@@ -84,6 +86,10 @@ class SheetForm(QScrollArea):
     def _start_row(self, owner: QWidget) -> Reflow:
         self.classes = QComboBox(owner)
         self.classes.setAccessibleName("Device class to start from")
+        self.classes.setSizeAdjustPolicy(
+            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+        )
+        self.classes.setMinimumContentsLength(_LEAST_LETTERS)
         for item in device_classes():
             self.classes.addItem(item.name, item)
         self.classes.setCurrentText(class_of(self._document.value("device")).name)

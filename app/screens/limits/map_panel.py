@@ -6,7 +6,6 @@ from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QWidget
 
 from burstwise.app.plots.axis import Axis as PlotAxis
@@ -330,13 +329,14 @@ class MapPanel(Panel):
             swatch = TextLabel(self.key)
             swatch.setPixmap(pattern_swatch(order, tokens))
             name = TextLabel(title_of(found.names[place]), self.key)
+            name.setWordWrap(True)
             cell = QHBoxLayout()
             holder = QWidget(self.key)
             cell.setContentsMargins(0, 0, 0, 0)
             cell.addWidget(swatch)
             cell.addWidget(name, 1)
             holder.setLayout(cell)
-            self._key_grid.addWidget(holder, order // 3, order % 3, Qt.AlignmentFlag.AlignLeft)
+            self._key_grid.addWidget(holder, order // 3, order % 3)
 
 
 def _present(design: Design, path: str) -> float:
