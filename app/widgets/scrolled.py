@@ -66,7 +66,8 @@ class Scrolled(QScrollArea):
     def _needed(self, view: QSize) -> QSize:
         layout = self.page.layout()
         if layout is None:
-            return view.expandedTo(self.page.minimumSizeHint())
+            least = self.page.minimumSizeHint().expandedTo(self.page.minimumSize())
+            return view.expandedTo(least)
         size = view.expandedTo(layout.totalMinimumSize())
         if layout.hasHeightForWidth():
             size.setHeight(max(view.height(), layout.totalMinimumHeightForWidth(size.width())))

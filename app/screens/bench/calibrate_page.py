@@ -35,6 +35,7 @@ from burstwise.core.units import percent, shown
 _STRAY: Final = 3.0
 _SIDE_WIDTH: Final = 290
 _FOUND_WIDTH: Final = 440
+_TABS_HEIGHT: Final = 200
 _FITTED: Final = ("Parameter", "Design", "Fitted", "±", "Remark")
 _COMPARED: Final = ("Where", "Figure", "Measured", "Before", "After", "Deviation", "Residual")
 
@@ -135,8 +136,10 @@ class CalibratePage(QWidget):
         side = QWidget(self)
         side.setLayout(left)
         left.setContentsMargins(0, 0, 0, 0)
-        side.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         self.tabs = PageTabs(self)
+        # Words that wrap make Qt take a preferred height for the least one.
+        self.tabs.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
+        self.tabs.setMinimumHeight(_TABS_HEIGHT)
         self.tabs.addTab(self.fitted, "Parameters")
         self.tabs.addTab(self.compared, "Predicted against measured")
         self.tabs.addTab(self.correlation, "Correlation")

@@ -34,7 +34,7 @@ from burstwise.core.limits.datasheet import plausibility
 from burstwise.core.limits.device_classes import class_of, device_classes, typical_law
 
 JUNCTION_TO_CASE = "Thermal resistance, junction to case"
-_LEAST_LETTERS = 20
+_LEAST_LETTERS = 22
 """Letters of a class that its list has room for in a narrow window."""
 _FIELD_WIDTH = 170
 _NAME_WIDTH = 230

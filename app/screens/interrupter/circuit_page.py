@@ -42,7 +42,7 @@ from burstwise.core.units import percent, shown
 _PARTS: Final = "interrupter.parts"
 KNOB_PLACE: Final = "knob place"
 """Stands in the drawing where the knob's travel is written."""
-_SIDE_WIDTH: Final = 456
+_SIDE_WIDTH: Final = 460
 _READABLE: Final = 560
 """Width from which the drawing's words can be read; below it the drawing has a row alone [px]."""
 _LEAST_VIEW: Final = (300, 320)
