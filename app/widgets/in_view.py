@@ -42,7 +42,6 @@ class ShownInView(QObject, Generic[T]):
 
     def put(self, value: T) -> None:
         """Show a value that does not wait for a turn, as soon as the widget is in view."""
-        self._pace.stop()
         self._waiting = [value]
         self._show_waiting()
 
