@@ -16,10 +16,10 @@ from burstwise.core.design.document import Design
 from burstwise.core.errors import InputError
 
 if TYPE_CHECKING:
-    from burstwise.core.evaluate.first_break import CornerTable, FirstBreak
-    from burstwise.core.evaluate.quick import KnownCorners
     from burstwise.core.evaluate.results import Results
-    from burstwise.core.evaluate.stage_table import StageTable
+    from burstwise.core.studies.first_break import CornerTable, FirstBreak
+    from burstwise.core.studies.quick import KnownCorners
+    from burstwise.core.studies.stage_table import StageTable
 
 REACHES: Final = (12.0, 24.0, 40.0, 60.0, 100.0, 160.0, 250.0, 400.0)
 """Upper ends that the supply's slider may have [V]."""
@@ -72,7 +72,7 @@ class LiveModel:
     def evaluate(self, design: Design, task: Task) -> Results:
         """Full evaluation; its table serves the next drags."""
         from burstwise.core.evaluate import evaluate
-        from burstwise.core.evaluate.quick import known_corners, merged, near_table, reaches
+        from burstwise.core.studies.quick import known_corners, merged, near_table, reaches
 
         task.check()
         if self._near is None:
@@ -90,7 +90,7 @@ class LiveModel:
         live = self._live
         if live is None:
             return None
-        from burstwise.core.evaluate.quick import quick, reaches
+        from burstwise.core.studies.quick import quick, reaches
 
         try:
             design = calibrated(design)
@@ -113,7 +113,7 @@ class LiveModel:
         design = results.design
         if wide is None or not results.carrier.oscillates:
             return Ahead()
-        from burstwise.core.evaluate.first_break import break_words, breaks_by_supply
+        from burstwise.core.studies.first_break import break_words, breaks_by_supply
 
         if not wide.serves(design, highest=design.supply.voltage):
             return Ahead()
@@ -136,9 +136,9 @@ class LiveModel:
         StoppedError
             The task was told to stop.
         """
-        from burstwise.core.evaluate.first_break import corner_tables
-        from burstwise.core.evaluate.quick import merged, moved_to, same_stage
-        from burstwise.core.evaluate.stage_table import stage_table
+        from burstwise.core.studies.first_break import corner_tables
+        from burstwise.core.studies.quick import merged, moved_to, same_stage
+        from burstwise.core.studies.stage_table import stage_table
 
         design = calibrated(design)
         reach = supply_reach(design.supply.voltage)

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 
 from burstwise.app.sheet import draw_sheet
 from burstwise.app.widgets.notice import tell
-from burstwise.core.assembly.sheet import Sheet
+from burstwise.core.report.sheet import Sheet
 
 
 def ask_and_print(parent: QWidget, sheet: Sheet) -> bool:

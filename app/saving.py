@@ -9,10 +9,10 @@ from PySide6.QtWidgets import QWidget
 
 from burstwise.app.file_dialogs import ask_save, tell_saved
 from burstwise.app.messages import warn
-from burstwise.core.assembly.command import html_bytes
-from burstwise.core.assembly.sheet import Sheet
 from burstwise.core.disk import write_whole
 from burstwise.core.errors import FileError, InputError
+from burstwise.core.report.command import html_bytes
+from burstwise.core.report.sheet import Sheet
 
 Saver = Callable[[Path], None]
 

@@ -12,7 +12,7 @@ from PySide6.QtGui import QGuiApplication, QPagedPaintDevice, QPageSize, QPainte
 from burstwise.app.sheet_columns import Piece, column_height, filled, two_columns
 from burstwise.app.sheet_pen import MUTED, RESOLUTION, Pen
 from burstwise.app.sheet_setting import CELL, GUTTER, Band, Setting
-from burstwise.core.assembly.sheet import Sheet
+from burstwise.core.report.sheet import Sheet
 
 MARGIN: Final = 34.0
 """Bare border of a page [pt]."""

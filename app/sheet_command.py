@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from burstwise.core.assembly.command import Writer, html_bytes, run_sheet
+from burstwise.core.report.command import Writer, html_bytes, run_sheet
 
 
 def run(argv: Sequence[str]) -> int:

@@ -13,7 +13,7 @@ from PySide6.QtGui import QColor
 from burstwise.app.sheet_columns import Piece, column_height, two_columns
 from burstwise.app.sheet_pen import INK, MILLIMETRE, MUTED, Pen, natural_size
 from burstwise.app.sheet_widths import column_widths
-from burstwise.core.assembly.sheet import Block, Paragraph, Picture, Section, Sheet, Table
+from burstwise.core.report.sheet import Block, Paragraph, Picture, Section, Sheet, Table
 
 CELL: Final = 6.8
 """Size of the words in tables and at the foot [pt]."""

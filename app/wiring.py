@@ -101,7 +101,7 @@ def summary_of(results: Results, *, ahead: Ahead = NOT_KNOWN) -> Summary:
 
 
 def _now(results: Results) -> str:
-    from burstwise.core.evaluate.quick import drawn_on
+    from burstwise.core.studies.quick import drawn_on
 
     run = results.carrier
     if not run.oscillates:

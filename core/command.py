@@ -21,7 +21,6 @@ from pathlib import Path
 from typing import Any
 
 from burstwise.core import storage
-from burstwise.core.assembly.netlist import stage_netlist
 from burstwise.core.bench.derived import BenchSetup
 from burstwise.core.bench.instruments import Shunt
 from burstwise.core.bench.reached import Rating
@@ -32,14 +31,13 @@ from burstwise.core.disk import read_text, write_whole
 from burstwise.core.drawer import Drawer, drawer_from_text
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate import evaluate, results_object
-from burstwise.core.evaluate.chance import BUILDS
-from burstwise.core.evaluate.first_break import break_object, break_words, first_break_by_engine
 from burstwise.core.findings import Finding, Severity
 from burstwise.core.interrupter.circuits import CIRCUITS
 from burstwise.core.interrupter.from_drawer import cost_of, from_drawer, priced_report
 from burstwise.core.interrupter.report import sets_report
 from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.sizing import size_timer
+from burstwise.core.report.netlist import stage_netlist
 from burstwise.core.search import Free, Objective, TradeOff, Wish, search, trade_off
 from burstwise.core.search.from_drawer import free_from_drawer
 from burstwise.core.search.report import answer_object, trade_object
@@ -47,6 +45,8 @@ from burstwise.core.search.space import free_from_text
 from burstwise.core.search.tolerance import check_builds, scattered
 from burstwise.core.search.tradeoff import POINTS, sweep_from_text
 from burstwise.core.search.wish import in_words, keep_from_text, name_in_words
+from burstwise.core.studies.chance import BUILDS
+from burstwise.core.studies.first_break import break_object, break_words, first_break_by_engine
 from burstwise.core.units import quantity, shown
 from burstwise.core.user_data import DRAWER, data_folder
 

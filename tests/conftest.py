@@ -112,13 +112,13 @@ def engine_once(monkeypatch: pytest.MonkeyPatch, _made: dict[Any, Any]) -> None:
     import burstwise.app.screens.compare.screen
     import burstwise.app.screens.limits.stage_tables
     import burstwise.core.evaluate
-    import burstwise.core.evaluate.first_break
-    import burstwise.core.evaluate.stage_table
+    import burstwise.core.studies.first_break
+    import burstwise.core.studies.stage_table
 
     places = (
         (burstwise.core.evaluate, "evaluate"),
-        (burstwise.core.evaluate.stage_table, "stage_table"),
-        (burstwise.core.evaluate.first_break, "corner_tables"),
+        (burstwise.core.studies.stage_table, "stage_table"),
+        (burstwise.core.studies.first_break, "corner_tables"),
         (burstwise.app.screens.compare.screen, "evaluate"),
         (burstwise.app.screens.limits.stage_tables, "stage_table"),
         (burstwise.app.screens.assembly.screen, "powerup_plan"),

@@ -12,8 +12,8 @@ from PySide6.QtWidgets import QWidget
 from burstwise.app.drawing.frame import DrawingFrame
 from burstwise.app.theme import Theme, mark
 from burstwise.core.assembly.symbol_style import SymbolStyle
-from burstwise.core.evaluate.cooling import HeatWay, Place
 from burstwise.core.limits.ratings import verdict_of
+from burstwise.core.studies.cooling import HeatWay, Place
 from burstwise.core.units import shown
 
 _WAITING: Final = "The way of the heat appears with the first evaluation."

@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from burstwise.app.plots.direct_labels import Line
 from burstwise.app.plots.overlay import Frame
 from burstwise.app.plots.ranges import Span
+from burstwise.core.arrays import Array
 
-Floats = NDArray[np.float64]
 
-
-def data_ends(arrays: Sequence[Floats]) -> Span | None:
+def data_ends(arrays: Sequence[Array]) -> Span | None:
     """Least and greatest finite value, None without any."""
     finite = [part for array in arrays if (part := array[np.isfinite(array)]).size]
     if not finite:
@@ -24,7 +22,7 @@ def data_ends(arrays: Sequence[Floats]) -> Span | None:
     )
 
 
-def curve_pixels(frame: Frame, xs: Floats, ys: Floats) -> Line | None:
+def curve_pixels(frame: Frame, xs: Array, ys: Array) -> Line | None:
     """Scene pixels of the part of a curve within the frame, None for fewer than two points."""
     shown = np.isfinite(ys) & (xs >= frame.x.low) & (xs <= frame.x.high)
     if np.count_nonzero(shown) < 2:

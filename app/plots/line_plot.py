@@ -23,7 +23,7 @@ from PySide6.QtWidgets import QFrame, QSizePolicy, QVBoxLayout, QWidget
 
 from burstwise.app.plots.axis import Axis, with_minus
 from burstwise.app.plots.canvas import Canvas
-from burstwise.app.plots.curves import Floats, curve_pixels, data_ends
+from burstwise.app.plots.curves import curve_pixels, data_ends
 from burstwise.app.plots.direct_labels import Line, label_places
 from burstwise.app.plots.overlay import Frame, Limit
 from burstwise.app.plots.ranges import Span, few_ticks, held_span
@@ -31,9 +31,10 @@ from burstwise.app.plots.readout import readout_text
 from burstwise.app.theme import Theme, Tokens
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
+from burstwise.core.arrays import Array
 
 _ZOOMING: Final = (QEvent.Type.Wheel, QEvent.Type.MouseButtonPress, QEvent.Type.MouseMove)
-_EMPTY: Final[Floats] = np.zeros(0)
+_EMPTY: Final[Array] = np.zeros(0)
 _TAG_ROOM: Final = 0.14
 """Room for the words of limits above the range, over the data's height."""
 _LEAST: Final = QSize(160, 150)
@@ -88,7 +89,7 @@ class LinePlot(QFrame):
     ) -> None:
         super().__init__(parent)
         self.x_axis, self.y_axis, self.names = x, y, tuple(curves)
-        self._data: list[tuple[Floats, Floats]] = [(_EMPTY, _EMPTY)] * len(curves)
+        self._data: list[tuple[Array, Array]] = [(_EMPTY, _EMPTY)] * len(curves)
         self._x_span = self._y_span = Span(0.0, 1.0)
         self._x_fixed: Span | None = None
         self._held = False
@@ -99,7 +100,7 @@ class LinePlot(QFrame):
         self._batching = False
         self._thick = 1.0
         self._pinning = False
-        self._pinned: list[tuple[Floats, Floats]] = []
+        self._pinned: list[tuple[Array, Array]] = []
         self._pinned_at: tuple[float | None, tuple[float, ...]] = (None, ())
         self._ghosts: list[Any] = []
         self._gridded: Frame | None = None
@@ -182,7 +183,7 @@ class LinePlot(QFrame):
         """Caption of the vertical axis with its unit."""
         return self._title.text()
 
-    def curve(self, index: int) -> tuple[Floats, Floats]:
+    def curve(self, index: int) -> tuple[Array, Array]:
         """Data of a curve as drawn."""
         xs, ys = self._curves[index].getData()
         return (_EMPTY, _EMPTY) if xs is None else (xs, ys)
@@ -215,11 +216,11 @@ class LinePlot(QFrame):
         self._fit()
 
     @property
-    def pinned(self) -> list[tuple[Floats, Floats]]:
+    def pinned(self) -> list[tuple[Array, Array]]:
         """Curves of the pinned design, empty without one."""
         return list(self._pinned)
 
-    def _pin(self, data: list[tuple[Floats, Floats]]) -> None:
+    def _pin(self, data: list[tuple[Array, Array]]) -> None:
         self._pinned = data
         while len(self._ghosts) < len(data):
             self._ghosts.append(self._canvas.add_ghost())

@@ -12,8 +12,8 @@ from PySide6.QtGui import QColor, QImage, QPixmap
 
 from burstwise.app.plots.axis import Axis
 from burstwise.app.theme import Tokens
+from burstwise.core.arrays import Array
 
-Floats = NDArray[np.float64]
 Pixels = NDArray[np.int64]
 
 _TICKS: Final = 7
@@ -54,13 +54,13 @@ class Regions:
 
     x: Axis
     y: Axis
-    xs: Floats
-    ys: Floats
+    xs: Array
+    ys: Array
     x_log: bool
     y_log: bool
     names: tuple[str, ...]
     which: NDArray[np.intp]
-    level: Floats
+    level: Array
 
 
 def ticks(low: float, high: float, *, log: bool) -> list[float]:
@@ -117,7 +117,7 @@ def map_picture(
     return _pixmap(picture), which
 
 
-def _smooth(level: Floats, up: Floats, across: Floats) -> Floats:
+def _smooth(level: Array, up: Array, across: Array) -> Array:
     """Straight lines between the points, so that the frontier is no staircase."""
     row = np.clip(np.floor(up).astype(int), 0, max(level.shape[0] - 2, 0))
     column = np.clip(np.floor(across).astype(int), 0, max(level.shape[1] - 2, 0))
@@ -141,12 +141,12 @@ def _thick(edge: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return grown
 
 
-def _rgb(colour: str) -> Floats:
+def _rgb(colour: str) -> Array:
     made = QColor(colour)
     return np.array([made.red(), made.green(), made.blue()], dtype=np.float64)
 
 
-def _pixmap(picture: Floats) -> QPixmap:
+def _pixmap(picture: Array) -> QPixmap:
     height, width, _ = picture.shape
     rgb = np.ascontiguousarray(np.clip(picture, 0, 255).astype(np.uint8))
     image = QImage(rgb.data, width, height, 3 * width, QImage.Format.Format_RGB888)

@@ -30,8 +30,7 @@ from burstwise.app.plots.ranges import Span
 from burstwise.app.theme import Theme, Tokens
 from burstwise.app.widgets.drag import ARROWS, Drag, round_step, snapped
 from burstwise.app.widgets.restyle import set_style_property
-
-Floats = NDArray[np.float64]
+from burstwise.core.arrays import Array
 
 LEFT, TOP, RIGHT, BOTTOM = 66, 10, 16, 40
 _LABEL_PAD: Final = 3
@@ -402,25 +401,25 @@ class MapPlot(QFrame):
         self.update()
 
 
-def _share(value: float, values: Floats, *, log: bool) -> float:
+def _share(value: float, values: Array, *, log: bool) -> float:
     low, high = float(values[0]), float(values[-1])
     if log:
         return float(np.log(max(value, 1e-300) / low) / np.log(high / low))
     return (value - low) / (high - low)
 
 
-def _value(share: float, values: Floats, *, log: bool) -> float:
+def _value(share: float, values: Array, *, log: bool) -> float:
     low, high = float(values[0]), float(values[-1])
     return float(low * (high / low) ** share) if log else low + share * (high - low)
 
 
-def _worth(value: float, values: Floats, *, log: bool) -> float:
+def _worth(value: float, values: Array, *, log: bool) -> float:
     """Slope of an axis at a value, over its whole length."""
     low, high = float(values[0]), float(values[-1])
     return float(max(value, low) * np.log(high / low)) if log else high - low
 
 
-def _stepped(value: float, values: Floats, steps: int) -> float:
+def _stepped(value: float, values: Array, steps: int) -> float:
     if not steps:
         return value
     place = int(np.argmin(np.abs(values - value))) + steps

@@ -49,7 +49,7 @@ class WarmUpPlot(LinePlot):
 
     def show_results(self, results: Results) -> None:
         """Show the warm-up at the operating point of some results."""
-        from burstwise.core.evaluate.quick import warm_up_of
+        from burstwise.core.studies.quick import warm_up_of
 
         course = warm_up_of(results)
         with self.batch():
@@ -74,7 +74,7 @@ class SinkPlot(LinePlot):
 
     def show_results(self, results: Results) -> None:
         """Show what other heat sinks would bring at the operating point of some results."""
-        from burstwise.core.evaluate.cooling import sink_study
+        from burstwise.core.studies.cooling import sink_study
 
         now = results.design.cooling.sink_resistance
         found = sink_study(results, np.linspace(now / _SPAN, _SPAN * now, _POINTS))

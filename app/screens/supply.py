@@ -14,8 +14,8 @@ from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.design.document import field_info
-from burstwise.core.evaluate.cooling import heat_way
 from burstwise.core.evaluate.results import Results
+from burstwise.core.studies.cooling import heat_way
 
 _PLOT_HEIGHT = 230
 

@@ -7,14 +7,12 @@ from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.assembly.parts import PartsList
 from burstwise.core.evaluate.results import Results
 from burstwise.core.stage.elements import Monitor
 from burstwise.core.units import shown
-
-Array = NDArray[np.float64]
 
 _INPUT_WIRES: Final[Mapping[str, str]] = {
     "base current": "Lead the base wire to the driver's input twisted with its 0 V return, the "

@@ -9,12 +9,12 @@ from typing import Final
 
 import numpy as np
 
+from burstwise.core.arrays import Array
 from burstwise.core.bench.capture_figures import CaptureFigures, predicted_figures
 from burstwise.core.bench.derived import BenchSetup
 from burstwise.core.bench.fit_parameters import Parameter, with_parameters
 from burstwise.core.bench.prediction import PredictedReading, junction_estimate, predicted_reading
 from burstwise.core.bench.readings import Reading
-from burstwise.core.bench.waveform import Array
 from burstwise.core.coil.resolve import ResolvedCoil
 from burstwise.core.design.document import Design
 from burstwise.core.errors import InputError

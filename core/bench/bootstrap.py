@@ -7,8 +7,9 @@ from typing import Final
 
 import numpy as np
 
+from burstwise.core.arrays import Array
 from burstwise.core.bench.instruments import Accuracy
-from burstwise.core.bench.law_fit import Array, Turn
+from burstwise.core.bench.law_fit import Turn
 from burstwise.core.bench.trend import Trend
 
 DRAWS: Final = 4000

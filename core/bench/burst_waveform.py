@@ -8,8 +8,8 @@ from typing import Final
 
 import numpy as np
 
+from burstwise.core.arrays import Array
 from burstwise.core.bench.capture import Capture, Channel
-from burstwise.core.bench.waveform import Array
 from burstwise.core.errors import InputError
 from burstwise.core.stage.circuit import StageCircuit
 from burstwise.core.stage.elements import Monitor

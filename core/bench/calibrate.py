@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from scipy.optimize import least_squares
 
+from burstwise.core.arrays import Array
 from burstwise.core.bench.bench_model import BenchModel
 from burstwise.core.bench.calibrate_findings import breakout_findings, calibration_findings
 from burstwise.core.bench.calibration_result import Calibrated, Comparison, FittedParameter
@@ -18,7 +19,6 @@ from burstwise.core.bench.derived import BenchSetup
 from burstwise.core.bench.fit_parameters import Parameter, log_bounds, prior_values
 from burstwise.core.bench.identify import Identification, correlation_matrix, identified
 from burstwise.core.bench.readings import Reading
-from burstwise.core.bench.waveform import Array
 from burstwise.core.coil.resolve import coil_of
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.findings import heaviest_first

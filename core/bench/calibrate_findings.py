@@ -7,9 +7,9 @@ from typing import Final
 
 import numpy as np
 
+from burstwise.core.arrays import Array
 from burstwise.core.bench.bench_model import BreakoutSeen
 from burstwise.core.bench.calibration_result import Comparison, FittedParameter
-from burstwise.core.bench.waveform import Array
 from burstwise.core.design.calibration import BAD_FIT
 from burstwise.core.findings import Finding, caution, heaviest_first, note
 from burstwise.core.units import percent, shown

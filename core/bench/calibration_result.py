@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from burstwise.core.arrays import Array
 from burstwise.core.bench.bench_model import Observation
 from burstwise.core.bench.fit_parameters import Parameter
-from burstwise.core.bench.waveform import Array
 from burstwise.core.design.calibration import Calibration
 from burstwise.core.findings import Finding
 

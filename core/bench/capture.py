@@ -6,12 +6,10 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
 from burstwise.core.findings import Finding
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import curve_fit
 
-from burstwise.core.bench.waveform import Array
+from burstwise.core.arrays import Array
 
 _ON: Final = 0.1
 _RUNNING: Final = 0.7

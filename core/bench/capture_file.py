@@ -10,7 +10,8 @@ from typing import BinaryIO, Final
 
 import numpy as np
 
-from burstwise.core.bench.capture import Array, Capture, Channel
+from burstwise.core.arrays import Array
+from burstwise.core.bench.capture import Capture, Channel
 from burstwise.core.bench.capture_dialect import Dialect, is_number, sniffed_dialect, unit_scale
 from burstwise.core.bench.number_scan import scanned_numbers
 from burstwise.core.bench.time_base import TimeBase, resampled, time_base

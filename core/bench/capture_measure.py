@@ -8,9 +8,10 @@ from typing import Final
 
 import numpy as np
 
+from burstwise.core.arrays import Array
 from burstwise.core.bench.capture import Capture
 from burstwise.core.bench.capture_bursts import Burst, bursts, quality_factor
-from burstwise.core.bench.waveform import Array, Carrier, Statistics, carrier, statistics_between
+from burstwise.core.bench.waveform import Carrier, Statistics, carrier, statistics_between
 from burstwise.core.findings import Finding, caution, note
 from burstwise.core.units import shown
 

@@ -7,12 +7,13 @@ from typing import Final
 
 import numpy as np
 
+from burstwise.core.arrays import Array
 from burstwise.core.bench.burst_waveform import BurstTiming, Signal, burst_capture
 from burstwise.core.bench.capture import Capture
 from burstwise.core.bench.capture_bursts import bursts
 from burstwise.core.bench.capture_measure import CaptureMeasures
 from burstwise.core.bench.overlay import TimeShift, best_time_shift, burst_time_shift
-from burstwise.core.bench.waveform import Array, carrier
+from burstwise.core.bench.waveform import carrier
 from burstwise.core.coil.resolve import coil_of
 from burstwise.core.design.calibrated import calibrated
 from burstwise.core.design.document import Design

@@ -8,11 +8,11 @@ from typing import Final
 
 import numpy as np
 
+from burstwise.core.arrays import Array
 from burstwise.core.bench.bootstrap import DRAWS, column_errors, drawn_crossings, row_noise, turns
 from burstwise.core.bench.derived import BenchSetup, derived_table
 from burstwise.core.bench.forecast_findings import forecast_findings, refusal, rows_above_ratings
 from burstwise.core.bench.instruments import Accuracy
-from burstwise.core.bench.law_fit import Array
 from burstwise.core.bench.reached import Forecast, Rating, Reached
 from burstwise.core.bench.readings import Reading, ReadingsTable
 from burstwise.core.bench.trend import Trend, trend

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from burstwise.core.bench.waveform import Array
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
 
 KNOWN: Final = 0.35

@@ -13,9 +13,8 @@ from enum import StrEnum
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from burstwise.core.arrays import Array
 
 EXPECTED_DRIFTS: Final = (0.2, 0.8)
 """Standard deviations of the drift of the exponent per e-fold of supply, before any reading [-].

@@ -13,7 +13,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from burstwise.core.arrays import Array
 
 _POWERS: Final = 10.0 ** np.arange(309)
 _NEW_LINE: Final = ord("\n")

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.optimize import minimize_scalar
 from scipy.signal import correlate
 
-from burstwise.core.bench.waveform import Array
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
 
 _NEAR: Final = 3

@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,8 @@ from typing import Final
 
 import numpy as np
 
-from burstwise.core.bench.law_fit import Array, Law, LawFit, law_fit
+from burstwise.core.arrays import Array
+from burstwise.core.bench.law_fit import Law, LawFit, law_fit
 from burstwise.core.errors import InputError
 
 MINIMUM_ROWS: Final = 4

@@ -11,9 +11,8 @@ from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
 from scipy.signal.windows import hann
 
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
-
-Array = NDArray[np.float64]
 
 _HYSTERESIS: Final = 0.15
 _LIKE_NEIGHBOUR: Final = 0.3

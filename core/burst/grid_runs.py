@@ -5,15 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
-import numpy as np
-from numpy.typing import NDArray
-
+from burstwise.core.arrays import Array
 from burstwise.core.stage.carrier import Carrier, carrier
 from burstwise.core.stage.circuit import StageCircuit
 from burstwise.core.stage.engine import NOTHING_VISITED
 from burstwise.core.stopping import StoppedError, carried
-
-Array = NDArray[np.float64]
 
 
 class GridRuns:

@@ -12,9 +12,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from burstwise.core.arrays import Array
 
 _POINTS: Final = 400
 """Times in each stretch; between them straight lines."""

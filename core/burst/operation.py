@@ -13,14 +13,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.burst.droop import BusVoltage, bus_voltage
 from burstwise.core.burst.foster import Foster, PulseRise, periodic_rise
 from burstwise.core.burst.table import CarrierTable, Slice
 from burstwise.core.design.device import Device
 from burstwise.core.design.supply import Cooling, Supply
 from burstwise.core.stage.build import on_resistance_at
-
-Array = NDArray[np.float64]
 
 ROUNDS = 8
 """Rounds of the bus voltage at most; the change in the last one is reported as `unsettled`."""

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
+from burstwise.core.arrays import Array
 from burstwise.core.stage.kernel.layout import allocating
-
-Array = NDArray[np.float64]
 
 
 @allocating

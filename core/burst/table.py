@@ -12,15 +12,14 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.interpolate import PchipInterpolator
 
+from burstwise.core.arrays import Array
 from burstwise.core.burst.grid_runs import GridRuns
 from burstwise.core.burst.ring_up import RingUpCurves
 from burstwise.core.stage.carrier import Carrier
 from burstwise.core.stage.circuit import StageCircuit
-
-Array = NDArray[np.float64]
 
 ORDERS: Final[dict[str, int]] = {
     "input_power": 2,

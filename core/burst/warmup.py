@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
+from burstwise.core.arrays import Array
 from burstwise.core.burst.operation import HOTTEST, Operation, ThermalPath, operation
 from burstwise.core.burst.table import CarrierTable
 from burstwise.core.design.device import Device
 from burstwise.core.design.supply import Cooling, Supply
-
-Array = NDArray[np.float64]
 
 _GRID = 14
 

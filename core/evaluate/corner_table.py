@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
+from burstwise.core.arrays import Array
 from burstwise.core.burst.ring_up import RingUpCurves
 from burstwise.core.burst.table import (
     CURVE_POINTS,
@@ -21,8 +21,6 @@ from burstwise.core.burst.table import (
 )
 from burstwise.core.evaluate.load import SLOPE, diode_slope
 from burstwise.core.stage.carrier import Carrier
-
-Array = NDArray[np.float64]
 
 _STEADY: Final = {"supplied": "input_power", "device_heat": "device_power", "stored": "stored"}
 """Figure that each energy of the ring-up goes with."""

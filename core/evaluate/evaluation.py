@@ -7,8 +7,8 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.burst.grid_runs import GridRuns
 from burstwise.core.burst.operation import Operation, ThermalPath, operation, thermal_path
 from burstwise.core.burst.table import CarrierTable, table_of
@@ -31,8 +31,6 @@ from burstwise.core.limits.ratings import limits_over
 from burstwise.core.stage.build import on_resistance_at, stage_circuit
 from burstwise.core.stage.carrier import Carrier, carrier
 from burstwise.core.stopping import carried
-
-Array = NDArray[np.float64]
 
 HOTTEST: Final = 220.0
 """Junction temperature up to which every table is computed [C]."""

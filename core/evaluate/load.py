@@ -8,8 +8,8 @@ from dataclasses import dataclass, fields
 from typing import Any, Final, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.burst.operation import Operation
 from burstwise.core.burst.table import CarrierTable
 from burstwise.core.coil.resolve import ResolvedCoil, coil_of
@@ -23,8 +23,6 @@ from burstwise.core.stage.build import coil_values
 from burstwise.core.stage.carrier import Carrier
 from burstwise.core.stage.elements import Monitor
 from burstwise.core.stage.engine import Trace
-
-Array = NDArray[np.float64]
 
 RECOVERY: Final = 0.1
 """Part of a carrier period after the body diode's conduction in which it may still hold charge."""

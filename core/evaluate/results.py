@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.burst.operation import Operation, ThermalPath
 from burstwise.core.burst.table import CarrierTable
 from burstwise.core.burst.warmup import PeriodCourse
@@ -18,8 +18,6 @@ from burstwise.core.evaluate.lost_loop import LostLoop
 from burstwise.core.findings import Finding, Severity
 from burstwise.core.limits.ratings import Limit, Load, limits
 from burstwise.core.stage.carrier import Carrier
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

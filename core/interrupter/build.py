@@ -13,7 +13,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import ArrayLike
 
-from burstwise.core.interrupter.halfcycle import WIRE, FloatArray, Path, loaded_switch
+from burstwise.core.arrays import Array
+from burstwise.core.interrupter.halfcycle import WIRE, Path, loaded_switch
 from burstwise.core.interrupter.stock import taper_fraction
 from burstwise.core.interrupter.timer import Timer
 
@@ -25,21 +26,21 @@ Build = Mapping[str, ArrayLike]
 class Cycle:
     """One period of the output: on-time and off-time [s]; infinite where it never switches."""
 
-    on: FloatArray
-    off: FloatArray
+    on: Array
+    off: Array
 
     @property
-    def period(self) -> FloatArray:
+    def period(self) -> Array:
         """Sum of both half-cycles [s]."""
         return np.asarray(np.add(self.on, self.off))[()]
 
     @property
-    def frequency(self) -> FloatArray:
+    def frequency(self) -> Array:
         """Inverse of the period [Hz]; 0 where it does not oscillate."""
         return np.asarray(1 / self.period)[()]
 
     @property
-    def duty(self) -> FloatArray:
+    def duty(self) -> Array:
         """Share of the on-time, 0 to 1; 0 where it does not oscillate."""
         period = np.asarray(self.period, float)
         runs = np.isfinite(period) & (period > 0)
@@ -92,7 +93,7 @@ class Circuit(Protocol):
         """Whether an on-time starts at the lower level; else at the upper one."""
         ...
 
-    def pulse_resistance(self, build: Build, travel: ArrayLike) -> FloatArray | None:
+    def pulse_resistance(self, build: Build, travel: ArrayLike) -> Array | None:
         """Resistance that charges the monostable's capacitor [ohm]; None without one."""
         ...
 
@@ -109,7 +110,7 @@ class Circuit(Protocol):
         ...
 
 
-def pulse_time(build: Build, resistance: ArrayLike) -> FloatArray:
+def pulse_time(build: Build, resistance: ArrayLike) -> Array:
     """On-time of the monostable [s]: from the closed discharge switch up to the upper level.
 
     t = R C ln[(Vcc - V0)/(Vcc - Vupper)], V0 the switch voltage with R as its load; ln 3 for an
@@ -138,7 +139,7 @@ def timer_values(timer: Timer, supply: float) -> dict[str, float]:
     }
 
 
-def tracks(build: Build, travel: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def tracks(build: Build, travel: ArrayLike) -> tuple[Array, Array]:
     """Rising and falling share of the potentiometer [ohm], with residual resistance at the ends."""
     share = taper_fraction(travel, middle=build["pot_middle"])
     end = np.asarray(build["pot_end"], float)

@@ -17,8 +17,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.interrupter.build import Build, Circuit, Cycle, timer_values
-from burstwise.core.interrupter.halfcycle import FloatArray
 from burstwise.core.interrupter.sets import TimerWish, absent_parts, diode_and_stop_values
 from burstwise.core.interrupter.stock import CapacitorKind
 from burstwise.core.interrupter.timer import Timer
@@ -40,14 +40,14 @@ LOWEST_DUTY: Final = 1e-3
 class Candidates:
     """Columns of equal length: values by role, and the kind of each capacitor by role."""
 
-    values: dict[str, FloatArray]
+    values: dict[str, Array]
     kinds: dict[str, list[CapacitorKind]]
 
     def __len__(self) -> int:
         return len(next(iter(self.values.values())))
 
 
-def odds(duty: ArrayLike) -> FloatArray:
+def odds(duty: ArrayLike) -> Array:
     """Logarithm of duty/(1 - duty), the same scale near 0 and near 1.
 
     Examples
@@ -97,7 +97,7 @@ def astable_candidates(wish: TimerWish, circuit: Circuit, timer: Timer) -> Candi
         },
     )
     i, j, k = np.unravel_index(_smallest(error.ravel()), error.shape)
-    rows: dict[str, FloatArray] = {
+    rows: dict[str, Array] = {
         "charge_resistor": coarse[i],
         "discharge_resistor": coarse[j],
         "potentiometer": pots[k],
@@ -113,7 +113,7 @@ def astable_candidates(wish: TimerWish, circuit: Circuit, timer: Timer) -> Candi
     return _with_capacitor(wish, circuit, timer, {**base, **rows}, kept)
 
 
-def _duty_error(wish: TimerWish, circuit: Circuit, timer: Timer, grid: Build) -> FloatArray:
+def _duty_error(wish: TimerWish, circuit: Circuit, timer: Timer, grid: Build) -> Array:
     """Sum of the errors at both end stops; infinite where currents do not hold."""
     unit = {**grid, "timing_capacitor": 1.0}
     low, _, high = duty_targets(wish)
@@ -122,7 +122,7 @@ def _duty_error(wish: TimerWish, circuit: Circuit, timer: Timer, grid: Build) ->
     return np.asarray(np.where(_currents_hold(wish, circuit, timer, grid), error, np.inf))
 
 
-def _smallest(error: FloatArray) -> NDArray[np.intp]:
+def _smallest(error: Array) -> NDArray[np.intp]:
     """Indices of the smallest finite errors, at most `_KEPT` of them."""
     finite = np.flatnonzero(np.isfinite(error))
     if finite.size > _KEPT:
@@ -130,9 +130,7 @@ def _smallest(error: FloatArray) -> NDArray[np.intp]:
     return finite
 
 
-def _refined(
-    rows: dict[str, FloatArray], resistors: FloatArray, stride: int
-) -> dict[str, FloatArray]:
+def _refined(rows: dict[str, Array], resistors: Array, stride: int) -> dict[str, Array]:
     """All values of the fine series around each coarse point."""
     offsets = np.arange(stride) - stride // 2
     first, second = (grid.ravel() for grid in np.meshgrid(offsets, offsets, indexing="ij"))
@@ -149,12 +147,12 @@ def _refined(
     }
 
 
-def _cycle_odds(cycle: Cycle) -> FloatArray:
+def _cycle_odds(cycle: Cycle) -> Array:
     with np.errstate(invalid="ignore"):
         return np.asarray(np.nan_to_num(np.log(cycle.on / cycle.off), nan=np.inf))
 
 
-def _currents_hold(wish: TimerWish, circuit: Circuit, timer: Timer, grid: Build) -> FloatArray:
+def _currents_hold(wish: TimerWish, circuit: Circuit, timer: Timer, grid: Build) -> Array:
     """Whether pin currents stay in the level models and timing currents far above the bias."""
     lower, upper = wish.supply * timer.lower, wish.supply * timer.upper
     least = BIAS_MARGIN * timer.bias_current
@@ -170,14 +168,14 @@ def _currents_hold(wish: TimerWish, circuit: Circuit, timer: Timer, grid: Build)
 
 
 def _with_capacitor(
-    wish: TimerWish, circuit: Circuit, timer: Timer, rows: Build, duty_error: FloatArray
+    wish: TimerWish, circuit: Circuit, timer: Timer, rows: Build, duty_error: Array
 ) -> Candidates | None:
     """Neighbours of the ideal capacitor in each kind, then the best per potentiometer and kind."""
     per_farad = _periods(circuit.cycle(_columns({**rows, "timing_capacitor": 1.0}), TRAVEL))
     ideal = 1 / (wish.frequency * per_farad[:, 1])
     least_current = _least_current(wish, circuit, timer, rows)
     chosen_rows: list[NDArray[np.int_]] = []
-    chosen_values: list[FloatArray] = []
+    chosen_values: list[Array] = []
     kinds: list[CapacitorKind] = []
     pots = np.asarray(rows["potentiometer"], float)
     for kind in wish.capacitors:
@@ -209,7 +207,7 @@ def _with_capacitor(
     )
 
 
-def _least_current(wish: TimerWish, circuit: Circuit, timer: Timer, rows: Build) -> FloatArray:
+def _least_current(wish: TimerWish, circuit: Circuit, timer: Timer, rows: Build) -> Array:
     charge, _ = circuit.timing_paths(rows, 1.0)
     _, discharge = circuit.timing_paths(rows, 0.0)
     upper, lower = wish.supply * timer.upper, wish.supply * timer.lower
@@ -222,5 +220,5 @@ def _columns(rows: Build) -> dict[str, ArrayLike]:
     }
 
 
-def _periods(cycle: Cycle) -> FloatArray:
+def _periods(cycle: Cycle) -> Array:
     return np.asarray(np.broadcast_to(cycle.period, np.broadcast(cycle.period, TRAVEL).shape))

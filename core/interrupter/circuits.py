@@ -10,6 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.build import (
     Build,
@@ -19,14 +20,7 @@ from burstwise.core.interrupter.build import (
     pulse_time,
     tracks,
 )
-from burstwise.core.interrupter.halfcycle import (
-    WIRE,
-    ConstantDrop,
-    Diode,
-    FloatArray,
-    Path,
-    ShockleyDiode,
-)
+from burstwise.core.interrupter.halfcycle import WIRE, ConstantDrop, Diode, Path, ShockleyDiode
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +45,7 @@ class _Astable:
         """The output is high while the capacitor charges."""
         return True
 
-    def pulse_resistance(self, build: Build, travel: ArrayLike) -> FloatArray | None:
+    def pulse_resistance(self, build: Build, travel: ArrayLike) -> Array | None:
         """No monostable."""
         return None
 
@@ -224,7 +218,7 @@ class Capped:
         """As the astable."""
         return True
 
-    def pulse_resistance(self, build: Build, travel: ArrayLike) -> FloatArray | None:
+    def pulse_resistance(self, build: Build, travel: ArrayLike) -> Array | None:
         """The fixed resistor that sets the cap."""
         del travel
         return np.asarray(build["pulse_resistor"], float)
@@ -265,7 +259,7 @@ class TwoTimer:
     output_driven: bool = False
     on_while_charging: bool = False
 
-    def pulse_resistance(self, build: Build, travel: ArrayLike) -> FloatArray:
+    def pulse_resistance(self, build: Build, travel: ArrayLike) -> Array:
         """Fixed resistor and the on-time knob as a rheostat."""
         return np.add(build["pulse_resistor"], tracks(build, travel)[0])
 

@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from burstwise.core.interrupter.halfcycle import FloatArray
+from burstwise.core.arrays import Array
 from burstwise.core.interrupter.sets import TimerSet
 from burstwise.core.interrupter.waveform import waveforms
 
@@ -22,28 +22,28 @@ class TimingCourses:
 
     Attributes
     ----------
-    time : FloatArray (points,)
+    time : Array (points,)
         [s]; an edge stands twice, just before and after.
-    capacitor : FloatArray (points,)
+    capacitor : Array (points,)
         Timing capacitor, or that of the pulse in a circuit with a pulse timer [V].
-    output : FloatArray (points,)
+    output : Array (points,)
         Output of the last timer [V].
-    enable : FloatArray (points,)
+    enable : Array (points,)
         1 where the stage may run.
-    envelope : FloatArray (points,)
+    envelope : Array (points,)
         Amplitude of the carrier over its steady value.
     """
 
-    time: FloatArray
-    capacitor: FloatArray
-    output: FloatArray
-    enable: FloatArray
-    envelope: FloatArray
+    time: Array
+    capacitor: Array
+    output: Array
+    enable: Array
+    envelope: Array
 
 
 def burst_envelope(
-    time: FloatArray, *, on_time: float, period: float, ring_up: float, ring_down: float
-) -> FloatArray:
+    time: Array, *, on_time: float, period: float, ring_up: float, ring_down: float
+) -> Array:
     """Amplitude over its steady value in periodic bursts.
 
     Rises as ``1 - (1 - r) exp(-t ln(10)/t90)`` from what the burst before left over, r, and falls
@@ -52,7 +52,7 @@ def burst_envelope(
 
     Parameters
     ----------
-    time : FloatArray (points,)
+    time : Array (points,)
         Since the start of an on-time [s].
     on_time, period : float
         [s].

@@ -8,10 +8,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
+from burstwise.core.arrays import Array
 from burstwise.core.findings import Finding, caution
 from burstwise.core.interrupter.build import Circuit, Cycle, discharge_switch, tracks
 from burstwise.core.interrupter.circuits import circuit_named
-from burstwise.core.interrupter.halfcycle import FloatArray, Path
+from burstwise.core.interrupter.halfcycle import Path
 from burstwise.core.interrupter.sets import TimerSet
 from burstwise.core.units import shown
 
@@ -31,7 +32,7 @@ class PartHeat:
     rating: float
 
 
-def charge_heat(capacitance: float, start: ArrayLike, end: ArrayLike) -> FloatArray:
+def charge_heat(capacitance: float, start: ArrayLike, end: ArrayLike) -> Array:
     """Heat in a resistance that moves a capacitor, per half-cycle [J].
 
     With u the voltage across the resistance, E = C (u_start**2 - u_end**2)/2, whatever the
@@ -52,7 +53,7 @@ def pull_up_heat(
     resistance: ArrayLike,
     tau: ArrayLike,
     time: ArrayLike,
-) -> FloatArray:
+) -> Array:
     """Heat in a pull-up whose voltage is a - b exp(-t/tau), over a time [J].
 
     E = [a**2 t - 2 a b tau (1 - q) + b**2 tau (1 - q**2)/2]/R, q = exp(-t/tau).
@@ -109,7 +110,7 @@ def resistor_findings(chosen: TimerSet) -> tuple[Finding, ...]:
     )
 
 
-def _heats(chosen: TimerSet, travel: FloatArray) -> tuple[PartHeat, ...]:
+def _heats(chosen: TimerSet, travel: Array) -> tuple[PartHeat, ...]:
     """Largest heat of each fitted part over some travels."""
     circuit, build = circuit_named(chosen.circuit), chosen.build()
     cycle = circuit.cycle(build, travel)
@@ -139,9 +140,7 @@ def _rating(chosen: TimerSet, role: str) -> float:
     return chosen.potentiometer.power if role.endswith("potentiometer") else RESISTOR_RATING
 
 
-def _timing_energies(
-    circuit: Circuit, build: dict[str, float], travel: FloatArray
-) -> dict[str, FloatArray]:
+def _timing_energies(circuit: Circuit, build: dict[str, float], travel: Array) -> dict[str, Array]:
     """Heat per period of the timing capacitor in each resistor on its way [J]."""
     lower, upper = (build["supply"] * build[level] for level in ("lower", "upper"))
     C, RA, RB = (build[k] for k in ("timing_capacitor", "charge_resistor", "discharge_resistor"))
@@ -181,7 +180,7 @@ def _timing_energies(
     return energies
 
 
-def _pulse_energy(build: dict[str, float], resistance: FloatArray, cycle: Cycle) -> FloatArray:
+def _pulse_energy(build: dict[str, float], resistance: Array, cycle: Cycle) -> Array:
     """Heat per period in the resistance of the monostable [J]: charging, then held by the switch.
 
     The capacitor's discharge through the closed switch takes microseconds and is left out.
@@ -192,7 +191,7 @@ def _pulse_energy(build: dict[str, float], resistance: FloatArray, cycle: Cycle)
     return np.asarray(charge_heat(C, start, end) + start**2 / resistance * cycle.off)
 
 
-def _across(path: Path, start: float, end: float) -> tuple[FloatArray, FloatArray]:
+def _across(path: Path, start: float, end: float) -> tuple[Array, Array]:
     """Voltage across the path's resistance at both ends of a half-cycle [V]."""
     ohms = np.asarray(path.resistance)
     return np.asarray(path.current(start) * ohms), np.asarray(path.current(end) * ohms)

@@ -9,9 +9,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.interrupter.build import Circuit
 from burstwise.core.interrupter.candidates import TRAVEL, Candidates, base_build, duty_targets, odds
-from burstwise.core.interrupter.halfcycle import FloatArray
 from burstwise.core.interrupter.sets import Band, Part, TimerSet, TimerWish
 from burstwise.core.interrupter.stock import CapacitorKind
 from burstwise.core.interrupter.timer import Timer
@@ -35,9 +35,9 @@ _MIDDLE, _END = 1, 2
 class _Lines:
     """Nominal, lowest and highest, each one row per candidate and one column per travel."""
 
-    nominal: FloatArray
-    low: FloatArray
-    high: FloatArray
+    nominal: Array
+    low: Array
+    high: Array
 
     def over_travel(self, row: int) -> Band:
         """At half travel, with the extremes over the whole travel."""
@@ -61,10 +61,10 @@ class _Evaluation:
     fast: _Lines
     slow: _Lines | None
     duty: _Lines
-    frequency_error: FloatArray
-    duty_errors: FloatArray
+    frequency_error: Array
+    duty_errors: Array
     part_count: NDArray[np.int_]
-    score: FloatArray
+    score: Array
     order: NDArray[np.int_]
 
 
@@ -130,7 +130,7 @@ def _lines(
     return _Lines(frequency, low, high), _Lines(duty, duty_low, duty_high)
 
 
-def _frequency_error(lines: _Lines, wanted: float) -> FloatArray:
+def _frequency_error(lines: _Lines, wanted: float) -> Array:
     floor = np.finfo(float).tiny
     return np.asarray(np.abs(np.log(np.maximum(lines.nominal, floor) / wanted)).max(axis=1))
 

@@ -11,24 +11,23 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.special import wrightomega
 
+from burstwise.core.arrays import Array
 from burstwise.core.constants import BOLTZMANN, ELEMENTARY_CHARGE
-
-FloatArray = NDArray[np.float64]
 
 
 class Diode(Protocol):
     """A diode in series with a resistance, as seen by the half-cycle."""
 
-    def current(self, across: ArrayLike, resistance: ArrayLike) -> FloatArray:
+    def current(self, across: ArrayLike, resistance: ArrayLike) -> Array:
         """Current [A] with `across` [V] over diode and `resistance` [ohm] in series."""
         ...
 
     def time(
         self, start: ArrayLike, end: ArrayLike, tau: ArrayLike, resistance: ArrayLike
-    ) -> FloatArray:
+    ) -> Array:
         """Time [s] for the voltage across to fall from `start` to `end`; infinite if never."""
         ...
 
@@ -48,16 +47,16 @@ class ConstantDrop:
     np.float64(4.6262e-05)
     """
 
-    drop: float | FloatArray = 0.0
+    drop: float | Array = 0.0
 
-    def current(self, across: ArrayLike, resistance: ArrayLike) -> FloatArray:
+    def current(self, across: ArrayLike, resistance: ArrayLike) -> Array:
         """Current i = (u - Vd)/R [A], never negative."""
         over = np.maximum(np.subtract(across, self.drop), 0.0)
         return np.asarray(over / np.asarray(resistance, float))[()]
 
     def time(
         self, start: ArrayLike, end: ArrayLike, tau: ArrayLike, resistance: ArrayLike
-    ) -> FloatArray:
+    ) -> Array:
         """Time [s], t = tau ln[(start - Vd)/(end - Vd)]; infinite where `end` is not above Vd."""
         del resistance
         first = np.asarray(np.subtract(start, self.drop), float)
@@ -97,7 +96,7 @@ class ShockleyDiode:
         """Emission factor times thermal voltage, n k T/q [V]."""
         return self.emission * BOLTZMANN * self.temperature / ELEMENTARY_CHARGE
 
-    def current(self, across: ArrayLike, resistance: ArrayLike) -> FloatArray:
+    def current(self, across: ArrayLike, resistance: ArrayLike) -> Array:
         """Current [A] with `across` [V] over diode and `resistance` [ohm] in series.
 
         Examples
@@ -115,7 +114,7 @@ class ShockleyDiode:
 
     def time(
         self, start: ArrayLike, end: ArrayLike, tau: ArrayLike, resistance: ArrayLike
-    ) -> FloatArray:
+    ) -> Array:
         """Time [s]; infinite where `end` is not above 0 V.
 
         t = C [R ln(ia/ib) + (n VT/Is) ln((1 + Is/ib)/(1 + Is/ia))], ia and ib the currents at
@@ -149,11 +148,11 @@ class Path:
         Diode in series.
     """
 
-    source: float | FloatArray
-    resistance: float | FloatArray
+    source: float | Array
+    resistance: float | Array
     diode: Diode
 
-    def time(self, capacitance: ArrayLike, start: ArrayLike, end: ArrayLike) -> FloatArray:
+    def time(self, capacitance: ArrayLike, start: ArrayLike, end: ArrayLike) -> Array:
         """Time [s] for the capacitor to move from `start` to `end` [V]; infinite if never.
 
         Examples
@@ -169,7 +168,7 @@ class Path:
         time = self.diode.time(first, np.minimum(first, last), tau, self.resistance)
         return np.where(last <= first, time, np.inf)[()]
 
-    def current(self, voltage: ArrayLike) -> FloatArray:
+    def current(self, voltage: ArrayLike) -> Array:
         """Current magnitude [A] with the capacitor at `voltage` [V]."""
         return self.diode.current(np.abs(np.subtract(self.source, voltage)), self.resistance)
 

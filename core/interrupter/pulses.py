@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from burstwise.core.arrays import Array
 from burstwise.core.interrupter.build import Circuit, pulse_time
 from burstwise.core.interrupter.candidates import (
     BIAS_MARGIN,
@@ -18,7 +19,6 @@ from burstwise.core.interrupter.candidates import (
     duty_targets,
 )
 from burstwise.core.interrupter.circuits import TwoTimer
-from burstwise.core.interrupter.halfcycle import FloatArray
 from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.stock import CapacitorKind
 from burstwise.core.interrupter.timer import Timer
@@ -80,7 +80,7 @@ def _joined(first: Candidates, pulses: list[_Pulse], wish: TimerWish) -> Candida
 
 
 def _pulses(
-    wish: TimerWish, timer: Timer, shortest: float, longest: float, *, pots: FloatArray
+    wish: TimerWish, timer: Timer, shortest: float, longest: float, *, pots: Array
 ) -> list[_Pulse]:
     """Monostable parts for on-times from `shortest` to `longest`, best first."""
     base = base_build(wish, timer)

@@ -11,23 +11,23 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.stats import truncnorm
 
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.circuits import circuit_named
-from burstwise.core.interrupter.halfcycle import FloatArray
 from burstwise.core.interrupter.sets import Band, TimerSet
 from burstwise.core.interrupter.tolerance import spreads_of
 
 
-def _uniform(rng: np.random.Generator, count: int) -> FloatArray:
+def _uniform(rng: np.random.Generator, count: int) -> Array:
     return rng.uniform(-1.0, 1.0, count)
 
 
-def _bell(rng: np.random.Generator, count: int) -> FloatArray:
+def _bell(rng: np.random.Generator, count: int) -> Array:
     return np.asarray(truncnorm.rvs(-3, 3, scale=1 / 3, size=count, random_state=rng))
 
 
-DISTRIBUTIONS: Final[Mapping[str, Callable[[np.random.Generator, int], FloatArray]]] = (
-    MappingProxyType({"uniform": _uniform, "normal": _bell})
+DISTRIBUTIONS: Final[Mapping[str, Callable[[np.random.Generator, int], Array]]] = MappingProxyType(
+    {"uniform": _uniform, "normal": _bell}
 )
 """Spread of a part inside its limits: even, or a normal one cut at 3 sigma = limit."""
 
@@ -36,9 +36,9 @@ DISTRIBUTIONS: Final[Mapping[str, Callable[[np.random.Generator, int], FloatArra
 class Builds:
     """Random builds of one set: frequency at half travel [Hz] and duty at the end stops."""
 
-    frequency: FloatArray
-    duty_low: FloatArray
-    duty_high: FloatArray
+    frequency: Array
+    duty_low: Array
+    duty_high: Array
 
     def share_band(self, share: float = 0.95) -> tuple[Band, Band, Band]:
         """Median and central band that holds `share` of the builds: frequency, both duties."""

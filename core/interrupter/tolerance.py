@@ -9,10 +9,10 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.build import Build, Circuit, Cycle
 from burstwise.core.interrupter.circuits import circuit_named
-from burstwise.core.interrupter.halfcycle import FloatArray
 from burstwise.core.interrupter.sets import Band, TimerSet
 from burstwise.core.interrupter.stock import DiodeStock
 from burstwise.core.interrupter.timer import Timer
@@ -22,8 +22,8 @@ from burstwise.core.interrupter.timer import Timer
 class Limits:
     """Lowest and highest value of one quantity of a build."""
 
-    low: FloatArray | float
-    high: FloatArray | float
+    low: Array | float
+    high: Array | float
 
 
 Spreads = Mapping[str, Limits]
@@ -39,10 +39,10 @@ class CycleBands:
     """Nominal cycle and the corners of the tolerance box, of the shape of the evaluation."""
 
     nominal: Cycle
-    frequency_low: FloatArray
-    frequency_high: FloatArray
-    duty_low: FloatArray
-    duty_high: FloatArray
+    frequency_low: Array
+    frequency_high: Array
+    duty_low: Array
+    duty_high: Array
 
 
 def relative_limits(value: ArrayLike, tolerance: ArrayLike) -> Limits:
@@ -144,7 +144,7 @@ def _single_ways(
     return sides
 
 
-def _extremes(cycle: Cycle, shape: tuple[int, ...]) -> FloatArray:
+def _extremes(cycle: Cycle, shape: tuple[int, ...]) -> Array:
     """What each of the four corners is after: -f, f, -duty, duty."""
     frequency, duty = (np.broadcast_to(v, shape) for v in (cycle.frequency, cycle.duty))
     return np.stack([-frequency[0], frequency[1], -duty[2], duty[3]])
@@ -154,13 +154,13 @@ def _extremes(cycle: Cycle, shape: tuple[int, ...]) -> FloatArray:
 class TravelBands:
     """Duty and frequency along the knob's travel, nominal and worst case."""
 
-    travel: FloatArray
-    frequency: FloatArray
-    frequency_low: FloatArray
-    frequency_high: FloatArray
-    duty: FloatArray
-    duty_low: FloatArray
-    duty_high: FloatArray
+    travel: Array
+    frequency: Array
+    frequency_low: Array
+    frequency_high: Array
+    duty: Array
+    duty_low: Array
+    duty_high: Array
 
 
 def travel_bands(chosen: TimerSet, travel: ArrayLike) -> TravelBands:
@@ -190,7 +190,7 @@ def travel_bands(chosen: TimerSet, travel: ArrayLike) -> TravelBands:
     )
 
 
-def _shaped(values: FloatArray, like: FloatArray) -> FloatArray:
+def _shaped(values: Array, like: Array) -> Array:
     return np.broadcast_to(values, like.shape)
 
 
@@ -219,7 +219,7 @@ def influences(chosen: TimerSet, *, spreads: Spreads | None = None) -> tuple[Inf
     """What moves frequency and duty most, strongest first: the part to buy tighter."""
     circuit = circuit_named(chosen.circuit)
     build = chosen.build()
-    swings: dict[str, FloatArray] = {}
+    swings: dict[str, Array] = {}
     for role, limits in (spreads_of(chosen) if spreads is None else spreads).items():
         low, high = (_three(circuit, {**build, role: side}) for side in (limits.low, limits.high))
         swings[role] = (high - low) / (high + low)
@@ -237,7 +237,7 @@ def influences(chosen: TimerSet, *, spreads: Spreads | None = None) -> tuple[Inf
     return tuple(sorted(ranked, key=lambda one: -one.share))
 
 
-def _three(circuit: Circuit, build: Build) -> FloatArray:
+def _three(circuit: Circuit, build: Build) -> Array:
     cycle = circuit.cycle(build, np.array([0.0, 0.5, 1.0]))
     frequency = np.broadcast_to(cycle.frequency, (3,))
     return np.array([frequency[1], cycle.duty[0], cycle.duty[2]])

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.build import Circuit, Cycle, discharge_switch
 from burstwise.core.interrupter.circuits import circuit_named
-from burstwise.core.interrupter.halfcycle import FloatArray
 from burstwise.core.interrupter.sets import Band, TimerSet
 from burstwise.core.interrupter.tolerance import corner_bands, spreads_of
 
@@ -33,13 +33,13 @@ class Waveforms:
         On-time and off-time at the plotted travel.
     """
 
-    time: FloatArray
-    capacitor: FloatArray
-    output_time: FloatArray
-    output: FloatArray
-    enable: FloatArray
-    pulse_time: FloatArray
-    pulse_capacitor: FloatArray
+    time: Array
+    capacitor: Array
+    output_time: Array
+    output: Array
+    enable: Array
+    pulse_time: Array
+    pulse_capacitor: Array
     cycle: Cycle
 
 
@@ -101,7 +101,7 @@ def waveforms(
 
 def _timing_capacitor(
     circuit: Circuit, build: dict[str, float], travel: float, points: int
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[Array, Array]:
     charge, discharge = circuit.timing_paths(build, travel)
     lower, upper = (build["supply"] * build[level] for level in ("lower", "upper"))
     rising = np.linspace(lower, upper, points)
@@ -119,7 +119,7 @@ def _timing_capacitor(
 
 def _pulse_capacitor(
     circuit: Circuit, build: dict[str, float], travel: float, cycle: Cycle, points: int
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[Array, Array]:
     resistance = circuit.pulse_resistance(build, travel)
     if resistance is None:
         return np.empty(0), np.empty(0)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from burstwise.core.arrays import Array
 from burstwise.core.burst.foster import Foster
 from burstwise.core.design.device import Device, SafePoint
-
-Array = NDArray[np.float64]
 
 
 def derated_current(

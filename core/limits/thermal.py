@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from burstwise.core.arrays import Array
 from burstwise.core.burst.foster import Foster, periodic_rise, transient_impedance
-
-Array = NDArray[np.float64]
 
 
 def rise_course(network: Foster, time: ArrayLike, power: ArrayLike) -> Array:

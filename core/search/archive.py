@@ -8,18 +8,17 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from burstwise.core.evaluate.quick import KnownCorners
+from burstwise.core.arrays import Array
 from burstwise.core.evaluate.results import Results
 from burstwise.core.interrupter.resolve import value_in_use
 from burstwise.core.search.sample import Sample, Trial, asked_beyond, judged
 from burstwise.core.search.space import Free, place_of
 from burstwise.core.search.trial import Ground
 from burstwise.core.search.wish import Wish
+from burstwise.core.studies.quick import KnownCorners
 
 Key = tuple[str, ...]
-Array = NDArray[np.float64]
 
 
 def key_of(values: Mapping[str, Any]) -> Key:

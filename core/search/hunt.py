@@ -17,9 +17,9 @@ from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.stats import qmc
 
+from burstwise.core.arrays import Array
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate.results import Results
 from burstwise.core.interrupter.resolve import value_in_use
@@ -37,7 +37,6 @@ with warnings.catch_warnings():  # where matplotlib is not installed it says tha
     warnings.simplefilter("ignore")
     import cma
 
-Array = NDArray[np.float64]
 
 OTHERS: Final = 5
 """Designs brought back beside the best, at most."""

@@ -11,10 +11,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from burstwise.core.evaluate.quick import CornerShare, KnownCorners
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.rating import Limit
 from burstwise.core.search.wish import MARGIN, Wish
+from burstwise.core.studies.quick import CornerShare, KnownCorners
 
 INVALID: Final = 100.0
 """Miss of a combination that is no design."""

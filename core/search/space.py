@@ -8,14 +8,12 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.design.document import Design, field_info, value_at, with_values
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.resolve import DUTY
 from burstwise.core.units import quantity, shown
-
-Array = NDArray[np.float64]
 
 DIGITS: Final = 3
 """Figures that a value in between is rounded to: nobody builds to more."""

@@ -11,20 +11,19 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
-from burstwise.core.evaluate.chance import BUILDS, Builds, deciding, random_builds
-from burstwise.core.evaluate.quick import KnownCorners, known_corners
 from burstwise.core.evaluate.results import Results
-from burstwise.core.evaluate.spread import SPREADS
 from burstwise.core.search.wish import MARGIN, Wish
+from burstwise.core.studies.chance import BUILDS, Builds, deciding, random_builds
+from burstwise.core.studies.quick import KnownCorners, known_corners
+from burstwise.core.studies.spread import SPREADS
 from burstwise.core.units import shown
 
 if TYPE_CHECKING:
     from burstwise.core.search.found import Found
 
-Array = NDArray[np.float64]
 
 FEWEST: Final = 100
 MOST: Final = 100_000

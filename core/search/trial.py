@@ -15,15 +15,15 @@ from burstwise.core.design.calibrated import calibrated
 from burstwise.core.design.document import Design, value_at, with_values
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate.evaluation import evaluate, table_resistances
-from burstwise.core.evaluate.quick import KnownCorners, known_corners, quick
 from burstwise.core.evaluate.results import Results
-from burstwise.core.evaluate.stage_table import StageTable, stage_table
 from burstwise.core.findings import Finding
 from burstwise.core.interrupter.resolve import DUTY, duty_edits
 from burstwise.core.search.hidden import hidden_findings
 from burstwise.core.search.sample import Sample, Trial, judged, sample_of
 from burstwise.core.search.space import Free
 from burstwise.core.search.wish import Wish
+from burstwise.core.studies.quick import KnownCorners, known_corners, quick
+from burstwise.core.studies.stage_table import StageTable, stage_table
 
 _LINES: Final = (0.85, 1.0)
 """Supplies of a trial's table over its own; the bus sags below it."""

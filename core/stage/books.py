@@ -7,11 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.stage.elements import Monitor
 from burstwise.core.stage.network import Network
 from burstwise.core.stage.stamps import AUXILIARY, CHARGE, CONSTANT, FIRST_LOSS, FIRST_MONITOR
-
-Array = NDArray[np.float64]
 
 AT_REST = 5e-2
 """Part of the stored energy below which a turnover counts as none."""

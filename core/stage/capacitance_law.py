@@ -9,13 +9,12 @@ from functools import cached_property
 from typing import Final, Protocol
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 from scipy.integrate import cumulative_trapezoid
 from scipy.interpolate import PchipInterpolator
 
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
-
-Array = NDArray[np.float64]
 
 JUNCTION_VOLTAGE: Final = 0.7
 """Built-in voltage of a silicon junction [V]; common practice, no source."""

@@ -10,8 +10,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.findings import Finding, caution, note, stop
 from burstwise.core.stage.books import Books
 from burstwise.core.stage.carrier_result import DEVICE_LOSSES as DEVICE_LOSSES
@@ -32,8 +32,6 @@ from burstwise.core.stage.kernel import MONITORS
 from burstwise.core.stage.network import Visited
 from burstwise.core.stage.region_tables import SpareTables
 from burstwise.core.units import percent, shown
-
-Array = NDArray[np.float64]
 
 MARKS = (1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128, 192, 256, 384, 512, 768, 1024, 1536)
 """Carrier cycles at which the books of the ring-up are closed."""

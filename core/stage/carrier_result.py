@@ -5,16 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
+from burstwise.core.arrays import Array
 from burstwise.core.findings import Finding
 from burstwise.core.stage.circuit import GatedFeed, StageCircuit
 from burstwise.core.stage.elements import Monitor
 from burstwise.core.stage.engine import Trace
 from burstwise.core.stage.network import Visited
-
-Array = NDArray[np.float64]
 
 RESIDUAL_LIMIT: Final = 1e-4
 """Open energy balance above which a result is refused."""

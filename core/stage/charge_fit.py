@@ -5,14 +5,12 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.integrate import cumulative_trapezoid
 from scipy.optimize import lsq_linear
 
+from burstwise.core.arrays import Array
 from burstwise.core.stage.capacitance_law import CapacitanceLaw
 from burstwise.core.stage.charge import ChargeSegments
-
-Array = NDArray[np.float64]
 
 LOW_SHARE: Final = 0.7
 """Part of the knots that looks after low voltages; tried out, see docs/theory_stage.md."""

@@ -15,6 +15,7 @@ from enum import Enum
 import numpy as np
 from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.stage import kernel
 from burstwise.core.stage.books import Books
 from burstwise.core.stage.circuit import GatedFeed, StageCircuit
@@ -23,8 +24,6 @@ from burstwise.core.stage.network import Network, Visited
 from burstwise.core.stage.region_tables import RegionTables, SpareTables, doubled, lined_up
 from burstwise.core.stage.stamps import LEVELS, OFF, OHMIC, SATURATED
 from burstwise.core.stopping import check_stop
-
-Array = NDArray[np.float64]
 
 STEPS_PER_CYCLE = 40
 """Longest step as a part of the secondary's period; convergence is tested in tests/core/stage."""

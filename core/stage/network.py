@@ -25,6 +25,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.stage import kernel
 from burstwise.core.stage.circuit import GatedFeed, StageCircuit
 from burstwise.core.stage.elements import (
@@ -48,9 +49,6 @@ from burstwise.core.stage.stamps import (
     node_names,
     stamps_of,
 )
-
-Array = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)

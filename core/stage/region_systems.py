@@ -7,11 +7,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
+from burstwise.core.arrays import Array, Integers
 
 
-def signal_rows(equations: Floats, basis: Floats, null: Floats) -> Floats:
+def signal_rows(equations: Array, basis: Array, null: Array) -> Array:
     """All signals and the constant 1 from (y, 1), with what no energy fixes solved for.
 
     Parameters
@@ -37,11 +36,11 @@ def signal_rows(equations: Floats, basis: Floats, null: Floats) -> Floats:
 def region_systems(
     places: Integers,
     inners: NDArray[np.floating[Any]],
-    equations: Floats,
-    read_outs: Floats,
-    basis: Floats,
-    null: Floats,
-) -> tuple[Floats, Floats, Floats]:
+    equations: Array,
+    read_outs: Array,
+    basis: Array,
+    null: Array,
+) -> tuple[Array, Array, Array]:
     """Systems, rows of the signals and rows of the read-outs of some regions, over (y, 1).
 
     Parameters

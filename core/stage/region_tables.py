@@ -10,12 +10,11 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.stage import kernel
 from burstwise.core.stage.books import Books, Ledger
 from burstwise.core.stage.network import Network, Visited
 from burstwise.core.stage.stamps import FIRST_MONITOR
-
-Array = NDArray[np.float64]
 
 STEPS_PER_RING: Final = 16
 """Longest step as a part of the fastest weakly damped mode of a region."""

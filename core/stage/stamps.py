@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array
 from burstwise.core.stage.circuit import GatedFeed, StageCircuit
 from burstwise.core.stage.elements import (
     GROUND,
@@ -28,8 +29,6 @@ from burstwise.core.stage.elements import (
     resistors_of,
     source_node,
 )
-
-Array = NDArray[np.float64]
 
 OFF: Final = 0
 OHMIC: Final = 1

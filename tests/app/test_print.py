@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QWidget
 from burstwise.app.print_sheet import ask_and_print
 from burstwise.app.sheet import pdf_bytes
 from burstwise.app.widgets.notice import Notice
-from burstwise.core.assembly.sheet import Paragraph, Section, Sheet
+from burstwise.core.report.sheet import Paragraph, Section, Sheet
 
 
 def sheet_of(pages: int) -> Sheet:

@@ -15,8 +15,8 @@ from PySide6.QtCore import QRectF
 
 from burstwise.app.sheet import _Pages, pdf_bytes
 from burstwise.app.sheet_pen import Pen
-from burstwise.core.assembly.picture import Curve, Scale, line_picture
-from burstwise.core.assembly.sheet import Paragraph, Picture, Section, Sheet, Table
+from burstwise.core.report.picture import Curve, Scale, line_picture
+from burstwise.core.report.sheet import Paragraph, Picture, Section, Sheet, Table
 
 ROOT = Path(__file__).parents[2]
 EXAMPLE = ROOT / "resources" / "examples" / "classroom-gated-interrupted.burstwise"

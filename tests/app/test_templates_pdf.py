@@ -13,9 +13,9 @@ from collections.abc import Iterator
 import pytest
 
 from burstwise.app.sheet import pdf_bytes
-from burstwise.core.assembly.sheet import Section, Sheet
-from burstwise.core.assembly.templates import HEIGHT, OVERLAP, geometry_templates
 from burstwise.core.design.coil import CoilGeometry, PrimaryWinding
+from burstwise.core.report.sheet import Section, Sheet
+from burstwise.core.report.templates import HEIGHT, OVERLAP, geometry_templates
 
 MILLIMETRE = 72.0 / 25.4
 NUMBER = re.compile(rb"-?\d*\.?\d+")

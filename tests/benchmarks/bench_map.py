@@ -19,13 +19,13 @@ import numpy as np
 
 from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
-from burstwise.core.evaluate.chance import chance
-from burstwise.core.evaluate.fail_order import fail_order, reach_of
-from burstwise.core.evaluate.limit_map import axis_over, limit_maps, rough_map
-from burstwise.core.evaluate.protection import proposals
-from burstwise.core.evaluate.remedies import remedies
-from burstwise.core.evaluate.stage_table import stage_table
 from burstwise.core.storage import load
+from burstwise.core.studies.chance import chance
+from burstwise.core.studies.fail_order import fail_order, reach_of
+from burstwise.core.studies.limit_map import axis_over, limit_maps, rough_map
+from burstwise.core.studies.protection import proposals
+from burstwise.core.studies.remedies import remedies
+from burstwise.core.studies.stage_table import stage_table
 
 EXAMPLES = Path(str(files("burstwise.resources") / "examples"))
 NAMES = (

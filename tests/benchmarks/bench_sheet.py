@@ -14,9 +14,9 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from burstwise.app.sheet import pdf_bytes
-from burstwise.core.assembly.html import sheet_html
-from burstwise.core.assembly.sheet_content import build_sheet
 from burstwise.core.evaluate import evaluate
+from burstwise.core.report.html import sheet_html
+from burstwise.core.report.sheet_content import build_sheet
 from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"

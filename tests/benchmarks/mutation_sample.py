@@ -39,7 +39,9 @@ ABOVE: Final = {
     "burst": ["burst", "evaluate"],
     "stage": ["stage", "burst"],
     "limits": ["limits", "evaluate/test_load_by_hand.py", "assembly"],
-    "evaluate": ["evaluate", "limits"],
+    "evaluate": ["evaluate", "studies", "limits"],
+    "studies": ["studies"],
+    "report": ["assembly"],
     "design": ["design", "test_storage.py", "test_released_files.py"],
 }
 """Test folders asked about a package, its own first; the others are asked by their own name."""

@@ -19,7 +19,7 @@ READERS = {"value_at", "value", "getattr"}
 ALLOWED = {"core/interrupter/resolve.py"}
 READ_BY_PATH = {
     "core/design/optional_parts.py": "whether an optional part is fitted",
-    "core/evaluate/remedy_kinds.py": "scaled fields; the frequency only without timer parts",
+    "core/studies/remedy_kinds.py": "scaled fields; the frequency only without timer parts",
     "core/lessons/folder.py": "whether there is such a field",
     "core/search/from_drawer.py": "values of a drawer, as a design keeps them",
     "core/search/space.py": "whether there is such a field, and how a choice is read",

@@ -46,7 +46,6 @@ from burstwise.core.coil import (
     TopLoadKind,
     coil_findings,
     proximity,
-    solve_for,
 )
 from burstwise.core.coil.bounded_solve import STEPS as SOLVE_STEPS
 from burstwise.core.coil.breakout import Electrode
@@ -57,11 +56,7 @@ from burstwise.core.design.device import Device
 from burstwise.core.design.document import FORMAT, Design
 from burstwise.core.evaluate import findings as evaluate_findings
 from burstwise.core.evaluate.evaluation import _HOT, _JUNCTIONS
-from burstwise.core.evaluate.fail_order import REACH, SCAN, SideLoading
-from burstwise.core.evaluate.limit_map import NODES, POINTS
 from burstwise.core.evaluate.load import TEST_FALL
-from burstwise.core.evaluate.response import RUNS
-from burstwise.core.evaluate.stage_table import ADDED, REACH_LINES, stage_table
 from burstwise.core.interrupter.candidates import _KEPT, BIAS_MARGIN
 from burstwise.core.interrupter.driver import _LARGE_OVERSHOOT
 from burstwise.core.interrupter.halfcycle import ShockleyDiode
@@ -77,6 +72,11 @@ from burstwise.core.stage.carrier_result import RESIDUAL_LIMIT
 from burstwise.core.stage.device_charges import OUTPUT_PIECES, REVERSE_PIECES
 from burstwise.core.stage.engine import STEPS_PER_CYCLE
 from burstwise.core.storage import load
+from burstwise.core.studies import coil_solving as solve_for
+from burstwise.core.studies.fail_order import REACH, SCAN, SideLoading
+from burstwise.core.studies.limit_map import NODES, POINTS
+from burstwise.core.studies.response import RUNS
+from burstwise.core.studies.stage_table import ADDED, REACH_LINES, stage_table
 
 _ROOT = Path(__file__).parents[2]
 _DOCS = _ROOT / "docs"

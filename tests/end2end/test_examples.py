@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from burstwise.core.command import run
-from burstwise.core.evaluate.first_break import FirstBreak
+from burstwise.core.studies.first_break import FirstBreak
 
 Evaluate = Callable[..., dict]
 

@@ -11,15 +11,15 @@ from burstwise.app.plots.picture import png_bytes
 from burstwise.app.saving import write_sheet
 from burstwise.core.assembly.circuit import combined_svg
 from burstwise.core.assembly.drawn import CircuitSheet
-from burstwise.core.assembly.export import results_csv, results_json
-from burstwise.core.assembly.netlist import stage_netlist
 from burstwise.core.assembly.parts import parts_csv
 from burstwise.core.assembly.powerup import PowerupPlan
-from burstwise.core.assembly.sheet_content import build_sheet
 from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.disk import write_whole
 from burstwise.core.errors import FileError
 from burstwise.core.evaluate.results import Results
+from burstwise.core.report.export import results_csv, results_json
+from burstwise.core.report.netlist import stage_netlist
+from burstwise.core.report.sheet_content import build_sheet
 
 SHEET: Final = "Build sheet (*.pdf);;Build sheet for the browser (*.html)"
 CIRCUIT: Final = "Drawing (*.svg);;Picture (*.png)"

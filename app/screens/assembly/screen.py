@@ -41,10 +41,10 @@ from burstwise.core.assembly.fast_loop import fast_loop
 from burstwise.core.assembly.parts import PartsList, parts_list
 from burstwise.core.assembly.powerup import PowerupPlan
 from burstwise.core.assembly.powerup_stages import powerup_plan
-from burstwise.core.assembly.sheet_content import build_sheet
 from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.design.differences import compared
 from burstwise.core.evaluate.results import Results
+from burstwise.core.report.sheet_content import build_sheet
 
 TEMPLATES_TIP = (
     "Saved and printed sheets get pages at 1:1: the spiral of a flat or conical primary with its "

@@ -22,9 +22,9 @@ from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
-from burstwise.core.coil.proposals import Edit, Goal, Proposal, proposal
 from burstwise.core.design.document import Design, field_info
 from burstwise.core.errors import InputError
+from burstwise.core.studies.coil_proposals import Edit, Goal, Proposal, proposal
 from burstwise.core.units import shown
 
 _STAGE_RUNS: Final = 36
@@ -64,7 +64,7 @@ def _goal(goal: Goal) -> Callable[[Design, float, Task], Proposal]:
 def _stage(current: str) -> Callable[[Design, float, Task], Proposal]:
     def find(design: Design, wanted: float, task: Task) -> Proposal:
         # The stage's compiled engine is heavy, so it is imported when first asked for.
-        from burstwise.core.evaluate.solve_stage import StageCurrent, primary_turns_for_current
+        from burstwise.core.studies.solve_stage import StageCurrent, primary_turns_for_current
 
         runs = 0
 

@@ -22,8 +22,8 @@ from burstwise.app.widgets.long_work import LongWork
 from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
-from burstwise.core.coil.sweep import GeometrySweep, geometry_sweep
 from burstwise.core.design.document import field_info
+from burstwise.core.studies.coil_sweep import GeometrySweep, geometry_sweep
 
 FIELDS: Final = (
     ("secondary.turns", "Secondary turns"),

@@ -14,9 +14,10 @@ from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.screens.compare.tables import finite
 from burstwise.app.theme import Theme
 from burstwise.app.worker import Outcome, Overtake, Task, Worker
-from burstwise.core.evaluate.frontier import Array, Frontier, frontier
+from burstwise.core.arrays import Array
 from burstwise.core.evaluate.results import Results
 from burstwise.core.storage import text_of
+from burstwise.core.studies.frontier import Frontier, frontier
 
 FRONTIER: Final = "frontier"
 FRONTIER_AXIS: Final = Axis("Highest supply before a rating breaks", "V", from_zero=True)

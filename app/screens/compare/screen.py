@@ -31,7 +31,6 @@ from burstwise.app.widgets.page_tabs import PageTabs
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.app.worker import Outcome, Overtake, Task, Worker
-from burstwise.core.assembly.compare import CompareRow, Comparison, comparison, comparison_csv
 from burstwise.core.design.differences import differences, differing_values
 from burstwise.core.design.document import Design
 from burstwise.core.design.optional_parts import PartChange
@@ -41,6 +40,7 @@ from burstwise.core.disk import write_whole
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate import evaluate
 from burstwise.core.evaluate.results import Results
+from burstwise.core.report.compare import CompareRow, Comparison, comparison, comparison_csv
 from burstwise.core.storage import text_of
 
 _KEY = Qt.ItemDataRole.UserRole

@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 from burstwise.app.widgets.text_label import set_tip
 from burstwise.app.widgets.words import unbroken
 from burstwise.app.widgets.wrapped_table import WrappedTable
-from burstwise.core.assembly.compare import CompareRow
+from burstwise.core.report.compare import CompareRow
 
 _HEAD_LINES: Final = (24, 24, 24, 24, 16)
 """Longest line of a design's name in a head, by the number of designs [characters]."""

@@ -8,16 +8,15 @@ from typing import Final
 
 import numpy as np
 import pyqtgraph as pg
-from numpy.typing import NDArray
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QFrame, QSizePolicy, QWidget
 
 from burstwise.app.theme import Theme, Tokens
 from burstwise.app.widgets.restyle import set_style_property
+from burstwise.core.arrays import Array
 from burstwise.core.units import shown
 
-Floats = NDArray[np.float64]
 _NAMES: Final = 150
 _RIGHT: Final = 18
 _TOP: Final = 8
@@ -34,7 +33,7 @@ class Lane:
 
     name: str
     unit: str
-    values: Floats
+    values: Array
     top: float
     marks: tuple[float, ...] = ()
 
@@ -76,7 +75,7 @@ class TimingDiagram(QFrame):
     def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._tokens = theme.tokens
-        self._time: Floats = np.zeros(0)
+        self._time: Array = np.zeros(0)
         self._lanes: tuple[Lane, ...] = ()
         self._cursor: float | None = None
         self.setMouseTracking(True)
@@ -91,7 +90,7 @@ class TimingDiagram(QFrame):
         """Signals in view."""
         return self._lanes
 
-    def show_lanes(self, time: Floats, *lanes: Lane) -> None:
+    def show_lanes(self, time: Array, *lanes: Lane) -> None:
         """Replace the signals."""
         self._time, self._lanes = time, lanes
         self.update()
@@ -161,7 +160,7 @@ class TimingDiagram(QFrame):
             QRectF(area.left(), foot + 22, area.width(), 20), Qt.AlignmentFlag.AlignHCenter, "Time"
         )
 
-    def _paint_lane(self, painter: QPainter, box: QRectF, lane: Lane, across: Floats) -> None:
+    def _paint_lane(self, painter: QPainter, box: QRectF, lane: Lane, across: Array) -> None:
         scale = (box.height() - 3) / max(lane.top, 1e-30)
         painter.setPen(QColor(self._tokens.line))
         painter.drawLine(box.bottomLeft(), box.bottomRight())

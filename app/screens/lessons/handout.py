@@ -9,8 +9,8 @@ from PySide6.QtWidgets import QWidget
 
 from burstwise.app.saving import ask_and_save, write_sheet
 from burstwise.core.assembly.cautions import line
-from burstwise.core.assembly.sheet import Paragraph, Section, Sheet, Table
 from burstwise.core.lessons.lesson import Lesson
+from burstwise.core.report.sheet import Paragraph, Section, Sheet, Table
 from burstwise.core.version import VERSION
 
 KINDS = "Hand-out (*.pdf);;Hand-out for the browser (*.html)"

@@ -13,8 +13,8 @@ from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.widgets.words import unbroken
 from burstwise.app.worker import Task
-from burstwise.core.evaluate.chance import BUILDS, Chance, chance
 from burstwise.core.evaluate.results import Results
+from burstwise.core.studies.chance import BUILDS, Chance, chance
 from burstwise.core.units import shown
 
 

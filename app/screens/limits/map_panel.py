@@ -25,7 +25,10 @@ from burstwise.app.worker import Task
 from burstwise.core.design.document import Design, field_info, with_values
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate.evaluation import HOTTEST
-from burstwise.core.evaluate.limit_map import (
+from burstwise.core.evaluate.results import Results
+from burstwise.core.interrupter.resolve import edits_in_use, value_in_use
+from burstwise.core.limits.ratings import title_of
+from burstwise.core.studies.limit_map import (
     FAST,
     Axis,
     LimitMap,
@@ -34,9 +37,6 @@ from burstwise.core.evaluate.limit_map import (
     limit_maps,
     rough_map,
 )
-from burstwise.core.evaluate.results import Results
-from burstwise.core.interrupter.resolve import edits_in_use, value_in_use
-from burstwise.core.limits.ratings import title_of
 
 FIELDS: Final = (
     "supply.voltage",

@@ -13,8 +13,8 @@ from burstwise.app.theme import Theme
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
-from burstwise.core.evaluate.fail_order import Mode, SideBySide, side_by_side
 from burstwise.core.evaluate.results import Results
+from burstwise.core.studies.fail_order import Mode, SideBySide, side_by_side
 from burstwise.core.units import shown
 
 

@@ -18,8 +18,8 @@ from burstwise.app.widgets.reflow import Reflow, beside
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
-from burstwise.core.evaluate.fail_order import FailOrder, SideLoading, fail_order
 from burstwise.core.evaluate.results import Results
+from burstwise.core.studies.fail_order import FailOrder, SideLoading, fail_order
 from burstwise.core.units import shown
 
 _FIELD_WIDTH: Final = 130

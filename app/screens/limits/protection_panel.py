@@ -16,9 +16,9 @@ from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.widgets.words import unbroken
 from burstwise.app.worker import Task
 from burstwise.core.errors import InputError
-from burstwise.core.evaluate.protection import Proposal, proposals
 from burstwise.core.evaluate.results import Results
 from burstwise.core.findings import Severity
+from burstwise.core.studies.protection import Proposal, proposals
 from burstwise.core.units import shown
 
 

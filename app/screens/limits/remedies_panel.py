@@ -17,9 +17,9 @@ from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
 from burstwise.core.errors import InputError
-from burstwise.core.evaluate.remedies import Remedy, ranked, remedies
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.device_classes import devices_by_name
+from burstwise.core.studies.remedies import Remedy, ranked, remedies
 from burstwise.core.units import shown
 
 

@@ -6,8 +6,8 @@ import threading
 from collections.abc import Callable
 
 from burstwise.core.design.document import Design
-from burstwise.core.evaluate.fail_order import HIGHEST_SUPPLY, reach_of
-from burstwise.core.evaluate.stage_table import StageTable, stage_table
+from burstwise.core.studies.fail_order import HIGHEST_SUPPLY, reach_of
+from burstwise.core.studies.stage_table import StageTable, stage_table
 
 
 class StageTables:

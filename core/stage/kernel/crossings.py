@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from burstwise.core.arrays import Array, Integers
 from burstwise.core.stage.kernel.cubics import cubic_extreme, cubic_root
 from burstwise.core.stage.kernel.layout import (
     COLUMNS,
@@ -19,8 +20,6 @@ from burstwise.core.stage.kernel.layout import (
     RADIX,
     RATE,
     TOP,
-    Floats,
-    Integers,
     Tables,
     inlined,
 )
@@ -35,7 +34,7 @@ PAST_PART = 2e-4
 
 
 @inlined
-def _channel_segment(gate: float, drain: float, channel: Floats) -> int:
+def _channel_segment(gate: float, drain: float, channel: Array) -> int:
     # With the drain below the source the two change places: gate to drain is what counts.
     over = gate - channel[0] - min(drain, 0.0)
     if over <= 0.0:
@@ -51,12 +50,12 @@ def _channel_segment(gate: float, drain: float, channel: Floats) -> int:
 
 @inlined
 def region_code(
-    point: Floats,
+    point: Array,
     level: int,
-    borders: Floats,
+    borders: Array,
     first: Integers,
     column: Integers,
-    channel: Floats,
+    channel: Array,
 ) -> int:
     """Region that a point's monitors lie in, with the drive at `level`."""
     code = _channel_segment(point[GATE], point[DRAIN], channel)
@@ -73,7 +72,7 @@ def region_code(
 
 
 @inlined
-def inside(bounds: Floats, slot: int, segment: int, point: Floats, channel: Floats) -> bool:
+def inside(bounds: Array, slot: int, segment: int, point: Array, channel: Array) -> bool:
     """Whether a point lies well inside the region: the quick answer for nearly every step."""
     lowest = np.uint64(2 * slot * MONITORS)
     highest = lowest + np.uint64(MONITORS)
@@ -98,13 +97,13 @@ def inside(bounds: Floats, slot: int, segment: int, point: Floats, channel: Floa
 def region_at(
     slot: int,
     code: int,
-    point: Floats,
+    point: Array,
     level: int,
-    bounds: Floats,
-    borders: Floats,
+    bounds: Array,
+    borders: Array,
     first: Integers,
     column: Integers,
-    channel: Floats,
+    channel: Array,
 ) -> int:
     """Region that a point lies in, most likely still the one of its slot."""
     if inside(bounds, slot, code & 3, point, channel):
@@ -113,7 +112,7 @@ def region_at(
 
 
 @inlined
-def _border(segment: int, border: int, channel: Floats) -> tuple[float, float, float]:
+def _border(segment: int, border: int, channel: Array) -> tuple[float, float, float]:
     """One of the two borders of a channel segment, as a linear function of gate and drain voltage.
 
     It is positive beyond the border. Which segment a step ends in does not tell which border it
@@ -137,16 +136,16 @@ def _first_crossing(
     slot: int,
     span: float,
     near: float,
-    before: Floats,
-    after: Floats,
+    before: Array,
+    after: Array,
     one: int,
     two: int,
     toggled: bool,
     section: bool,
     state: int,
-    bounds: Floats,
-    channel: Floats,
-    comparator: Floats,
+    bounds: Array,
+    channel: Array,
+    comparator: Array,
 ) -> tuple[float, float]:
     """Earliest crossing between two points, as ticks before the later one (0 where there is none).
 
@@ -227,7 +226,7 @@ def _turn(y0: float, m0: float, y1: float, m1: float) -> float:
 
 
 @inlined
-def _bends_out(slot: int, span: float, start: Floats, end: Floats, bounds: Floats) -> bool:
+def _bends_out(slot: int, span: float, start: Array, end: Array, bounds: Array) -> bool:
     """Whether the lines along both ends' slopes leave the region: the quick answer is mostly no."""
     lowest = np.uint64(2 * slot * MONITORS)
     highest = lowest + np.uint64(MONITORS)
@@ -244,7 +243,7 @@ def _bends_out(slot: int, span: float, start: Floats, end: Floats, bounds: Float
 
 
 @inlined
-def _turning_monitor(slot: int, span: float, start: Floats, end: Floats, bounds: Floats) -> float:
+def _turning_monitor(slot: int, span: float, start: Array, end: Array, bounds: Array) -> float:
     """Place in 0..1 after which a monitor may be outside of its region; 1 where none is."""
     lowest, highest = 2 * slot * MONITORS, (2 * slot + 1) * MONITORS
     earliest = 1.0
@@ -266,7 +265,7 @@ def _turning_monitor(slot: int, span: float, start: Floats, end: Floats, bounds:
 
 @inlined
 def turning(
-    slot: int, ticks: int, start: Floats, end: Floats, segment: int, bounds: Floats, channel: Floats
+    slot: int, ticks: int, start: Array, end: Array, segment: int, bounds: Array, channel: Array
 ) -> int:
     """Ticks after which a step that ends in its own region may be outside of it; 0 where not."""
     span = float(ticks)
@@ -293,7 +292,7 @@ def turning(
 
 
 @inlined
-def input_toggles(value: float, state: int, comparator: Floats) -> bool:
+def input_toggles(value: float, state: int, comparator: Array) -> bool:
     """Whether the driver's input leaves its state at this voltage."""
     if comparator[4] == 0.0:
         return False
@@ -303,7 +302,7 @@ def input_toggles(value: float, state: int, comparator: Floats) -> bool:
 
 
 @inlined
-def keep_charge(found: int, code: int, point: Floats, tables: Tables) -> None:
+def keep_charge(found: int, code: int, point: Array, tables: Tables) -> None:
     """Move a point's coordinates so that charge, not voltage, is kept where a capacitance changes.
 
     A step ends a little behind the knot at which one capacitance gives way to the next. What flowed
@@ -350,25 +349,25 @@ def keep_charge(found: int, code: int, point: Floats, tables: Tables) -> None:
 def locate(
     slot: int,
     ticks: int,
-    start: Floats,
-    end: Floats,
-    spare: Floats,
-    here: Floats,
-    trial: Floats,
+    start: Array,
+    end: Array,
+    spare: Array,
+    here: Array,
+    trial: Array,
     code: int,
     found: int,
     toggled: bool,
     last_cycle: bool,
     slack: int,
     numbers: Integers,
-    steps: Floats,
-    views: Floats,
-    bounds: Floats,
-    borders: Floats,
+    steps: Array,
+    views: Array,
+    bounds: Array,
+    borders: Array,
     first: Integers,
     column: Integers,
-    channel: Floats,
-    comparator: Floats,
+    channel: Array,
+    comparator: Array,
 ) -> tuple[int, float, int, bool]:
     """Shorten a step that ended behind a crossing until it ends just behind the first one.
 

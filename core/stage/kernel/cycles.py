@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from burstwise.core.arrays import Array, Integers
 from burstwise.core.stage.kernel.cubics import cubic_extreme
 from burstwise.core.stage.kernel.layout import (
     COMPARATOR,
@@ -15,8 +16,6 @@ from burstwise.core.stage.kernel.layout import (
     PRODUCTS,
     QUEUED,
     RATE,
-    Floats,
-    Integers,
     compiled,
     inlined,
 )
@@ -31,7 +30,7 @@ FLAT = 1e-4
 
 
 @inlined
-def note_ends(point: Floats, peaks: Floats) -> None:
+def note_ends(point: Array, peaks: Array) -> None:
     """Keep the extremes of all monitors at a point."""
     for j in range(MONITORS):
         value = point[FIRST + j]
@@ -46,13 +45,13 @@ def _sharpened(
     known: float,
     slot: int,
     ticks: int,
-    start: Floats,
-    end: Floats,
-    spare: Floats,
-    trial: Floats,
+    start: Array,
+    end: Array,
+    spare: Array,
+    trial: Array,
     numbers: Integers,
-    steps: Floats,
-    views: Floats,
+    steps: Array,
+    views: Array,
 ) -> float:
     """Highest value of ``sign`` times monitor `m` inside a step, where its rate is zero.
 
@@ -94,14 +93,14 @@ def _sharpened(
 def note_inside(
     slot: int,
     ticks: int,
-    start: Floats,
-    end: Floats,
-    spare: Floats,
-    trial: Floats,
+    start: Array,
+    end: Array,
+    spare: Array,
+    trial: Array,
     numbers: Integers,
-    steps: Floats,
-    views: Floats,
-    peaks: Floats,
+    steps: Array,
+    views: Array,
+    peaks: Array,
 ) -> None:
     """Keep the extremes that monitors reach inside a step, where their rate changes sign."""
     span = float(ticks)
@@ -142,7 +141,7 @@ def note_inside(
 
 
 @inlined
-def mark_cycle(time: float, numbers: Integers, cycles: Floats, peaks: Floats) -> None:
+def mark_cycle(time: float, numbers: Integers, cycles: Array, peaks: Array) -> None:
     """Close a carrier cycle: note its time and extremes, and start anew."""
     row = numbers[CYCLES]
     cycles[row, 0] = time
@@ -155,7 +154,7 @@ def mark_cycle(time: float, numbers: Integers, cycles: Floats, peaks: Floats) ->
 
 
 @inlined
-def wanted_level(numbers: Integers, comparator: Floats) -> int:
+def wanted_level(numbers: Integers, comparator: Array) -> int:
     """Drive level that the enable and the driver input ask for."""
     if comparator[4] == 0.0:
         return int(numbers[ENABLED])
@@ -164,7 +163,7 @@ def wanted_level(numbers: Integers, comparator: Floats) -> int:
 
 
 @inlined
-def lag(rate: float, comparator: Floats) -> float:
+def lag(rate: float, comparator: Array) -> float:
     """Delay of the driver in ticks where its input crosses at `rate` volts per tick.
 
     Linear in the ticks per volt between those of the fast and the slow slew.

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import numpy as np
 
-from burstwise.core.stage.kernel.layout import CHANNEL_SEGMENTS, Floats, Integers, compiled
+from burstwise.core.arrays import Array, Integers
+from burstwise.core.stage.kernel.layout import CHANNEL_SEGMENTS, compiled
 
 
 @compiled
 def decode(
     codes: Integers,
     charged: int,
-    borders: Floats,
+    borders: Array,
     first: Integers,
     column: Integers,
-    lowest: Floats,
-    highest: Floats,
+    lowest: Array,
+    highest: Array,
     places: Integers,
     combinations: Integers,
-    bounds: Floats,
+    bounds: Array,
 ) -> None:
     """Stamps, capacitances and bounds of some regions from their codes.
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from burstwise.core.arrays import Array, Integers
 from burstwise.core.stage.kernel.layout import (
     BLOCK,
     FULL,
@@ -23,8 +24,6 @@ from burstwise.core.stage.kernel.layout import (
     SHIFT,
     WIDTH,
     Flags,
-    Floats,
-    Integers,
     allocating,
     inlined,
 )
@@ -35,7 +34,7 @@ _DIAGONAL = INNER + 1
 
 @inlined
 def _line(
-    rows: Floats, row: int, matrix: Floats, place: int, share: float, out: Floats, at: int
+    rows: Array, row: int, matrix: Array, place: int, share: float, out: Array, at: int
 ) -> None:
     """Set a row of `out` to ``share row + row matrix`` over the coordinates, on flat tables."""
     r, first, target = np.uint64(row), np.uint64(place), np.uint64(at)
@@ -53,7 +52,7 @@ def _line(
 
 
 @inlined
-def _double(change: Floats, room: Floats) -> None:
+def _double(change: Array, room: Array) -> None:
     """Moving part of a step less the identity, for twice the time, in place.
 
     ``(1 + D)^2 - 1 = 2 D + D D`` keeps the digits that a short step differs from the identity by.
@@ -65,7 +64,7 @@ def _double(change: Floats, room: Floats) -> None:
 
 
 @inlined
-def _short_change(matrix: Floats, time: float, term: Floats, room: Floats, change: Floats) -> None:
+def _short_change(matrix: Array, time: float, term: Array, room: Array, change: Array) -> None:
     """``exp(A time) - 1`` of a short time by its series; `matrix` holds A transposed, flat."""
     size = 0.0
     for k in range(_PART):
@@ -85,7 +84,7 @@ def _short_change(matrix: Floats, time: float, term: Floats, room: Floats, chang
 
 
 @inlined
-def _short_row(drive: Floats, matrix: Floats, time: float, room: Floats, row: Floats) -> None:
+def _short_row(drive: Array, matrix: Array, time: float, room: Array, row: Array) -> None:
     """What a constant `drive` adds to the coordinates in a short time, by the same series."""
     size = 0.0
     for j in range(INNER):
@@ -104,7 +103,7 @@ def _short_row(drive: Floats, matrix: Floats, time: float, room: Floats, row: Fl
 
 
 @inlined
-def _with_identity(change: Floats, out: Floats, place: int) -> None:
+def _with_identity(change: Array, out: Array, place: int) -> None:
     for k in range(_PART):
         out[place + k] = change[k]
     for k in range(INNER):
@@ -112,7 +111,7 @@ def _with_identity(change: Floats, out: Floats, place: int) -> None:
 
 
 @inlined
-def _fill_moving(first: int, change: Floats, room: Floats, steps: Floats) -> None:
+def _fill_moving(first: int, change: Array, room: Array, steps: Array) -> None:
     """Moving parts of all lengths from that of one tick less the identity, which is used up."""
     for level in range(LEVELS - 1, -1, -1):
         unit = (first + level * (RADIX - 1)) * BLOCK
@@ -126,7 +125,7 @@ def _fill_moving(first: int, change: Floats, room: Floats, steps: Floats) -> Non
 
 
 @inlined
-def _fill_rows(first: int, row: Floats, room: Floats, steps: Floats) -> None:
+def _fill_rows(first: int, row: Array, room: Array, steps: Array) -> None:
     """Constant rows of all lengths from that of one tick, which is used up."""
     for level in range(LEVELS - 1, -1, -1):
         unit = (first + level * (RADIX - 1)) * BLOCK
@@ -144,7 +143,7 @@ def _fill_rows(first: int, row: Floats, room: Floats, steps: Floats) -> None:
 
 
 @inlined
-def _take_over(system: Floats, matrix: Floats) -> int:
+def _take_over(system: Array, matrix: Array) -> int:
     """Set a slot's matrix; 0 where it stood there already, 1 where but for its constants, else 2.
 
     The system of (y, 1) has its n coordinates and the constant behind one another, the matrix the
@@ -167,7 +166,7 @@ def _take_over(system: Floats, matrix: Floats) -> int:
 
 
 @inlined
-def _depth_of(matrix: Floats, tick: float) -> int:
+def _depth_of(matrix: Array, tick: float) -> int:
     """Halves of a tick where a region is too quick for the series of the exponential."""
     pace = 0.0
     for j in range(INNER):
@@ -182,12 +181,12 @@ def _depth_of(matrix: Floats, tick: float) -> int:
 @inlined
 def _fill_view(
     slot: int,
-    rows: Floats,
+    rows: Array,
     first_monitor: int,
     tick: float,
-    matrix: Floats,
-    read_outs: Floats,
-    views: Floats,
+    matrix: Array,
+    read_outs: Array,
+    views: Array,
 ) -> None:
     """Read-outs of a region, and what turns coordinates to monitors and their rates."""
     last = rows.shape[1] - 1
@@ -208,16 +207,16 @@ def _fill_view(
 @allocating
 def fill_regions(
     slots: Integers,
-    systems: Floats,
-    rows: Floats,
+    systems: Array,
+    rows: Array,
     first_monitor: int,
     tick: float,
-    matrices: Floats,
+    matrices: Array,
     depths: Integers,
-    halves: Floats,
-    steps: Floats,
-    read_outs: Floats,
-    views: Floats,
+    halves: Array,
+    steps: Array,
+    read_outs: Array,
+    views: Array,
     anew: Flags,
 ) -> None:
     """Tables of some regions from their systems and read-outs.

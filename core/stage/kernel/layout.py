@@ -9,6 +9,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from burstwise.core.arrays import Array, Integers
 from burstwise.core.stage.kernel.stale_code import forget_stale_code
 
 forget_stale_code(Path(__file__).parent)
@@ -75,8 +76,6 @@ U: Final = tuple(np.uint64(k) for k in range(WIDTH))
 LINE: Final = tuple(np.uint64(k * INNER) for k in range(WIDTH + 1))
 SIGHT: Final = tuple(np.uint64(k * VIEWED) for k in range(WIDTH))
 
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 # The stepping works in arrays that it is given: without Numba's run-time for allocation no time
@@ -103,50 +102,50 @@ class Law(NamedTuple):
     element breaks twice, a capacitance at each knot of its charge.
     """
 
-    borders: Floats  # borders of all digits, one digit behind the other, rising within each
+    borders: Array  # borders of all digits, one digit behind the other, rising within each
     first: Integers  # (digits + 1,) where each digit's borders begin
     column: Integers  # (digits,) column of each digit's voltage in a point
-    channel: Floats  # threshold, transconductance, on-conductance
-    comparator: Floats  # low, high, delay in ticks, inverting, gated, slews: see `cycles.lag`
+    channel: Array  # threshold, transconductance, on-conductance
+    comparator: Array  # low, high, delay in ticks, inverting, gated, slews: see `cycles.lag`
     slack: Integers  # ticks that a step may end behind a crossing at most
     charged: Integers  # digit of the first capacitance
-    across: Floats  # (capacitances, INNER) coordinates -> voltage of each capacitance
-    shifts: Floats  # (combinations, capacitances, 2, INNER) see `crossings.keep_charge`
+    across: Array  # (capacitances, INNER) coordinates -> voltage of each capacitance
+    shifts: Array  # (combinations, capacitances, 2, INNER) see `crossings.keep_charge`
 
 
 class Tables(NamedTuple):
     """Tables and books of the visited regions, and the law of the non-linear elements."""
 
-    steps: Floats  # (slots * LENGTHS * BLOCK,) coordinates -> later coordinates, flat
-    views: Floats  # (slots * VIEW,) coordinates -> monitors and their rates per tick, flat
-    bounds: Floats  # (slots * 2 * MONITORS,) lowest and highest monitors inside, flat
+    steps: Array  # (slots * LENGTHS * BLOCK,) coordinates -> later coordinates, flat
+    views: Array  # (slots * VIEW,) coordinates -> monitors and their rates per tick, flat
+    bounds: Array  # (slots * 2 * MONITORS,) lowest and highest monitors inside, flat
     slot_of: Integers  # (regions,), -1 where not built
     base_ticks: Integers  # (slots,) longest step of the region
-    sums: Floats  # (slots * LENGTHS * SQUARE,) booked outer products less their last column, flat
+    sums: Array  # (slots * LENGTHS * SQUARE,) booked outer products less their last column, flat
     booked: Integers  # (slots,) a bit for each length that something is booked under
-    borders: Floats
+    borders: Array
     first: Integers
     column: Integers
-    channel: Floats
-    comparator: Floats
+    channel: Array
+    comparator: Array
     slack: Integers
     charged: Integers
-    across: Floats
-    shifts: Floats
+    across: Array
+    shifts: Array
 
 
 class Machine(NamedTuple):
     """State of a run, changed in place."""
 
     numbers: Integers  # (STATE_SIZE,)
-    point: Floats  # (COLUMNS,) coordinates, monitors, rates
-    end: Floats  # (COLUMNS,) and the next three: room to work in
-    spare: Floats
-    here: Floats
-    trial: Floats
+    point: Array  # (COLUMNS,) coordinates, monitors, rates
+    end: Array  # (COLUMNS,) and the next three: room to work in
+    spare: Array
+    here: Array
+    trial: Array
     events: Integers  # (EVENT_SLOTS, 2) time in ticks, level
-    peaks: Floats  # (2, MONITORS) highest and lowest since the last cycle mark
-    cycles: Floats  # (cycles, 1 + 2 * MONITORS) time, highest, lowest
-    trace_time: Floats  # (points,)
-    trace_point: Floats  # (points, MONITORS)
+    peaks: Array  # (2, MONITORS) highest and lowest since the last cycle mark
+    cycles: Array  # (cycles, 1 + 2 * MONITORS) time, highest, lowest
+    trace_time: Array  # (points,)
+    trace_point: Array  # (points, MONITORS)
     trace_code: Integers  # (points,)

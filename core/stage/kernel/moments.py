@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from burstwise.core.arrays import Array, Integers
 from burstwise.core.stage.kernel.layout import (
     BLOCK,
     FULL,
@@ -15,8 +16,6 @@ from burstwise.core.stage.kernel.layout import (
     RADIX,
     SQUARE,
     WIDTH,
-    Floats,
-    Integers,
     U,
     allocating,
     inlined,
@@ -29,11 +28,11 @@ _LAST = INNER * INNER
 @allocating
 def turnover(
     slots: Integers,
-    moments: Floats,
-    read_outs: Floats,
+    moments: Array,
+    read_outs: Array,
     left: Integers,
     right: Integers,
-    out: Floats,
+    out: Array,
 ) -> float:
     """Integrals of products of read-outs over some regions, and the time booked [s].
 
@@ -71,13 +70,13 @@ def turnover(
 
 @inlined
 def _add_carried(
-    steps: Floats,
+    steps: Array,
     place: int,
-    source: Floats,
+    source: Array,
     start: int,
-    target: Floats,
+    target: Array,
     there: int,
-    work: Floats,
+    work: Array,
 ) -> None:
     """Add outer products at `source`, moved on by one step, to those at `target`, all packed."""
     inner = np.uint64(work.shape[0] - WIDTH * INNER)
@@ -113,7 +112,7 @@ def _add_carried(
 
 
 @inlined
-def _clear(sums: Floats, place: int) -> None:
+def _clear(sums: Array, place: int) -> None:
     for j in range(SQUARE):
         sums[place + j] = 0.0
 
@@ -122,11 +121,11 @@ def _clear(sums: Floats, place: int) -> None:
 def _to_units(
     unit: int,
     digits: int,
-    sums: Floats,
-    steps: Floats,
-    carried: Floats,
-    layer: Floats,
-    work: Floats,
+    sums: Array,
+    steps: Array,
+    carried: Array,
+    layer: Array,
+    work: Array,
 ) -> None:
     """Squares booked over steps of 1 to 15 units, and over 16 in `carried`, as of one unit there.
 
@@ -159,7 +158,7 @@ def _to_units(
 
 
 @inlined
-def _rate(matrix: Floats, square: Floats, share: float, work: Floats) -> None:
+def _rate(matrix: Array, square: Array, share: float, work: Array) -> None:
     """Replace packed outer products S by ``share (M S + S M^T)``, M being the system matrix."""
     inner = np.uint64(work.shape[0] - WIDTH * INNER)
     for i in range(INNER):
@@ -191,14 +190,14 @@ def _rate(matrix: Floats, square: Floats, share: float, work: Floats) -> None:
 @allocating
 def integrals(
     slots: Integers,
-    sums: Floats,
+    sums: Array,
     booked: Integers,
-    steps: Floats,
-    matrices: Floats,
-    halves: Floats,
+    steps: Array,
+    matrices: Array,
+    halves: Array,
     depths: Integers,
     tick: float,
-    out: Floats,
+    out: Array,
 ) -> None:
     """Integrals of x x^T dt over all steps booked in some regions [s], and their books emptied.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from burstwise.core.arrays import Array, Integers
 from burstwise.core.stage.kernel.layout import (
     BLOCK,
     FULL,
@@ -18,14 +19,12 @@ from burstwise.core.stage.kernel.layout import (
     TICKS,
     VIEW,
     VIEWED,
-    Floats,
-    Integers,
     inlined,
 )
 
 
 @inlined
-def apply_step(steps: Floats, place: int, start: Floats, end: Floats) -> None:
+def apply_step(steps: Array, place: int, start: Array, end: Array) -> None:
     """Later coordinates of a point by the step matrix at `place` of the flat table."""
     # Written out over the coordinates on one flat table with unsigned places: only then does the
     # compiler keep the sums in vector registers. Three chains, since one waits for each product.
@@ -44,7 +43,7 @@ def apply_step(steps: Floats, place: int, start: Floats, end: Floats) -> None:
 
 
 @inlined
-def look(views: Floats, slot: int, point: Floats) -> None:
+def look(views: Array, slot: int, point: Array) -> None:
     """Set the monitors of a point and their rates from its coordinates."""
     s0, s1, s2, s3 = point[0], point[1], point[2], point[3]
     s4, s5, s6, s7 = point[4], point[5], point[6], point[7]
@@ -64,7 +63,7 @@ def look(views: Floats, slot: int, point: Floats) -> None:
 
 
 @inlined
-def move(slot: int, ticks: int, start: Floats, end: Floats, spare: Floats, steps: Floats) -> int:
+def move(slot: int, ticks: int, start: Array, end: Array, spare: Array, steps: Array) -> int:
     """Coordinates after `ticks` in one region. Returns the number of products used."""
     first = slot * LENGTHS
     if ticks == TICKS:
@@ -98,7 +97,7 @@ def round_length(ticks: float, span: float) -> int:
 
 
 @inlined
-def add_square(sums: Floats, place: int, point: Floats, known: bool) -> None:
+def add_square(sums: Array, place: int, point: Array, known: bool) -> None:
     """Add the outer product of a state to the packed sums at `place`, begun here if not `known`."""
     if not known:
         for j in range(SQUARE):
@@ -127,11 +126,11 @@ def add_square(sums: Floats, place: int, point: Floats, known: bool) -> None:
 def book_move(
     slot: int,
     ticks: int,
-    start: Floats,
-    end: Floats,
-    spare: Floats,
-    steps: Floats,
-    sums: Floats,
+    start: Array,
+    end: Array,
+    spare: Array,
+    steps: Array,
+    sums: Array,
     booked: Integers,
 ) -> None:
     """Same move as `move`, adding the outer product of each part's start to the books."""

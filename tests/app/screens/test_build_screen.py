@@ -17,12 +17,12 @@ from burstwise.app.session import Session
 from burstwise.app.widgets.words import plain
 from burstwise.app.wiring import design_job
 from burstwise.core.assembly.circuit import circuit
-from burstwise.core.assembly.netlist import stage_netlist
 from burstwise.core.assembly.parts import parts_list
-from burstwise.core.assembly.result_rows import RESULT_ROWS
 from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.bench.faults import Fault
 from burstwise.core.explain.explain import explain
+from burstwise.core.report.netlist import stage_netlist
+from burstwise.core.report.result_rows import RESULT_ROWS
 from burstwise.core.units import shown
 
 PATIENCE = 60_000

@@ -12,9 +12,9 @@ from scipy.interpolate import RegularGridInterpolator
 from burstwise.app.screens.limits.screen import LimitsScreen
 from burstwise.app.session import Session
 from burstwise.app.wiring import examples_folder
-from burstwise.core.evaluate.remedy_kinds import KINDS
 from burstwise.core.interrupter.resolve import duty_reach, resolved_interrupter
 from burstwise.core.storage import load
+from burstwise.core.studies.remedy_kinds import KINDS
 
 PATIENCE = 60_000
 
@@ -213,7 +213,7 @@ def test_what_fails_first_with_side_loading(qtbot, ready):
 
 def test_a_remedy_is_applied_by_key_and_undone(qtbot, ready, session, monkeypatch):
     few = tuple(kind for kind in KINDS if kind.name in ("supply", "snubber"))
-    monkeypatch.setattr("burstwise.core.evaluate.remedies.KINDS", few)
+    monkeypatch.setattr("burstwise.core.studies.remedies.KINDS", few)
     monkeypatch.setattr("burstwise.app.screens.limits.remedies_panel.devices_by_name", dict)
     view(qtbot, ready, ready.remedies)
     panel = ready.remedies

@@ -9,10 +9,10 @@ import pytest
 
 from burstwise.core.assembly.cautions import HAZARDS, PLACES, in_full, line
 from burstwise.core.assembly.powerup_stages import powerup_plan
-from burstwise.core.assembly.sheet import Paragraph
-from burstwise.core.assembly.sheet_content import build_sheet
 from burstwise.core.evaluate.results import Results
 from burstwise.core.lessons.lesson import lessons
+from burstwise.core.report.sheet import Paragraph
+from burstwise.core.report.sheet_content import build_sheet
 
 Evaluated = Callable[[str], Results]
 _GUIDE = Path(__file__).parents[3] / "docs" / "guide"

@@ -7,8 +7,8 @@ import io
 from collections.abc import Callable
 from dataclasses import replace
 
-from burstwise.core.assembly.compare import comparison, comparison_csv
 from burstwise.core.evaluate.results import Results
+from burstwise.core.report.compare import comparison, comparison_csv
 from burstwise.core.units import shown
 
 Evaluated = Callable[[str], Results]

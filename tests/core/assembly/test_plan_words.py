@@ -13,16 +13,16 @@ from burstwise.core.assembly.parts import parts_list
 from burstwise.core.assembly.powerup import Expectation, PowerupPlan, expectation, judge
 from burstwise.core.assembly.powerup_coil import widened
 from burstwise.core.assembly.powerup_cold import before_power, driver, low_voltage
-from burstwise.core.assembly.powerup_section import power_up_section
 from burstwise.core.assembly.powerup_stages import powerup_plan
-from burstwise.core.assembly.risk_form import risk_form
-from burstwise.core.assembly.sheet import Paragraph, Table
-from burstwise.core.assembly.sheet_content import build_sheet
 from burstwise.core.assembly.winding import direction_notes
 from burstwise.core.bench.faults import Fault
 from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
 from burstwise.core.evaluate.results import Results
+from burstwise.core.report.powerup_section import power_up_section
+from burstwise.core.report.risk_form import risk_form
+from burstwise.core.report.sheet import Paragraph, Table
+from burstwise.core.report.sheet_content import build_sheet
 
 Evaluated = Callable[[str], Results]
 GATED = "classroom-gated-interrupted"

@@ -7,11 +7,11 @@ from collections.abc import Callable
 
 import pytest
 
-from burstwise.core.assembly import risk_form as form
 from burstwise.core.assembly.cautions import HAZARDS, Hazard
-from burstwise.core.assembly.sheet import Paragraph, Table
-from burstwise.core.assembly.sheet_content import build_sheet
 from burstwise.core.evaluate.results import Results
+from burstwise.core.report import risk_form as form
+from burstwise.core.report.sheet import Paragraph, Table
+from burstwise.core.report.sheet_content import build_sheet
 
 Evaluated = Callable[[str], Results]
 NO_BREAK = "\N{NO-BREAK SPACE}"

@@ -13,19 +13,19 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from burstwise.core.assembly.assumptions import assumptions
-from burstwise.core.assembly.command import html_bytes, run_sheet
-from burstwise.core.assembly.export import results_csv, results_json
 from burstwise.core.assembly.heat_sink import heat_sink_need
-from burstwise.core.assembly.html import sheet_html
-from burstwise.core.assembly.picture import Curve, Scale, line_picture
-from burstwise.core.assembly.sheet import Paragraph, Picture, Sheet, Table, design_hash
-from burstwise.core.assembly.sheet_content import build_sheet
 from burstwise.core.assembly.winding import direction_notes, winding_plan
 from burstwise.core.coil.resolve import secondary_geometry
 from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate, results_object
 from burstwise.core.evaluate.results import Results
+from burstwise.core.report.assumptions import assumptions
+from burstwise.core.report.command import html_bytes, run_sheet
+from burstwise.core.report.export import results_csv, results_json
+from burstwise.core.report.html import sheet_html
+from burstwise.core.report.picture import Curve, Scale, line_picture
+from burstwise.core.report.sheet import Paragraph, Picture, Sheet, Table, design_hash
+from burstwise.core.report.sheet_content import build_sheet
 from burstwise.core.storage import save
 from burstwise.core.units import shown
 

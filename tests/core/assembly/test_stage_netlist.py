@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from burstwise.core.assembly.netlist import RING_DOWN_PERIODS, STEADY_PERIODS, stage_netlist
 from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
+from burstwise.core.report.netlist import RING_DOWN_PERIODS, STEADY_PERIODS, stage_netlist
 from burstwise.core.storage import load
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"

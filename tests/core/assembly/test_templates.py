@@ -7,9 +7,9 @@ import xml.etree.ElementTree as ElementTree
 
 import pytest
 
-from burstwise.core.assembly.sheet import Paragraph, Picture
-from burstwise.core.assembly.templates import MEASURE, MOST_PAGES, Window, geometry_templates
 from burstwise.core.design.coil import CoilGeometry, PrimaryWinding, SecondaryWinding
+from burstwise.core.report.sheet import Paragraph, Picture
+from burstwise.core.report.templates import MEASURE, MOST_PAGES, Window, geometry_templates
 
 
 def words_of(picture: Picture) -> list[str]:

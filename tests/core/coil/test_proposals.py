@@ -2,10 +2,10 @@
 
 import pytest
 
-from burstwise.core.coil.proposals import Goal, proposal
 from burstwise.core.coil.resolve import geometry_constants
 from burstwise.core.design.document import design_from, with_values
 from burstwise.core.errors import InputError
+from burstwise.core.studies.coil_proposals import Goal, proposal
 
 
 @pytest.fixture

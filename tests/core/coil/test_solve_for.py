@@ -7,14 +7,14 @@ import pytest
 from burstwise.core.coil import TopLoad, TopLoadKind, coil_constants
 from burstwise.core.coil.bounded_solve import nearest_solution
 from burstwise.core.coil.resonator import secondary_resonator
-from burstwise.core.coil.solve_for import (
+from burstwise.core.errors import InputError
+from burstwise.core.studies.coil_solving import (
     primary_height_for_coupling,
     primary_turns_for_coupling,
     scaled_top_load,
     top_load_for_breakout,
     turns_for_resonance,
 )
-from burstwise.core.errors import InputError
 
 
 def test_turns_reach_the_wanted_resonance(example):

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from burstwise.core.coil.resolve import geometry_constants
-from burstwise.core.coil.sweep import geometry_sweep
 from burstwise.core.design.document import design_from, with_value
 from burstwise.core.errors import InputError
+from burstwise.core.studies.coil_sweep import geometry_sweep
 
 HEIGHT = "coil.geometry.primary.start_height"
 

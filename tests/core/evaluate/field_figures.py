@@ -14,7 +14,6 @@ from pydantic import BaseModel
 from burstwise.core.assembly.parts import parts_list
 from burstwise.core.assembly.powerup import PowerupPlan
 from burstwise.core.assembly.powerup_stages import powerup_plan
-from burstwise.core.assembly.sheet_content import build_sheet
 from burstwise.core.bench.bench_model import BenchModel
 from burstwise.core.bench.capture import Channel, Probe
 from burstwise.core.bench.derived import derived_table
@@ -28,7 +27,6 @@ from burstwise.core.design.document import Design, with_values
 from burstwise.core.design.variants import variant_design
 from burstwise.core.evaluate import evaluate, results_object
 from burstwise.core.evaluate.chain import chain_of_results
-from burstwise.core.evaluate.quick import warm_up_of
 from burstwise.core.evaluate.results import Results
 from burstwise.core.interrupter.report import sets_report
 from burstwise.core.interrupter.resolve import resolved_interrupter
@@ -36,8 +34,10 @@ from burstwise.core.interrupter.sizing import size_timer
 from burstwise.core.interrupter.tolerance import temperature_drift
 from burstwise.core.interrupter.wish import timer_wish
 from burstwise.core.limits.datasheet import fitted_network, plausibility
+from burstwise.core.report.sheet_content import build_sheet
 from burstwise.core.stage.device_charges import device_charges
 from burstwise.core.storage import load
+from burstwise.core.studies.quick import warm_up_of
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 Figures = Mapping[str, object]

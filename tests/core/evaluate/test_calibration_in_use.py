@@ -8,13 +8,13 @@ from unittest.mock import Mock
 import numpy as np
 import pytest
 
-from burstwise.core.assembly.assumptions import assumptions
-from burstwise.core.coil.proposals import Goal, proposal, used_overrides
 from burstwise.core.coil.resolve import coil_of
 from burstwise.core.design.document import Design, design_from, with_values
 from burstwise.core.evaluate import evaluate
-from burstwise.core.evaluate.remedy_kinds import KINDS
-from burstwise.core.evaluate.stage_table import StageTable
+from burstwise.core.report.assumptions import assumptions
+from burstwise.core.studies.coil_proposals import Goal, proposal, used_overrides
+from burstwise.core.studies.remedy_kinds import KINDS
+from burstwise.core.studies.stage_table import StageTable
 
 FIT = {"coupling": 0.22, "on_resistance": 2.2, "source": "six rows"}
 

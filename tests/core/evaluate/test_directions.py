@@ -18,10 +18,10 @@ import pytest
 from burstwise.core.design.document import Design, value_at, with_values
 from burstwise.core.evaluate import evaluate, results_object
 from burstwise.core.evaluate.chain import chain_of_results
-from burstwise.core.evaluate.quick import warm_up_of
 from burstwise.core.interrupter.resolve import resolved_interrupter
 from burstwise.core.stage.elements import Monitor
 from burstwise.core.storage import load
+from burstwise.core.studies.quick import warm_up_of
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 MEASURED = {

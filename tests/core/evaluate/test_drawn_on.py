@@ -10,10 +10,10 @@ import pytest
 
 from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
-from burstwise.core.evaluate.limit_map import Axis, LimitMap, drawn_on_at
-from burstwise.core.evaluate.quick import drawn_on, near_table, quick
 from burstwise.core.stage.build import on_resistance_at
 from burstwise.core.storage import load
+from burstwise.core.studies.limit_map import Axis, LimitMap, drawn_on_at
+from burstwise.core.studies.quick import drawn_on, near_table, quick
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 DESIGN = load(EXAMPLES / "classroom-gated-interrupted.burstwise")

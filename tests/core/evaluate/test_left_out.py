@@ -11,8 +11,8 @@ import pytest
 
 from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
-from burstwise.core.evaluate.remedy_kinds import KINDS
 from burstwise.core.storage import load
+from burstwise.core.studies.remedy_kinds import KINDS
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 CLAMP = "drive.direct.clamp_fitted"

@@ -10,8 +10,8 @@ import pytest
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.evaluate import evaluate
 from burstwise.core.evaluate.lost_loop import REACTION, TRIP_ROOM
-from burstwise.core.evaluate.remedies import remedies
 from burstwise.core.evaluate.results import Results
+from burstwise.core.studies.remedies import remedies
 
 Example = Callable[[str], Design]
 GATED = "classroom-gated-interrupted"

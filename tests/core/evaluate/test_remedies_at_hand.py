@@ -9,10 +9,10 @@ import pytest
 
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.drawer import Drawer, DrawerPart, parts_from
-from burstwise.core.evaluate.remedies_at_hand import at_hand
-from burstwise.core.evaluate.remedy_kinds import KINDS, Kind, other_device
 from burstwise.core.limits.device_classes import devices_by_name
 from burstwise.core.storage import load
+from burstwise.core.studies.remedies_at_hand import at_hand
+from burstwise.core.studies.remedy_kinds import KINDS, Kind, other_device
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 FITTING = "650 V, 30 A superjunction, non-isolated"

@@ -9,10 +9,10 @@ import pytest
 
 from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
-from burstwise.core.evaluate.chance import LINES, build_margins, stage_response
-from burstwise.core.evaluate.spread import SPREADS, draws
-from burstwise.core.evaluate.stage_table import stage_table
 from burstwise.core.limits.ratings import Margins
+from burstwise.core.studies.chance import LINES, build_margins, stage_response
+from burstwise.core.studies.spread import SPREADS, draws
+from burstwise.core.studies.stage_table import stage_table
 
 AMBIENT, SINK_LIMIT, JUNCTION_LIMIT = 25.0, 85.0, 150.0
 TO_CASE, INTERFACE, SINK = 0.08 + 0.4 + 1.0 + 2.3, 0.5, 2.5

@@ -9,14 +9,14 @@ import pytest
 from scipy.stats import norm
 
 from burstwise.core.errors import InputError
-from burstwise.core.evaluate.chance import Builds
-from burstwise.core.evaluate.quick import CornerShare, KnownCorners
 from burstwise.core.evaluate.results import Results
-from burstwise.core.evaluate.spread import draws
 from burstwise.core.limits.rating import Limit
 from burstwise.core.limits.ratings import Margins
 from burstwise.core.search import Keep, Objective, Wish, tolerance
 from burstwise.core.search.tolerance import Tolerance, check_builds
+from burstwise.core.studies.chance import Builds
+from burstwise.core.studies.quick import CornerShare, KnownCorners
+from burstwise.core.studies.spread import draws
 
 BUILDS = 20_000
 TOP = Objective("burst.top_voltage_reached_V", highest=True)

@@ -14,9 +14,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from burstwise.core.assembly.netlist import stage_netlist
 from burstwise.core.coil.resolve import resolved_coil
 from burstwise.core.evaluate import evaluate
+from burstwise.core.report.netlist import stage_netlist
 from burstwise.core.stage.build import stage_circuit
 from burstwise.core.stage.charge import ChargeSegments
 from burstwise.core.stage.circuit import ClampValues, StageCircuit

@@ -1,0 +1,143 @@
+"""Random builds: the response against engine runs, the chance against evaluating builds."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from burstwise.core.design.document import with_values
+from burstwise.core.evaluate import evaluate
+from burstwise.core.stopping import StoppedError
+from burstwise.core.studies.chance import LINES, build_margins, chance, stage_response
+from burstwise.core.studies.spread import SPREADS, draws, ratio
+from burstwise.core.studies.stage_table import stage_table
+
+CHECKED = 10
+
+
+@pytest.fixture(scope="module")
+def measured(interrupted):
+    """The same stage given by its values, so that each input can be set."""
+    coil = interrupted.coil
+    return evaluate(
+        with_values(
+            interrupted.design,
+            {
+                "coil.given_by": "measured",
+                "coil.measured": {
+                    "primary_inductance": coil.primary_inductance,
+                    "primary_resistance": coil.primary_resistance,
+                    "secondary_inductance": coil.secondary_inductance,
+                    "secondary_capacitance": coil.secondary_capacitance,
+                    "quality_factor": coil.quality_factor,
+                    "coupling": coil.coupling,
+                    "breakout_voltage": coil.breakout_voltage,
+                },
+            },
+        ),
+        verify=False,
+    )
+
+
+@pytest.fixture(scope="module")
+def outcome(measured):
+    return chance(measured)
+
+
+def build(design, ratios, kelvin):
+    """The design of one build."""
+    device, coil, cooling = design.device, design.coil.measured, design.cooling
+    reverse = device.reverse_capacitance
+    ds = (device.output_capacitance - reverse) * ratios["output_capacitance"]
+    return with_values(
+        design,
+        {
+            "coil.measured.coupling": coil.coupling * ratios["coupling"],
+            # Q goes with the wave resistance when the capacitance does.
+            "coil.measured.quality_factor": coil.quality_factor
+            * ratios["quality"] / ratios["capacitance"] ** 0.5,
+            "coil.measured.breakout_voltage": coil.breakout_voltage * ratios["breakout"],
+            "coil.measured.secondary_capacitance": coil.secondary_capacitance
+            * ratios["capacitance"],
+            "device.output_capacitance": ds + reverse,
+            "device.threshold_voltage": device.threshold_voltage * ratios["threshold"],
+            "device.on_resistance": device.on_resistance * ratios["on_resistance"],
+            "supply.voltage": design.supply.voltage * ratios["supply"],
+            "interrupter.duty": design.interrupter.duty * ratios["duty"],
+            "device.thermal_network": [
+                {"resistance": part.resistance * ratios["junction_resistance"],
+                 "time_constant": part.time_constant * ratios["junction_resistance"]}
+                for part in device.thermal_network
+            ],
+            "cooling.interface_resistance": cooling.interface_resistance
+            * ratios["interface_resistance"],
+            "cooling.sink_resistance": cooling.sink_resistance * ratios["sink_resistance"],
+            "cooling.ambient": cooling.ambient + kelvin,
+        },
+    )  # fmt: skip
+
+
+@pytest.mark.slow
+def test_margins_of_builds_against_evaluating_them(measured, figure):
+    numbers = draws(CHECKED, seed=11)
+    ready = stage_table(measured.design, 1.1 * measured.design.supply.voltage, lines=LINES,
+                        refine=0)  # fmt: skip
+    found = stage_response(measured, ready, SPREADS)
+    quick = build_margins(measured.design, ready, found, numbers, SPREADS)
+    errors = []
+    for place in range(CHECKED):
+        ratios = {
+            item.name: float(ratio(item, numbers[item.name])[place])
+            for item in SPREADS
+            if item.name != "ambient"
+        }
+        kelvin = 4.0 * float(numbers["ambient"][place])
+        alone = evaluate(build(measured.design, ratios, kelvin), verify=False)
+        true = {item.rating: item.margin for item in alone.limits_as_designed}
+        for name in ("drain_voltage", "junction_peak", "continuous_current", "pulsed_current",
+                     "supply_current", "bulk_ripple", "gate_voltage"):  # fmt: skip
+            errors.append(abs(float(quick.of(name)[place]) - true[name]))
+    figure("margins of random builds, median", float(np.median(errors)), limit="0.02",
+           source="evaluating the builds")  # fmt: skip
+    figure("margins of random builds, worst", max(errors), limit="0.10",
+           source="evaluating the builds")  # fmt: skip
+    assert np.median(errors) < 0.02
+    assert max(errors) < 0.10
+
+
+def test_a_design_with_room_holds(outcome):
+    assert outcome.builds == 1000
+    assert outcome.all_hold > 0.98
+    assert outcome.starts == 1.0
+    assert 0.0 < outcome.response_error < 0.25
+
+
+def test_every_margin_in_its_band(measured, outcome):
+    nominal = {item.rating: item.margin for item in measured.limits_as_designed}
+    for item in outcome.ratings:
+        assert item.low <= item.middle <= item.high
+        assert item.middle == pytest.approx(nominal[item.rating], abs=0.06), item.rating
+
+
+def test_fixed_ratings_do_not_scatter_and_supply_decides_the_bulk(outcome):
+    by_name = {item.rating: item for item in outcome.ratings}
+    assert by_name["bulk_voltage"].inputs[0][0] == "Supply voltage"
+    assert by_name["driver_current"].inputs == ()
+    assert by_name["bulk_voltage"].inputs[0][1] > 0.9
+
+
+def test_a_doomed_design_does_not(spiking):
+    found = chance(spiking, builds=200)
+    assert found.all_hold < 0.02
+    assert found.ratings[0].rating == "drain_voltage"
+
+
+def test_same_seed_same_builds():
+    numbers, again = draws(50, seed=1), draws(50, seed=1)
+    assert all((numbers[name] == again[name]).all() for name in numbers)
+    assert (draws(50, seed=2)["coupling"] != numbers["coupling"]).any()
+
+
+def test_stops_when_told(measured):
+    with pytest.raises(StoppedError):
+        chance(measured, ask=lambda share: False)
