@@ -51,7 +51,7 @@ PARTS: dict[str, dict[str, str]] = {
 """Pages by part; the index comes first, the API reference last."""
 PACKAGES = (
     "design", "storage", "units", "coil", "interrupter", "stage", "burst", "limits", "bench",
-    "evaluate", "explain", "search", "assembly", "lessons", "command",
+    "evaluate", "studies", "explain", "search", "assembly", "report", "lessons", "command",
 )  # fmt: skip
 """Modules and packages of `burstwise.core` with a page in the API reference."""
 _FENCED = re.compile(r"(```.*?```|`[^`\n]+`)", re.DOTALL)

@@ -187,7 +187,9 @@ def test_the_power_up_plan_and_the_sheet(pair) -> None:
         assert one.title == other.title
         # A timer's first burst is known from its parts alone.
         told = [text for text in other.actions if not text.startswith("The first burst after")]
-        assert list(one.actions) == told
+        # What is turned has a name of its own: a pulse source, or the knob of the parts.
+        turned = [text.replace("the pulse source's duty", "knob") for text in one.actions]
+        assert turned == told
         assert not differing(
             [[item.name, item.expected] for item in one.expectations],
             [[item.name, item.expected] for item in other.expectations],
