@@ -189,13 +189,17 @@ class MainWindow(QMainWindow):
     def _offer_pin(self, view: QMenu) -> None:
         """Pin of the present design in the View menu."""
         view.addSeparator()
-        pin = add_action(
-            view, "&Pin the present design", lambda: self._pin(pin.isChecked()), "Ctrl+Shift+P"
-        )
-        pin.setCheckable(True)
-        self.session.pin_changed.connect(lambda: pin.setChecked(self.session.pinned is not None))
+        self._pin_action = add_action(view, "&Pin the present design", self._pin, "Ctrl+Shift+P")
+        self._pin_action.setCheckable(True)
+        # No function of the window's own is tied to the session: the session would keep it, and it
+        # the window, which owns the session.
+        self.session.pin_changed.connect(self._show_pin)
 
-    def _pin(self, wanted: bool) -> None:
+    def _show_pin(self) -> None:
+        self._pin_action.setChecked(self.session.pinned is not None)
+
+    def _pin(self) -> None:
+        wanted = self._pin_action.isChecked()
         self.session.pin(wanted)
         pinned = self.session.pinned
         if wanted and pinned is None:

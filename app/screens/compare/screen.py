@@ -25,7 +25,7 @@ from burstwise.app.screens.compare.curves_page import CurvesPage
 from burstwise.app.screens.compare.entries import MOST, Entry, entries, free_name
 from burstwise.app.screens.compare.part_variants import PartVariants
 from burstwise.app.screens.compare.tables import compare_table, fill
-from burstwise.app.session import Session
+from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.page_tabs import PageTabs
 from burstwise.app.widgets.restyle import set_style_property
@@ -73,10 +73,10 @@ class CompareScreen(QWidget):
         self.comparison: Comparison | None = None
         self.worker = Worker(self, overtake=Overtake.CANCEL, name="compare")
         self._build()
-        self._document.changed.connect(lambda _design: self.refresh())
+        self._document.changed.connect(self.refresh)
         self._document.file_changed.connect(self._new_base)
         self.worker.finished.connect(self._take)
-        session.evaluated.connect(lambda found: self._keep(found.design, found.results))
+        session.evaluated.connect(self._keep_found)
         if session.latest is not None:
             self._keep(session.latest.design, session.latest.results)
         self.refresh()
@@ -143,7 +143,7 @@ class CompareScreen(QWidget):
         wanted = [text_of(design) for design in self._chosen()]
         return [text_of(item.design) for item in self.shown] == wanted and bool(wanted)
 
-    def refresh(self) -> None:
+    def refresh(self, _design: object = None) -> None:
         """Follow the document: list, count of changes, and comparison."""
         self._entries = entries(self._document.design, self._others)
         present = {entry.key for entry in self._entries if entry.design is not None}
@@ -307,6 +307,9 @@ class CompareScreen(QWidget):
             return
         self._say("")
         self._compute()
+
+    def _keep_found(self, evaluated: Evaluated) -> None:
+        self._keep(evaluated.design, evaluated.results)
 
     def _keep(self, design: Design, results: Results) -> None:
         self._known[text_of(design)] = results
