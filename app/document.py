@@ -87,6 +87,16 @@ class Document(QObject, Generic[T]):
         """The design as it stands."""
         return self._design
 
+    def close(self) -> None:
+        """Forget all steps, while the interpreter and Qt agree about what belongs to whom.
+
+        Collected together with their stack, steps could be deleted before it, which then reaches
+        for them: a crash.
+        """
+        for steps in (self._own_steps, self._guest_steps):
+            steps.blockSignals(True)
+            steps.clear()
+
     @property
     def undo_stack(self) -> QUndoStack:
         """Steps of the design in hand, the user's or a guest's."""

@@ -159,10 +159,11 @@ class Session(QObject):
             self.pin_changed.emit()
 
     def close(self) -> None:
-        """Stop the threads; nothing is evaluated any more."""
+        """Stop the threads and forget the steps; nothing is evaluated any more."""
         self._settle.stop()
         self.worker.close()
         self.preparer.close()
+        self.document.close()
 
     def _submit(self) -> None:
         self._settle.stop()
