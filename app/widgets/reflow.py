@@ -21,6 +21,12 @@ class _ReflowLayout(QBoxLayout):
         size.setWidth(self.widest() + margins.left() + margins.right())
         return size
 
+    def minimumHeightForWidth(self, width: int) -> int:
+        """Least height; in a column with wrapped words Qt takes the preferred one for it."""
+        if self.direction() is QBoxLayout.Direction.TopToBottom:
+            return self.heightForWidth(width)
+        return super().minimumHeightForWidth(width)
+
     def panels(self) -> list[QWidget]:
         items = (self.itemAt(place) for place in range(self.count()))
         return [
@@ -134,7 +140,11 @@ def _least(panel: QWidget) -> int:
 def _unroll(area: QScrollArea, upright: bool) -> None:
     """In a column the page scrolls, not the panel: it stands there in its whole height."""
     inner = area.widget()
-    area.setMinimumHeight(inner.sizeHint().height() + 4 if upright and inner is not None else 0)
+    height = 0
+    if upright and inner is not None:
+        wrapped = inner.heightForWidth(area.width() - 2 * area.frameWidth())
+        height = max(wrapped, inner.sizeHint().height()) + 4
+    area.setMinimumHeight(height)
     policy = Qt.ScrollBarPolicy
     area.setVerticalScrollBarPolicy(
         policy.ScrollBarAlwaysOff if upright else policy.ScrollBarAsNeeded

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
 from PySide6.QtWidgets import (
     QHeaderView,
     QScrollArea,
     QSplitter,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
     QTreeWidget,
     QTreeWidgetItem,
     QWidget,
@@ -19,6 +21,22 @@ from burstwise.core.evaluate.results import Results
 from burstwise.core.explain.explain import explain
 from burstwise.core.report.result_rows import RESULT_ROWS, result_value
 from burstwise.core.units import shown
+
+_Index = QModelIndex | QPersistentModelIndex
+
+
+class _WrappedRows(QStyledItemDelegate):
+    """Rows as high as their words need in their column; a tree's own are one line high."""
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
+        tree = option.widget
+        if not isinstance(tree, QTreeWidget):
+            return super().sizeHint(option, index)
+        inner = QStyleOptionViewItem(option)
+        depth = 1 if index.parent().isValid() else 0
+        width = tree.columnWidth(index.column()) - depth * tree.indentation()
+        inner.rect = QRect(0, 0, width, tree.height())
+        return super().sizeHint(inner, index)
 
 
 class NumbersPage(QSplitter):
@@ -37,6 +55,7 @@ class NumbersPage(QSplitter):
         self.list.setRootIsDecorated(False)
         self.list.setIndentation(12)
         self.list.setWordWrap(True)
+        self.list.setItemDelegateForColumn(0, _WrappedRows(self.list))
         self.list.header().setStretchLastSection(False)
         self.list.header().setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
         self.list.header().setSectionResizeMode(1, QHeaderView.ResizeMode.ResizeToContents)

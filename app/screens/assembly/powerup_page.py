@@ -148,7 +148,7 @@ class PowerupPage(QWidget):
         self.fields, self.verdicts = {}, {}
         for row, wanted in enumerate(stage.expectations, start=1):
             field = QLineEdit(self.typed.get((stage.name, wanted.name), ""), panel)
-            field.setFixedWidth(84)
+            field.setFixedWidth(80)
             field.setPlaceholderText(_shown_unit(wanted) or "ratio")
             field.setAccessibleName(f"{wanted.title}, in {_shown_unit(wanted) or 'a ratio'}")
             field.setAccessibleDescription(wanted.hookup.text)

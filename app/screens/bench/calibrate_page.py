@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QGroupBox,
     QHBoxLayout,
     QPushButton,
-    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -137,8 +136,6 @@ class CalibratePage(QWidget):
         side.setLayout(left)
         left.setContentsMargins(0, 0, 0, 0)
         self.tabs = PageTabs(self)
-        # Words that wrap make Qt take a preferred height for the least one.
-        self.tabs.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Ignored)
         self.tabs.setMinimumHeight(_TABS_HEIGHT)
         self.tabs.addTab(self.fitted, "Parameters")
         self.tabs.addTab(self.compared, "Predicted against measured")
