@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QWidget
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.drag import Drag
 from burstwise.app.widgets.text_label import set_tip
+from burstwise.core.units import percent
 
 _WHOLE_WAY: Final = 200.0
 """Pixels of mouse for the whole travel."""
@@ -61,7 +62,7 @@ class KnobHandle(QWidget):
     def show_travel(self, travel: float) -> None:
         """Take the travel that the design has."""
         self.travel = travel
-        self.setAccessibleDescription(f"{travel:.0%} of its travel")
+        self.setAccessibleDescription(f"{percent(travel)} of its travel")
 
     def _ask(self, travel: float) -> None:
         self.drag.move(round(min(max(travel, 0.0), 1.0) / _STEP) * _STEP)

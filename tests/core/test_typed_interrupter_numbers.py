@@ -26,7 +26,7 @@ READ_BY_PATH = {
     "core/search/trial.py": "which fields differ between two designs",
     "core/search/proposals.py": "ranges around fields; the frequency only without timer parts",
     "app/document.py": "the document's own reader",
-    "app/screens/coil/sweep.py": "fields of the coil's geometry",
+    "core/studies/coil_sweep.py": "fields of the coil's geometry",
 }
 """Files that read fields by a path which they are given."""
 

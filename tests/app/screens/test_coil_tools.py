@@ -171,7 +171,7 @@ def test_an_edit_takes_an_old_proposal_away(screen, qtbot) -> None:
 
 
 def test_a_wish_through_the_stage_tells_progress_and_stops(screen, qtbot, monkeypatch) -> None:
-    from burstwise.core.evaluate import solve_stage
+    from burstwise.core.studies import solve_stage
 
     began = threading.Event()
 
