@@ -99,7 +99,7 @@ class SheetForm(QScrollArea):
         self.name.setAccessibleName("Name of the device in the design")
         bind_text(self._document, "device.name", self.name, text="Name of the device")
         self.name.setMinimumWidth(_NAME_WIDTH)
-        start = TextLabel("&Class to start from", owner)
+        start = TextLabel("Start from &class", owner)
         start.setBuddy(self.classes)
         called = TextLabel("&In the design", owner)
         called.setBuddy(self.name)
