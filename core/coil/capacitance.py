@@ -1,4 +1,4 @@
-"""Capacitance and surface field of conductors: sphere, torus, disc, sphere over a plane."""
+"""Capacitance of conductors that stand alone: sphere, torus, disc."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Inductance of a single-layer solenoid: exact current sheet, round-wire correction, Wheeler."""
+"""Inductance of a single-layer solenoid: exact current sheet, round-wire correction."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Bulk and decoupling capacitors: droop in a burst, refill, ripple current, rectifier ripple."""
+"""Bulk and decoupling capacitors: ripple, refill and heat under bursts; charge for an edge."""
 
 from __future__ import annotations
 
@@ -8,21 +8,6 @@ from dataclasses import dataclass
 from burstwise.core.errors import InputError
 from burstwise.core.findings import Finding, caution, heaviest_first, stop
 from burstwise.core.units import shown
-
-
-def constant_current_droop(
-    current: float, time: float, *, capacitance: float, esr: float = 0.0
-) -> float:
-    """Fall of the voltage under a constant current, with the step in the ESR [V].
-
-    dV = I t/C + I ESR.
-
-    Examples
-    --------
-    >>> round(constant_current_droop(20.0, 0.5e-3, capacitance=4.7e-3, esr=0.03), 9)
-    2.727659574
-    """
-    return current * time / capacitance + current * esr
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Transient thermal questions around a pulse: power of any shape, power allowed, runaway."""
+"""Transient thermal questions around a pulse: power of any shape, power allowed."""
 
 from __future__ import annotations
 

@@ -9,8 +9,22 @@ from scipy.constants import Stefan_Boltzmann, g
 from scipy.optimize import brentq
 
 from burstwise.core.errors import InputError
-from burstwise.core.interrupter.bulk import constant_current_droop
 from burstwise.core.units import shown
+
+
+def constant_current_droop(
+    current: float, time: float, *, capacitance: float, esr: float = 0.0
+) -> float:
+    """Fall of the voltage under a constant current, with the step in the ESR [V].
+
+    dV = I t/C + I ESR.
+
+    Examples
+    --------
+    >>> round(constant_current_droop(20.0, 0.5e-3, capacitance=4.7e-3, esr=0.03), 9)
+    2.727659574
+    """
+    return current * time / capacitance + current * esr
 
 
 def constant_power_end(voltage: float, power: float, time: float, *, capacitance: float) -> float:

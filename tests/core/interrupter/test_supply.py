@@ -5,6 +5,7 @@ import pytest
 from interrupter_formulas import (
     Air,
     adjustable_output,
+    constant_current_droop,
     constant_power_end,
     full_wave_ripple,
     limited_burst,
@@ -13,11 +14,7 @@ from interrupter_formulas import (
 )
 
 from burstwise.core.errors import InputError
-from burstwise.core.interrupter.bulk import (
-    constant_current_droop,
-    decoupling_capacitance,
-    pulse_train,
-)
+from burstwise.core.interrupter.bulk import decoupling_capacitance, pulse_train
 from burstwise.core.interrupter.supply import (
     LinearRegulator,
     SeparateSupply,
