@@ -13,6 +13,7 @@ from burstwise.core.findings import Severity
 from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
 from burstwise.core.interrupter.random_builds import random_builds
 from burstwise.core.interrupter.report import sets_report
+from burstwise.core.interrupter.resolve import timer_parts, timer_set
 from burstwise.core.interrupter.sets import TimerWish, Weights
 from burstwise.core.interrupter.sizing import size_timer
 from burstwise.core.interrupter.stock import (
@@ -143,7 +144,9 @@ def test_search_finds_the_same_best_set_as_brute_force():
 )
 def test_parts_that_are_not_there_are_not_counted(circuit, frequency_high, pieces):
     wish = TimerWish(90.0, 0.03, 0.6, 9.0, circuits=(circuit,), frequency_high=frequency_high)
-    assert size_timer(wish).sets[0].part_count == pieces
+    one = size_timer(wish).sets[0]
+    assert one.part_count == pieces
+    assert timer_set(timer_parts(one)).part_count == pieces
 
 
 def test_weights_move_the_ranking():
