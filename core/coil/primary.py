@@ -8,6 +8,7 @@ import numpy as np
 
 from burstwise.core.coil.copper import skin_depth
 from burstwise.core.coil.geometry import (
+    PRIMARY,
     ConductorKind,
     LoopSet,
     PrimaryConductor,
@@ -23,8 +24,11 @@ from burstwise.core.coil.skin import (
 )
 from burstwise.core.coil.solenoid import solenoid_inductance
 from burstwise.core.constants import MU_0
+from burstwise.core.errors import InputError
 
 _STRIP_DISTANCE = 0.2235
+_SMALLEST_RADIUS = 4.0
+"""Radius over the mean distance of the section from itself, below which a loop is not thin."""
 
 
 def conductor_mean_distance(conductor: PrimaryConductor) -> float:
@@ -67,6 +71,12 @@ def primary_inductance(primary: PrimaryGeometry) -> float:
     Circular turns, leads left out. Source: burstwise.core.coil.solenoid and
     burstwise.core.coil.loops.
 
+    Raises
+    ------
+    InputError
+        Section too large for its turn: at the limit, a strip 1.1 times as wide as the radius, one
+        turn comes out 5 % below a current sheet of its width.
+
     Examples
     --------
     >>> wire = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
@@ -75,6 +85,13 @@ def primary_inductance(primary: PrimaryGeometry) -> float:
     '12.14906 µH'
     """
     distance = conductor_mean_distance(primary.conductor)
+    least = _SMALLEST_RADIUS * distance
+    if primary.inner_radius < least:
+        raise InputError(
+            f"{PRIMARY}.inner_radius",
+            primary.inner_radius,
+            f"at least {least:.4g} m for a conductor so wide",
+        )
     if primary.shape is PrimaryShape.HELICAL:
         return solenoid_inductance(
             2.0 * primary.inner_radius,

@@ -4,6 +4,8 @@ import math
 from dataclasses import replace
 
 import pytest
+from scipy.constants import mu_0
+from scipy.special import ellipe, ellipk
 
 from burstwise.core.coil.capacitance import torus_capacitance
 from burstwise.core.coil.copper import skin_depth
@@ -26,6 +28,7 @@ from burstwise.core.coil.proximity import winding_resistance_ratio
 from burstwise.core.coil.skin import skin_resistance_ratio
 from burstwise.core.coil.solenoid import nagaoka_coefficient, sheet_inductance
 from burstwise.core.coil.summary import coil_constants, ring_mutuals
+from burstwise.core.errors import InputError
 
 RHO = 1.7241e-8
 
@@ -192,6 +195,26 @@ def test_square_strip_stands_for_a_wire_of_like_section():
     square = PrimaryConductor(ConductorKind.STRIP, width=0.002, thickness=0.002)
     # 0.44705 of the side is the exact mean distance of a square (Maxwell).
     assert conductor_mean_distance(square) == pytest.approx(0.44705 * 0.002, rel=1e-3)
+
+
+@pytest.mark.parametrize(("width", "off"), [(0.01, -0.0001), (0.05, -0.01), (0.111, -0.05)])
+def test_turn_of_wide_strip_against_a_current_sheet(width, off):
+    strip = PrimaryConductor(ConductorKind.STRIP, width=width, thickness=1e-4)
+    turn = PrimaryGeometry(PrimaryShape.HELICAL, strip, 0.1, 1, 0.02)
+    # H. Nagaoka 1909: a sheet as long as the strip is wide, by elliptic integrals of SciPy.
+    k2 = 0.2**2 / (0.2**2 + width**2)
+    k, kp2 = math.sqrt(k2), 1.0 - k2
+    first, second = ellipk(k2), ellipe(k2)
+    nagaoka = 4 / (3 * math.pi * math.sqrt(kp2)) * (kp2 / k2 * (first - second) + second - k)
+    sheet = mu_0 * math.pi * 0.1**2 / width * nagaoka
+    assert primary_inductance(turn) / sheet - 1.0 == pytest.approx(off, abs=0.004)
+
+
+def test_conductor_too_wide_for_its_turn_is_refused():
+    strip = PrimaryConductor(ConductorKind.STRIP, width=0.5, thickness=4e-5)
+    turn = PrimaryGeometry(PrimaryShape.HELICAL, strip, 0.0124, 0.76, 0.006)
+    with pytest.raises(InputError, match=r"inner_radius must be at least 0.447 m .*so wide"):
+        primary_inductance(turn)
 
 
 def test_strip_resistance_counts_its_perimeter():
