@@ -11,6 +11,7 @@ from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
 from burstwise.core.stage.build import stage_circuit
 from burstwise.core.stage.carrier import carrier
+from burstwise.core.stage.elements import Monitor
 from burstwise.core.stopping import StoppedError
 from burstwise.core.studies.protection import Tolerances, proposals
 
@@ -20,10 +21,24 @@ def found(spiking):
     return {item.kind: item for item in proposals(spiking)}
 
 
-def test_kinds(found, hot_direct):
+def test_kinds(found):
     assert set(found) == {"drain_clamp", "snubber", "reservoir_clamp", "base_clamps", "fuse"}
-    direct = {item.kind for item in proposals(evaluate(hot_direct, verify=False))}
-    assert direct == {"drain_clamp", "snubber", "reservoir_clamp", "gate_clamp", "fuse"}
+
+
+def test_gate_clamp_holds_both_ways(hot_direct):
+    direct = {item.kind: item for item in proposals(evaluate(hot_direct, verify=False))}
+    assert set(direct) == {"drain_clamp", "snubber", "reservoir_clamp", "gate_clamp", "fuse"}
+    assert direct["gate_clamp"].holds
+    # The clamp's low side swings the gate below its source by about one volt.
+    fitted = evaluate(with_values(hot_direct, direct["gate_clamp"].edits), verify=False)
+    below = -float(fitted.carrier.valleys[Monitor.GATE])
+    assert 0.4 < below < 2.0
+    weak = with_values(hot_direct, {"device.negative_gate_rating": 0.8 * below})
+    (item,) = (
+        item for item in proposals(evaluate(weak, verify=False)) if item.kind == "gate_clamp"
+    )
+    assert item.worst_peak < item.limit
+    assert not item.holds
 
 
 @pytest.mark.parametrize("kind", ["drain_clamp", "snubber", "reservoir_clamp"])
