@@ -17,6 +17,7 @@ from burstwise.core.errors import InputError
 
 if TYPE_CHECKING:
     from burstwise.core.evaluate.results import Results
+    from burstwise.core.studies.bands import Bands, ScatteredStage
     from burstwise.core.studies.first_break import CornerTable, FirstBreak
     from burstwise.core.studies.quick import KnownCorners
     from burstwise.core.studies.stage_table import StageTable
@@ -68,6 +69,7 @@ class LiveModel:
         self._live: StageTable | None = None
         self._known: KnownCorners | None = None
         self._beside: tuple[CornerTable, ...] = ()
+        self._scattered: ScatteredStage | None = None
 
     def evaluate(self, design: Design, task: Task) -> Results:
         """Full evaluation; its table serves the next drags."""
@@ -127,6 +129,22 @@ class LiveModel:
             break_words(first, design, highest=highest),
             tuple((each.title, each.supply) for each in found[:MARKED]),
         )
+
+    def bands(self, results: Results, task: Task) -> Bands | None:
+        """Bands of tolerance; the engine runs only where no scattered stage serves the results.
+
+        Raises
+        ------
+        StoppedError
+            The task was told to stop.
+        """
+        from burstwise.core.studies.bands import bands, scattered_stage
+
+        task.check()
+        stage = self._scattered
+        if stage is None or not stage.serves(results):
+            stage = self._scattered = scattered_stage(results)
+        return bands(results, stage)
 
     def prepare(self, design: Design, task: Task) -> None:
         """Make the wide table of a design unless one stands that serves it.

@@ -17,6 +17,8 @@ from burstwise.core.findings import Finding, Severity, stop
 
 SETTLE_MS: Final = 90
 """Quiet time after an edit, shown in a quick picture, before the full evaluation begins [ms]."""
+IDLE_MS: Final = 600
+"""Quiet time after all other work before the bands of tolerance are asked for [ms]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +66,9 @@ class Job:
         Quick results of a design within a few milliseconds, None while there are none.
     prepare : callable, optional
         Makes ready what glimpses of a design need; run in a thread of its own after an evaluation.
+    bands : callable, optional
+        Bands of build tolerance of some results, None where they have none; run in a thread of its
+        own when all else rests.
     """
 
     new: Callable[[], Any]
@@ -78,6 +83,7 @@ class Job:
     examples: Callable[[], Mapping[str, Path]]
     glimpse: Callable[[Any], Any | None] = lambda design: None
     prepare: Callable[[Any, Task], None] | None = None
+    bands: Callable[[Any, Task], Any | None] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,13 +103,15 @@ class Session(QObject):
     that are there at once; the full ones follow when no edit has come for `SETTLE_MS`, and those
     of a design that has moved on since are not told. `looked_ahead` carries the latest results
     again with a summary that knows what breaks first. `pin_changed` tells that another design is
-    `pinned`, or none.
+    `pinned`, or none. `banded` carries the bands of build tolerance of the latest results, which
+    come when nothing else is to be done, and None as soon as the design moves on.
     """
 
     evaluated = Signal(object)
     glimpsed = Signal(object)
     looked_ahead = Signal(object)
     pin_changed = Signal()
+    banded = Signal(object)
     failed = Signal(object)
 
     def __init__(self, job: Job) -> None:
@@ -115,6 +123,9 @@ class Session(QObject):
         self.drawer = OwnDrawer()
         self.worker = Worker(overtake=Overtake.CANCEL, name="evaluation")
         self.preparer = Worker(overtake=Overtake.CANCEL, name="preparation of quick pictures")
+        self.bander = Worker(overtake=Overtake.CANCEL, name="bands of tolerance")
+        self.bands: Any | None = None
+        self._bands_wanted = True
         self.latest: Evaluated | None = None
         self._ahead: Evaluated | None = None
         self.pinned: Evaluated | None = None
@@ -123,10 +134,16 @@ class Session(QObject):
         self._settle.setSingleShot(True)
         self._settle.setInterval(SETTLE_MS)
         self._settle.timeout.connect(self._submit)
+        self._idle = QTimer(self)
+        self._idle.setSingleShot(True)
+        self._idle.setInterval(IDLE_MS)
+        self._idle.timeout.connect(self._ask_bands)
         self._since = QElapsedTimer()
+        self.document.changed.connect(self._drop_bands)
         self.document.changed.connect(self.refresh)
         self.worker.finished.connect(self._take)
         self.preparer.finished.connect(self._prepared)
+        self.bander.finished.connect(self._take_bands)
 
     @property
     def settling(self) -> bool:
@@ -161,8 +178,10 @@ class Session(QObject):
     def close(self) -> None:
         """Stop the threads and forget the steps; nothing is evaluated any more."""
         self._settle.stop()
+        self._idle.stop()
         self.worker.close()
         self.preparer.close()
+        self.bander.close()
         self.document.close()
 
     def _submit(self) -> None:
@@ -187,6 +206,7 @@ class Session(QObject):
             self.latest = outcome.value
             self._prepare(outcome.value.design)
             self.evaluated.emit(outcome.value)
+            self._rest()
 
     def _prepare(self, design: Any) -> None:
         prepare = self.job.prepare
@@ -198,6 +218,46 @@ class Session(QObject):
         if outcome.error is None and latest is not None and latest.design == self.document.design:
             self._ahead = replace(latest, summary=self.job.summarise(latest.results))
             self.looked_ahead.emit(self._ahead)
+        self._rest()
+
+    def want_bands(self, wanted: bool) -> None:
+        """Compute bands of tolerance when idle, or do without them."""
+        self._bands_wanted = wanted
+        if wanted:
+            self._rest()
+        else:
+            self._drop_bands()
+
+    def _rest(self) -> None:
+        """Ask for bands after a while in which nothing has happened."""
+        latest = self.latest
+        if (
+            self._bands_wanted
+            and self.job.bands is not None
+            and self.bands is None
+            and latest is not None
+            and latest.design == self.document.design
+        ):
+            self._idle.start()
+
+    def _ask_bands(self) -> None:
+        bands, latest = self.job.bands, self.latest
+        if self.settling or self.worker.busy or self.preparer.busy:
+            return  # their end asks again
+        if bands is not None and latest is not None:
+            self.bander.submit(lambda task: bands(latest.results, task))
+
+    def _take_bands(self, outcome: Outcome) -> None:
+        self.bands = outcome.value
+        if self.bands is not None:
+            self.banded.emit(self.bands)
+
+    def _drop_bands(self, _design: object = None) -> None:
+        self._idle.stop()
+        self.bander.stop()
+        if self.bands is not None:
+            self.bands = None
+            self.banded.emit(None)
 
     @property
     def best_told(self) -> Evaluated | None:

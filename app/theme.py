@@ -83,6 +83,12 @@ class Tokens:
             pen.setCapStyle(Qt.PenCapStyle.FlatCap)
         return pen
 
+    def series_shade(self, index: int) -> QColor:
+        """Ground of an area that belongs to a series: its hue, so thin that grid and curve show."""
+        colour = QColor(self.series[index % len(self.series)])
+        colour.setAlphaF(0.16)
+        return colour
+
     def ghost_pen(self, index: int) -> QPen:
         """Pen of a pinned design's curve: muted, thin, dotted; later ones with longer gaps."""
         pen = QPen(QColor(self.muted), 1.3)

@@ -53,6 +53,7 @@ _FRAME: Final = QSize(16, 48)
 _FINDINGS_ROOM: Final = 120
 DARK_KEY: Final = "look/dark"
 SYMBOLS_KEY: Final = "look/symbols"
+BANDS_KEY: Final = "look/bands"
 _GEOMETRY_KEY: Final = "window/geometry"
 _SCREEN_KEY: Final = "window/screen"
 _FOLDER_KEY: Final = "files/folder"
@@ -117,7 +118,7 @@ class MainWindow(QMainWindow):
             ansi=theme.symbols is SymbolStyle.ANSI,
             set_ansi=self.set_ansi,
         )
-        self._offer_pin(view)
+        self._offer_comparing(view)
         self.help = HelpDesk(self)
         self._connect()
         self._restore()
@@ -186,14 +187,24 @@ class MainWindow(QMainWindow):
         session.document.file_changed.connect(self._write_title)
         session.document.unsaved_changed.connect(self.setWindowModified)
 
-    def _offer_pin(self, view: QMenu) -> None:
-        """Pin of the present design in the View menu."""
+    def _offer_comparing(self, view: QMenu) -> None:
+        """Pin of the present design and bands of tolerance in the View menu."""
         view.addSeparator()
         self._pin_action = add_action(view, "&Pin the present design", self._pin, "Ctrl+Shift+P")
         self._pin_action.setCheckable(True)
+        self._bands_action = add_action(view, "&Bands of build tolerance", self._choose_bands)
+        self._bands_action.setCheckable(True)
+        self._bands_action.setChecked(bool(self._settings.value(BANDS_KEY, True, type=bool)))
+        self.session.want_bands(self._bands_action.isChecked())
         # No function of the window's own is tied to the session: the session would keep it, and it
         # the window, which owns the session.
         self.session.pin_changed.connect(self._show_pin)
+
+    def _choose_bands(self) -> None:
+        """Take the bands up again or do without them, and remember it."""
+        wanted = self._bands_action.isChecked()
+        self.session.want_bands(wanted)
+        self._settings.setValue(BANDS_KEY, wanted)
 
     def _show_pin(self) -> None:
         self._pin_action.setChecked(self.session.pinned is not None)

@@ -50,6 +50,7 @@ def design_job() -> Job:
         examples=examples,
         glimpse=live.glimpse,
         prepare=live.prepare,
+        bands=live.bands,
     )
 
 

@@ -7,8 +7,8 @@ from typing import Any, Final
 
 import pyqtgraph as pg
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QFont, QFontMetrics
-from PySide6.QtWidgets import QFrame, QWidget
+from PySide6.QtGui import QFont, QFontMetrics, QPen
+from PySide6.QtWidgets import QFrame, QGraphicsPathItem, QWidget
 
 from burstwise.app.plots.axis import TickAxis
 from burstwise.app.plots.overlay import Overlay
@@ -86,3 +86,11 @@ class Canvas:
         ghost.setZValue(-1.0)
         self.box.addItem(ghost)
         return ghost
+
+    def add_band(self) -> QGraphicsPathItem:
+        """An area behind all curves, drawn in the data's own units."""
+        band = QGraphicsPathItem()
+        band.setPen(QPen(Qt.PenStyle.NoPen))
+        band.setZValue(-2.0)
+        self.box.addItem(band, ignoreBounds=True)
+        return band

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, Final
@@ -16,14 +17,15 @@ from PySide6.QtGui import (
     QKeyEvent,
     QKeySequence,
     QMouseEvent,
+    QPainterPath,
     QPen,
     QResizeEvent,
 )
-from PySide6.QtWidgets import QFrame, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QGraphicsPathItem, QSizePolicy, QVBoxLayout, QWidget
 
 from burstwise.app.plots.axis import Axis, with_minus
 from burstwise.app.plots.canvas import Canvas
-from burstwise.app.plots.curves import curve_pixels, data_ends
+from burstwise.app.plots.curves import Shade, curve_pixels, data_ends
 from burstwise.app.plots.direct_labels import Line, label_places
 from burstwise.app.plots.overlay import Frame, Limit
 from burstwise.app.plots.ranges import Span, few_ticks, held_span
@@ -103,6 +105,8 @@ class LinePlot(QFrame):
         self._pinned: list[tuple[Array, Array]] = []
         self._pinned_at: tuple[float | None, tuple[float, ...]] = (None, ())
         self._ghosts: list[Any] = []
+        self._shades: tuple[Shade | None, ...] = ()
+        self._bands: list[QGraphicsPathItem] = []
         self._gridded: Frame | None = None
         self._blank = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -220,6 +224,29 @@ class LinePlot(QFrame):
         """Curves of the pinned design, empty without one."""
         return list(self._pinned)
 
+    def set_shades(self, shades: Sequence[Shade | None]) -> None:
+        """Shade an area under each curve, in the order of their names; none takes all away."""
+        if not shades and not self._shades:
+            return
+        self._shades = tuple(shades)
+        while len(self._bands) < len(shades):
+            self._bands.append(self._canvas.add_band())
+        self._colour_bands()
+        empty = QPainterPath()
+        for place, item in enumerate(self._bands):
+            shade = shades[place] if place < len(shades) else None
+            item.setPath(empty if shade is None else shade.path)
+        self._fit()
+
+    @property
+    def shades(self) -> tuple[Shade | None, ...]:
+        """Areas under the curves, empty without any."""
+        return self._shades
+
+    def _colour_bands(self) -> None:
+        for index, item in enumerate(self._bands):
+            item.setBrush(self._tokens.series_shade(index))
+
     def _pin(self, data: list[tuple[Array, Array]]) -> None:
         self._pinned = data
         while len(self._ghosts) < len(data):
@@ -310,6 +337,7 @@ class LinePlot(QFrame):
         self._tokens = tokens
         self.view.setBackground(QColor(tokens.panel))
         self._colour_ghosts()
+        self._colour_bands()
         for index, item in enumerate(self._curves):
             item.setPen(tokens.series_pen(index, width=1.5 * self._thick))
         for axis in (self._left, self._bottom):
@@ -376,7 +404,9 @@ class LinePlot(QFrame):
         y_held = self._y_span if self._held else None
         xs = data_ends([x for x, _ in self._data])
         ghosts = () if xs is None else (y for _, y in self._pinned)
-        ys = data_ends([*(y for _, y in self._data), *ghosts, np.asarray(self._point[1], float)])
+        shaded = (y for each in self._shades if each is not None for y in (each.low, each.high))
+        point = np.asarray(self._point[1], float)
+        ys = data_ends([*(y for _, y in self._data), *ghosts, *shaded, point])
         self._show_blank(xs is None or ys is None)
         if xs is None or ys is None:
             self._arrange()
@@ -498,6 +528,10 @@ class LinePlot(QFrame):
                 values,
                 axis=self.y_axis,
                 pinned=self.pinned_values(at),
+                within=[
+                    (math.nan, math.nan) if shade is None else shade.ends_at(at)
+                    for shade in self._shades
+                ],
                 fits=lambda text: metrics.horizontalAdvance(text) <= self._readout.width(),
             )
         )

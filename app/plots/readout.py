@@ -30,6 +30,22 @@ def difference_text(value: float, pinned: float, axis: Axis) -> str:
     return f" ({'+' if change > 0 else '−'}{number if same else f'{number} {unit}'})"
 
 
+def range_text(value: float, low: float, high: float, *, axis: Axis) -> str:
+    """Range in brackets that stands behind a value; empty where it has no ends.
+
+    Examples
+    --------
+    >>> range_text(5.0, 4.0, 6.5, axis=Axis("P", "W"))
+    ' [4 … 6.5]'
+    """
+    if not (np.isfinite(low) and np.isfinite(high)):
+        return ""
+    unit = axis.text(value).rpartition(" ")[2]
+    ends = [axis.text(end).rpartition(" ") for end in (low, high)]
+    words = [number if own == unit else f"{number} {own}" for number, _, own in ends]
+    return f" [{' … '.join(words)}]"
+
+
 def readout_text(
     place: str,
     names: Sequence[str],
@@ -38,6 +54,7 @@ def readout_text(
     axis: Axis,
     fits: Callable[[str], bool],
     pinned: Sequence[float] = (),
+    within: Sequence[tuple[float, float]] = (),
 ) -> str:
     """Place and values; the place, which the plot marks anyway, gives way where it is tight.
 
@@ -53,6 +70,8 @@ def readout_text(
         Whether a text has room.
     pinned : sequence
         Values of a pinned design; the difference from it stands behind each value.
+    within : sequence of (float, float)
+        Ends that most builds keep within; they stand behind each value.
 
     Examples
     --------
@@ -60,17 +79,27 @@ def readout_text(
     'at 2 s · in 3 W · out 1 W'
     >>> readout_text("now", [""], [3.0], axis=Axis("P", "W"), fits=len, pinned=[4.5])
     'now · 3 W (−1.5)'
+    >>> readout_text("now", [""], [3.0], axis=Axis("P", "W"), fits=len, within=[(2.5, 3.75)])
+    'now · 3 W [2.5 … 3.75]'
     """
-    before = [*pinned, *[float("nan")] * len(values)]
+    nan = float("nan")
+    before = [*pinned, *[nan] * len(values)]
+    ends = [*within, *[(nan, nan)] * len(values)]
     told = [
-        (f"{name} {axis.text(value)}".strip(), difference_text(value, old, axis))
-        for name, value, old in zip(names, values, before, strict=False)
+        (
+            f"{name} {axis.text(value)}".strip(),
+            difference_text(value, old, axis),
+            range_text(value, *between, axis=axis),
+        )
+        for name, value, old, between in zip(names, values, before, ends, strict=False)
         if np.isfinite(value)
     ]
-    plain, full = [words for words, _ in told], [words + change for words, change in told]
     if not told:
         return place
-    # Where it is tight the place goes first, then the differences.
-    ways = ([place, *full], full, [place, *plain], plain)
+    plain = [words for words, _, _ in told]
+    changed = [words + change for words, change, _ in told]
+    full = [words + change + between for words, change, between in told]
+    # Where it is tight the place goes first, then the ranges, then the differences.
+    ways = ([place, *full], full, [place, *changed], changed, [place, *plain], plain)
     texts = [_BETWEEN.join(parts) for parts in ways]
     return next((text for text in texts if fits(text)), texts[-1])

@@ -13,7 +13,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
 
 from burstwise.app.plots.axis import Axis, with_minus
-from burstwise.app.plots.curves import data_ends
+from burstwise.app.plots.curves import Shade, data_ends
 from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.plots.overlay import Limit
 from burstwise.app.plots.readout import difference_text
@@ -115,6 +115,11 @@ class StripStack(QFrame):
         """Limit lines of each strip."""
         for strip, lines in zip(self.strips, limits, strict=True):
             strip.set_limits(lines)
+
+    def set_shades(self, shades: Sequence[Shade | None]) -> None:
+        """Shade an area under each signal, or none."""
+        for place, strip in enumerate(self.strips):
+            strip.set_shades(shades[place : place + 1])
 
     def figure(self, index: int) -> str:
         """Text beside a strip."""

@@ -15,8 +15,8 @@ import numpy as np
 
 from burstwise.core.arrays import Array
 from burstwise.core.burst.foster import Foster
-from burstwise.core.burst.operation import ThermalPath, operation, thermal_path
-from burstwise.core.burst.table import ORDERS
+from burstwise.core.burst.operation import Operation, ThermalPath, operation, thermal_path
+from burstwise.core.burst.table import ORDERS, CarrierTable
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate.evaluation import effective_duty
 from burstwise.core.evaluate.load import figures_between, load_from
@@ -24,7 +24,13 @@ from burstwise.core.evaluate.results import Results
 from burstwise.core.interrupter.resolve import resolved_interrupter
 from burstwise.core.limits.ratings import Margins, margins, title_of
 from burstwise.core.stage.build import stage_circuit
-from burstwise.core.studies.response import CHANGES, Response, builds_table, response
+from burstwise.core.studies.response import (
+    CHANGES,
+    BuildsTable,
+    Response,
+    builds_table,
+    response,
+)
 from burstwise.core.studies.spread import SPREADS, Spread, draws, ratio
 from burstwise.core.studies.stage_table import StageTable, stage_table
 
@@ -217,20 +223,63 @@ def build_margins(
     spreads: tuple[Spread, ...],
 ) -> Margins:
     """Margins of all ratings for every build."""
+    made = builds_point(design, ready.table, found, numbers, spreads, duty=effective_duty(design))
+    extra = found.factors(numbers)[:, len(ORDERS) :]
+
+    def losses(voltage: Any) -> Array:
+        return np.asarray(ready.losses(voltage) * extra[:, None, :])
+
+    many = replace(ready, table=made.table, losses=losses)
+    point = made.point
+    figures = figures_between(
+        many, point.voltage, point.on_resistance, bursts=design.interrupter.enabled
+    )
+    load = load_from(design, ready.coil, figures, point, source_voltage=made.supply)
+    return margins(design, load)
+
+
+@dataclass(frozen=True, slots=True)
+class BuildsPoint:
+    """One operating point of many builds.
+
+    Attributes
+    ----------
+    table : BuildsTable
+        Carrier figures of the builds.
+    supply : Array (builds,)
+        Supply voltages [V].
+    point : Operation
+        Burst scale, an entry per build.
+    """
+
+    table: BuildsTable
+    supply: Array
+    point: Operation
+
+
+def builds_point(
+    design: Design,
+    table: CarrierTable,
+    found: Response,
+    numbers: Mapping[str, Array],
+    spreads: tuple[Spread, ...],
+    *,
+    duty: float,
+) -> BuildsPoint:
+    """Operating point of every build where the interrupter is set to a duty [1]."""
     ratios = {item.name: ratio(item, numbers[item.name]) for item in spreads}
     count = len(numbers[spreads[0].name])
     ones = np.ones(count)
-    table = replace(
-        builds_table(ready.table, found, numbers),
+    many = replace(
+        builds_table(table, found, numbers),
         resistance_factor=ratios.get("on_resistance", ones),
     )
     volts = design.supply.voltage * ratios.get("supply", ones)
-    duty = effective_duty(design)
     duties = np.full(count, duty)
     if duty < 1.0:
         duties = np.clip(duty * ratios.get("duty", ones), 0.0, 1.0)
     point = operation(
-        table,
+        many,
         design.device,
         design.supply,
         _paths(design, ratios, numbers, spreads, count),
@@ -238,17 +287,7 @@ def build_margins(
         frequency=resolved_interrupter(design).frequency,
         source_voltage=volts,
     )
-    extra = found.factors(numbers)[:, len(ORDERS) :]
-
-    def losses(voltage: Any) -> Array:
-        return np.asarray(ready.losses(voltage) * extra[:, None, :])
-
-    many = replace(ready, table=table, losses=losses)
-    figures = figures_between(
-        many, point.voltage, point.on_resistance, bursts=design.interrupter.enabled
-    )
-    load = load_from(design, ready.coil, figures, point, source_voltage=volts)
-    return margins(design, load)
+    return BuildsPoint(many, volts, point)
 
 
 def _paths(

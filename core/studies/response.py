@@ -80,6 +80,8 @@ class Response:
         the `CHECKED` figures [1].
     starts : float
         Share of the runs that oscillate; the surface is that of those alone [1].
+    runs : tuple of Carrier
+        The runs of scattered builds that oscillate.
     """
 
     names: tuple[str, ...]
@@ -89,6 +91,7 @@ class Response:
     inputs: tuple[Spread, ...]
     error: float
     starts: float
+    runs: tuple[Carrier, ...]
 
     def factors(self, numbers: Mapping[str, Array]) -> Array:
         """Figures over their nominal values, (builds, figures)."""
@@ -131,16 +134,16 @@ def response(
     x = _scattered(runs, len(inputs))
     jobs = [circuit, *(_built(circuit, inputs, row) for row in x)]
     rows: list[Array] = []
-    runs_at_all: list[bool] = []
+    kept: list[Carrier] = []
     with ThreadPoolExecutor(max_workers=2) as pool:
         found = pool.map(carried(lambda job: carrier(job, hint=hint, trace=True)), jobs)
         for done, run in enumerate(found, start=1):
             rows.append(_figures(run, loss_names))
-            runs_at_all.append(run.oscillates)
+            kept.append(run)
             if ask is not None and not ask(done / len(jobs)):
                 pool.shutdown(cancel_futures=True)
                 raise StoppedError("the response was stopped")
-    alive = np.array(runs_at_all)
+    alive = np.array([run.oscillates for run in kept])
     starts = float(alive[1:].mean())
     alive[0] = True
     logs = np.log(np.maximum(np.array(rows), _TINY))[alive]
@@ -166,6 +169,7 @@ def response(
         tuple(inputs),
         float(error),
         starts,
+        tuple(run for run in kept[1:] if run.oscillates),
     )
 
 
@@ -231,6 +235,10 @@ class BuildsTable(CarrierTable):
             base.scalars * self.factors[:, None, :],
             base.curve_gain * self.curve_factors,
         )
+
+    def value(self, name: str, voltage: object, resistance: object) -> Array:
+        """Quantity `name`, each build at its own supply voltage and on-resistance."""
+        return self.along(self.at(voltage).rows(name), resistance)
 
     def along(self, rows: Array, resistance: object) -> Array:
         """Straight lines between the resistances, each build at its own on-resistance."""

@@ -13,6 +13,7 @@ from burstwise.app.plots.grips import PointGrip
 from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.plots.overlay import Limit as Line
 from burstwise.app.plots.temperature_plots import limit_named
+from burstwise.app.screens.operating_point.band_words import shade_of, tell_band
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.drag import edit_by_drag
@@ -24,8 +25,10 @@ from burstwise.core.units import shown
 
 if TYPE_CHECKING:
     from burstwise.core.evaluate.results import Results
+    from burstwise.core.studies.bands import Bands
 
 
+DRAG: Final = "Drag the point, or Ctrl with the arrow keys: the duty. Escape restores."
 DUTY: Final = "interrupter.duty"
 LOWEST_DUTY: Final = float(field_info(DUTY)["low"])
 
@@ -69,7 +72,7 @@ class DutyPlots(Reflow):
             lambda duty: edits_in_use(self._document.design, {DUTY: duty}),
             text=str(field_info(DUTY)["title"]),
         )
-        plot.setToolTip("Drag the point, or Ctrl with the arrow keys: the duty. Escape restores.")
+        tell_band(plot, DRAG, None)
         return grip
 
     def _follow(self, _design: object = None) -> None:
@@ -91,6 +94,16 @@ class DutyPlots(Reflow):
             for plot in plots:
                 pinning.enter_context(plot.as_pinned())
             self.show_results(results)
+
+    def show_bands(self, bands: Bands | None) -> None:
+        """Shade what most builds keep within, or nothing."""
+        for plot, name in (
+            (self.power, "average_power"),
+            (self.current, "peak_current"),
+            (self.temperature, "junction_peak"),
+        ):
+            plot.set_shades([] if bands is None else [shade_of(bands.duty_curves[name])])
+            tell_band(plot, DRAG, None if bands is None else bands.builds)
 
     def show_results(self, results: Results) -> None:
         """Show curves, operating point and limits of some results."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
@@ -19,6 +21,9 @@ from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.share_bars import ShareBars
 from burstwise.app.widgets.text_label import TextLabel
+
+if TYPE_CHECKING:
+    from burstwise.core.studies.bands import Bands
 
 FIGURES_WIDTH = 340
 PLOTS_WIDTH = 640
@@ -61,6 +66,8 @@ class OperatingPoint(QWidget):
             self, self._show_figures, pace_ms=FIGURES_MS
         )
         self._drawn: ShownInView[Evaluated] = ShownInView(self, self._show_waves)
+        self._banded: ShownInView[Bands | None] = ShownInView(self, self._show_bands)
+        session.banded.connect(self._banded.put)
         session.glimpsed.connect(self.show_quick)
         session.evaluated.connect(self.show_full)
         for signal in (session.glimpsed, session.evaluated, session.looked_ahead):
@@ -73,6 +80,8 @@ class OperatingPoint(QWidget):
             self._mark_breaks(known)
         if session.pinned is not None:
             self._show_pinned()
+        if session.bands is not None:
+            self._banded.put(session.bands)
 
     def _lay_out(self) -> None:
         caution = caution_line("operating point", self)
@@ -131,6 +140,10 @@ class OperatingPoint(QWidget):
         results = None if pinned is None else pinned.results
         self.duty_plots.show_pinned(results)
         self.waves.show_pinned(results)
+
+    def _show_bands(self, bands: Bands | None) -> None:
+        self.duty_plots.show_bands(bands)
+        self.waves.show_bands(bands)
 
     def _show_plots(self, evaluated: Evaluated) -> None:
         self.duty_plots.show_results(evaluated.results)

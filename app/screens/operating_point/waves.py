@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtWidgets import QStackedWidget, QTabBar, QVBoxLayout, QWidget
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
 from burstwise.app.plots.axis import Axis
 from burstwise.app.plots.grips import LevelGrip
@@ -15,19 +16,24 @@ from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.plots.overlay import Limit as Line
 from burstwise.app.plots.strip_stack import StripStack
 from burstwise.app.plots.temperature_plots import WarmUpPlot
+from burstwise.app.screens.operating_point.band_words import band_words, shade_of, tell_band
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.drag import edit_by_drag
+from burstwise.app.widgets.restyle import set_style_property
+from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.core.design.document import field_info
 from burstwise.core.findings import Severity
 from burstwise.core.units import shown
 
 if TYPE_CHECKING:
     from burstwise.core.evaluate.results import Results
+    from burstwise.core.studies.bands import Bands
 
 TITLES = ("Carrier cycle", "Ring-up and ring-down", "Interrupter period", "Warm-up")
 CYCLE, RING_UP, PERIOD, WARM_UP = range(len(TITLES))
 SUPPLY = "supply.voltage"
+DRAG = "Drag the supply's line, or Ctrl with Up and Down. Escape restores."
 _DRAIN = 1
 """Place of the drain voltage among the strips of the cycle."""
 
@@ -74,6 +80,13 @@ class Waves(QWidget):
             ),
         )
         self.warm_up = WarmUpPlot(theme)
+        self.legend = TextLabel("▒ 8 in 10 builds", self)
+        set_style_property(self.legend, "role", "muted")
+        small = self.legend.font()
+        small.setPointSizeF(small.pointSizeF() - 1.5)
+        self.legend.setFont(small)
+        self._shaded = False
+        self._fit_legend()
         self.stack = QStackedWidget(self)
         self._views: tuple[StripStack | LinePlot, ...] = (
             self.cycle, self.ring_up, self.period, self.warm_up,
@@ -83,7 +96,11 @@ class Waves(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(4)
-        layout.addWidget(self.tabs)
+        heading = QHBoxLayout()
+        heading.addWidget(self.tabs)
+        heading.addStretch(1)
+        heading.addWidget(self.legend)
+        layout.addLayout(heading)
         layout.addWidget(self.stack, 1)
         self._full: Results | None = None
         self._pinned: Results | None = None
@@ -103,7 +120,7 @@ class Waves(QWidget):
         edit_by_drag(
             self._document, grip.drag, lambda volts: {SUPPLY: volts}, text=str(info["title"])
         )
-        strip.setToolTip("Drag the supply's line, or Ctrl with Up and Down. Escape restores.")
+        tell_band(strip, DRAG, None)
         theme.changed.connect(grip.recolour)
         self._document.changed.connect(self._follow)
         return grip
@@ -124,6 +141,33 @@ class Waves(QWidget):
             for view in self._views:
                 view.clear_pinned()
         self._draw_current()
+
+    def show_bands(self, bands: Bands | None) -> None:
+        """Shade what most builds keep within in the cycle and the ring-up, or nothing."""
+        from burstwise.core.studies.bands import SIGNALS
+
+        runs = None if bands is None else bands.runs
+        cycle = {} if bands is None else bands.cycle
+        self.cycle.set_shades([shade_of(cycle[signal]) for signal in SIGNALS] if cycle else [])
+        for place, strip in enumerate(self.cycle.strips):
+            tell_band(strip, DRAG if place == _DRAIN else "", runs)
+        self.ring_up.set_shades(
+            [] if bands is None else [shade_of(bands.ring_up), shade_of(bands.ring_down)]
+        )
+        tell_band(self.ring_up, "", runs)
+        self._shaded = bands is not None
+        if bands is not None:
+            set_tip(self.legend, band_words(bands.builds))
+        self._fit_legend()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Name the areas where there is room; the tips do so in any case."""
+        super().resizeEvent(event)
+        self._fit_legend()
+
+    def _fit_legend(self) -> None:
+        room = self.width() - self.tabs.sizeHint().width()
+        self.legend.setVisible(self._shaded and self.legend.sizeHint().width() < room)
 
     def _switch(self, index: int) -> None:
         self.stack.setCurrentIndex(index)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from builds_by_hand import build, given_by_values
 
-from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
 from burstwise.core.stopping import StoppedError
 from burstwise.core.studies.chance import LINES, build_margins, chance, stage_response
@@ -17,64 +17,12 @@ CHECKED = 10
 
 @pytest.fixture(scope="module")
 def measured(interrupted):
-    """The same stage given by its values, so that each input can be set."""
-    coil = interrupted.coil
-    return evaluate(
-        with_values(
-            interrupted.design,
-            {
-                "coil.given_by": "measured",
-                "coil.measured": {
-                    "primary_inductance": coil.primary_inductance,
-                    "primary_resistance": coil.primary_resistance,
-                    "secondary_inductance": coil.secondary_inductance,
-                    "secondary_capacitance": coil.secondary_capacitance,
-                    "quality_factor": coil.quality_factor,
-                    "coupling": coil.coupling,
-                    "breakout_voltage": coil.breakout_voltage,
-                },
-            },
-        ),
-        verify=False,
-    )
+    return evaluate(given_by_values(interrupted), verify=False)
 
 
 @pytest.fixture(scope="module")
 def outcome(measured):
     return chance(measured)
-
-
-def build(design, ratios, kelvin):
-    """The design of one build."""
-    device, coil, cooling = design.device, design.coil.measured, design.cooling
-    reverse = device.reverse_capacitance
-    ds = (device.output_capacitance - reverse) * ratios["output_capacitance"]
-    return with_values(
-        design,
-        {
-            "coil.measured.coupling": coil.coupling * ratios["coupling"],
-            # Q goes with the wave resistance when the capacitance does.
-            "coil.measured.quality_factor": coil.quality_factor
-            * ratios["quality"] / ratios["capacitance"] ** 0.5,
-            "coil.measured.breakout_voltage": coil.breakout_voltage * ratios["breakout"],
-            "coil.measured.secondary_capacitance": coil.secondary_capacitance
-            * ratios["capacitance"],
-            "device.output_capacitance": ds + reverse,
-            "device.threshold_voltage": device.threshold_voltage * ratios["threshold"],
-            "device.on_resistance": device.on_resistance * ratios["on_resistance"],
-            "supply.voltage": design.supply.voltage * ratios["supply"],
-            "interrupter.duty": design.interrupter.duty * ratios["duty"],
-            "device.thermal_network": [
-                {"resistance": part.resistance * ratios["junction_resistance"],
-                 "time_constant": part.time_constant * ratios["junction_resistance"]}
-                for part in device.thermal_network
-            ],
-            "cooling.interface_resistance": cooling.interface_resistance
-            * ratios["interface_resistance"],
-            "cooling.sink_resistance": cooling.sink_resistance * ratios["sink_resistance"],
-            "cooling.ambient": cooling.ambient + kelvin,
-        },
-    )  # fmt: skip
 
 
 @pytest.mark.slow

@@ -1,0 +1,252 @@
+"""Bands of build tolerance under the curves of the operating point.
+
+Random builds scatter as in `burstwise.core.studies.chance`. The engine runs a few dozen scattered
+stages once; what follows from them at burst scale (droop, duty, heat) is computed for all builds
+from the carrier table of the evaluation, so that an edit that leaves the stage costs no run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from burstwise.core.arrays import Array
+from burstwise.core.evaluate.evaluation import DUTIES, reached_part
+from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.carrier import Carrier
+from burstwise.core.stage.elements import Monitor
+from burstwise.core.stopping import check_stop
+from burstwise.core.studies.chance import builds_point, stage_response
+from burstwise.core.studies.quick import near_table, same_stage
+from burstwise.core.studies.response import Response
+from burstwise.core.studies.spread import SPREADS, draws, ratio
+
+BUILDS: Final = 200
+ENDS: Final = (0.1, 0.9)
+"""Parts of the builds below the lower and the upper end of a band."""
+BAND_DUTIES: Final = np.append(DUTIES[:-1:4], DUTIES[-1])
+TRUSTED: Final = 0.15
+"""Departure of the response from the engine above which there are no bands [1]."""
+_NEAR_VOLTAGE: Final = 0.03
+_NEAR_RESISTANCE: Final = 0.1
+"""How far an operating point may be from that of the scattered runs, relative."""
+_SUPPLY: Final = next(item for item in SPREADS if item.name == "supply")
+SIGNALS: Final = (Monitor.GATE, Monitor.DRAIN, Monitor.PRIMARY_CURRENT, Monitor.TOP)
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Ends of the middle part of the builds.
+
+    Attributes
+    ----------
+    at : Array (places,)
+        Duty [1] or time [s].
+    low, high : Array (places,)
+        Lower and upper end in the curve's SI unit; inf where so many builds run away.
+    """
+
+    at: Array
+    low: Array
+    high: Array
+
+
+@dataclass(frozen=True, slots=True)
+class ScatteredStage:
+    """Engine runs of scattered builds around one operating point, and what was made of them.
+
+    Attributes
+    ----------
+    results : Results
+        The design as designed.
+    response : Response
+        Surface through the runs, and the runs themselves.
+    """
+
+    results: Results
+    response: Response
+
+    def serves(self, results: Results) -> bool:
+        """Whether the runs are good for other results: the same stage at much the same point."""
+        mine, other = self.results, results
+        volts, ohms = mine.operation.voltage[0], mine.operation.on_resistance[0]
+        return (
+            abs(other.operation.voltage[0] / volts - 1.0) <= _NEAR_VOLTAGE
+            and abs(other.operation.on_resistance[0] / ohms - 1.0) <= _NEAR_RESISTANCE
+            and same_stage(mine.design, other.design)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Bands:
+    """Bands of one design.
+
+    Attributes
+    ----------
+    builds, runs : int
+        Random builds behind the duty curves, and engine runs behind the waveforms.
+    duty_curves : mapping of str to Band
+        By the names of `DutyCurves`, over the duty that is set.
+    cycle : mapping of Monitor to Band
+        Signals over one carrier cycle, builds set beside each other by the part of their cycle.
+    ring_up, ring_down : Band
+        Peaks of the top voltage after switching on and off.
+    """
+
+    builds: int
+    runs: int
+    duty_curves: Mapping[str, Band]
+    cycle: Mapping[Monitor, Band]
+    ring_up: Band
+    ring_down: Band
+
+
+def scattered_stage(results: Results) -> ScatteredStage:
+    """Engine runs of scattered builds around the operating point of some results.
+
+    Raises
+    ------
+    StoppedError
+        The work was asked to stop.
+    """
+    return ScatteredStage(results, stage_response(results, near_table(results), SPREADS))
+
+
+def bands(
+    results: Results,
+    stage: ScatteredStage,
+    numbers: Mapping[str, Array] | None = None,
+) -> Bands | None:
+    """Bands under the curves of some results.
+
+    The ends are order statistics: with 200 builds a 10 % end lies between the 6 % and the 14 %
+    point of all builds (two standard errors). Duty curves scatter with all inputs; waveforms with
+    those of the stage and the supply, not with the on-resistance, over the scattered runs, whose
+    outermost 1 % on each side is left out.
+
+    Parameters
+    ----------
+    results : Results
+        The design as designed, evaluated.
+    stage : ScatteredStage
+        Runs that serve it.
+    numbers : mapping of str to Array (builds,), optional
+        Standard normal numbers of the inputs of all `SPREADS`; of `BUILDS` random builds if not
+        given.
+
+    Returns
+    -------
+    Bands or None
+        None where the builds cannot be trusted: the design does not run, some builds do not start,
+        or the response strays too far from the engine.
+
+    Raises
+    ------
+    StoppedError
+        The work was asked to stop.
+    """
+    found = stage.response
+    # A band of those builds alone that start would look too narrow.
+    if not (results.carrier.oscillates and found.starts == 1.0 and found.error <= TRUSTED):
+        return None
+    if numbers is None:
+        numbers = draws(BUILDS, seed=1)
+    count = len(found.runs)
+    share = ratio(_SUPPLY, np.resize(numbers[_SUPPLY.name], count))
+    # Voltages and currents go with the supply, as in the carrier table.
+    share = share * results.operation.voltage[0] / stage.results.operation.voltage[0]
+    return Bands(
+        builds=len(numbers[_SUPPLY.name]),
+        runs=count,
+        duty_curves=_duty_bands(results, found, numbers),
+        cycle=_cycle_bands(results.carrier, found.runs, share),
+        ring_up=_ring_up_band(results.carrier, found.runs, share),
+        ring_down=_ring_down_band(results.carrier, found.runs, share),
+    )
+
+
+def middle_part(values: Array) -> tuple[Array, Array]:
+    """Lower and upper end of the middle part of the builds, the first axis; inf is kept.
+
+    Examples
+    --------
+    >>> low, high = middle_part(np.array([[7.0], [np.inf], *[[float(n)] for n in range(8)]]))
+    >>> float(low[0]), float(high[0])
+    (0.0, 7.0)
+    """
+    ranked = np.sort(values, axis=0)
+    low, high = (max(int(np.ceil(end * len(values) - 1e-9)) - 1, 0) for end in ENDS)
+    return ranked[low], ranked[high]
+
+
+def _duty_bands(
+    results: Results, found: Response, numbers: Mapping[str, Array]
+) -> Mapping[str, Band]:
+    over: dict[str, list[Array]] = {}
+    for duty in BAND_DUTIES.tolist():
+        check_stop()
+        made = builds_point(results.design, results.table, found, numbers, SPREADS, duty=duty)
+        table, point = made.table, made.point
+        figures = {
+            "average_power": point.average_power,
+            "junction_mean": point.junction_mean,
+            "junction_peak": point.junction_peak,
+            "peak_current": table.value("drain_current_peak", point.voltage, point.on_resistance),
+            "top_voltage": reached_part(table, point)
+            * table.value("top_voltage_peak", point.voltage, point.on_resistance),
+        }
+        for name, values in figures.items():
+            over.setdefault(name, []).append(values)
+    return {
+        name: Band(BAND_DUTIES, *middle_part(np.array(lines).T)) for name, lines in over.items()
+    }
+
+
+def _cycle_bands(own: Carrier, runs: Sequence[Carrier], share: Array) -> Mapping[Monitor, Band]:
+    """Bands over the part of the cycle, so that a shift of frequency does not smear the edges."""
+    if own.trace is None or len(own.trace.time) < 2:
+        return {}
+    time = own.trace.time - own.trace.time[0]
+    part = time / time[-1]
+    found = {}
+    for signal in SIGNALS:
+        lines = []
+        for run, factor in zip(runs, share.tolist(), strict=True):
+            trace = run.trace
+            assert trace is not None
+            run_part = (trace.time - trace.time[0]) / (trace.time[-1] - trace.time[0])
+            scale = 1.0 if signal is Monitor.GATE else factor
+            lines.append(scale * np.interp(part, run_part, trace.signal(signal)))
+        found[signal] = Band(time, *middle_part(np.array(lines)))
+    return found
+
+
+def _ring_up_band(own: Carrier, runs: Sequence[Carrier], share: Array) -> Band:
+    """A build that has rung up stays there."""
+    time = _rising(own)[:, 0]
+    lines = [
+        factor * np.interp(time, *_rising(run).T)
+        for run, factor in zip(runs, share.tolist(), strict=True)
+    ]
+    return Band(time, *middle_part(np.array(lines)))
+
+
+def _ring_down_band(own: Carrier, runs: Sequence[Carrier], share: Array) -> Band:
+    """As far as all builds were followed."""
+    ends = [run.ring_down.time[-1] if len(run.ring_down.time) else 0.0 for run in runs]
+    time = own.ring_down.time[own.ring_down.time <= min(ends)]
+    if not len(time):
+        return Band(time, time, time)
+    lines = [
+        factor * np.interp(time, run.ring_down.time, run.ring_down.top)
+        for run, factor in zip(runs, share.tolist(), strict=True)
+    ]
+    return Band(time, *middle_part(np.array(lines)))
+
+
+def _rising(run: Carrier) -> Array:
+    """Envelope up to the end of the ring-up, (points, 2)."""
+    return np.asarray(run.envelope[run.envelope[:, 0] <= run.ring_up.time[-1]])

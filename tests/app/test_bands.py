@@ -1,0 +1,139 @@
+"""Bands of build tolerance in the window: when idle, gone on an edit, switched off by the menu."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from threading import Event
+
+import numpy as np
+import pytest
+from PySide6.QtWidgets import QApplication
+
+from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.curves import Shade
+from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.screens.operating_point.screen import OperatingPoint
+from burstwise.app.session import Job, Session
+from burstwise.app.theme import Theme
+from burstwise.app.window import MainWindow
+from burstwise.app.wiring import new_design
+from burstwise.core.evaluate import evaluate
+from burstwise.core.stopping import check_stop
+from burstwise.core.studies.bands import bands, scattered_stage
+
+
+@pytest.fixture
+def asked(toy_job: Job, qapp: QApplication):
+    """A session whose bands are the name of the design, and the designs that they were asked of."""
+    seen: list[object] = []
+
+    def made(results, task):
+        seen.append(results)
+        return f"bands {len(seen)}"
+
+    session = Session(replace(toy_job, bands=made))
+    yield session, seen
+    session.close()
+
+
+def test_bands_come_after_the_results_and_go_with_an_edit(asked, qtbot) -> None:
+    session, seen = asked
+    told: list[object] = []
+    session.banded.connect(told.append)
+    with qtbot.waitSignal(session.banded):
+        session.refresh()
+    assert (session.bands, told) == ("bands 1", ["bands 1"])
+    session.document.edit("supply.voltage", 20.0)
+    assert session.bands is None
+    assert told == ["bands 1", None]
+    qtbot.waitUntil(lambda: session.bands == "bands 2")
+    assert seen[1] is session.latest.results
+
+
+def test_without_the_wish_no_work_is_done(asked, qtbot) -> None:
+    session, _ = asked
+    with qtbot.waitSignal(session.banded):
+        session.refresh()
+    session.want_bands(False)
+    assert session.bands is None
+    with qtbot.waitSignal(session.evaluated):
+        session.document.edit("supply.voltage", 20.0)
+    assert not session._idle.isActive()
+    session.want_bands(True)
+    qtbot.waitUntil(lambda: session.bands == "bands 2")
+
+
+def test_an_edit_stops_the_work(toy_job: Job, qapp, qtbot) -> None:
+    begun, ended = Event(), Event()
+
+    def endless(results, task):
+        begun.set()
+        try:
+            while True:
+                check_stop()
+        finally:
+            ended.set()
+
+    session = Session(replace(toy_job, bands=endless))
+    session.refresh()
+    qtbot.waitUntil(begun.is_set)
+    session.document.edit("supply.voltage", 20.0)
+    qtbot.waitUntil(ended.is_set)
+    assert session.bands is None
+    session.close()
+
+
+def test_the_menu_switches_them_off_and_the_choice_is_kept(window: MainWindow) -> None:
+    action = window._bands_action
+    assert action.isChecked()
+    action.trigger()
+    assert not window.session._bands_wanted
+    assert not window._settings.value("look/bands", True, type=bool)
+    action.trigger()
+    assert window.session._bands_wanted
+
+
+def test_area_is_drawn_read_out_and_parted_where_it_has_no_end(theme: Theme, qtbot) -> None:
+    plot = LinePlot(theme, x=Axis("Duty", "%"), y=Axis("Power", "W", from_zero=True), curves=("",))
+    qtbot.addWidget(plot)
+    plot.resize(500, 300)
+    plot.show()
+    duty = np.linspace(0.0, 1.0, 5)
+    plot.set_data(duty, 80.0 * duty)
+    plot.set_point(0.5, (40.0,))
+    high = 90.0 * duty
+    high[-1] = np.inf
+    plot.set_shades([Shade(duty, 70.0 * duty, high)])
+    assert plot.readout == "now 50 % · 40 W [35 … 45]"
+    box = plot._bands[0].path().boundingRect()
+    assert (box.left(), box.right(), box.bottom()) == (0.0, 0.75, 67.5)
+    plot.set_shades([])
+    assert plot.readout == "now 50 % · 40 W"
+    assert plot._bands[0].path().isEmpty()
+
+
+def test_the_operating_point_shades_what_the_core_found(
+    still_session: Session, theme: Theme, qtbot
+) -> None:
+    results = evaluate(new_design(), verify=False)
+    found = bands(results, scattered_stage(results))
+    page = OperatingPoint(still_session, theme)
+    qtbot.addWidget(page)
+    page.resize(1100, 660)
+    page.show()
+    still_session.banded.emit(found)
+    plots, waves = page.duty_plots, page.waves
+    np.testing.assert_array_equal(
+        plots.power.shades[0].high, found.duty_curves["average_power"].high
+    )
+    drain = waves.cycle.strips[1]
+    assert drain.shades[0].low.min() < drain.shades[0].high.max()
+    assert len(waves.ring_up.shades) == 2
+    assert "8 in 10 of 200 builds" in plots.temperature.toolTip()
+    assert "8 in 10 of 64 builds" in drain.toolTip()
+    assert waves.legend.isVisible()
+    still_session.banded.emit(None)
+    assert not plots.power.shades
+    assert not drain.shades
+    assert "builds" not in drain.toolTip() + plots.power.toolTip()
+    assert not waves.legend.isVisible()
