@@ -21,12 +21,10 @@ CPU = os.environ["NUMBA_CPU_NAME"]
 def called_dispatchers() -> dict[str, Any]:
     """Functions that Python calls, by their full names, after two examples used them."""
     from burstwise import evaluate, load
-    from burstwise.core.bench import number_scan
     from burstwise.resources import __file__ as resources
 
     for file in sorted((Path(resources).parent / "examples").glob("*.burstwise"))[:2]:
         evaluate(load(str(file)))
-    number_scan.scanned_numbers(b"1\n", separator=",", decimal=".", columns=(0,), width=1)
     found = compiled_functions()
     idle = [name for name, each in found.items() if not each.signatures]
     if idle:

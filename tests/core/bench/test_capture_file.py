@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from burstwise.core.bench import capture_file
 from burstwise.core.bench.capture import Capture, Channel, Probe
 from burstwise.core.bench.capture_file import load_capture
-from burstwise.core.bench.number_scan import scanned_numbers
 from burstwise.core.errors import FileError, InputError
 from burstwise.core.stopping import StoppedError, stoppable
 
@@ -243,28 +242,30 @@ def test_progress_rises_to_one_and_stop_stops(tmp_path: Path, monkeypatch):
     assert len(seen) == 2
 
 
-def test_scanner_rounds_like_python():
+@pytest.mark.parametrize("separator", [",", ";"])
+def test_numbers_are_rounded_like_python(separator, tmp_path: Path):
     random = np.random.default_rng(3)
     values = np.concatenate(
         [random.normal(size=2000), 10.0 ** random.uniform(-8, 8, 2000), -np.arange(50.0)]
     )
-    for form in (".6e", ".14e", "r"):
+    for form in (".6e", ".14e", "r", ".25e"):
         texts = [repr(float(v)) if form == "r" else f"{v:{form}}" for v in values]
-        got = scanned_numbers(
-            "\n".join(texts).encode(), separator=",", decimal=".", columns=(0,), width=1
-        )
-        exact = np.array([float(text) for text in texts])
-        units = 2 if form == "r" else 0
-        np.testing.assert_array_max_ulp(got[:, 0], exact, maxulp=units)
+        lines = "\n".join(f"{k}{separator}{text}" for k, text in enumerate(texts))
+        if separator == ";":
+            lines = lines.replace(".", ",")
+        path = tmp_path / "capture.csv"
+        path.write_text(f"time [s]{separator}drain [V]\n{lines}\n")
+        exact = [float(text) for text in texts]
+        np.testing.assert_array_equal(load_capture(path).channels[0].values, exact)
 
 
-@pytest.mark.parametrize(
-    "text", ["1,2,3", "1", "1,", "1,1.2.3", "1,e5", "1,1e", "1,1234567890123456789"]
-)
-def test_scanner_leaves_other_forms(text):
-    assert (
-        scanned_numbers(text.encode(), separator=",", decimal=".", columns=(0, 1), width=2) is None
-    )
+@pytest.mark.parametrize("line", ["1,2,3", "1", "1,", "1,1.2.3", "1,e5", "1,1e", "1,nan", "1,1_0"])
+def test_lines_of_another_form_are_refused(line, tmp_path: Path):
+    path = tmp_path / "capture.csv"
+    rows = [f"{k},{k}.5" for k in range(80)]
+    path.write_text("\n".join(["time [s],drain [V]", *rows[:40], line, *rows[40:]]) + "\n")
+    with pytest.raises(FileError, match="line 42"):
+        load_capture(path)
 
 
 def test_probe_turns_a_shunt_voltage_into_a_current():
@@ -315,6 +316,7 @@ def test_a_line_without_end_is_called_so_and_not_an_empty_file(tmp_path: Path, m
         load_capture(path)
     assert "1,048,576 bytes" in str(caught.value)
     monkeypatch.setattr(capture_file, "_BLOCK", 1000)
+    monkeypatch.setattr(capture_file, "_LONGEST_LINE", 1000)
     path.write_text(_plain().replace("\n", "\n" + " " * 5000, 300).rstrip())
     with pytest.raises(FileError, match="more than 1,000 bytes") as caught:
         load_capture(path)
