@@ -40,7 +40,7 @@ PARTS: dict[str, dict[str, str]] = {
     "Look up": {
         "Reference": "reference.md", "File format": "file-format.md", "Sources": "sources.md",
         "Validation": "validation.md", "Speed": "benchmarks.md", "Changes": "changelog.md",
-        "Developers": "developers.md",
+        "Developers": "developers.md", "Own code or a library": "decisions.md",
     },
     "Understand": {
         "Model in pictures": "model.md", "Theory": "theory.md", "Coil": "theory_coil.md",
