@@ -128,6 +128,15 @@ def test_awkward_dialects(form, encoding, tmp_path: Path):
     assert capture.findings == ()
 
 
+@pytest.mark.parametrize("form", _DIALECTS.values(), ids=_DIALECTS.keys())
+def test_no_usual_form_takes_the_slow_way(form, tmp_path: Path, monkeypatch):
+    """Line by line a capture takes many times as long."""
+    monkeypatch.delattr(capture_file, "_line_by_line")
+    path = tmp_path / "capture.csv"
+    path.write_text(form())
+    assert load_capture(path).count == _COUNT
+
+
 def test_names_units_and_start(tmp_path: Path):
     path = tmp_path / "capture.csv"
     path.write_text(_preamble_and_unit_row())
