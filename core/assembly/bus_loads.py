@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from burstwise.core.assembly.parts import PartsList
-from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.chain import chain_of
 from burstwise.core.evaluate.results import Results
 
 
@@ -31,9 +31,9 @@ def rail_input_current(results: Results, parts: PartsList) -> float:
     if made is None or not made_from_main(parts):
         return 0.0
     if made.kind == "regulator":
-        return chain_of_results(results).low_load + made.own_current
+        return chain_of(results).low_load + made.own_current
     resistor = parts.by_role["zener_resistor"].value
-    over = float(results.operation.voltage[0]) - made.output
+    over = results.operation.voltage - made.output
     return 0.0 if resistor is None else max(over, 0.0) / resistor
 
 

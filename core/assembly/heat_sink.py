@@ -46,7 +46,7 @@ def largest_sink_resistance(rise: float, heat: float) -> float:
 def heat_sink_need(results: Results) -> HeatSinkNeed:
     """Heat sink for the operating point; 0 K/W where no heat sink is enough."""
     design = results.design
-    heat = float(results.operation.device_power[0])
+    heat = results.operation.device_power
     cooling, limit = design.cooling, design.device.highest_junction
     for_sink = largest_sink_resistance(cooling.sink_limit - cooling.ambient, heat)
     spare = limit - results.junction_peak

@@ -357,7 +357,7 @@ def _onset(voltage: float) -> Expectation:
 
 def _extra_readings(at: Results) -> list[Expectation]:
     """Readings that are asked for only where the usual ones leave a fault untold."""
-    if math.isinf(float(at.operation.on_time[0])):
+    if math.isinf(at.operation.on_time):
         return []
     run = at.carrier
     return [

@@ -195,7 +195,7 @@ def _switch(book: PartsBook, results: Results) -> None:
             requirement("heat at case temperature", load.heat, "W"),
         ],
         why=f"On-resistance {shown(design.device.on_resistance, 'Ω')} at 25 °C, "
-        f"{shown(float(results.operation.on_resistance[0]), 'Ω')} when hot; on a heat sink.",
+        f"{shown(results.operation.on_resistance, 'Ω')} when hot; on a heat sink.",
     )  # fmt: skip
     shunt = design.drive.shunt_resistance
     if shunt > 0:

@@ -62,10 +62,10 @@ def stage_point(at: Results, *, steady_current: float, current_limit: float) -> 
         As in `StagePoint` [A].
     """
     cooling = at.design.cooling
-    on = float(at.operation.on_time[0])
+    on = at.operation.on_time
     constant = cooling.sink_resistance * cooling.sink_heat_capacity
     return StagePoint(
-        bus_voltage=float(at.operation.voltage[0]),
+        bus_voltage=at.operation.voltage,
         on_time=on,
         period=math.inf if math.isinf(on) else 1.0 / at.frequency,
         steady_current=steady_current,

@@ -10,7 +10,7 @@ from burstwise.core.assembly.part import Part, PartsBook, exactly, heated, requi
 from burstwise.core.assembly.references import low_voltage_needed, references, switched_supply
 from burstwise.core.design.document import Design
 from burstwise.core.design.interrupter import BufferStage, DriveChain, TimerParts
-from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.chain import chain_of
 from burstwise.core.evaluate.results import Results
 from burstwise.core.interrupter.chain_report import SWITCH_RESISTANCE, ChainSizes, chain_sizes
 from burstwise.core.interrupter.circuits import circuit_named
@@ -212,7 +212,7 @@ def add_low_voltage(book: PartsBook, results: Results) -> None:
             f"{shown(part.thermal_resistance, 'K/W')} junction to air.",
         )  # fmt: skip
     else:
-        report = chain_of_results(results)
+        report = chain_of(results)
         sized = report.low_supply
         book.add(
             "zener_resistor", "Series resistor of the Zener supply",

@@ -3,36 +3,37 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Generic
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from burstwise.core.arrays import Array
+from burstwise.core.arrays import Array, OneOrMany
 
 
 @dataclass(frozen=True, slots=True)
-class BusVoltage:
+class BusVoltage(Generic[OneOrMany]):
     """Bus voltage in periodic steady state [V] and the currents that go with it [A].
 
     Attributes
     ----------
-    start, end, mean : Array
+    start, end, mean : float or Array
         At the start and the end of the on-time, and its mean over the on-time.
-    source_peak : Array
+    source_peak : float or Array
         Highest current from the source.
-    source_square : Array
+    source_square : float or Array
         Integral of the square of the source's current over one period [A^2 s]; over one second
         where it is drawn without pause.
-    capacitor_rms : Array
+    capacitor_rms : float or Array
         RMS current in the bulk capacitor at the interrupter's frequency.
     """
 
-    start: Array
-    end: Array
-    mean: Array
-    source_peak: Array
-    source_square: Array
-    capacitor_rms: Array
+    start: OneOrMany
+    end: OneOrMany
+    mean: OneOrMany
+    source_peak: OneOrMany
+    source_square: OneOrMany
+    capacitor_rms: OneOrMany
 
 
 def bus_voltage(
@@ -44,7 +45,7 @@ def bus_voltage(
     source_resistance: float,
     capacitance: float,
     series_resistance: float,
-) -> BusVoltage:
+) -> BusVoltage[Array]:
     """Bus in periodic steady state under bursts of constant current.
 
     First-order circuit with ``tau = (Rs + ESR) C``. In the on-time the capacitor relaxes towards

@@ -7,13 +7,14 @@ vectorised pass; where no fixed point exists the device runs away.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Any, Generic, cast
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from burstwise.core.arrays import Array
+from burstwise.core.arrays import Array, OneOrMany
 from burstwise.core.burst.droop import BusVoltage, bus_voltage
 from burstwise.core.burst.foster import Foster, PulseRise, periodic_rise
 from burstwise.core.burst.table import CarrierTable, Slice
@@ -79,65 +80,73 @@ def thermal_path(device: Device, cooling: Cooling) -> ThermalPath:
 
 
 @dataclass(frozen=True, slots=True)
-class Operation:
-    """Results over all duties (arrays of one shape); temperatures are inf on runaway.
+class Operation(Generic[OneOrMany]):
+    """Results at one duty, or over many (arrays of one shape); temperatures are inf on runaway.
 
     Attributes
     ----------
-    duty, on_time : Array
+    duty, on_time : float or Array
         Duty cycle [1] and on-time [s] (inf when the drive is never off).
-    average_power : Array
+    average_power : float or Array
         Mean power from the main supply [W].
-    device_power : Array
+    device_power : float or Array
         Mean heat in the device [W].
-    energy_per_burst : Array
+    energy_per_burst : float or Array
         Energy from the main supply per burst [J]; inf when the drive is never off.
     bus : BusVoltage
         Bus voltage and source current.
-    junction_mean, junction_peak, junction_valley, junction_on : Array
+    junction_mean, junction_peak, junction_valley, junction_on : float or Array
         Mean, peak, lowest and on-time mean of the junction [C].
-    case, heat_sink : Array
+    case, heat_sink : float or Array
         Means [C].
-    on_resistance : Array
+    on_resistance : float or Array
         On-resistance in the on-time [ohm].
-    voltage : Array
+    voltage : float or Array
         Bus voltage that the carrier figures belong to [V].
-    runaway : NDArray of bool
-        No stable junction temperature below `HOTTEST`.
-    warm_start : Array
+    warm_start : float or Array
         Part of the steady amplitude left over from the burst before [1].
     unsettled : float
         Relative change of the bus voltage in the last round.
     """
 
-    duty: Array
-    on_time: Array
-    average_power: Array
-    device_power: Array
-    energy_per_burst: Array
-    bus: BusVoltage
-    junction_mean: Array
-    junction_peak: Array
-    junction_valley: Array
-    junction_on: Array
-    case: Array
-    heat_sink: Array
-    on_resistance: Array
-    voltage: Array
-    runaway: NDArray[np.bool_]
-    warm_start: Array
+    duty: OneOrMany
+    on_time: OneOrMany
+    average_power: OneOrMany
+    device_power: OneOrMany
+    energy_per_burst: OneOrMany
+    bus: BusVoltage[OneOrMany]
+    junction_mean: OneOrMany
+    junction_peak: OneOrMany
+    junction_valley: OneOrMany
+    junction_on: OneOrMany
+    case: OneOrMany
+    heat_sink: OneOrMany
+    on_resistance: OneOrMany
+    voltage: OneOrMany
+    warm_start: OneOrMany
     unsettled: float
 
-    def taken(self, place: slice) -> Operation:
+    @property
+    def runaway(self) -> NDArray[np.bool_]:
+        """Where there is no stable junction temperature below `HOTTEST`."""
+        return np.isinf(self.junction_mean)
+
+    def taken(self: Operation[Array], place: slice) -> Operation[Array]:
         """Some of the duties of a one-dimensional operation."""
+        return cast("Operation[Array]", _picked(self, lambda values: values[place]))
 
-        def cut(value: object) -> object:
-            if isinstance(value, BusVoltage):
-                return BusVoltage(*(getattr(value, item.name)[place] for item in fields(value)))
-            return value[place] if isinstance(value, np.ndarray) else value
+    def at(self: Operation[Array], place: int) -> Operation[float]:
+        """One of the duties of a one-dimensional operation."""
+        return cast("Operation[float]", _picked(self, lambda values: float(values[place])))
 
-        parts: dict[str, Any] = {item.name: cut(getattr(self, item.name)) for item in fields(self)}
-        return Operation(**parts)
+
+def _picked(found: Any, pick: Callable[[Array], object]) -> object:
+    def picked(value: object) -> object:
+        if isinstance(value, BusVoltage):
+            return _picked(value, pick)
+        return pick(value) if isinstance(value, np.ndarray) else value
+
+    return type(found)(*(picked(getattr(found, item.name)) for item in fields(found)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,7 +206,7 @@ def operation(
     frequency: ArrayLike,
     source_voltage: ArrayLike | None = None,
     sink_temperature: ArrayLike | None = None,
-) -> Operation:
+) -> Operation[Array]:
     """Periodic steady state at burst scale for arrays of duty, frequency and supply.
 
     Parameters
@@ -267,7 +276,6 @@ def operation(
         heat_sink=known(sink),
         on_resistance=resistance,
         voltage=voltage,
-        runaway=runaway,
         warm_start=table.along(power.warm_start, resistance),
         unsettled=moved,
     )

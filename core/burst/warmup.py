@@ -14,6 +14,8 @@ from burstwise.core.design.device import Device
 from burstwise.core.design.supply import Cooling, Supply
 
 _GRID = 14
+COURSE_POINTS = 241
+"""Points in each of on-time and off-time of one interrupter period."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,24 +111,24 @@ def period_course(
     table: CarrierTable,
     supply: Supply,
     path: ThermalPath,
-    point: Operation,
+    point: Operation[float],
     *,
     frequency: float,
-    points: int = 241,
+    points: int = COURSE_POINTS,
 ) -> PeriodCourse:
     """Course of supply current, bus voltage and junction over one interrupter period.
 
     Parameters
     ----------
     point : Operation
-        One operating point (arrays of shape (1,)).
+        One operating point.
     frequency : float
         Interrupter frequency [Hz].
     points : int
         Points in each of the on-time and the off-time.
     """
     period = 1.0 / frequency
-    on = float(min(point.on_time[0], period))
+    on = min(point.on_time, period)
     early = np.geomspace(1e-4, 1.0, points - 1) * on
     time = np.concatenate([[0.0], early, on + np.linspace(0, period - on, points)[1:]])
     return PeriodCourse(
@@ -137,25 +139,23 @@ def period_course(
     )
 
 
-def _supply_current(table: CarrierTable, point: Operation, time: Array, on: float) -> Array:
+def _supply_current(table: CarrierTable, point: Operation[float], time: Array, on: float) -> Array:
     """Slope of the supplied energy over the voltage; zero in the off-time."""
     edges = np.concatenate([[0.0], np.minimum(time, on)])
-    part = table.at(point.voltage).repeated(len(edges))
+    part = table.at([point.voltage]).repeated(len(edges))
     moments = np.broadcast_to(edges[:, None], (len(edges), len(table.resistances)))
-    energy = table.along(
-        part.energies(moments)[..., 0], np.full(len(edges), point.on_resistance[0])
-    )
+    energy = table.along(part.energies(moments)[..., 0], np.full(len(edges), point.on_resistance))
     width = np.diff(edges)
     slope = np.divide(np.diff(energy), width, out=np.zeros_like(width), where=width > 0)
-    current = slope / point.voltage[0]
+    current = slope / point.voltage
     current[0] = 0.0
     return np.asarray(np.where(time <= on, current, 0.0))
 
 
-def _bus(supply: Supply, point: Operation, time: Array, on: float, period: float) -> Array:
+def _bus(supply: Supply, point: Operation[float], time: Array, on: float, period: float) -> Array:
     total = supply.source_resistance + supply.bus_esr
     tau = max(total * supply.bus_capacitance, 1e-15)
-    start, end = float(point.bus.start[0]), float(point.bus.end[0])
+    start, end = point.bus.start, point.bus.end
     sag = 1.0 - np.exp(-on / tau)
     floor = start - (start - end) / sag if sag > 0 else start
     falling = floor + (start - floor) * np.exp(-np.minimum(time, on) / tau)
@@ -170,10 +170,12 @@ def _bus(supply: Supply, point: Operation, time: Array, on: float, period: float
     return np.asarray(np.where(time <= on, falling, rising))
 
 
-def _junction(path: ThermalPath, point: Operation, time: Array, on: float, period: float) -> Array:
+def _junction(
+    path: ThermalPath, point: Operation[float], time: Array, on: float, period: float
+) -> Array:
     """Sum of the elements, each between its own valley and peak."""
     R, tau = path.network.resistance, path.network.time_constant
-    mean = float(point.device_power[0])
+    mean = point.device_power
     if on >= period or on <= 0.0:
         return np.full_like(time, path.ambient + mean * R.sum())
     heat = mean * period / on

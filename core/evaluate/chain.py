@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from burstwise.core.burst.foster import transient_impedance
-from burstwise.core.burst.operation import Operation, ThermalPath
+from burstwise.core.burst.operation import ThermalPath
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate.results import DutyCurves, Results
 from burstwise.core.findings import Finding, caution, heaviest_first
@@ -45,41 +45,30 @@ def longest_burst(design: Design, run: Carrier, path: ThermalPath, *, sink: floa
     return float(np.interp(room, rise, _TIMES))
 
 
-def chain_of(
-    design: Design, run: Carrier, point: Operation, path: ThermalPath, curves: DutyCurves
-) -> ChainReport:
+def chain_of(results: Results) -> ChainReport:
     """Drive chain of a design under the figures of its evaluation."""
-    hottest = float(curves.junction_peak[-1])
+    design, run, point = results.design, results.carrier, results.operation
+    hottest = float(results.curves.junction_peak[-1])
     longest = math.inf
     if not hottest <= design.device.highest_junction:
-        longest = longest_burst(design, run, path, sink=float(point.heat_sink[0]))
-    report = chain_report(
+        longest = longest_burst(design, run, results.path, sink=point.heat_sink)
+    return chain_report(
         design,
         StageFigures(
             ring_up=run.time_to_90_percent if run.oscillates else math.inf,
             carrier=run.frequency if run.oscillates else 0.0,
             drain_current_peak=run.drain_current_peak,
             supply_current=run.supply_current_mean,
-            bus_low=float(point.bus.end[0]),
+            bus_low=point.bus.end,
             longest_on_time=longest,
         ),
     )
-    return report
 
 
-def chain_of_results(results: Results) -> ChainReport:
-    """Drive chain of evaluated results."""
-    return chain_of(
-        results.design, results.carrier, results.operation, results.path, results.curves
-    )
-
-
-def chain_findings(
-    design: Design, run: Carrier, point: Operation, path: ThermalPath, curves: DutyCurves
-) -> tuple[Finding, ...]:
+def chain_findings(results: Results) -> tuple[Finding, ...]:
     """Findings of the chain, and what the knob's high end would do to the junction."""
-    report = chain_of(design, run, point, path, curves)
-    return heaviest_first([*report.findings, *_knob_end(design, report, curves)])
+    report = chain_of(results)
+    return heaviest_first([*report.findings, *_knob_end(results.design, report, results.curves)])
 
 
 def _knob_end(design: Design, report: ChainReport, curves: DutyCurves) -> list[Finding]:

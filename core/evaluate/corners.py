@@ -92,14 +92,14 @@ class CornerPoint:
     run : Carrier
         Engine run beside it, within 1 % of its bus voltage and 5 % of its on-resistance.
     operation : Operation
-        Burst scale, arrays of shape (1,).
+        Burst scale.
     load : Load
         What is asked of the parts.
     """
 
     corner: Corner
     run: Carrier
-    operation: Operation
+    operation: Operation[float]
     load: Load
 
 
@@ -226,7 +226,7 @@ def _worked_out(corner: Corner, table: CarrierTable, near: Carrier) -> CornerPoi
         circuit = stage_circuit(corner.design, corner.coil, supply_voltage=volts)
         run = carrier(circuit.with_on_resistance(ohms), hint=near.regions, trace=True)
         point, load = point_beside(corner, table, run)
-        found, hot = float(point.voltage[0]), float(point.on_resistance[0])
+        found, hot = point.voltage, point.on_resistance
         if abs(found / volts - 1) < _APART_VOLTS and abs(hot / ohms - 1) < apart:
             break
         # Close to runaway the answer swings around the right one: from the second run on, halfway.
@@ -235,7 +235,9 @@ def _worked_out(corner: Corner, table: CarrierTable, near: Carrier) -> CornerPoi
     return CornerPoint(corner, run, point, load)
 
 
-def point_beside(corner: Corner, table: CarrierTable, run: Carrier) -> tuple[Operation, Load]:
+def point_beside(
+    corner: Corner, table: CarrierTable, run: Carrier
+) -> tuple[Operation[float], Load]:
     """Operating point and load of a corner from one engine run beside it.
 
     Parameters
@@ -261,7 +263,7 @@ def point_beside(corner: Corner, table: CarrierTable, run: Carrier) -> tuple[Ope
         ready, point.voltage, point.on_resistance, bursts=design.interrupter.enabled
     )
     many = load_from(design, corner.coil, figures, point, source_voltage=design.supply.voltage)
-    return point, single(many)
+    return point.at(0), single(many)
 
 
 def corner_loads(load: Load, points: Sequence[CornerPoint]) -> list[CornerLoad]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -12,15 +13,15 @@ from burstwise.core.arrays import Array
 from burstwise.core.burst.grid_runs import GridRuns
 from burstwise.core.burst.operation import Operation, ThermalPath, operation, thermal_path
 from burstwise.core.burst.table import CarrierTable, table_of
-from burstwise.core.burst.warmup import period_course
+from burstwise.core.burst.warmup import COURSE_POINTS, period_course
 from burstwise.core.coil.resolve import ResolvedCoil, coil_of
 from burstwise.core.design.calibrated import calibrated
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate.chain import chain_findings
-from burstwise.core.evaluate.corners import CornerPoint, corner_loads, corner_points
-from burstwise.core.evaluate.earth_strike import EarthStrike, earth_strike, earth_strike_findings
+from burstwise.core.evaluate.corners import corner_loads, corner_points
+from burstwise.core.evaluate.earth_strike import earth_strike, earth_strike_findings
 from burstwise.core.evaluate.findings import findings_of
-from burstwise.core.evaluate.load import load_of as load_of
+from burstwise.core.evaluate.load import load_of
 from burstwise.core.evaluate.lost_loop import lost_loop, lost_loop_findings, lost_loop_load
 from burstwise.core.evaluate.results import DutyCurves, Results
 from burstwise.core.evaluate.second_looks import looked_at_twice
@@ -78,76 +79,100 @@ def evaluate(
     """
     design = calibrated(design)
     coil = coil_of(design)
+    around = _table_around(design, coil) if table is None else table
+
+    def stage_at(point: Operation[float]) -> tuple[Carrier, Load]:
+        run = _exact(design, coil, point, around, verify=verify)
+        return run, load_of(design, coil, run, point)
+
+    plain = at_burst_scale(design, coil, around, stage_at)
+    plain, looks = _beside(plain, verify=verify)
+    lost = lost_loop(design, coil, plain.load)
+    states = corner_loads(plain.load, plain.corners)
+    if lost is not None:
+        states.append(lost_loop_load(design, coil, plain.load, lost))
+    known = replace(plain, lost_loop=lost, limits=limits_over(design, states))
+    told = [*findings_of(known), *looks, *chain_findings(known)]
+    if lost is not None:
+        told += lost_loop_findings(design, lost, running_peak=_running_peak(known))
+    if known.earth_strike is not None:
+        told += earth_strike_findings(design, known.earth_strike)
+    return replace(known, findings=heaviest_first(told))
+
+
+def at_burst_scale(
+    design: Design,
+    coil: ResolvedCoil,
+    table: CarrierTable,
+    stage_at: Callable[[Operation[float]], tuple[Carrier, Load]],
+    *,
+    points: int = COURSE_POINTS,
+) -> Results:
+    """Results of the stage as designed, before anything is judged.
+
+    Parameters
+    ----------
+    design, coil, table
+        The design with its coil and its carrier table.
+    stage_at : callable
+        The stage at the operating point, and what that asks of the parts.
+    points : int
+        Points in each of on-time and off-time of the course.
+    """
     path = thermal_path(design.device, design.cooling)
-    timer = resolved_interrupter(design)
-    duty, frequency = timer.duty, timer.frequency
-    if table is None:
-        table = _table_around(design, coil, path)
-    point, curves = point_and_curves(design, table, path)
-    run = _exact(design, coil, point, table, verify=verify)
-    run, looks, around, struck = _beside(design, coil, run, table, verify=verify)
-    chain = chain_findings(design, run, point, path, curves)
-    load = load_of(design, run, point)
-    lost = lost_loop(design, coil, load)
-    states = corner_loads(load, around)
-    if lost is not None:
-        states.append(lost_loop_load(design, coil, load, lost))
-    rated = limits_over(design, states)
-    told = [*findings_of(design, coil, run, point, table, rated), *looks, *chain]
-    if lost is not None:
-        told += lost_loop_findings(design, lost, running_peak=_running_peak(run, load, around))
-    if struck is not None:
-        told += earth_strike_findings(design, struck)
+    found = _operations(design, table, path)
+    point = found.at(-1)
+    run, load = stage_at(point)
     return Results(
         design=design,
         coil=coil,
         carrier=run,
         table=table,
         operation=point,
-        path=path,
-        duty=duty,
-        frequency=frequency,
-        top_part=float(reached_part(table, point)[0]),
-        curves=curves,
-        course=period_course(table, design.supply, path, point, frequency=frequency),
+        top_part=float(_reached_part(table, found)[-1]),
+        curves=_curves(table, found.taken(slice(0, -1))),
+        course=period_course(
+            table,
+            design.supply,
+            path,
+            point,
+            frequency=resolved_interrupter(design).frequency,
+            points=points,
+        ),
         load=load,
-        corners=around,
-        lost_loop=lost,
-        earth_strike=struck,
-        limits=rated,
-        findings=heaviest_first(told),
     )
 
 
-def _beside(
-    design: Design, coil: ResolvedCoil, run: Carrier, table: CarrierTable, *, verify: bool
-) -> tuple[Carrier, tuple[Finding, ...], tuple[CornerPoint, ...], EarthStrike | None]:
+def _beside(plain: Results, *, verify: bool) -> tuple[Results, tuple[Finding, ...]]:
     """Runs that only hang on the one at the operating point, two at a time.
 
     Returns
     -------
     tuple
-        The run with what second looks tell of it, what they found, the corners, and what a strike
-        to earth does.
+        Results with what second looks tell of the run, with corners and a strike to earth; and
+        what the second looks found.
     """
+    design, coil, run = plain.design, plain.coil, plain.carrier
     with ThreadPoolExecutor(max_workers=2) as pool:
         # What takes longest begins first.
         look = (lambda item: looked_at_twice(design, coil, item)) if verify else _unchecked
         looks = pool.submit(carried(look), run)
         struck = pool.submit(carried(lambda item: earth_strike(design, coil, item)), run)
-        around = corner_points(design, coil, table, run=run, pool=pool)
-        return *looks.result(), around, struck.result()
+        around = corner_points(design, coil, plain.table, run=run, pool=pool)
+        checked, found = looks.result()
+        return replace(plain, carrier=checked, corners=around, earth_strike=struck.result()), found
 
 
 def _unchecked(run: Carrier) -> tuple[Carrier, tuple[Finding, ...]]:
     return run, ()
 
 
-def _running_peak(run: Carrier, load: Load, around: Sequence[CornerPoint]) -> float:
+def _running_peak(known: Results) -> float:
     """Highest drain current in all corners in which the stage runs [A]; 0 if it does not."""
-    if not run.oscillates:
+    if not known.carrier.oscillates:
         return 0.0
-    return max(float(item.drain_current_peak) for item in (load, *(x.load for x in around)))
+    loads = (known.load, *(item.load for item in known.corners))
+    return max(float(item.drain_current_peak) for item in loads)
 
 
 def effective_duty(design: Design) -> float:
@@ -155,8 +180,9 @@ def effective_duty(design: Design) -> float:
     return resolved_interrupter(design).duty
 
 
-def _table_around(design: Design, coil: ResolvedCoil, path: ThermalPath) -> CarrierTable:
+def _table_around(design: Design, coil: ResolvedCoil) -> CarrierTable:
     """Carrier table around a design's supply, as far down and as hot as it gets."""
+    path = thermal_path(design.device, design.cooling)
     volts, ohms = design.supply.voltage * np.array(CLOSE), np.array(table_resistances(design))
     runs = GridRuns(stage_circuit(design, coil), expected=len(volts) * len(ohms))
     table = table_of(volts, ohms, runs.rows(volts, ohms))
@@ -191,15 +217,7 @@ def hot_resistances(design: Design) -> list[float]:
     return usual + [ohms for ohms in further if ohms > usual[-1]]
 
 
-def point_and_curves(
-    design: Design, table: CarrierTable, path: ThermalPath
-) -> tuple[Operation, DutyCurves]:
-    """Burst scale at the design's duty, and the duty curves, from one vectorised call."""
-    found = _operations(design, table, path)
-    return found.taken(slice(-1, None)), _curves(table, found.taken(slice(0, -1)))
-
-
-def _operations(design: Design, table: CarrierTable, path: ThermalPath) -> Operation:
+def _operations(design: Design, table: CarrierTable, path: ThermalPath) -> Operation[Array]:
     """Burst scale at all duties of the curves and, last, at the design's own."""
     timer = resolved_interrupter(design)
     return operation(
@@ -212,8 +230,8 @@ def _operations(design: Design, table: CarrierTable, path: ThermalPath) -> Opera
     )
 
 
-def _curves(table: CarrierTable, found: Operation) -> DutyCurves:
-    reached = reached_part(table, found)
+def _curves(table: CarrierTable, found: Operation[Array]) -> DutyCurves:
+    reached = _reached_part(table, found)
     return DutyCurves(
         duty=DUTIES,
         average_power=found.average_power,
@@ -224,7 +242,7 @@ def _curves(table: CarrierTable, found: Operation) -> DutyCurves:
     )
 
 
-def reached_part(table: CarrierTable, found: Operation) -> Array:
+def _reached_part(table: CarrierTable, found: Operation[Array]) -> Array:
     """Part of the steady top voltage that the on-time reaches [1]."""
     part = table.at(found.voltage)
     on = np.where(np.isfinite(found.on_time), found.on_time, part.table.curves.time[-1])
@@ -235,10 +253,15 @@ def reached_part(table: CarrierTable, found: Operation) -> Array:
 
 
 def _exact(
-    design: Design, coil: ResolvedCoil, point: Operation, table: CarrierTable, *, verify: bool
+    design: Design,
+    coil: ResolvedCoil,
+    point: Operation[float],
+    table: CarrierTable,
+    *,
+    verify: bool,
 ) -> Carrier:
     """Engine run at the operating point itself, not interpolated."""
-    circuit = stage_circuit(design, coil, supply_voltage=float(point.voltage[0]))
-    circuit = circuit.with_on_resistance(float(point.on_resistance[0]))
+    circuit = stage_circuit(design, coil, supply_voltage=point.voltage)
+    circuit = circuit.with_on_resistance(point.on_resistance)
     hint = table.results[-1][0].regions
     return carrier(circuit, hint=hint, trace=True, verify=verify)

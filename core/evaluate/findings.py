@@ -14,6 +14,7 @@ from burstwise.core.design.calibrated import fitted_values
 from burstwise.core.design.calibration import DEVICE_NAMES
 from burstwise.core.design.document import Design, field_info
 from burstwise.core.evaluate.feedback import feedback_findings
+from burstwise.core.evaluate.results import Results
 from burstwise.core.findings import Finding, caution, heaviest_first, note, stop
 from burstwise.core.limits.gate_levels import gate_level_findings
 from burstwise.core.limits.linear_mode import linear_mode_findings
@@ -33,15 +34,9 @@ _POINT_BELOW = 0.7
 good for 30 %."""
 
 
-def findings_of(
-    design: Design,
-    coil: ResolvedCoil,
-    run: Carrier,
-    point: Operation,
-    table: CarrierTable,
-    limits: tuple[Limit, ...],
-) -> tuple[Finding, ...]:
-    """All findings of one evaluation, heaviest first."""
+def findings_of(known: Results) -> tuple[Finding, ...]:
+    """Findings of coil, stage, burst scale and ratings of one evaluation, heaviest first."""
+    design, coil, run, point = known.design, known.coil, known.carrier, known.operation
     return heaviest_first(
         [
             *run.findings,
@@ -54,9 +49,9 @@ def findings_of(
             *linear_mode_findings(design, run),
             *_thermal(point),
             *_burst(design, run, point),
-            *_table(table),
-            *_between_runs(run, point, table),
-            *_ratings(limits),
+            *_table(known.table),
+            *_between_runs(run, point, known.table),
+            *_ratings(known.limits),
             *coil.findings,
             *_breakout(run, coil),
             *_assumed_breakout(design, coil),
@@ -98,11 +93,11 @@ def _left_out(design: Design, run: Carrier) -> Iterator[Finding]:
         )
 
 
-def _between_runs(run: Carrier, point: Operation, table: CarrierTable) -> Iterator[Finding]:
+def _between_runs(run: Carrier, point: Operation[float], table: CarrierTable) -> Iterator[Finding]:
     """The junction stands on figures between runs; the run at the point itself tells how well."""
     if not run.oscillates or run.device_power <= 0.0:
         return
-    between = float(table.value("device_power", point.voltage[0], point.on_resistance[0]))
+    between = float(table.value("device_power", point.voltage, point.on_resistance))
     apart = between / run.device_power - 1.0
     if abs(apart) > _APART:
         yield caution(
@@ -115,8 +110,8 @@ def _between_runs(run: Carrier, point: Operation, table: CarrierTable) -> Iterat
         )
 
 
-def _thermal(point: Operation) -> Iterator[Finding]:
-    if point.runaway[0]:
+def _thermal(point: Operation[float]) -> Iterator[Finding]:
+    if point.runaway:
         yield stop(
             "thermal-runaway",
             "thermal.junction_mean_C",
@@ -125,11 +120,11 @@ def _thermal(point: Operation) -> Iterator[Finding]:
         )
 
 
-def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
-    if float(point.duty[0]) <= 0.0:
+def _burst(design: Design, run: Carrier, point: Operation[float]) -> Iterator[Finding]:
+    if point.duty <= 0.0:
         yield note("duty-zero", "interrupter.duty", "At zero duty the drive is never on.")
         return
-    on, reach = float(point.on_time[0]), run.time_to_90_percent
+    on, reach = point.on_time, run.time_to_90_percent
     if np.isfinite(on) and run.oscillates and on < _SHORT_BURST * reach:
         yield caution(
             "short-burst",
@@ -137,7 +132,7 @@ def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
             f"The on-time of {shown(on, 's')} is not much longer than the ring-up of "
             f"{shown(reach, 's')} to 90 %: the top voltage and the power fall short.",
         )
-    warm = float(point.warm_start[0])
+    warm = point.warm_start
     if warm > 0.05:
         yield note(
             "warm-start",
@@ -145,7 +140,7 @@ def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
             f"The off-time is so short that {percent(warm)} of the amplitude is left when the next "
             "burst starts; bursts melt together.",
         )
-    sag = 1.0 - float(point.bus.end[0]) / design.supply.voltage
+    sag = 1.0 - point.bus.end / design.supply.voltage
     fitted = design.supply.bulk_fitted
     if sag > _LARGE_DROOP:
         yield caution(
@@ -160,7 +155,7 @@ def _burst(design: Design, run: Carrier, point: Operation) -> Iterator[Finding]:
             "no-bulk",
             "supply.bulk_fitted",
             f"Without a bulk capacitor the supply itself has to give the "
-            f"{shown(float(point.bus.source_peak[0]), 'A', digits=3)} that the stage draws while "
+            f"{shown(point.bus.source_peak, 'A', digits=3)} that the stage draws while "
             "on; many supplies limit or sag, and the inductance of long leads, which is not in "
             "the model, rings with the film capacitor.",
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any, Final, Protocol
 
 import numpy as np
@@ -12,7 +12,7 @@ import numpy as np
 from burstwise.core.arrays import Array
 from burstwise.core.burst.operation import Operation
 from burstwise.core.burst.table import CarrierTable
-from burstwise.core.coil.resolve import ResolvedCoil, coil_of
+from burstwise.core.coil.resolve import ResolvedCoil
 from burstwise.core.design.document import Design
 from burstwise.core.interrupter.resolve import resolved_interrupter
 from burstwise.core.limits.avalanche import avalanche_energy
@@ -202,14 +202,22 @@ def figures_between(
     )
 
 
-def load_of(design: Design, run: Carrier, point: Operation) -> Load:
-    """What one operating point asks of the parts."""
-    coil = coil_of(design)
+def load_of(
+    design: Design,
+    coil: ResolvedCoil,
+    run: Carrier,
+    point: Operation[float],
+    *,
+    slope: float | None = None,
+) -> Load:
+    """What one operating point asks of the parts; a run without a trace needs its diode slope."""
     figures = figures_of(
         run,
         diode_voltage=design.device.body_diode_voltage,
         bursts=design.interrupter.enabled,
     )
+    if slope is not None:
+        figures = replace(figures, diode_slope=slope)
     return single(load_from(design, coil, figures, point, source_voltage=design.supply.voltage))
 
 
@@ -224,7 +232,7 @@ def load_from(
     design: Design,
     coil: ResolvedCoil,
     figures: Figures,
-    point: Operation,
+    point: Operation[Value],
     *,
     source_voltage: Value,
     frequency: Value | None = None,
@@ -274,7 +282,7 @@ def load_from(
         case=point.case,
         heat_sink=point.heat_sink,
         on_time=point.on_time,
-        period=np.broadcast_to(1.0 / np.asarray(between), duty.shape),
+        period=np.broadcast_to(1.0 / np.asarray(between), np.shape(duty)),
         source_current_peak=point.bus.source_peak,
         fuse_current=heating_current(
             point.bus.source_square,

@@ -121,13 +121,13 @@ def _burst(results: Results) -> dict[str, Any]:
     return {
         "duty": results.duty,
         "frequency_Hz": results.frequency,
-        "on_time_s": _number(float(point.on_time[0])),
-        "energy_per_burst_J": _number(float(point.energy_per_burst[0])),
+        "on_time_s": _number(point.on_time),
+        "energy_per_burst_J": _number(point.energy_per_burst),
         "average_power_W": _number(results.average_power),
-        "device_power_W": _number(float(point.device_power[0])),
+        "device_power_W": _number(point.device_power),
         "supply_droop_V": _number(results.droop),
         "top_voltage_reached_V": _number(results.top_voltage_reached),
-        "warm_start": _number(float(point.warm_start[0])),
+        "warm_start": _number(point.warm_start),
     }
 
 
@@ -137,7 +137,7 @@ def _thermal(results: Results) -> dict[str, Any]:
         "junction_mean_C": _number(results.junction_mean),
         "junction_peak_C": _number(results.junction_peak),
         "junction_ripple_K": _number(results.junction_ripple),
-        "case_C": _number(float(point.case[0])),
-        "heat_sink_C": _number(float(point.heat_sink[0])),
-        "on_resistance_ohm": _number(float(point.on_resistance[0])),
+        "case_C": _number(point.case),
+        "heat_sink_C": _number(point.heat_sink),
+        "on_resistance_ohm": _number(point.on_resistance),
     }

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from burstwise.core.arrays import Array
-from burstwise.core.burst.operation import Operation, ThermalPath
+from burstwise.core.burst.operation import Operation, ThermalPath, thermal_path
 from burstwise.core.burst.table import CarrierTable
 from burstwise.core.burst.warmup import PeriodCourse
 from burstwise.core.coil.resolve import ResolvedCoil
@@ -16,6 +16,7 @@ from burstwise.core.evaluate.corners import CornerPoint
 from burstwise.core.evaluate.earth_strike import EarthStrike
 from burstwise.core.evaluate.lost_loop import LostLoop
 from burstwise.core.findings import Finding, Severity
+from burstwise.core.interrupter.resolve import resolved_interrupter
 from burstwise.core.limits.ratings import Limit, Load, limits
 from burstwise.core.stage.carrier import Carrier
 
@@ -55,11 +56,7 @@ class Results:
     table : CarrierTable
         Carrier table that the burst scale used.
     operation : Operation
-        Burst scale at the operating point, arrays of shape (1,).
-    path : ThermalPath
-        Junction to air.
-    duty, frequency : float
-        Duty [1] (1 without interrupter) and interrupter frequency [Hz].
+        Burst scale at the operating point.
     top_part : float
         Part of the steady top voltage that the on-time reaches [1].
     curves : DutyCurves
@@ -69,7 +66,7 @@ class Results:
     load : Load
         What is asked of the parts.
     corners : tuple of CornerPoint
-        Other states of the stage, see `burstwise.core.evaluate.corners`.
+        Other states of the stage, see `burstwise.core.evaluate.corners`; none in a quick picture.
     lost_loop : LostLoop or None
         What happens when the drive is enabled and nothing oscillates; None in a quick picture.
     earth_strike : EarthStrike or None
@@ -78,26 +75,38 @@ class Results:
     limits : tuple of Limit
         Ratings in their worst corners, the first to break first.
     findings : tuple of Finding
-        Heaviest first.
+        Heaviest first; none in a quick picture.
     """
 
     design: Design
     coil: ResolvedCoil
     carrier: Carrier
     table: CarrierTable
-    operation: Operation
-    path: ThermalPath
-    duty: float
-    frequency: float
+    operation: Operation[float]
     top_part: float
     curves: DutyCurves
     course: PeriodCourse
     load: Load
-    corners: tuple[CornerPoint, ...]
-    lost_loop: LostLoop | None
-    earth_strike: EarthStrike | None
-    limits: tuple[Limit, ...]
-    findings: tuple[Finding, ...]
+    corners: tuple[CornerPoint, ...] = ()
+    lost_loop: LostLoop | None = None
+    earth_strike: EarthStrike | None = None
+    limits: tuple[Limit, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def duty(self) -> float:
+        """Duty [1], 1 without interrupter."""
+        return self.operation.duty
+
+    @property
+    def frequency(self) -> float:
+        """Interrupter frequency [Hz]."""
+        return resolved_interrupter(self.design).frequency
+
+    @property
+    def path(self) -> ThermalPath:
+        """Junction to air."""
+        return thermal_path(self.design.device, self.design.cooling)
 
     @property
     def first_limit(self) -> Limit:
@@ -122,25 +131,25 @@ class Results:
     @property
     def average_power(self) -> float:
         """Mean power from the main supply [W]."""
-        return float(self.operation.average_power[0])
+        return self.operation.average_power
 
     @property
     def junction_mean(self) -> float:
         """Mean junction temperature [C]; inf on runaway."""
-        return float(self.operation.junction_mean[0])
+        return self.operation.junction_mean
 
     @property
     def junction_peak(self) -> float:
         """Peak junction temperature [C]; inf on runaway."""
-        return float(self.operation.junction_peak[0])
+        return self.operation.junction_peak
 
     @property
     def junction_ripple(self) -> float:
         """Peak to peak ripple of the junction [K]; nan-free: 0 on runaway."""
-        low = float(self.operation.junction_valley[0])
+        low = self.operation.junction_valley
         return self.junction_peak - low if np.isfinite(low) else 0.0
 
     @property
     def droop(self) -> float:
         """Fall of the bus below the source's open-circuit voltage at the burst's end [V]."""
-        return self.design.supply.voltage - float(self.operation.bus.end[0])
+        return self.design.supply.voltage - self.operation.bus.end

@@ -58,7 +58,7 @@ def table_influences(results: Results, name: str) -> tuple[Influence, ...]:
         Quantity of the carrier table.
     """
     table, point = results.table, results.operation
-    V, R = float(point.voltage[0]), float(point.on_resistance[0])
+    V, R = point.voltage, point.on_resistance
     here = float(table.value(name, V, R))
     if here == 0.0 or len(table.voltages) < 2:
         return ()

@@ -18,11 +18,11 @@ _FOSTER_VALIDITY = "Steady state, warmed up; heat sink with a constant resistanc
 
 
 def _continuous(results: Results) -> bool:
-    return not math.isfinite(float(results.operation.on_time[0]))
+    return not math.isfinite(results.operation.on_time)
 
 
 def _on_time_value(results: Results) -> float | None:
-    value = float(results.operation.on_time[0])
+    value = results.operation.on_time
     return value if math.isfinite(value) else None
 
 
@@ -61,7 +61,7 @@ def _on_time(results: Results) -> Explanation:
 
 
 def _energy(results: Results) -> Explanation:
-    value = float(results.operation.energy_per_burst[0])
+    value = results.operation.energy_per_burst
     return made(
         "burst.energy_per_burst_J", "Energy per burst", value if math.isfinite(value) else None,
         "J", "P_a/f_i",
@@ -72,9 +72,9 @@ def _energy(results: Results) -> Explanation:
 
 
 def _average(results: Results) -> Explanation:
-    energy = float(results.operation.energy_per_burst[0])
+    energy = results.operation.energy_per_burst
     if not math.isfinite(energy):
-        voltage = float(results.operation.voltage[0])
+        voltage = results.operation.voltage
         return made(
             "burst.average_power_W", "Average power", results.average_power, "W", "V*I",
             (Term("V", "bus voltage", voltage, "V"),
@@ -94,7 +94,7 @@ def _average(results: Results) -> Explanation:
 
 
 def _heat(results: Results) -> float:
-    return float(results.operation.device_power[0])
+    return results.operation.device_power
 
 
 def _heat_on(results: Results) -> float:
@@ -115,7 +115,7 @@ def _droop(results: Results) -> Explanation:
     return made(
         "burst.supply_droop_V", "Bus droop", results.droop, "V", "V_s - V_e",
         (Term("V_s", "supply voltage", supply, "V"),
-         Term("V_e", "bus at the end of the on-time", float(results.operation.bus.end[0]), "V")),
+         Term("V_e", "bus at the end of the on-time", results.operation.bus.end, "V")),
         words="Larger bulk capacitor, stiffer supply or shorter on-time make it smaller.",
         source="First-order circuit of source resistance and bulk capacitor.",
         validity="Current constant over the on-time.",
@@ -157,7 +157,7 @@ def _junction_mean(results: Results) -> Explanation:
 def _rises(results: Results) -> tuple[float, float]:
     """Peak and valley of the rise per watt of on-power [K/W]."""
     period = 1.0 / results.frequency
-    on = min(float(results.operation.on_time[0]), period)
+    on = min(results.operation.on_time, period)
     rise = periodic_rise(results.path.network, on, period)
     return float(rise.peak), float(rise.valley)
 
@@ -187,8 +187,8 @@ def _ripple(results: Results) -> Explanation:
 
 def _case(results: Results) -> Explanation:
     return made(
-        "thermal.case_C", "Case", float(results.operation.case[0]), "°C", "T_s + P*R_cs",
-        (Term("T_s", "heat sink", float(results.operation.heat_sink[0]), "°C"),
+        "thermal.case_C", "Case", results.operation.case, "°C", "T_s + P*R_cs",
+        (Term("T_s", "heat sink", results.operation.heat_sink, "°C"),
          _heat_term(results), Term("R_cs", "case to heat sink", results.path.interface, "K/W")),
         source="Ohm's law of heat.", validity=_FOSTER_VALIDITY,
     )  # fmt: skip
@@ -196,7 +196,7 @@ def _case(results: Results) -> Explanation:
 
 def _sink(results: Results) -> Explanation:
     return made(
-        "thermal.heat_sink_C", "Heat sink", float(results.operation.heat_sink[0]), "°C",
+        "thermal.heat_sink_C", "Heat sink", results.operation.heat_sink, "°C",
         "T_a + P*R_sa",
         (_ambient(results), _heat_term(results),
          Term("R_sa", "heat sink to air", results.path.sink, "K/W")),

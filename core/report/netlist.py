@@ -41,7 +41,7 @@ def stage_netlist(results: Results) -> str:
     run = results.carrier
     period = 1.0 / run.circuit.coil.resonance
     steady = float(run.ring_up.time[-1]) + STEADY_PERIODS * period
-    on_time = min(steady, float(results.operation.on_time[0]))
+    on_time = min(steady, results.operation.on_time)
     duration = on_time + RING_DOWN_PERIODS * period
     return netlist_of(
         run.circuit,

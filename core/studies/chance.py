@@ -203,8 +203,8 @@ def stage_response(
     """Response of the stage at the operating point of some results."""
     point = results.operation
     circuit = stage_circuit(
-        results.design, ready.coil, supply_voltage=float(point.voltage[0])
-    ).with_on_resistance(float(point.on_resistance[0]))
+        results.design, ready.coil, supply_voltage=point.voltage
+    ).with_on_resistance(point.on_resistance)
     inputs = tuple(item for item in spreads if item.name in CHANGES)
     return response(
         circuit,

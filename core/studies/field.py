@@ -22,7 +22,7 @@ from burstwise.core.studies.stage_table import StageTable
 class Field:
     """Operating points of one design with what they ask of the parts."""
 
-    point: Operation
+    point: Operation[Array]
     load: Load
     margins: Margins
 

@@ -16,15 +16,14 @@ import numpy as np
 from scipy.interpolate import PchipInterpolator
 
 from burstwise.core.arrays import Array
-from burstwise.core.burst.operation import Operation, thermal_path
+from burstwise.core.burst.operation import Operation
 from burstwise.core.burst.table import ORDERS, CarrierTable, table_of
-from burstwise.core.burst.warmup import WarmUp, period_course, warm_up
+from burstwise.core.burst.warmup import WarmUp, warm_up
 from burstwise.core.coil.resolve import ResolvedCoil, coil_of
 from burstwise.core.design.document import Design
-from burstwise.core.evaluate.evaluation import point_and_curves, reached_part, table_resistances
-from burstwise.core.evaluate.load import SLOPE, figures_of, load_from, single
+from burstwise.core.evaluate.evaluation import at_burst_scale, table_resistances
+from burstwise.core.evaluate.load import SLOPE, load_of
 from burstwise.core.evaluate.results import Results
-from burstwise.core.interrupter.resolve import resolved_interrupter
 from burstwise.core.limits.load import Load
 from burstwise.core.limits.rating import AS_DESIGNED, Limit
 from burstwise.core.limits.ratings import RATINGS
@@ -106,33 +105,13 @@ def quick(design: Design, ready: StageTable, *, corners: KnownCorners | None = N
         What the worst corners asked in a full evaluation near by; without them the limits are
         those of the stage as designed.
     """
-    table, timer = ready.table, resolved_interrupter(design)
-    duty, frequency = timer.duty, timer.frequency
-    path = thermal_path(design.device, design.cooling)
-    point, curves = point_and_curves(design, table, path)
-    run, slope = carrier_figures(ready, float(point.voltage[0]), float(point.on_resistance[0]))
-    load = _load(design, ready.coil, run, point, slope=slope, frequency=frequency)
-    return Results(
-        design=design,
-        coil=ready.coil,
-        carrier=run,
-        table=table,
-        operation=point,
-        path=path,
-        duty=duty,
-        frequency=frequency,
-        top_part=float(reached_part(table, point)[0]),
-        curves=curves,
-        course=period_course(
-            table, design.supply, path, point, frequency=frequency, points=COURSE_POINTS
-        ),
-        load=load,
-        corners=(),
-        lost_loop=None,
-        earth_strike=None,
-        limits=_limits(design, load, corners or KnownCorners()),
-        findings=(),
-    )
+
+    def stage_at(point: Operation[float]) -> tuple[Carrier, Load]:
+        run, slope = carrier_figures(ready, point.voltage, point.on_resistance)
+        return run, load_of(design, ready.coil, run, point, slope=slope)
+
+    found = at_burst_scale(design, ready.coil, ready.table, stage_at, points=COURSE_POINTS)
+    return replace(found, limits=_limits(design, found.load, corners or KnownCorners()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +191,7 @@ def drawn_on(results: Results) -> bool:
     The device's heat then goes on in a straight line along the on-resistance, until the full
     evaluation asks the engine.
     """
-    reached = float(results.operation.on_resistance[0])
+    reached = results.operation.on_resistance
     return reached > (1.0 + 1e-6) * float(results.table.resistances[-1])
 
 
@@ -293,30 +272,6 @@ def _stage(design: Design) -> object:
     coil = coil_of(design)
     circuit = stage_circuit(design, coil, supply_voltage=1.0)
     return circuit, design.device.hot_resistance_ratio
-
-
-def _load(
-    design: Design,
-    coil: ResolvedCoil,
-    run: Carrier,
-    point: Operation,
-    *,
-    slope: float,
-    frequency: float,
-) -> Load:
-    figures = replace(
-        figures_of(
-            run,
-            diode_voltage=design.device.body_diode_voltage,
-            bursts=design.interrupter.enabled,
-        ),
-        diode_slope=slope,
-    )
-    return single(
-        load_from(
-            design, coil, figures, point, source_voltage=design.supply.voltage, frequency=frequency
-        )
-    )
 
 
 def _limits(design: Design, load: Load, corners: KnownCorners) -> tuple[Limit, ...]:

@@ -121,9 +121,9 @@ class Bench:
         self.check()
         design = with_values(self.design, edits)
         point = self.results.operation
-        volts = float(point.voltage[0]) * (1.0 + supply)
+        volts = point.voltage * (1.0 + supply)
         circuit = stage_circuit(design, self.results.coil, supply_voltage=volts)
-        circuit = circuit.with_on_resistance(float(point.on_resistance[0]))
+        circuit = circuit.with_on_resistance(point.on_resistance)
         coil = replace(circuit.coil, coupling=circuit.coil.coupling * (1.0 + coupling))
         circuit = replace(circuit, coil=coil)
         if change is not None:

@@ -86,7 +86,7 @@ def primary_turns_for_current(
     ask = check or _never_stops
     ask()
     present = evaluate(design, verify=False)
-    point = _Point(float(present.operation.voltage[0]), float(present.operation.on_resistance[0]))
+    point = _Point(present.operation.voltage, present.operation.on_resistance)
     wound = primary_geometry(design.coil.geometry).turns
     top = min(max(3.0 * wound, low + 6.0), _MOST_TURNS) if high is None else high
 

@@ -26,7 +26,7 @@ def burst(results: Results) -> str:
     hot.ticks(ticks, [(32.0, "32.0"), (32.5, "32.5"), (33.0, "33.0")])
     hot.curve(time, course.junction, series=2)
     hot.titles("time since the drive was enabled [ms]", "junction temperature [°C]")
-    on = 1e3 * float(results.operation.on_time[0])
+    on = 1e3 * results.operation.on_time
     for axes in (bus, hot):
         _, top, _, height = axes.place
         x = axes.at(on, 36 if axes is bus else 33)[0]
@@ -79,13 +79,13 @@ def heat(results: Results) -> str:
             word, value = temperatures[place]
             sheet.circle((x, 80), 3.5, fill=LIGHT.text)
             sheet.text((x, 46), f"{word}", align="centre")
-            sheet.text((x, 64), f"{float(value[0]):.2f} °C", align="centre", colour=LIGHT.accent)
+            sheet.text((x, 64), f"{value:.2f} °C", align="centre", colour=LIGHT.accent)
         _element(sheet, x, f"{ohms:g} K/W", shown(float(tau), "s"))
         sheet.text((x + 60, 184), names[place], align="centre", colour=LIGHT.muted, size=11)
         x += 120.0
     sheet.line([(x, 80), (860, 80), (860, 230)])
     sheet.text((852, 206), f"ambient {results.path.ambient:g} °C", align="right")
-    power = shown(float(point.device_power[0]), "W")
+    power = shown(point.device_power, "W")
     words = f"P: heat in the device, {power} on average, in rectangular pulses of the on-time"
     sheet.text((110, 262), words)
     box = "each box: resistance and time constant of one element, R_i and τ_i = R_i C_i"

@@ -75,7 +75,7 @@ def test_the_strip_says_what_happens_and_how_far_the_first_limit_is(results) -> 
     assert "too much, 100 %" in told.margin
     assert told.severity is Severity.STOP
     assert "drawn on" not in summary.now
-    point = replace(results.operation, on_resistance=2.0 * results.table.resistances[-1:])
+    point = replace(results.operation, on_resistance=2.0 * float(results.table.resistances[-1]))
     hot = summary_of(replace(results, operation=point))
     assert hot.now.endswith("; heat of so hot a device drawn on, not computed")
     far = replace(first, value=15.23 * first.limit, margin=-14.23)

@@ -74,7 +74,7 @@ def test_what_is_read_from_the_program_is_what_it_says(results: Results, differi
     )
     assert differing(BY_HAND, read, values) == []
     read = "$P$ = {} W at a bus of {} V, and {} W of heat in the device."
-    values = (run.input_power, results.operation.voltage[0], run.device_power)
+    values = (run.input_power, results.operation.voltage, run.device_power)
     assert differing(BY_HAND, read, values) == []
 
 
@@ -97,11 +97,11 @@ def test_burst_and_bus_by_hand(results: Results, design: Design, figures_in, dif
     on, period = design.interrupter.duty / design.interrupter.frequency, 1 / results.frequency
     energy = 1e-3 * figures_in(BY_HAND, "The program has {} mJ")[0][0]
     current = figures_in(BY_HAND, "$I$ = {} A")[0][0]
-    assert differing(BY_HAND, "The program has {} mJ", (1e3 * point.energy_per_burst[0],)) == []
-    assert differing(BY_HAND, "times 150 Hz = {} W", (point.average_power[0],)) == []
-    assert energy / period == pytest.approx(point.average_power[0], rel=1e-3)
-    assert energy / on / point.voltage[0] == pytest.approx(current, abs=6e-3)
-    assert differing(BY_HAND, "30 % = {} W", (point.device_power[0],)) == []
+    assert differing(BY_HAND, "The program has {} mJ", (1e3 * point.energy_per_burst,)) == []
+    assert differing(BY_HAND, "times 150 Hz = {} W", (point.average_power,)) == []
+    assert energy / period == pytest.approx(point.average_power, rel=1e-3)
+    assert energy / on / point.voltage == pytest.approx(current, abs=6e-3)
+    assert differing(BY_HAND, "30 % = {} W", (point.device_power,)) == []
     tau = (supply.source_resistance + supply.bulk_esr) * supply.bulk_capacitance
     assert differing(BY_HAND, r"\,C$ = {} ms", (1e3 * tau,)) == []
     # The capacitor's equation stepped over many periods from full, by the trapezoidal rule.
@@ -112,7 +112,7 @@ def test_burst_and_bus_by_hand(results: Results, design: Design, figures_in, dif
     assert differing(BY_HAND, r"{1-ab} = {}\ ", (start,)) == []
     assert differing(BY_HAND, r"t_{on}$ = {} V.", (mean,)) == []
     assert differing(BY_HAND, "so {} V at the start and {} V on average", bus) == []
-    assert bus == pytest.approx((point.bus.start[0], point.bus.mean[0]), abs=1e-3)
+    assert bus == pytest.approx((point.bus.start, point.bus.mean), abs=1e-3)
 
 
 def stepped_capacitor(
@@ -137,7 +137,7 @@ def stepped_capacitor(
 def test_the_heat_by_hand(results: Results, design: Design, figures_in, differing) -> None:
     point = results.operation
     chain = "= {} °C, case 0.5 K/W above it = {} °C, junction 3.78 K/W above that = {} °C"
-    values = (point.heat_sink[0], point.case[0], point.junction_mean[0])
+    values = (point.heat_sink, point.case, point.junction_mean)
     assert differing(BY_HAND, chain, values) == []
     power = figures_in(BY_HAND, "give the device {} W as the mean")[0][0]
     on, period = 2e-3, 1 / 150
@@ -150,8 +150,8 @@ def test_the_heat_by_hand(results: Results, design: Design, figures_in, differin
         assert float(told) == pytest.approx(rise, abs=5.1e-3)
         whole += float(told)
     assert figures_in(BY_HAND, "Together {} K")[0][0] == pytest.approx(whole, abs=1e-9)
-    assert differing(BY_HAND, "the junction peaks at {} °C", (point.junction_peak[0],)) == []
-    assert 25.0 + whole == pytest.approx(point.junction_peak[0], abs=0.03)
+    assert differing(BY_HAND, "the junction peaks at {} °C", (point.junction_peak,)) == []
+    assert 25.0 + whole == pytest.approx(point.junction_peak, abs=0.03)
 
 
 def summed_rise(on: float, period: float, tau: float) -> float:

@@ -64,11 +64,11 @@ def test_what_it_does(first: Results, differing) -> None:
         "at {} °C"
     )
     values = (first.average_power, first.top_voltage_reached / 1e3,
-              first.carrier.drain_current_peak, first.operation.junction_peak[0])  # fmt: skip
+              first.carrier.drain_current_peak, first.operation.junction_peak)  # fmt: skip
     assert differing(TEXT, sentence, values) == []
     assert first.top_voltage_reached > first.coil.breakout_voltage
     assert differing(TEXT, "asks for {} Hz at {} % duty: bursts of {} ms", (
-        first.frequency, 100 * first.duty, 1e3 * first.operation.on_time[0]))  == []  # fmt: skip
+        first.frequency, 100 * first.duty, 1e3 * first.operation.on_time))  == []  # fmt: skip
 
 
 def test_what_breaks_first(first: Results, second: Results, differing) -> None:

@@ -27,7 +27,7 @@ def test_a_device_that_heat_does_not_move(example_folder: Path) -> None:
     # Without a rise the on-resistance at the junction's temperature is the one of the datasheet.
     design = load(example_folder / "classroom-direct-continuous.burstwise")
     even = evaluate(with_values(design, {"device.hot_resistance_ratio": 1.0}), verify=False)
-    at = float(even.operation.on_resistance[0])
+    at = even.operation.on_resistance
     assert at == pytest.approx(design.device.on_resistance, rel=1e-9)
     # Conduction loss by hand: I^2 R of the run itself is part of the books and no more than all.
     ohmic = even.carrier.drain_current_rms**2 * design.device.on_resistance

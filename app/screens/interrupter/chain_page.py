@@ -22,7 +22,7 @@ from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.core.design.supply import LOW_VOLTAGE_FIELDS
-from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.chain import chain_of
 from burstwise.core.evaluate.results import Results
 from burstwise.core.findings import Severity
 from burstwise.core.interrupter.chain_report import ChainReport, turned
@@ -140,7 +140,7 @@ class ChainPage(QWidget):
     def _take(self, evaluated: Evaluated) -> None:
         if not isinstance(evaluated.results, Results):
             return
-        report = chain_of_results(evaluated.results)
+        report = chain_of(evaluated.results)
         self.told.setText(polarity_text(report))
         wrong = report.polarity is not None and not report.polarity.on_when_high
         self.turn.setVisible(wrong)

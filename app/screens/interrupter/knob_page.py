@@ -42,13 +42,13 @@ _PLOTS_WIDTH: Final = 400
 
 def stage_group(results: Results) -> Group:
     """What the stage does at the knob's place."""
-    drain, source = results.load.drain_current_peak, results.operation.bus.source_peak[0]
+    drain, source = results.load.drain_current_peak, results.operation.bus.source_peak
     return Group(
         "The stage at this duty",
         (
             Figure("Average power", shown(results.average_power, "W", digits=3)),
             Figure("Peak drain current", shown(float(drain), "A", digits=3)),
-            Figure("Peak supply current", shown(float(source), "A", digits=3)),
+            Figure("Peak supply current", shown(source, "A", digits=3)),
             Figure("Junction, peak", junction_text(results.junction_peak)),
         ),
     )

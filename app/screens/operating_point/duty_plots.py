@@ -126,7 +126,7 @@ def _power_lines(results: Results) -> tuple[Line, ...]:
     fuse = limit_named(results, "fuse")
     if fuse is None:
         return ()
-    power = fuse.limit * float(results.operation.voltage[0])
+    power = fuse.limit * results.operation.voltage
     words = f"fuse {shown(fuse.limit, 'A', digits=3)}: {shown(power, 'W', digits=3)}"
     return (Line(power, words, fuse.severity),)
 

@@ -49,7 +49,7 @@ _SMALL: Final = 0.005
 def figure_groups(results: Results) -> tuple[Group, ...]:
     """Rows of the table of key figures."""
     run, point = results.carrier, results.operation
-    steady = math.isinf(float(point.on_time[0]))
+    steady = math.isinf(point.on_time)
     carrier = (
         _plain(
             "Carrier frequency",
@@ -68,28 +68,24 @@ def figure_groups(results: Results) -> tuple[Group, ...]:
     burst = (
         _plain(
             "On-time",
-            "without a pause" if steady else _text(float(point.on_time[0]), "s"),
+            "without a pause" if steady else _text(point.on_time, "s"),
             "burst.on_time_s",
         ),
         _plain(
             "Energy per burst",
-            "—" if steady else _text(float(point.energy_per_burst[0]), "J"),
+            "—" if steady else _text(point.energy_per_burst, "J"),
             "burst.energy_per_burst_J",
         ),
         _plain("Average power", _text(results.average_power, "W"), "burst.average_power_W"),
         _plain("Bus droop", _text(results.droop, "V"), "burst.supply_droop_V"),
-        _rated(
-            "Peak supply current", float(point.bus.source_peak[0]), "A", results, "supply_current"
-        ),
+        _rated("Peak supply current", point.bus.source_peak, "A", results, "supply_current"),
     )
     heat = (
-        _plain(
-            "Heat in the device", _text(float(point.device_power[0]), "W"), "burst.device_power_W"
-        ),
+        _plain("Heat in the device", _text(point.device_power, "W"), "burst.device_power_W"),
         _plain("Junction mean", _heat(results.junction_mean), "thermal.junction_mean_C"),
         _rated("Junction peak", results.junction_peak, "°C", results, "junction_peak"),
         _plain("Junction ripple", _text(results.junction_ripple, "K"), "thermal.junction_ripple_K"),
-        _rated("Heat sink", float(point.heat_sink[0]), "°C", results, "heat_sink"),
+        _rated("Heat sink", point.heat_sink, "°C", results, "heat_sink"),
     )
     return (
         Group("Carrier, while on", carrier),

@@ -18,8 +18,8 @@ def need_at(results: Results, *, heat: float, junction: float) -> HeatSinkNeed:
     """Need of the classroom stage, 25 °C ambient and 2.5 K/W to air, with other temperatures."""
     point = replace(
         results.operation,
-        device_power=np.array([heat]),
-        junction_peak=np.array([junction]),
+        device_power=heat,
+        junction_peak=junction,
     )
     return heat_sink_need(replace(results, operation=point))
 

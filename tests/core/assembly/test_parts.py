@@ -23,7 +23,7 @@ from burstwise.core.assembly.parts import parts_csv, parts_list
 from burstwise.core.assembly.references import references
 from burstwise.core.design.document import value_at, with_values
 from burstwise.core.evaluate import evaluate
-from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.chain import chain_of
 from burstwise.core.evaluate.results import Results
 
 Evaluated = Callable[[str], Results]
@@ -271,7 +271,7 @@ def test_references_follow_from_the_design_alone(evaluated: Evaluated, variety: 
 def test_chain_parts_have_the_sizes_of_the_drive_chain(evaluated: Evaluated) -> None:
     for variety in ("astable-classic", "two-timer"):
         results = evaluated(variety)
-        found, report = parts_list(results).by_role, chain_of_results(results)
+        found, report = parts_list(results).by_role, chain_of(results)
         assert found["buffer_base"].value == report.buffer.base_resistor
         assert found["indicator_resistor"].value == report.indicator.resistor
     unlit = parts_list(evaluated("unlit")).by_role["indicator_resistor"]
@@ -383,7 +383,7 @@ def test_sized_resistors_are_those_of_the_drive_chain(evaluated: Evaluated) -> N
     }
     plain = evaluated("classroom-gated-interrupted")
     results = evaluate(with_values(plain.design, chain), table=plain.table, verify=False)
-    report, parts = chain_of_results(results), parts_list(results).by_role
+    report, parts = chain_of(results), parts_list(results).by_role
     assert report.buffer is not None
     assert report.indicator is not None
     assert report.low_supply is not None

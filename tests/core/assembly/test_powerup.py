@@ -35,7 +35,7 @@ def test_last_stage_expects_what_evaluate_says(evaluated: Evaluated, example: st
     wanted = {item.name: item for item in powerup_plan(results).stages[-1].expectations}
     assert wanted["drain_peak"].expected == results.carrier.drain_voltage_peak
     assert wanted["carrier_frequency"].expected == results.carrier.frequency
-    mean = results.average_power / float(results.operation.voltage[0])
+    mean = results.average_power / results.operation.voltage
     bleed = results.design.supply.voltage / parts_list(results).by_role["bleed"].value
     assert wanted["supply_current"].expected == pytest.approx(mean + bleed, rel=1e-12)
     assert all(item.low <= item.expected <= item.high for item in wanted.values())
@@ -51,7 +51,7 @@ def test_low_stage_agrees_with_an_evaluation_of_its_own(evaluated: Evaluated) ->
     )
     bleed = 10.8 / parts_list(results).by_role["bleed"].value
     assert wanted["supply_current"].expected == pytest.approx(
-        alone.average_power / float(alone.operation.voltage[0]) + bleed, rel=0.02
+        alone.average_power / alone.operation.voltage + bleed, rel=0.02
     )
 
 

@@ -75,7 +75,7 @@ def test_readings_of_a_run_are_those_of_the_burst_scale(evaluated: Evaluated, ex
         assert told["carrier_frequency"] == at.carrier.frequency
         # A course of constant heat is the closed form; the computed one follows the junction.
         assert sound_sink_rise(at, point) == pytest.approx(
-            sink_rise(float(at.operation.device_power[0]), point), rel=0.12
+            sink_rise(at.operation.device_power, point), rel=0.12
         )
 
 
@@ -90,7 +90,7 @@ def test_heat_sink_is_read_at_the_minute_and_not_when_settled(evaluated: Evaluat
     assert sink_rise(2.0, point) == pytest.approx(2.0 * cooling.sink_resistance * part)
     stage = _plan(evaluated, "classroom-direct-continuous").stages[-1]
     wanted = next(item for item in stage.expectations if item.name == "heat_sink_rise")
-    settled = float(results.operation.heat_sink[0]) - cooling.ambient
+    settled = results.operation.heat_sink - cooling.ambient
     assert wanted.expected < 0.6 * settled
     assert wanted.high < settled + 2.0
     assert f"{point.minutes} min" in wanted.title
@@ -120,7 +120,7 @@ def test_zener_supply_takes_what_its_resistor_lets_through(evaluated: Evaluated)
     results = evaluated("zener")
     parts = parts_list(results)
     resistor = parts.by_role["zener_resistor"].value
-    over = float(results.operation.voltage[0]) - results.design.supply.low_voltage.output
+    over = results.operation.voltage - results.design.supply.low_voltage.output
     assert rail_input_current(results, parts) == pytest.approx(over / resistor)
     assert rail_input_current(evaluated(_NAME), parts_list(evaluated(_NAME))) == 0.0
 

@@ -127,7 +127,7 @@ def test_heat_of_short_bursts_against_a_dense_sum(name, on, off, within, figure)
             engine.enable(enabled)
             engine.run(length, trace=last)
             heats.append(device_heat(engine.trace(), switch) if last else 0.0)
-    found = float(results.operation.device_power[0]) * (on + off)
+    found = results.operation.device_power * (on + off)
     error = found / sum(heats) - 1.0
     figure(
         f"device heat of a burst of {on * 1e6:.0f} us, {name}",

@@ -33,7 +33,7 @@ def results():
 @pytest.fixture(scope="module")
 def stepped(results):
     """Times, bus voltage and source current over one period, by the mid-point rule."""
-    current = results.average_power / (0.3 * float(results.operation.voltage[0]))
+    current = results.average_power / (0.3 * results.operation.voltage)
     step = PERIOD / STEPS
     time = (np.arange(STEPS) + 0.5) * step
     load_current = np.where(time < ON, current, 0.0)
@@ -54,11 +54,11 @@ def test_bus_of_an_evaluation_against_stepping_the_circuit(results, stepped):
     found = results.operation.bus
     # The load's current finds ESR and source side by side: 0.25 * 0.4/0.65 = 0.154 ohm.
     assert VOLTS - bus[0] > current * 0.15
-    assert float(found.start[0]) == pytest.approx(bus[0], abs=2e-3)
-    assert float(found.end[0]) == pytest.approx(bus[on][-1], abs=2e-3)
-    assert float(found.mean[0]) == pytest.approx(bus[on].mean(), abs=2e-3)
-    assert float(found.source_peak[0]) == pytest.approx(source.max(), abs=5e-3)
-    assert float(found.source_square[0]) == pytest.approx(np.mean(source**2) * PERIOD, rel=2e-3)
+    assert found.start == pytest.approx(bus[0], abs=2e-3)
+    assert found.end == pytest.approx(bus[on][-1], abs=2e-3)
+    assert found.mean == pytest.approx(bus[on].mean(), abs=2e-3)
+    assert found.source_peak == pytest.approx(source.max(), abs=5e-3)
+    assert found.source_square == pytest.approx(np.mean(source**2) * PERIOD, rel=2e-3)
     assert results.droop == pytest.approx(VOLTS - bus[on][-1], abs=2e-3)
 
 

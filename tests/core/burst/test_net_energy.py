@@ -33,9 +33,9 @@ def test_energy_of_a_burst_is_net_of_what_the_ring_down_returns(name, on_time, w
     )  # fmt: skip
     results = evaluate(design, verify=False)
     coil = resolved_coil(design.coil, temperature_c=design.cooling.ambient)
-    volts = float(results.operation.voltage[0])
+    volts = results.operation.voltage
     circuit = stage_circuit(design, coil, supply_voltage=volts)
-    circuit = circuit.with_on_resistance(float(results.operation.on_resistance[0]))
+    circuit = circuit.with_on_resistance(results.operation.on_resistance)
     engine = Engine(circuit)
     before = engine.stored
     engine.enable(True)
@@ -46,7 +46,7 @@ def test_energy_of_a_burst_is_net_of_what_the_ring_down_returns(name, on_time, w
     engine.run(400 / coil.resonance)
     returned = -engine.close_books(before).supplied["main"]
     assert returned > 0.0
-    found = float(results.operation.energy_per_burst[0])
+    found = results.operation.energy_per_burst
     error = found / (drive_on - returned) - 1.0
     figure(
         f"energy of a burst of {on_time * 1e6:.0f} us, {name}",

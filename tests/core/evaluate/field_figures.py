@@ -26,7 +26,7 @@ from burstwise.core.coil.resolve import resolved_coil
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.design.variants import variant_design
 from burstwise.core.evaluate import evaluate, results_object
-from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.chain import chain_of
 from burstwise.core.evaluate.results import Results
 from burstwise.core.interrupter.report import sets_report
 from burstwise.core.interrupter.resolve import resolved_interrupter
@@ -230,7 +230,7 @@ def _findings(name: str, design: Design) -> Iterator[tuple[str, object]]:
 
 
 def _chain(name: str, design: Design) -> Iterator[tuple[str, object]]:
-    report = chain_of_results(_results(name, design))
+    report = chain_of(_results(name, design))
     for part in ("polarity", "buffer", "indicator", "gating", "gate", "low_supply", "bulk"):
         yield from _flat(getattr(report, part), f"chain.{part}").items()
     for part in ("driver_junction", "decoupling_wanted", "low_load", "low_load_burst"):

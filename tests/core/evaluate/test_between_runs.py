@@ -61,7 +61,7 @@ def test_a_table_too_coarse_for_its_point_is_told():
     coarse = evaluate(design, table=table_with(few_resistances()), verify=False)
     told = next(finding for finding in coarse.findings if finding.code == "between-runs")
     exact = coarse.carrier.device_power
-    at = coarse.operation.voltage[0], coarse.operation.on_resistance[0]
+    at = coarse.operation.voltage, coarse.operation.on_resistance
     apart = float(coarse.table.value("device_power", *at)) / exact - 1
     assert f"−{abs(apart):.0%}".replace("%", " %") in told.text.replace("\u00a0", " ")
     assert abs(apart) > 0.05

@@ -17,7 +17,7 @@ import pytest
 
 from burstwise.core.design.document import Design, value_at, with_values
 from burstwise.core.evaluate import evaluate, results_object
-from burstwise.core.evaluate.chain import chain_of_results
+from burstwise.core.evaluate.chain import chain_of
 from burstwise.core.interrupter.resolve import resolved_interrupter
 from burstwise.core.stage.elements import Monitor
 from burstwise.core.storage import load
@@ -144,7 +144,7 @@ def figures(design: Design) -> dict[str, float]:
     ambient = design.cooling.ambient
     found["thermal.junction_rise_K"] = results.junction_mean - ambient
     found["thermal.heat_sink_rise_K"] = known["thermal"]["heat_sink_C"] - ambient
-    gate = chain_of_results(results).gate
+    gate = chain_of(results).gate
     if gate is not None:
         found |= {f"chain.{name}": getattr(gate, name) for name in GATE}
     timer = resolved_interrupter(design)

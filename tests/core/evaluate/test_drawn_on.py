@@ -44,6 +44,6 @@ def test_a_quick_picture_knows_that_its_device_is_beyond_the_table():
     full = evaluate(DESIGN, verify=False)
     assert not drawn_on(full)
     hot = quick(with_values(DESIGN, {"cooling.sink_resistance": 90.0}), near_table(full))
-    ohms = float(hot.operation.on_resistance[0])
+    ohms = hot.operation.on_resistance
     assert ohms > on_resistance_at(DESIGN.device, 220.0)
     assert drawn_on(hot)

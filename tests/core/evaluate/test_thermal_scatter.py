@@ -66,7 +66,7 @@ def test_each_thermal_resistance_scatters_by_its_own_figure(builds, name, deviat
     }
     # The table of the builds and that of the evaluation hold the heat to some per cent.
     heat = float(sink_rise(found.of("heat_sink"))[2]) / SINK
-    assert heat == pytest.approx(float(results.operation.device_power[0]), rel=0.03)
+    assert heat == pytest.approx(results.operation.device_power, rel=0.03)
     assert sink_rise(found.of("heat_sink")) == pytest.approx(
         heat * ways["sink_resistance"], rel=1e-3
     )

@@ -48,7 +48,7 @@ def test_spike_is_held_over_random_tolerances(spiking, found, kind, figure):
     assert item.holds
     assert item.worst_peak < item.limit == spiking.design.device.drain_voltage_rating
     design = with_values(spiking.design, item.edits)
-    bus, ohms = float(spiking.operation.voltage[0]), float(spiking.operation.on_resistance[0])
+    bus, ohms = spiking.operation.voltage, spiking.operation.on_resistance
     tol, random, worst = Tolerances(), np.random.default_rng(3), 0.0
     for _ in range(8):
         off = random.uniform(-1, 1, 5).tolist()

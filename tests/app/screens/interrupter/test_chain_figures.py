@@ -7,7 +7,7 @@ import pytest
 from burstwise.app.screens.interrupter.chain_page import chain_groups, failure_text, polarity_text
 from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
-from burstwise.core.evaluate.chain import chain_of_results, longest_burst
+from burstwise.core.evaluate.chain import chain_of, longest_burst
 
 
 @pytest.fixture(scope="module")
@@ -23,7 +23,7 @@ def values():
 
 def test_every_figure_has_a_unit_and_the_way_is_told(small_design, values):
     results = evaluate(with_values(small_design, values), verify=False)
-    report = chain_of_results(results)
+    report = chain_of(results)
     assert "buffer transistor (inverts)" in polarity_text(report)
     assert "on while the timer is high" in polarity_text(report)
     assert "stays high" in failure_text(report)

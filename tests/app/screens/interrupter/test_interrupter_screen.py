@@ -191,7 +191,7 @@ def test_power_current_and_temperature_stand_beside_the_knob_where_it_acts(scree
     for name, value, unit in (
         ("Average power", results.average_power, "W"),
         ("Peak drain current", float(results.load.drain_current_peak), "A"),
-        ("Peak supply current", float(results.operation.bus.source_peak[0]), "A"),
+        ("Peak supply current", results.operation.bus.source_peak, "A"),
         ("Junction, peak", results.junction_peak, "°C"),
     ):
         assert figures.value(name) == shown(value, unit, digits=3)
