@@ -129,7 +129,7 @@ def at_burst_scale(
         carrier=run,
         table=table,
         operation=point,
-        top_part=float(_reached_part(table, found)[-1]),
+        top_part=float(reached_part(table, found)[-1]),
         curves=_curves(table, found.taken(slice(0, -1))),
         course=period_course(
             table,
@@ -231,7 +231,7 @@ def _operations(design: Design, table: CarrierTable, path: ThermalPath) -> Opera
 
 
 def _curves(table: CarrierTable, found: Operation[Array]) -> DutyCurves:
-    reached = _reached_part(table, found)
+    reached = reached_part(table, found)
     return DutyCurves(
         duty=DUTIES,
         average_power=found.average_power,
@@ -242,7 +242,7 @@ def _curves(table: CarrierTable, found: Operation[Array]) -> DutyCurves:
     )
 
 
-def _reached_part(table: CarrierTable, found: Operation[Array]) -> Array:
+def reached_part(table: CarrierTable, found: Operation[Array]) -> Array:
     """Part of the steady top voltage that the on-time reaches [1]."""
     part = table.at(found.voltage)
     on = np.where(np.isfinite(found.on_time), found.on_time, part.table.curves.time[-1])

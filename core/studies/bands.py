@@ -72,10 +72,10 @@ class ScatteredStage:
     def serves(self, results: Results) -> bool:
         """Whether the runs are good for other results: the same stage at much the same point."""
         mine, other = self.results, results
-        volts, ohms = mine.operation.voltage[0], mine.operation.on_resistance[0]
+        volts, ohms = mine.operation.voltage, mine.operation.on_resistance
         return (
-            abs(other.operation.voltage[0] / volts - 1.0) <= _NEAR_VOLTAGE
-            and abs(other.operation.on_resistance[0] / ohms - 1.0) <= _NEAR_RESISTANCE
+            abs(other.operation.voltage / volts - 1.0) <= _NEAR_VOLTAGE
+            and abs(other.operation.on_resistance / ohms - 1.0) <= _NEAR_RESISTANCE
             and same_stage(mine.design, other.design)
         )
 
@@ -157,7 +157,7 @@ def bands(
     count = len(found.runs)
     share = ratio(_SUPPLY, np.resize(numbers[_SUPPLY.name], count))
     # Voltages and currents go with the supply, as in the carrier table.
-    share = share * results.operation.voltage[0] / stage.results.operation.voltage[0]
+    share = share * results.operation.voltage / stage.results.operation.voltage
     return Bands(
         builds=len(numbers[_SUPPLY.name]),
         runs=count,

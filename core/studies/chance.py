@@ -254,7 +254,7 @@ class BuildsPoint:
 
     table: BuildsTable
     supply: Array
-    point: Operation
+    point: Operation[Array]
 
 
 def builds_point(

@@ -245,17 +245,16 @@ def mode_of(design: Design, ready: StageTable) -> Mode:
     reached = [crossing(supplies, line) for line in over]
     place = int(np.argmin(reached))
     first = int(np.argmin(in_rating_order(found.margins)[:, 0]))
-    power = float(found.point.average_power[0])
-    duty = effective_duty(design)
+    point, duty = found.point.at(0), effective_duty(design)
     top = _top(found, ready)
     return Mode(
         duty=duty,
-        average_power=power,
-        burst_power=power / max(duty, 1e-9),
+        average_power=point.average_power,
+        burst_power=point.average_power / max(duty, 1e-9),
         top_voltage=top,
         breaks_out=top > ready.coil.breakout_voltage,
-        junction_mean=float(found.point.junction_mean[0]),
-        junction_peak=float(found.point.junction_peak[0]),
+        junction_mean=point.junction_mean,
+        junction_peak=point.junction_peak,
         first_title=RATINGS[first].title,
         margin=float(found.margins.smallest[0]),
         highest_supply=reached[place],
