@@ -114,6 +114,38 @@ def test_half_the_duty_is_half_the_power(window, qtbot) -> None:
     assert low.carrier.top_voltage_peak == pytest.approx(high.carrier.top_voltage_peak, rel=0.03)
 
 
+def test_keys_on_the_duty_turn_the_timers_knob_and_typed_numbers_stay_idle(window, qtbot) -> None:
+    document, controls = window.session.document, page_of(window).controls
+    idle = {"interrupter.duty": 0.30, "interrupter.frequency": 150.0}
+    document.edit_many({"interrupter.given_by": "parts", **idle})
+    settle(window, qtbot)
+    before, travel = window.session.latest.results, document.value("interrupter.parts.travel")
+    controls.duty.slider.setFocus()
+    for _ in range(3):
+        qtbot.keyClick(controls.duty.slider, Qt.Key.Key_Left)
+    settle(window, qtbot)
+    now = window.session.latest.results
+    assert now.duty < before.duty
+    assert document.value("interrupter.parts.travel") != travel
+    assert {path: document.value(path) for path in idle} == idle
+    by_parts = [window.strip.margin.figure.text(), window.strip.now.figure.text()]
+    assert f"{now.duty:.1%}".replace("%", " %") in page_of(window).controls.duty.field.entry.text()
+    frequency = controls.frequency.value
+    document.edit_many(
+        {
+            "interrupter.given_by": "numbers",
+            "interrupter.duty": now.duty,
+            "interrupter.frequency": frequency,
+        }
+    )
+    settle(window, qtbot)
+    assert window.session.latest.results.average_power == pytest.approx(now.average_power, rel=1e-6)
+    assert [window.strip.margin.figure.text(), window.strip.now.figure.text()] == by_parts
+    document.edit_many(idle)
+    settle(window, qtbot)
+    assert [window.strip.margin.figure.text(), window.strip.now.figure.text()] != by_parts
+
+
 @pytest.mark.slow
 def test_more_supply_brings_another_first_limit_and_a_stop(window, qtbot, example_folder) -> None:
     window.files.open_example(example_folder / "classroom-gated-spiking.burstwise")
