@@ -46,13 +46,16 @@ _PIN_SIZE: Final = 11
 _UNIT: Final = 2.0
 _LINE: Final = 0.44
 """Height of a line of words beside a part."""
+BESIDE_SWITCH: Final = 0.75
+"""Distance of a transistor's words from its drain's line, right of its body diode."""
 _BLOCK_LINE: Final = 17
 _SIDE_LINE: Final = 20
 """Longest line of words within a block and beside a part [characters]."""
 
 Side = Literal["left", "right"]
 Symbol = Literal[
-    "resistor", "capacitor", "polar", "inductor", "diode", "zener", "led", "fuse", "source",
+    "resistor", "trimmer", "capacitor", "polar", "inductor", "diode", "zener", "led", "fuse",
+    "source",
 ]  # fmt: skip
 _DIODE: Final = ("anode", "cathode")
 _POLES: Final = ("+", "-")
@@ -69,11 +72,13 @@ _SYMBOLS: Final[dict[str, tuple[Any, tuple[str, str]]]] = {
 _BY_STYLE: Final[dict[SymbolStyle, dict[str, Any]]] = {
     SymbolStyle.IEC: {
         "resistor": symbols.ResistorIEC,
+        "trimmer": symbols.ResistorVarIEC,
         "fuse": symbols.FuseIEC,
         "potentiometer": symbols.PotentiometerIEC,
     },
     SymbolStyle.ANSI: {
         "resistor": symbols.ResistorIEEE,
+        "trimmer": symbols.ResistorVarIEEE,
         "fuse": symbols.FuseIEEE,
         "potentiometer": symbols.PotentiometerIEEE,
     },
@@ -204,16 +209,16 @@ class Board:
         self._unused.append(at)
 
     def mosfet(self, part: Part, drain: Point) -> tuple[Point, Point]:
-        """N-channel MOSFET with its drain there, its bulk on its source; returns gate, source."""
+        """N-channel MOSFET with its body diode, its drain there; returns gate, source."""
         made = self._drawing.add(
-            symbols.NFet(bulk=True).reverse().anchor("drain").at(drain).theta(0)
+            symbols.NMos(diode=True).scale(1.3).anchor("drain").at(drain).theta(0)
         )
-        pins = {name: _place(made, name) for name in ("drain", "gate", "source", "bulk")}
-        booked = self._book(part, made, pins)
-        self.wire(pins["bulk"], booked.body.nearest(pins["source"]))
+        pins = {name: _place(made, name) for name in ("drain", "gate", "source")}
+        self._book(part, made, pins)
+        middle = _place(made, "center")[1]
         lines = self._lines(part)
         for number, line in enumerate(lines):
-            self.text((drain[0] + 0.4, pins["bulk"][1] + _LINE * _above(number, lines)), line)
+            self.text((drain[0] + BESIDE_SWITCH, middle + _LINE * _above(number, lines)), line)
         return pins["gate"], pins["source"]
 
     def npn(self, part: Part, base: Point) -> tuple[Point, Point]:
@@ -280,11 +285,7 @@ class Board:
 
     def _book(self, part: Part, made: Any, pins: Mapping[str, Point]) -> Drawn:
         """Note a part as drawn; its body is all of its symbol but the pins."""
-        places = [
-            at
-            for at in _places(made)
-            if not any(same(at, pin) for name, pin in pins.items() if name != "bulk")
-        ]
+        places = [at for at in _places(made) if not any(same(at, pin) for pin in pins.values())]
         across, up = zip(*places, strict=True)
         body = Box(min(across), min(up), max(across), max(up))
         drawn = Drawn(part.reference, part.role, part.drawn_text, pins, body)

@@ -6,7 +6,15 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from burstwise.core.assembly.board import SCALE, Board, Pin, Symbol, drawing, words_width
+from burstwise.core.assembly.board import (
+    BESIDE_SWITCH,
+    SCALE,
+    Board,
+    Pin,
+    Symbol,
+    drawing,
+    words_width,
+)
 from burstwise.core.assembly.drawn import ZERO, CircuitSheet, Point
 from burstwise.core.assembly.part import Part
 from burstwise.core.assembly.parts import PartsList, parts_list
@@ -144,7 +152,7 @@ def _protection(board: Board, parts: Mapping[str, Part], x: float) -> tuple[floa
     """
     foot = _SOURCE if "shunt" in parts else 0.0
     # The words of the transistor stand right of it, below the drain's line.
-    at = x + max(2.0, 0.4 + words_width(parts["switch"])) + 0.6
+    at = x + max(2.0, BESIDE_SWITCH + words_width(parts["switch"])) + 0.6
     end, last, zero = at - 0.6, x, x
     if "drain_clamp" in parts:
         board.two_pole(parts["drain_clamp"], "zener", (at, foot), (at, _DRAIN))
@@ -215,7 +223,7 @@ def _bias(
     upper, lower = (parts.get(f"{where}_bias_{end}") for end in ("upper", "lower"))
     trimmer, top = parts.get(f"{where}_bias_trimmer"), line
     if trimmer is not None:
-        board.two_pole(trimmer, "resistor", (x, line + 3.0), (x, line))
+        board.two_pole(trimmer, "trimmer", (x, line + 3.0), (x, line), reach=0.75)
         top = line + 3.0
     board.two_pole(upper, "resistor", (x, top + 3.0), (x, top))
     if upper is not None:

@@ -80,7 +80,7 @@ def _at_drain(board: Board, results: Results, known: Mapping[str, Part]) -> None
     if last:
         board.wire((0.0, _DRAIN), (last, _DRAIN))
         board.wire((0.0, _SOURCE), (last, _SOURCE))
-        board.loop((_INSIDE, _DRAIN - _INSIDE), (last - _INSIDE, _SOURCE + _INSIDE))
+        board.loop((2.0 * _INSIDE, _DRAIN - _INSIDE), (last - _INSIDE, _SOURCE + _INSIDE))
         words = f"fast loop: {fast_loop_figures(results)}"
     board.text((0.5, _DRAIN + 0.6), words, size=11)
 

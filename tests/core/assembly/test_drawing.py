@@ -149,11 +149,10 @@ def drawn_nets(sheets: tuple[CircuitSheet, ...]) -> list[set[tuple[str, str]]]:
             touching = [at for at in (*ends, *sheet.joints) if distance(at, line) < NEAR]
             join({spot(at) for at in (*touching, *line)})
         for part in sheet.drawn:
-            for name, pin in part.pins.items():
+            for pin in part.pins.values():
                 foot = part.body.nearest(pin)
                 touching = [at for at in ends if distance(at, (pin, foot)) < NEAR]
-                if name != "bulk":
-                    join({spot(at) for at in (*touching, pin)})
+                join({spot(at) for at in (*touching, pin)})
     return [
         {member[1:] for member in members if member[0] == "pin"}  # type: ignore[index]
         for members in found

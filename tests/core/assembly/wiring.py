@@ -84,7 +84,7 @@ def _stage(book: _Book, design: Design) -> None:
     book.put("primary", dotted="main" if normal else "drain", other="drain" if normal else "main")
     book.put("secondary", dotted="base", other="top")
     book.pair("top_load", "top", "zero")
-    book.put("switch", drain="drain", gate=gate, source=source, bulk=source)
+    book.put("switch", drain="drain", gate=gate, source=source)
     book.pair("shunt", "source", "zero")
     book.diode("drain_clamp", source, "drain")
     book.pair("snubber_resistor", "drain", "snubber")
@@ -112,7 +112,7 @@ def _clamped(
 
 def _direct(book: _Book, design: Design) -> None:
     _clamped(book, "gate", "base", source_net(design), design.drive.direct.clamp_low)
-    book.put("pull_down", drain="base", gate="way", source="zero", bulk="zero")
+    book.put("pull_down", drain="base", gate="way", source="zero")
 
 
 def _gated(book: _Book, design: Design) -> None:
