@@ -29,6 +29,13 @@ class Cycle:
     on: Array
     off: Array
 
+    @classmethod
+    def within(cls, period: ArrayLike, on: ArrayLike) -> Cycle:
+        """On-time within a period; the off-time is infinite where one of the two never ends."""
+        ends = np.isfinite(period) & np.isfinite(on)
+        rest = np.subtract(np.where(ends, period, np.inf), np.where(ends, on, 0.0))
+        return cls(np.asarray(on, float)[()], np.asarray(rest)[()])
+
     @property
     def period(self) -> Array:
         """Sum of both half-cycles [s]."""

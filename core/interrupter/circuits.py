@@ -231,7 +231,7 @@ class Capped:
         """The astable's period with the on-time capped; a stuck astable gives no cycle."""
         free = self.astable.cycle(build, travel)
         on = np.minimum(free.on, pulse_time(build, build["pulse_resistor"]))
-        return Cycle(on, np.asarray(free.period - on)[()])
+        return Cycle.within(free.period, on)
 
     def free_cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
         """As `cycle`."""
@@ -277,8 +277,9 @@ class TwoTimer:
     def cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
         """Pulse of the monostable; a pulse longer than the period swallows the next trigger."""
         free = self.free_cycle(build, travel)
-        taken = np.maximum(np.ceil(free.on / free.period), 1.0)
-        return Cycle(free.on, np.asarray(free.period * taken - free.on)[()])
+        period = np.asarray(free.period)
+        taken = np.ceil(np.where(np.isfinite(period), free.on, 0.0) / period)
+        return Cycle.within(period * np.maximum(taken, 1.0), free.on)
 
     def free_cycle(self, build: Build, travel: ArrayLike = 0.5) -> Cycle:
         """Pulse and period on their own; the off-time is negative where the pulse is longer."""
@@ -290,7 +291,7 @@ class TwoTimer:
             charge.time(capacitance, lower, upper), discharge.time(capacitance, upper, lower)
         )
         on = pulse_time(build, self.pulse_resistance(build, travel))
-        return Cycle(on, np.asarray(period - on)[()])
+        return Cycle.within(period, on)
 
 
 _NO_POT: Final = MappingProxyType({"potentiometer": 0.0, "pot_end": 0.0, "pot_middle": 0.5})

@@ -122,6 +122,28 @@ def test_a_stuck_output_is_told_and_counts_as_what_it_is(by_parts):
     assert [(f.severity, f.code) for f in found.findings] == [("stop", "no-oscillation")]
 
 
+def test_pulse_that_never_ends_is_a_stop():
+    # Through 1.7 ohm the discharge switch holds more than two thirds of the supply.
+    parts = TimerParts(
+        circuit="astable-capped-output", timer="bipolar", supply=2.93, pulse_resistor=1.7,
+        charge_resistor=573e3, discharge_resistor=3.5e3, potentiometer=58e6,
+        timing_capacitor=3.5e-11,
+    )  # fmt: skip
+    one = timer_set(parts)
+    assert (one.frequency.high, one.duty_high.high, one.duty_middle) == (0.0, 0.0, 0.0)
+    assert one.findings[0].code == "no-oscillation"
+
+
+def test_pulse_that_never_ends_in_a_corner_gives_bands_down_to_nothing():
+    parts = TimerParts(
+        circuit="two-timer", timer="cmos", supply=1.47, supply_tolerance=0.25, pulse_resistor=1.0,
+        charge_resistor=1e8, discharge_resistor=5e3,
+    )  # fmt: skip
+    one = timer_set(parts)
+    assert one.frequency.low == 0.0
+    assert 0.0 < one.frequency.nominal < one.frequency.high
+
+
 def test_a_far_frequency_is_told(by_parts):
     found = resolved_interrupter(with_value(by_parts, "interrupter.parts.timing_capacitor", 100e-6))
     assert "interrupter-frequency" in {finding.code for finding in found.findings}
