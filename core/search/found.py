@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import Any, Final
 
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate.results import Results
 from burstwise.core.findings import Finding, stop
 from burstwise.core.search.sample import Trial
 from burstwise.core.search.tolerance import Tolerance
+from burstwise.core.search.wish import Keep, Wish
+
+_OF_NONE: Final = ("no-design", "nearest-wish")
+"""Findings of a search without a design."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +62,33 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True)
+class Nearest:
+    """What can be had where a wish asks for too much.
+
+    Attributes
+    ----------
+    wish : Wish
+        The wish with the conditions eased that its design misses, as little as that takes.
+    eased : tuple of Keep
+        Those conditions, eased; none lets a rating be exceeded that the wish did not.
+    found : Found
+        A design that holds it, evaluated in full.
+    limited_by : tuple of Limiting
+        What holds it back.
+    """
+
+    wish: Wish
+    eased: tuple[Keep, ...]
+    found: Found
+    limited_by: tuple[Limiting, ...]
+
+    @property
+    def text(self) -> str:
+        """What can be had, in words."""
+        return " and ".join(keep.text for keep in self.eased)
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """Outcome of a search.
 
@@ -79,6 +110,8 @@ class Answer:
         Whether it was stopped before its end.
     findings : tuple of Finding
         What there is to say.
+    nearest : Nearest or None
+        Where nothing holds everything: what can be had instead, if anything.
     """
 
     found: tuple[Found, ...]
@@ -89,6 +122,21 @@ class Answer:
     seconds: float
     stopped: bool
     findings: tuple[Finding, ...]
+    nearest: Nearest | None = None
+
+    @property
+    def of_nearest(self) -> Answer:
+        """The answer to what can be had instead; itself where there is nothing."""
+        if self.nearest is None:
+            return self
+        return replace(
+            self,
+            found=(self.nearest.found,),
+            closest=None,
+            limited_by=self.nearest.limited_by,
+            findings=tuple(item for item in self.findings if item.code not in _OF_NONE),
+            nearest=None,
+        )
 
 
 def stopped_early(seconds: float) -> Answer:

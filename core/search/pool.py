@@ -9,18 +9,21 @@ from __future__ import annotations
 import os
 import pickle
 import signal
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager, suppress
+from dataclasses import dataclass
 from multiprocessing import get_context, parent_process
 from multiprocessing.connection import Connection
 from multiprocessing.synchronize import Lock as LockType
-from types import TracebackType
+from types import ModuleType, TracebackType
 from typing import Any, Final, TypeVar
 
+from burstwise.core.evaluate.results import Results
 from burstwise.core.search.sample import Sample
 from burstwise.core.search.trial import Ground, confirmed, sampled
 from burstwise.core.stopping import StoppedError, check_stop, stoppable
@@ -59,12 +62,16 @@ def _end_with_parent() -> None:
         os._exit(1)
 
 
+def _nothing() -> None:
+    """Work for a process that only comes up."""
+
+
 def _sampled(values: Mapping[str, Any]) -> Sample:
     assert _ground is not None
     return sampled(_ground, values)
 
 
-def _confirmed(values: Mapping[str, Any]) -> tuple[Sample, Any]:
+def _confirmed(values: Mapping[str, Any]) -> tuple[Sample, Results | None]:
     assert _ground is not None
     return confirmed(_ground, values)
 
@@ -123,6 +130,21 @@ def beside(work: Callable[[], Made], go_on: Callable[[], bool]) -> Made:
 
 
 @contextmanager
+def _without_first_file() -> Iterator[None]:
+    """Processes begun inside leave out the file that the program was started with.
+
+    They need the search alone; a script that asks for one may be a whole window, or not be made to
+    be read twice.
+    """
+    first = sys.modules["__main__"]
+    sys.modules["__main__"] = ModuleType("__main__")
+    try:
+        yield
+    finally:
+        sys.modules["__main__"] = first
+
+
+@contextmanager
 def _deaf_to_interrupts() -> Iterator[None]:
     """Processes begun inside leave Ctrl+C to this one, which ends them."""
     if not hasattr(signal, "pthread_sigmask"):
@@ -135,38 +157,63 @@ def _deaf_to_interrupts() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """One thing to do, here or in a process, and where its result goes."""
+
+    here: Callable[[Ground, Mapping[str, Any]], Any]
+    apart: Callable[[Mapping[str, Any]], Any]
+    values: Mapping[str, Any]
+    ready: list[Any]
+
+
 class Pool:
     """Processes that try designs.
 
     Parameters
     ----------
-    ground : Ground
-        What all trials share.
     processes : int
         Number of processes; with 0 everything runs here.
     go_on : callable
         Answers whether to go on.
+    ground : Ground, optional
+        What all trials share; handed over by `take` where it is not known yet.
     """
 
-    def __init__(self, ground: Ground, processes: int, go_on: Callable[[], bool]) -> None:
-        self._ground = ground
+    def __init__(
+        self, processes: int, go_on: Callable[[], bool], ground: Ground | None = None
+    ) -> None:
+        self._ground: Ground | None = None
         self._go_on = go_on
+        self._processes = processes
         self._executor: ProcessPoolExecutor | None = None
-        if not processes:
-            return
-        context = get_context("spawn")
-        # A new process reads after seconds of imports. What it is started with must fit into a
-        # pipe, or its start would wait for that; the rest goes through another one, by a thread.
-        self._given, giving = context.Pipe(duplex=False)
-        self._executor = ProcessPoolExecutor(
-            processes,
-            mp_context=context,
-            initializer=_take_ground,
-            initargs=(self._given, context.Lock()),
-        )
-        threading.Thread(
-            target=_give, args=(giving, ground, processes), name="to the search", daemon=True
-        ).start()
+        self._coming: list[Future[None]] = []
+        if processes:
+            context = get_context("spawn")
+            # A new process reads after seconds of imports. What it is started with must fit into
+            # a pipe, or its start would wait for that; the rest goes through another one.
+            self._given, self._giving = context.Pipe(duplex=False)
+            self._executor = ProcessPoolExecutor(
+                processes,
+                mp_context=context,
+                initializer=_take_ground,
+                initargs=(self._given, context.Lock()),
+            )
+            # They come up while the ground is made, and while the first trials run here.
+            self._coming = [self._submit(_nothing) for _ in range(processes)]
+        if ground is not None:
+            self.take(ground)
+
+    def take(self, ground: Ground) -> None:
+        """Hand over what all trials share, by a thread, as fast as the processes read."""
+        self._ground = ground
+        if self._processes:
+            threading.Thread(
+                target=_give,
+                args=(self._giving, ground, self._processes),
+                name="to the search",
+                daemon=True,
+            ).start()
 
     def __enter__(self) -> Pool:
         return self
@@ -181,58 +228,70 @@ class Pool:
         if executor is None:
             return
         running = list((executor._processes or {}).values())
-        executor.shutdown(wait=False, cancel_futures=True)
+        executor.shutdown(wait=False)
         for process in running:
             process.terminate()
         self._given.close()  # whoever still writes has no reader any more
 
-    def sampled(self, many: Sequence[Mapping[str, Any]]) -> list[Sample]:
-        """Trials of several combinations, in their order.
+    def run(
+        self, trials: Sequence[Mapping[str, Any]], full: Sequence[Mapping[str, Any]] = ()
+    ) -> None:
+        """Trials and full evaluations of several combinations, side by side.
+
+        `done` and `full` hold what was ready, in the order asked.
 
         Raises
         ------
         StoppedError
-            Asked to stop meanwhile; `done` holds the first that were ready.
+            Asked to stop meanwhile; what was ready before is there.
         """
-        return self._all(_sampled, sampled, many)
-
-    def confirmed(self, many: Sequence[Mapping[str, Any]]) -> list[tuple[Sample, Any]]:
-        """Full evaluations of several combinations, in their order.
-
-        Raises
-        ------
-        StoppedError
-            Asked to stop meanwhile; `done` holds the first that were ready.
-        """
-        return self._all(_confirmed, confirmed, many)
-
-    def _all(
-        self, apart: Callable[..., Any], here: Callable[..., Any], many: Sequence[Any]
-    ) -> list[Any]:
-        self.done: list[Any] = []
+        self.done: list[Sample] = []
+        self.full: list[tuple[Sample, Results | None]] = []
         if not self._go_on():
             raise StoppedError("asked to stop")
-        if self._executor is None:
-            with stoppable(seldom(self._go_on)):
-                for values in many:
-                    check_stop()
-                    self.done.append(here(self._ground, values))
-            return self.done
-        with _deaf_to_interrupts():
-            futures = [self._executor.submit(apart, values) for values in many]
-        self._gathered(futures)
-        return self.done
-
-    def _gathered(self, futures: list[Future[Any]]) -> None:
+        # What takes longest begins first.
+        work = [
+            *(_Work(confirmed, _confirmed, values, self.full) for values in full),
+            *(_Work(sampled, _sampled, values, self.done) for values in trials),
+        ]
         try:
-            for future in futures:
-                while not future.done():
-                    if not self._go_on():
-                        raise StoppedError("asked to stop")
-                    wait([future], timeout=_LOOK)
-                self.done.append(future.result())
+            self._gather(self._done_here(work))
         except BrokenProcessPool as error:
             raise RuntimeError("a process of the search ended by itself") from error
-        finally:
-            for future in futures:
-                future.cancel()
+
+    def _done_here(self, work: list[_Work]) -> list[_Work]:
+        """Do work here as long as no process is up; what is left then."""
+        assert self._ground is not None
+        with stoppable(seldom(self._go_on)):
+            for place, one in enumerate(work):
+                if any(process.done() for process in self._coming):
+                    return work[place:]
+                check_stop()
+                one.ready.append(one.here(self._ground, one.values))
+        return []
+
+    def _gather(self, work: Sequence[_Work]) -> None:
+        """Results of processes, in the order of the work.
+
+        No more is handed over than the processes have in hand, one ahead: nothing has to be called
+        back when somebody stops, and what comes next does not wait behind it.
+        """
+        begun: list[Future[Any]] = []
+        for place, one in enumerate(work):
+            while True:
+                running = [future for future in begun if not future.done()]
+                for next_one in work[len(begun) :][: self._processes + 1 - len(running)]:
+                    begun.append(self._submit(next_one.apart, next_one.values))
+                    running.append(begun[-1])
+                if begun[place].done():
+                    break
+                if not self._go_on():
+                    raise StoppedError("asked to stop")
+                wait(running, timeout=_LOOK, return_when=FIRST_COMPLETED)
+            one.ready.append(begun[place].result())
+
+    def _submit(self, apart: Callable[..., Any], *values: Any) -> Future[Any]:
+        """Hand work over; a process that is not there yet begins with it."""
+        assert self._executor is not None
+        with _deaf_to_interrupts(), _without_first_file():
+            return self._executor.submit(apart, *values)

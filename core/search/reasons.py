@@ -8,7 +8,7 @@ from typing import Final
 
 from burstwise.core.findings import Finding, heaviest_first, note, stop
 from burstwise.core.limits.ratings import title_of
-from burstwise.core.search.found import Found, Limiting
+from burstwise.core.search.found import Found, Limiting, Nearest
 from burstwise.core.search.sample import Trial
 from burstwise.core.search.space import Free
 from burstwise.core.search.trial import Ground
@@ -49,12 +49,19 @@ def _end_words(one: Free, found: Found, end: str) -> str:
 
 
 def findings_of(
-    ground: Ground, found: Sequence[Found], closest: Found | None, trials: Sequence[Trial]
+    ground: Ground,
+    found: Sequence[Found],
+    closest: Found | None,
+    trials: Sequence[Trial],
+    *,
+    nearest: Nearest | None = None,
 ) -> tuple[Finding, ...]:
     """Findings of a search."""
     told: list[Finding] = list(ground.hidden)
     if not found:
         told.append(stop("no-design", "search", _why_none(ground, closest, trials)))
+    if nearest is not None:
+        told.append(note("nearest-wish", "search", f"What can be had: {nearest.text}."))
     told += [
         note(
             "moves-nothing",

@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from burstwise.core.search.found import Answer, Found
+from burstwise.core.search.found import Answer, Found, Nearest
 from burstwise.core.search.tolerance import Tolerance
 from burstwise.core.search.tradeoff import TradeOff
 
@@ -17,12 +17,13 @@ def answer_object(answer: Answer) -> dict[str, Any]:
     """Object that `burstwise search --json` prints.
 
     ``best`` is None where no design holds everything; ``closest`` then is the one that misses
-    least.
+    least, and ``nearest``, where there is one, what can be had instead with a design that does.
     """
     return {
         "best": _one(answer.found[0]) if answer.found else None,
         "others": [_one(item) for item in answer.found[1:]],
         "closest": None if answer.closest is None else _one(answer.closest),
+        "nearest": None if answer.nearest is None else _nearest(answer.nearest),
         "limited_by": [{"name": item.name, "text": item.text} for item in answer.limited_by],
         "evaluations": answer.evaluations,
         "seconds": round(answer.seconds, 3),
@@ -58,6 +59,16 @@ def _plain(values: Mapping[str, Any]) -> dict[str, Any]:
     return {
         path: value.model_dump(mode="json") if isinstance(value, BaseModel) else value
         for path, value in values.items()
+    }
+
+
+def _nearest(nearest: Nearest) -> dict[str, Any]:
+    return {
+        "eased": [
+            {"name": keep.name, "most": keep.most, "limit": keep.limit, "text": keep.text}
+            for keep in nearest.eased
+        ],
+        "design": _one(nearest.found),
     }
 
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.rating import Limit
-from burstwise.core.search.wish import MARGIN, Wish
+from burstwise.core.search.wish import DEAD, MARGIN, Wish
 from burstwise.core.studies.quick import CornerShare, KnownCorners
 
 INVALID: Final = 100.0
@@ -34,12 +34,15 @@ class Trial:
         Sum of what is missed; 0 where everything holds.
     kept : tuple of float
         Figures of the wish's conditions, in their order.
+    margins : mapping
+        Margin of each rating in its worst corner [1].
     """
 
     values: Mapping[str, Any]
     objective: float
     miss: float
     kept: tuple[float, ...]
+    margins: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +130,13 @@ def judged(sample: Sample, wish: Wish, near: KnownCorners) -> Trial:
         wish.objective.value(figures),
         miss,
         tuple(keep.value(figures) for keep in wish.conditions),
+        {item.rating: item.margin for item in limits},
     )
+
+
+def exceeds_nothing(trial: Trial) -> bool:
+    """Whether a trial works and no rating is exceeded in it."""
+    return trial.miss < DEAD and all(margin >= 0.0 for margin in trial.margins.values())
 
 
 def asked_beyond(trial: Sample, exact: Sample) -> KnownCorners:

@@ -115,6 +115,11 @@ class Free:
         return str(getattr(value, "name", value))
 
     @property
+    def by_difference(self) -> bool:
+        """Whether equal steps of the coordinate are equal steps of the value."""
+        return not self.choices and not (self._by_ratio and not self.whole)
+
+    @property
     def _by_ratio(self) -> bool:
         return self.low > 0.0 and self.high / self.low >= _DECADES
 
@@ -176,6 +181,37 @@ def edits(free: Sequence[Free], place: Array) -> dict[str, Any]:
 def place_of(free: Sequence[Free], values: Mapping[str, Any]) -> Array:
     """Coordinates of values of the free fields."""
     return np.array([one.place(values[one.path]) for one in free])
+
+
+def snapped(free: Sequence[Free], places: Array) -> Array:
+    """Coordinates in the middle of the choice or whole number they stand for (points, fields).
+
+    Examples
+    --------
+    >>> snapped([Free("supply.voltage"), Free("device", choices=(1, 2))], np.array([[0.3, 0.9]]))
+    array([[0.3 , 0.75]])
+    """
+    counts = np.array([one.count for one in free])
+    steps = np.where(np.isfinite(counts), counts, 1.0)
+    inside = np.clip(places, 0.0, 1.0)
+    middle = (np.minimum(np.floor(inside * steps), steps - 1.0) + 0.5) / steps
+    return np.asarray(np.where(np.isfinite(counts), middle, inside))
+
+
+def stretched(free: Sequence[Free], places: Array) -> Array:
+    """Coordinates by the logarithm of the value, where all of a range is positive (points, fields).
+
+    Examples
+    --------
+    >>> stretched([Free("supply.voltage", 10.0, 40.0)], np.array([[0.0], [1 / 3], [1.0]])).T
+    array([[0. , 0.5, 1. ]])
+    """
+    found = np.array(places, dtype=np.float64)
+    for column, one in enumerate(free):
+        if one.by_difference and one.low > 0.0:
+            value = one.low + found[:, column] * (one.high - one.low)
+            found[:, column] = np.log(value / one.low) / math.log(one.high / one.low)
+    return found
 
 
 def all_places(free: Sequence[Free]) -> Array:

@@ -206,11 +206,13 @@ def trade_off(
     if seconds is None and evaluations is None:
         seconds = SECONDS
     budget = Budget(seconds, evaluations, go_on)
-    ground = prepared(design, sweep.wish_at(wish, sweep.values[0]), _pooled(free, what), budget)
-    if ground is None:
-        return _told(sweep, [], budget, ())
     spent = [budget]
-    with Pool(ground, processes, lambda: spent[-1].go_on()) as pool:
+    with Pool(processes, lambda: spent[-1].go_on()) as pool:
+        first = sweep.wish_at(wish, sweep.values[0])
+        ground = prepared(design, first, _pooled(free, what), budget)
+        if ground is None:
+            return _told(sweep, [], budget, ())
+        pool.take(ground)
         walk = _Walk(ground, free, sweep, pool, spent, seed)
         for number in range(len(sweep.values)):
             walk.visit(number)

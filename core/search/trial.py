@@ -7,6 +7,7 @@ one table made at the start.
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Final
@@ -27,6 +28,8 @@ from burstwise.core.studies.stage_table import StageTable, stage_table
 
 _LINES: Final = (0.85, 1.0)
 """Supplies of a trial's table over its own; the bus sags below it."""
+_recent: Final[deque[StageTable]] = deque(maxlen=8)
+"""Tables that this process made last: a trial that moves duty or frequency alone reads one."""
 _SEEN: Final = ("coil", "device", "drive", "protection", "cooling.ambient")
 """Fields that the stage sees, apart from its supply."""
 
@@ -172,7 +175,14 @@ def confirmed(ground: Ground, values: Mapping[str, Any]) -> tuple[Sample, Result
 def _quick(ground: Ground, design: Design) -> Results:
     if ground.ready is not None:
         return quick(design, ground.ready)
+    for recent in _recent:
+        # Made for this very stage and supply, so that the answer is the one of a table of its own.
+        if recent.table.voltages[-1] == design.supply.voltage and recent.serves(
+            design, highest=design.supply.voltage
+        ):
+            return quick(design, recent)
     ohms = table_resistances(design)
     few = ohms[:2] if design.drive.kind == "gated" else [ohms[0], ohms[len(ohms) // 2], ohms[-1]]
     ready = stage_table(design, design.supply.voltage, lines=_LINES, ohms=few, refine=0, workers=1)
+    _recent.append(ready)
     return quick(design, ready)

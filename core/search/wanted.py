@@ -65,10 +65,11 @@ def search(
     if seconds is None and evaluations is None:
         seconds = SECONDS
     budget = Budget(seconds, evaluations, go_on)
-    ground = prepared(design, wish, free, budget)
-    if ground is None:
-        return stopped_early(budget.elapsed)
-    with Pool(ground, processes, budget.go_on) as pool:
+    with Pool(processes, budget.go_on) as pool:
+        ground = prepared(design, wish, free, budget)
+        if ground is None:
+            return stopped_early(budget.elapsed)
+        pool.take(ground)
         hunt = Hunt(Archive(ground), pool, budget, seed)
         hunt.run()
         return hunt.answer()

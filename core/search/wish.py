@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any, Final
+from dataclasses import dataclass, replace
+from typing import Any, Final, TypeVar
 
+from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate.report import FIELD_DISTANCE, figures_object, results_object
 from burstwise.core.evaluate.results import Results
@@ -31,6 +32,7 @@ _UNITS: Final = {
     "K": "K",
     "ohm": "Ω",
 }
+Value = TypeVar("Value", float, Array)
 _SIGN: Final = re.compile(r"^([^<>=]+)([<>=])([^<>=]+)$")
 
 
@@ -93,11 +95,35 @@ class Keep:
             return 0.0 if self.name.startswith(f"{MARGIN}.") else 1.0
         return min(max(-slack, 0.0), DEAD)
 
-    def slack(self, value: float) -> float:
-        """Room of a value up to the limit, on the scale of `miss` [1]; nan for nan."""
+    def slack(self, value: Value) -> Value:
+        """Room of a value, or of many, up to the limit, on the scale of `miss` [1]; nan for nan."""
         apart = self.limit - value if self.most else value - self.limit
         margin = self.name.split(".")[0] == MARGIN
         return apart if margin else apart / max(abs(self.limit), 1e-12)
+
+    def eased(self, value: float) -> Keep | None:
+        """The condition, or one that a value it misses holds, rounded to the easy side.
+
+        None where there is no value.
+
+        Examples
+        --------
+        >>> Keep("margin", 0.2).eased(0.03794)
+        Keep(name='margin', limit=0.037, most=False)
+        >>> Keep("burst.average_power_W", 10.0, most=True).eased(12.3456)
+        Keep(name='burst.average_power_W', limit=12.4, most=True)
+        """
+        slack = self.slack(value)
+        if math.isnan(slack):
+            return self if self.name.startswith(f"{MARGIN}.") else None
+        if slack >= 0.0:
+            return self
+        if self.name.split(".")[0] == MARGIN:
+            step = 1e-3
+        else:
+            step = 10.0 ** (math.floor(math.log10(max(abs(value), 1e-300))) - 2)
+        steps = math.ceil(value / step) if self.most else math.floor(value / step)
+        return replace(self, limit=float(f"{steps * step:.6g}"))
 
     @property
     def text(self) -> str:
@@ -129,6 +155,24 @@ class Wish:
         """Figures of results that the wish asks for, by section."""
         around = any(name.split(".")[0] == FIELD_DISTANCE for name in self.names)
         return results_object(results) if around else figures_object(results)
+
+    def eased(self, figures: Mapping[str, Any]) -> Wish | None:
+        """The wish with the conditions that some figures miss brought to what they reach.
+
+        Parameters
+        ----------
+        figures : mapping
+            Of a design without stop findings, as `figures` gives them.
+
+        Returns
+        -------
+        Wish or None
+            None where a condition is on a figure that the design does not have.
+        """
+        keeps = [keep.eased(keep.value(figures)) for keep in self.keeps]
+        if any(keep is None for keep in keeps):
+            return None
+        return replace(self, keeps=tuple(keep for keep in keeps if keep is not None))
 
     def miss(self, figures: Mapping[str, Any]) -> float:
         """Sum of what is missed [1]; 0 where all holds."""

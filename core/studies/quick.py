@@ -23,9 +23,10 @@ from burstwise.core.coil.resolve import ResolvedCoil, coil_of
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate.evaluation import at_burst_scale, table_resistances
 from burstwise.core.evaluate.load import SLOPE, load_of
+from burstwise.core.evaluate.lost_loop import lost_loop, lost_loop_load
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.load import Load
-from burstwise.core.limits.rating import AS_DESIGNED, Limit
+from burstwise.core.limits.rating import AS_DESIGNED, LOST_LOOP, Limit, Rating
 from burstwise.core.limits.ratings import RATINGS
 from burstwise.core.stage.build import stage_circuit
 from burstwise.core.stage.carrier import Carrier
@@ -111,7 +112,7 @@ def quick(design: Design, ready: StageTable, *, corners: KnownCorners | None = N
         return run, load_of(design, ready.coil, run, point, slope=slope)
 
     found = at_burst_scale(design, ready.coil, ready.table, stage_at, points=COURSE_POINTS)
-    return replace(found, limits=_limits(design, found.load, corners or KnownCorners()))
+    return replace(found, limits=_limits(design, ready.coil, found.load, corners or KnownCorners()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +149,8 @@ class KnownCorners:
     shares : mapping
         By rating, where the worst corner is not the stage as designed.
     kept : tuple of Limit
-        Ratings that the stage as designed does not have, as they stood.
+        Ratings that the stage as designed does not have, as they stood; a quick picture that works
+        one out has no use for it.
     """
 
     shares: Mapping[str, CornerShare] = field(default_factory=dict)
@@ -160,7 +162,9 @@ class KnownCorners:
             self.shares[item.rating].on(item, ambient) if item.rating in self.shares else item
             for item in plain
         ]
-        return tuple(sorted((*self.kept, *moved), key=lambda item: item.margin))
+        known = {item.rating for item in plain}
+        kept = [item for item in self.kept if item.rating not in known]
+        return tuple(sorted((*kept, *moved), key=lambda item: item.margin))
 
 
 def known_corners(results: Results) -> KnownCorners:
@@ -274,14 +278,28 @@ def _stage(design: Design) -> object:
     return circuit, design.device.hot_resistance_ratio
 
 
-def _limits(design: Design, load: Load, corners: KnownCorners) -> tuple[Limit, ...]:
-    """Ratings, the smallest margin first; writing their sentences would take half the frame."""
-    found = []
-    for rating in RATINGS:
-        if rating.fits(design, load):
-            value, limit, margin = (float(x) for x in rating.figures(design, load))
-            found.append(Limit(rating.name, rating.title, value, limit, rating.unit, margin, ""))
+def _limits(
+    design: Design, coil: ResolvedCoil, load: Load, corners: KnownCorners
+) -> tuple[Limit, ...]:
+    """Ratings, the smallest margin first; writing their sentences would take half the frame.
+
+    Those that only a lost loop has are worked out for it, as the full evaluation does.
+    """
+    found = [_limit(rating, design, load) for rating in RATINGS if rating.fits(design, load)]
+    lost = lost_loop(design, coil, load)
+    if lost is not None:
+        asked = lost_loop_load(design, coil, load, lost).load
+        found += [
+            _limit(rating, design, asked, corner=LOST_LOOP)
+            for rating in RATINGS
+            if rating.fits(design, asked) and not rating.fits(design, load)
+        ]
     return corners.over(found, design.cooling.ambient)
+
+
+def _limit(rating: Rating, design: Design, load: Load, *, corner: str = AS_DESIGNED) -> Limit:
+    value, limit, margin = (float(x) for x in rating.figures(design, load))
+    return Limit(rating.name, rating.title, value, limit, rating.unit, margin, "", corner=corner)
 
 
 def _between(rows: Array, low: int, share: float) -> Array:

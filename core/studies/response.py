@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-from scipy.stats import norm, qmc
+from scipy.special import ndtri
 
 from burstwise.core.arrays import Array
 from burstwise.core.burst.table import CURVES, ORDERS, CarrierTable, Slice, table_of
@@ -175,8 +175,10 @@ def response(
 
 def _scattered(count: int, inputs: int) -> Array:
     """Evenly scattered standard normal numbers, (count, inputs)."""
+    from scipy.stats import qmc  # half a second to load, which the processes of a search save
+
     uniform = qmc.Sobol(inputs, seed=7).random(count)
-    numbers = np.asarray(norm.ppf(0.01 + 0.98 * uniform), dtype=np.float64)
+    numbers = np.asarray(ndtri(0.01 + 0.98 * uniform), dtype=np.float64)
     return np.clip(numbers, -FURTHEST, FURTHEST)
 
 

@@ -129,6 +129,10 @@ def reach_goal(hand: Hand, window: MainWindow) -> None:
     answer = panel.answer
     assert answer is not None
     hand.told("search ended", window)
+    if not answer.found and answer.nearest is not None:
+        print(f"not all can be had; taken instead: {answer.nearest.text}")
+        hand.click(panel.take_button)
+        answer = panel.answer
     if not answer.found:
         print(f"nothing found in {answer.evaluations} evaluations: {panel.reasons.text()}")
         return

@@ -271,6 +271,13 @@ class GoalForm(QScrollArea):
         ]
         return Wish(AIMS[self.aim.currentIndex()].objective, tuple(keeps))
 
+    def ease(self, keeps: Sequence[Keep]) -> None:
+        """Take the limits of conditions that were eased."""
+        for item, (_, field) in zip(CONDITIONS, self.conditions, strict=True):
+            for keep in keeps:
+                if (keep.name, keep.most) == (item.name, item.most):
+                    field.set_value(keep.limit)
+
     def free(self) -> tuple[Free, ...]:
         """Fields that may move.
 

@@ -126,7 +126,10 @@ class GoalPanel(Panel):
         right.addWidget(self.plot, 1)
         right.addWidget(self.table, 2)
         right.addWidget(self.reasons)
+        self.take_button = QPushButton("&Take what can be had", self)
+        self.take_button.clicked.connect(self.take_nearest)
         acts = QHBoxLayout()
+        acts.addWidget(self.take_button)
         acts.addStretch(1)
         acts.addWidget(self.keep_button)
         acts.addWidget(self.button)
@@ -192,7 +195,10 @@ class GoalPanel(Panel):
 
         value = self._searched(asked, go_on)
         task.deliver(value)
-        for place, (found, wish) in enumerate(_designs_of(value, asked.wish)):
+        designs = _designs_of(value, asked.wish)
+        if isinstance(value, Answer) and value.nearest is not None:
+            designs = [(value.nearest.found, value.nearest.wish)]
+        for place, (found, wish) in enumerate(designs):
             if found is None or self._halt.is_set():
                 continue
             with suppress(StoppedError), stoppable(self._halt.is_set):
@@ -252,6 +258,9 @@ class GoalPanel(Panel):
             points = list(self.trade.points)
             points[place] = replace(points[place], found=found)
             self.trade = replace(self.trade, points=tuple(points))
+        elif self.answer is not None and self.answer.nearest is not None:
+            nearest = replace(self.answer.nearest, found=found)
+            self.answer = replace(self.answer, nearest=nearest)
         elif self.answer is not None:
             designs = list(self.answer.found)
             designs[place] = found
@@ -273,6 +282,22 @@ class GoalPanel(Panel):
             self.session.document.edit_many(dict(chosen.changed), text="Apply a found design")
         except InputError as error:
             self.say(refusal(error))
+
+    def take_nearest(self) -> None:
+        """Wish for what can be had instead, and show the design that does it."""
+        if self.answer is None or self.answer.nearest is None or self._asked is None:
+            return
+        nearest = self.answer.nearest
+        self.form.ease(nearest.eased)
+        self._asked = replace(self._asked, wish=nearest.wish)
+        self.answer = self.answer.of_nearest
+        self._write()
+        self.table.setCurrentCell(0, 0)
+        self._choose()
+        self.say(
+            f"The wish is now: {nearest.text}. Apply the design that does it, or search again for "
+            "a better one."
+        )
 
     def keep(self) -> None:
         """Keep the chosen design as a variant of the one in hand."""
@@ -309,6 +334,7 @@ class GoalPanel(Panel):
 
     def _choose(self) -> None:
         """Follow the chosen row."""
+        self.take_button.setVisible(self.answer is not None and self.answer.nearest is not None)
         chosen = self._chosen()
         self.button.setEnabled(chosen is not None and bool(chosen.changed))
         self.keep_button.setEnabled(chosen is not None and bool(chosen.changed))
@@ -362,7 +388,7 @@ class GoalPanel(Panel):
             if chosen.tolerance is not None:
                 lines.append(chosen.tolerance.text)
         lines += [item.text for item in findings if item.severity is not Severity.NOTE]
-        told = ("moves-nothing", "no-design-there")
+        told = ("moves-nothing", "no-design-there", "nearest-wish")
         lines += [item.text for item in findings if item.code in told]
         self.reasons.setText("\n".join(lines))
 

@@ -107,6 +107,35 @@ def test_search_apply_undo_and_keep(panel: GoalPanel, qtbot) -> None:
     assert panel.session.document.design == before
 
 
+def test_where_all_cannot_be_had_one_click_takes_what_can(panel: GoalPanel, qtbot) -> None:
+    choose(panel, "Supply voltage", "Duty")
+    box, field = panel.form.conditions[1]
+    assert box.text() == "Top voltage at least"
+    box.setChecked(True)
+    field.set_value(60e3)
+    assert not panel.take_button.isVisible()
+    qtbot.mouseClick(panel.begin_button, Qt.MouseButton.LeftButton)
+    qtbot.waitUntil(lambda: panel.answer is not None, timeout=PATIENCE)
+    assert panel.answer is not None
+    assert not panel.answer.found
+    assert not panel.button.isEnabled()
+    nearest = panel.answer.nearest
+    assert nearest is not None
+    assert nearest.text in panel.reasons.text()
+    qtbot.waitUntil(lambda: not panel.worker.busy, timeout=PATIENCE)
+    qtbot.mouseClick(panel.take_button, Qt.MouseButton.LeftButton)
+    assert not panel.take_button.isVisible()
+    eased = {keep.name: keep.limit for keep in nearest.eased}
+    assert field.value == eased["burst.top_voltage_reached_V"] < 60e3
+    assert panel.form.wish() == nearest.wish
+    assert panel.table.rowCount() == 1
+    assert panel.table.item(0, 3).text().endswith("%"), "its builds were looked at, too"
+    qtbot.mouseClick(panel.button, Qt.MouseButton.LeftButton)
+    design = panel.session.document.design
+    assert design.supply.voltage == nearest.found.values["supply.voltage"]
+    assert evaluate(design, verify=False).first_limit.margin >= 0.0
+
+
 def test_parts_come_from_the_drawer_where_it_has_some(panel: GoalPanel, qtbot) -> None:
     form, drawer = panel.form, panel.session.drawer
     form.reach.setCurrentIndex(len(Reach) - 1)

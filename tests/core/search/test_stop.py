@@ -118,18 +118,18 @@ def test_a_pool_does_not_wait_for_its_processes(tmp_path: Path) -> None:
     timer = threading.Timer(PATIENCE, release)
     timer.start()
     asked = Answers(3)
-    with pytest.raises(StoppedError), Pool(ground, 2, asked) as pool:
-        pool.sampled([{"supply.voltage": volts} for volts in (20.0, 25.0, 30.0)])
+    with pytest.raises(StoppedError), Pool(2, asked, ground) as pool:
+        pool.run([{"supply.voltage": volts} for volts in (20.0, 25.0, 30.0)])
     timer.cancel()
     assert not given_up
-    assert pool.done == []
+    assert len(pool.done) < 3
 
 
 @pytest.mark.skipif(os.name != "posix", reason="priorities as POSIX has them")
 def test_processes_stand_back_behind_the_window() -> None:
     design = load(FILE)
     free = (free_from_text(design, "supply.voltage=20:40"),)
-    with Pool(Ground(design, WISH, free), 1, lambda: True) as pool:
+    with Pool(1, lambda: True, Ground(design, WISH, free)) as pool:
         assert pool._executor is not None
         priority = pool._executor.submit(os.nice, 0).result(PATIENCE)
     assert priority == min(os.nice(0) + NICE, 19)
