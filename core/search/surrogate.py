@@ -28,6 +28,9 @@ MOST: Final = 250
 FEWEST: Final = 6
 """Trials of stages that work from which surfaces are of use."""
 _LEAST, _LARGEST = 1e-3, 1e3
+"""Ends of what a rating may be asked for, over its limit;"""
+_LOGS: Final = (math.log(1e-2 * _LEAST), math.log(1e2 * _LARGEST))
+"""of the logarithm of what is foretold."""
 _SMOOTHING: Final = 1e-4
 _PARENTS: Final = 16
 _CHILDREN: Final = 240
@@ -36,7 +39,9 @@ _STEPS: Final = (0.3, 0.2, 0.12, 0.08, 0.05, 0.03, 0.015, 0.008)
 _ROOM: Final = (0.0, 0.02)
 """Room to every condition, on the scale of `Keep.slack`, that candidates are bred with in turn."""
 _APART: Final = 0.02
-"""Least distance of a candidate from all trials and others asked with it, over the range."""
+"""Least distance of a candidate from all trials and others asked with it, over the range;"""
+_CLOSE: Final = 0.002
+"""of the first of each four, which follows the best foretold."""
 _MOVED: Final = 4.0
 """Fields that a child moves on average, of many."""
 
@@ -78,12 +83,13 @@ class Surrogate:
         asked = np.array(
             [[1.0 - one.margins.get(name, 1.0) for name in self._ratings] for one in works]
         )
-        columns = [np.log(np.clip(asked, _LEAST, _LARGEST))]
+        columns = [np.log(np.clip(np.nan_to_num(asked, nan=_LARGEST), _LEAST, _LARGEST))]
         self._logs: list[bool] = []
         kept = np.array([[one.kept[place] for place in self._figures] for one in works])
         aims = np.array([[one.objective] for one in works])
         for column in np.concatenate([kept, aims], axis=1).T:
-            known = np.nan_to_num(column, nan=float(np.nanmean(column)) if _any(column) else 0.0)
+            there = np.isfinite(column)
+            known = np.where(there, column, np.mean(column[there]) if np.any(there) else 0.0)
             self._logs.append(bool(np.all(known > 0.0)))
             columns.append((np.log(known) if self._logs[-1] else known)[:, None])
         return np.concatenate(columns, axis=1)
@@ -105,10 +111,11 @@ class Surrogate:
         at = stretched(self._free, places)
         told = self._surface.at(at)
         count = len(self._ratings)
-        margins = dict(zip(self._ratings, (1.0 - np.exp(told[:, :count])).T, strict=True))
+        asked = np.exp(np.clip(told[:, :count], *_LOGS))
+        margins = dict(zip(self._ratings, 1.0 - asked.T, strict=True))
         smallest = np.min(np.stack([*margins.values()]), axis=0) if margins else np.ones(len(at))
         figures = [
-            np.exp(np.clip(column, -700.0, 700.0)) if log else column
+            np.exp(np.clip(column, -300.0, 300.0)) if log else column
             for column, log in zip(told[:, count:].T, self._logs, strict=True)
         ]
         known = dict(zip(self._figures, figures[:-1], strict=True))
@@ -189,7 +196,7 @@ def proposed(
         order = np.arange(len(places))
         if far:  # the better half, by how far away it is
             order = np.argsort(-steps[: len(places) // 2], kind="stable")
-        fresh = order[steps[order] >= _APART]
+        fresh = order[steps[order] >= (_APART if number % 4 else _CLOSE)]
         if not len(fresh):
             fresh = order[steps[order] > 1e-9]
         if len(fresh):
@@ -249,7 +256,3 @@ def _steps(places: Array, others: Array) -> Array:
 
 def _on_margin(name: str) -> bool:
     return name.split(".")[0] == MARGIN
-
-
-def _any(column: Array) -> bool:
-    return bool(np.any(~np.isnan(column))) and not math.isinf(float(np.nanmax(np.abs(column))))
