@@ -122,14 +122,21 @@ class Drawer:
 
     def price(self, kind: str, value: float) -> float | None:
         """Lowest price of a value of a kind; None where none was given."""
-        prices = [
+        return _least(
             part.price
             for part in self.parts
-            if part.kind == kind
-            and part.price is not None
-            and math.isclose(part.value, value, rel_tol=1e-9)
-        ]
-        return min(prices, default=None)
+            if part.kind == kind and math.isclose(part.value, value, rel_tol=1e-9)
+        )
+
+    def price_of_device(self, name: str) -> float | None:
+        """Lowest price of a device of a class; None where none was given."""
+        return _least(
+            part.price for part in self.parts if part.kind == DEVICE and part.name == name
+        )
+
+
+def _least(prices: Iterable[float | None]) -> float | None:
+    return min((price for price in prices if price is not None), default=None)
 
 
 def drawer_from_text(text: str) -> Drawer:

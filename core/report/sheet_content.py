@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from burstwise.core.assembly.cautions import ESTIMATE, HAZARDS
 from burstwise.core.assembly.circuit import circuit
+from burstwise.core.assembly.cost import cost_of_parts
 from burstwise.core.assembly.fast_loop import fast_loop
 from burstwise.core.assembly.heat_sink import heat_sink_need
 from burstwise.core.assembly.layout_notes import layout_notes
@@ -16,6 +17,7 @@ from burstwise.core.assembly.powerup import PowerupPlan
 from burstwise.core.assembly.powerup_stages import powerup_plan
 from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.assembly.winding import WindingRow, winding_plan
+from burstwise.core.drawer import Drawer
 from burstwise.core.evaluate import figures_object
 from burstwise.core.evaluate.results import Results
 from burstwise.core.explain.explain import sources_of
@@ -46,6 +48,7 @@ def build_sheet(
     *,
     with_templates: bool = False,
     style: SymbolStyle = SymbolStyle.IEC,
+    drawer: Drawer | None = None,
 ) -> Sheet:
     """Build sheet of an evaluated design, cautions first.
 
@@ -59,6 +62,8 @@ def build_sheet(
         Whether templates at 1:1 are added, on pages of their own.
     style : SymbolStyle
         Standard of the symbols in its drawings.
+    drawer : Drawer, optional
+        Parts at hand; what it knows of prices stands above the list of parts.
     """
     parts = parts_list(results)
     plan = plan or powerup_plan(results, parts)
@@ -85,7 +90,7 @@ def build_sheet(
                     Paragraph("Nets of the same name are joined from drawing to drawing."),
                 ),
             ),
-            Section("Parts list", tuple(_bill(parts))),
+            Section("Parts list", tuple(_bill(parts, drawer or Drawer()))),
             Section("Winding plan", tuple(_winding(results))),
             Section(
                 "Wiring and layout",
@@ -174,7 +179,7 @@ def _limits(results: Results, known: dict[str, Any]) -> Table:
     )
 
 
-def _bill(parts: PartsList) -> list[Paragraph | Table]:
+def _bill(parts: PartsList, drawer: Drawer) -> list[Paragraph | Table]:
     table = Table(
         ("Ref.", "Part", "Value", "What to buy", "Must have", "Why"),
         tuple(
@@ -195,11 +200,15 @@ def _bill(parts: PartsList) -> list[Paragraph | Table]:
         "of the part you buy against the column 'Must have'. Where several pieces make one part, "
         "the drawing shows one symbol with the value of the whole."
     )
+    above = [words]
     missing = ", ".join(part.reference for part in parts.not_sold)
-    if not missing:
-        return [words, table]
-    text = f"No kind that is sold has the ratings of {missing}: change the design first."
-    return [words, Paragraph(text, "caution"), table]
+    if missing:
+        text = f"No kind that is sold has the ratings of {missing}: change the design first."
+        above.append(Paragraph(text, "caution"))
+    cost = cost_of_parts(parts.parts, drawer)
+    if cost.text:
+        above.append(Paragraph(cost.text))
+    return [*above, table]
 
 
 def _winding(results: Results) -> list[Paragraph | Table]:

@@ -15,6 +15,7 @@ from burstwise.core.assembly.parts import parts_csv
 from burstwise.core.assembly.powerup import PowerupPlan
 from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.disk import write_whole
+from burstwise.core.drawer import Drawer
 from burstwise.core.errors import FileError
 from burstwise.core.evaluate.results import Results
 from burstwise.core.report.export import results_csv, results_json
@@ -33,6 +34,7 @@ def save_sheet(
     plan: PowerupPlan | None,
     with_templates: bool,
     style: SymbolStyle,
+    drawer: Drawer,
     file: Path,
 ) -> None:
     """Write the build sheet as PDF or HTML, with templates at 1:1 if wanted.
@@ -42,7 +44,7 @@ def save_sheet(
     FileError
         Another suffix, or the file cannot be written.
     """
-    sheet = build_sheet(results, plan, with_templates=with_templates, style=style)
+    sheet = build_sheet(results, plan, with_templates=with_templates, style=style, drawer=drawer)
     write_sheet(sheet, file)
 
 

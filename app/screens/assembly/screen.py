@@ -36,6 +36,7 @@ from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.app.worker import Outcome, Overtake, Task, Worker
 from burstwise.core.assembly.circuit import circuit
+from burstwise.core.assembly.cost import cost_of_parts
 from burstwise.core.assembly.drawn import CircuitSheet
 from burstwise.core.assembly.fast_loop import fast_loop
 from burstwise.core.assembly.parts import PartsList, parts_list
@@ -84,12 +85,15 @@ class BuildScreen(QWidget):
         self.worker = Worker(self, overtake=Overtake.CANCEL, name="build")
         self.circuit = CircuitView(theme, self)
         self.parts = PartsTable(self)
+        self.cost = TextLabel(self)
+        self.cost.setWordWrap(True)
+        self.cost.hide()
         self.powerup = PowerupPage(session.document, self)
         self.numbers = NumbersPage(session, self)
         self.tabs = PageTabs(self)
-        self.circuit_page = QWidget(self)
+        self.circuit_page, self.parts_page = QWidget(self), QWidget(self)
         for page, title in (
-            (self.circuit_page, "Circuit"), (self.parts, "Parts"),
+            (self.circuit_page, "Circuit"), (self.parts_page, "Parts"),
             (self.powerup, "First power-up"), (self.numbers, "Numbers explained"),
         ):  # fmt: skip
             self.tabs.addTab(page, title)
@@ -101,6 +105,7 @@ class BuildScreen(QWidget):
         self.buttons: dict[str, QPushButton] = {}
         self._lay_out()
         session.evaluated.connect(self._follow)
+        session.drawer.changed.connect(self._tell_cost)
         theme.symbols_changed.connect(self._draw_anew)
         self.worker.finished.connect(self._take)
         if session.latest is not None:
@@ -151,6 +156,10 @@ class BuildScreen(QWidget):
         page.setContentsMargins(0, 6, 0, 0)
         page.addLayout(of_circuit)
         page.addWidget(self.circuit, 1)
+        listed = QVBoxLayout(self.parts_page)
+        listed.setContentsMargins(0, 6, 0, 0)
+        listed.addWidget(self.cost)
+        listed.addWidget(self.parts, 1)
 
     def _add_buttons(self, row: QHBoxLayout, parent: QWidget, **texts: str) -> None:
         for name, text in texts.items():
@@ -185,6 +194,13 @@ class BuildScreen(QWidget):
         if self._session.latest is not None:
             self._follow(self._session.latest)
 
+    def _tell_cost(self) -> None:
+        """What the parts cost, as far as the drawer knows prices."""
+        listed = () if self._made is None else self._made.parts.parts
+        text = cost_of_parts(listed, self._session.drawer.parts).text
+        self.cost.setText(text)
+        self.cost.setVisible(bool(text))
+
     def _make_plan(self, made: _Made) -> None:
         """Plan of the first power-up, which runs the engine with faults, behind the rest."""
 
@@ -210,6 +226,7 @@ class BuildScreen(QWidget):
         if before is None or before.sheets is not made.sheets:
             self.circuit.show_sheets(made.sheets)
             self.parts.show_parts(made.parts.parts)
+            self._tell_cost()
         if made.plan is None:
             self._make_plan(made)
         elif before is None or before.plan is not made.plan:
@@ -225,7 +242,11 @@ class BuildScreen(QWidget):
         if name == "paper":
             wanted = self.templates.isChecked()
             sheet = build_sheet(
-                made.results, made.plan, with_templates=wanted, style=self._theme.symbols
+                made.results,
+                made.plan,
+                with_templates=wanted,
+                style=self._theme.symbols,
+                drawer=self._session.drawer.parts,
             )
             ask_and_print(self, sheet)
             return
@@ -233,7 +254,7 @@ class BuildScreen(QWidget):
         title, kinds, ending, save = {
             "sheet": ("Save build sheet", SHEET, ".pdf",
                       partial(save_sheet, made.results, made.plan, self.templates.isChecked(),
-                              self._theme.symbols)),
+                              self._theme.symbols, self._session.drawer.parts)),
             "circuit": ("Save circuit", CIRCUIT, ".svg", partial(save_circuit, made.sheets)),
             "netlist": ("Save netlist", NETLIST, ".cir", partial(save_netlist, made.results)),
             "parts": ("Save parts list", PARTS, ".csv", partial(save_parts, made.results)),

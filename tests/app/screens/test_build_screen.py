@@ -20,6 +20,7 @@ from burstwise.core.assembly.circuit import circuit
 from burstwise.core.assembly.parts import parts_list
 from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.bench.faults import Fault
+from burstwise.core.drawer import Drawer, parts_from
 from burstwise.core.explain.explain import explain
 from burstwise.core.report.netlist import stage_netlist
 from burstwise.core.report.result_rows import RESULT_ROWS
@@ -293,3 +294,14 @@ def test_no_word_of_the_power_up_is_cut_off(qtbot, screen: BuildScreen) -> None:
         for label in screen.powerup.area.widget().findChildren(QLabel):
             if label.text() and not label.wordWrap():
                 assert label.width() >= label.sizeHint().width(), label.text()
+
+
+def test_prices_of_the_drawer_stand_above_the_list(screen: BuildScreen) -> None:
+    drawer = screen._session.drawer
+    assert screen.cost.isHidden()
+    part = next(part for part in screen._made.parts.parts if part.role == "switch")
+    drawer.keep(drawer.parts.with_parts(parts_from("device", "", part.kind, "3.25")))
+    assert not screen.cost.isHidden()
+    assert f"{part.reference} 3.25" in screen.cost.text()
+    drawer.keep(Drawer())
+    assert screen.cost.isHidden()
