@@ -112,6 +112,7 @@ def engine_once(monkeypatch: pytest.MonkeyPatch, _made: dict[Any, Any]) -> None:
     import burstwise.app.screens.compare.screen
     import burstwise.app.screens.limits.stage_tables
     import burstwise.core.evaluate
+    import burstwise.core.search  # loaded later it would keep what a test puts in place here
     import burstwise.core.studies.first_break
     import burstwise.core.studies.stage_table
 

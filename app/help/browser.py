@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 from PySide6.QtCore import Qt, QUrl
-from PySide6.QtGui import QDesktopServices, QKeySequence, QShortcut, QTextCursor
+from PySide6.QtGui import QDesktopServices, QKeySequence, QShortcut, QTextBlock, QTextCursor
 from PySide6.QtWidgets import (
     QDialog,
     QLineEdit,
@@ -17,7 +18,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from burstwise.app.help.pages import INDEX, GuidePage, Hit, found_in, guide_pages
+from burstwise.app.help.pages import (
+    INDEX,
+    GuidePage,
+    Hit,
+    found_in,
+    guide_pages,
+    slug,
+    target_of,
+)
 
 NO_GUIDE: Final = "The guide was not installed with this copy of the program."
 _PICTURE_WIDTH: Final = 580
@@ -101,14 +110,26 @@ class GuideBrowser(QDialog):
             block = block.next()
 
     def _scroll_to(self, heading: str) -> None:
+        self._scroll_where(lambda block: _is_heading(block) and block.text().strip() == heading)
+
+    def _scroll_to_anchor(self, anchor: str) -> None:
+        """Bring a heading, or what a mark of the page names, to the top."""
+        if not self._scroll_where(
+            lambda block: _is_heading(block) and slug(block.text()) == anchor
+        ):
+            self._scroll_where(lambda block: block.text() == anchor)
+
+    def _scroll_where(self, wanted: Callable[[QTextBlock], bool]) -> bool:
+        """Bring the first such block to the top; tells whether there is one."""
         block = self.text.document().begin()
         while block.isValid():
-            if block.blockFormat().headingLevel() and block.text().strip() == heading:
+            if wanted(block):
                 self.text.setTextCursor(QTextCursor(block))
                 place = self.text.document().documentLayout().blockBoundingRect(block)
                 self.text.verticalScrollBar().setValue(round(place.top()))
-                return
+                return True
             block = block.next()
+        return False
 
     def _list(self) -> None:
         words = self.search.text()
@@ -145,7 +166,19 @@ class GuideBrowser(QDialog):
         if link.scheme() in ("http", "https"):
             QDesktopServices.openUrl(link)
             return
-        self.show_page(link.path().rpartition("/")[2].removesuffix(".md"))
+        target = None if self.page is None else target_of(self.page, link.toString())
+        if target is None:
+            return
+        if target.page is None:
+            QDesktopServices.openUrl(QUrl.fromLocalFile(str(target.file)))
+            return
+        self.show_page(target.page.name)
+        if target.anchor:
+            self._scroll_to_anchor(target.anchor)
+
+
+def _is_heading(block: QTextBlock) -> bool:
+    return block.blockFormat().headingLevel() > 0
 
 
 def _cut(line: str, longest: int = 90) -> str:

@@ -22,16 +22,19 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "scripting.md"
 EXAMPLE = ROOT / "resources" / "examples" / "classroom-gated-interrupted.burstwise"
-PICTURES = ROOT / "docs" / "images"
+DOCS = ROOT / "docs"
 HELP = r"""
 import re
-from burstwise.app.help.pages import guide_pages
+from burstwise.app.help.pages import guide_pages, target_of
 pages = guide_pages()
 assert pages[0].name == "index", pages
 picture = re.compile(r"!\[.*?\]\((.+?)\)")
 pictures = [page.folder / name for page in pages for name in picture.findall(page.text)]
 assert pictures and all(file.is_file() for file in pictures), pictures
-print(len(pages), "pages", len(pictures), "pictures")
+links = [(page, link) for page in pages for link in re.findall(r"\]\(([^)\s]+)\)", page.text)]
+dead = [link for page, link in links if "://" not in link and target_of(page, link) is None]
+assert len(links) > 100 and not dead, dead
+print(len(pages), "pages", len(links), "links", len(pictures), "pictures")
 """
 SETTINGS = ("PYTHONPATH", "OPENBLAS_NUM_THREADS", "DISPLAY", "VIRTUAL_ENV")
 
@@ -62,11 +65,13 @@ def wheel_in(folder: Path) -> Path:
         raise SystemExit(f"the wheel holds {sorted(tops)}")
     wanted = {
         f"burstwise/{file.relative_to(ROOT).as_posix()}"
-        for folder_name in ("core", "app", "resources", "docs/guide")
+        for folder_name in ("core", "app", "resources")
         for file in (ROOT / folder_name).rglob("*")
         if file.is_file() and "__pycache__" not in file.parts
     }
-    wanted |= {f"burstwise/docs/images/{file.name}" for file in PICTURES.glob("*.png")}
+    pages = [DOCS / "design.schema.json"]
+    pages += [file for ending in ("md", "png", "svg") for file in DOCS.rglob(f"*.{ending}")]
+    wanted |= {f"burstwise/{file.relative_to(ROOT).as_posix()}" for file in pages}
     wanted |= {f"burstwise/{file.name}" for file in (ROOT / ".package" / "burstwise").glob("*.*")}
     held = {name for name in names if ".dist-info/" not in name}
     if held != wanted:

@@ -1,8 +1,10 @@
 from __future__ import annotations
 
+import re
+
 import pytest
-from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtCore import QPoint, Qt, QUrl
+from PySide6.QtGui import QDesktopServices, QGuiApplication
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog, QLabel
 
@@ -10,7 +12,7 @@ from burstwise.app.help.about import PARTS, AboutDialog, licences
 from burstwise.app.help.browser import GuideBrowser
 from burstwise.app.help.first_start import FirstStart
 from burstwise.app.help.keys import KeysDialog, menu_keys
-from burstwise.app.help.pages import found_in, guide_pages
+from burstwise.app.help.pages import found_in, guide_pages, slug, target_of
 from burstwise.app.help.path_bar import STEPS
 from burstwise.app.help.report import ReportDialog
 from burstwise.app.launch import _start_work
@@ -18,6 +20,8 @@ from burstwise.app.screens.registry import SCREENS
 from burstwise.app.window import MainWindow
 from burstwise.core.assembly.cautions import HAZARDS
 from burstwise.core.version import VERSION
+
+LINK = re.compile(r"\]\(([^)\s]+)\)")
 
 
 @pytest.fixture
@@ -91,8 +95,54 @@ def test_words_typed_list_the_places_that_have_them_all(guide: GuideBrowser, qtb
     assert guide.list.count() == 1
 
 
-def test_a_link_leads_to_its_page_and_pictures_fit(guide: GuideBrowser, qtbot) -> None:
-    guide.text.anchorClicked.emit("guide/operating_point.md")
+def test_every_link_of_every_page_leads_somewhere() -> None:
+    dead = [
+        (page.name, link)
+        for page in guide_pages()
+        for link in LINK.findall(page.text)
+        if "://" not in link and target_of(page, link) is None
+    ]
+    assert dead == []
+    assert {page.name for page in guide_pages()} >= {"index", "../index", "../theory_coil"}
+    coil = next(page for page in guide_pages() if page.name == "coil")
+    for link in ("no_such_page.md", "index.md#no-such-heading", "#no-such-heading"):
+        assert target_of(coil, link) is None
+
+
+@pytest.mark.parametrize("page", guide_pages(), ids=lambda page: page.name)
+def test_a_link_clicked_shows_what_it_names(guide: GuideBrowser, page, monkeypatch) -> None:
+    opened: list[QUrl] = []
+    monkeypatch.setattr(QDesktopServices, "openUrl", opened.append)
+    for link in sorted(set(LINK.findall(page.text))):
+        if link.endswith((".png", ".svg")):
+            continue
+        guide.show_page(page.name)
+        guide.text.anchorClicked.emit(QUrl(link))
+        path, _, anchor = link.partition("#")
+        assert guide.page is not None
+        if "://" in link:
+            assert opened.pop().toString() == link
+        elif path and not path.endswith(".md"):
+            assert opened.pop().fileName() == path.rpartition("/")[2]
+        elif path:
+            assert guide.page.file.name == path.rpartition("/")[2]
+        if anchor:
+            shown = guide.text.textCursor().block().text()
+            assert anchor in (shown, slug(shown))
+    assert opened == []
+
+
+def test_a_page_of_theory_shows_formulas_as_text(guide: GuideBrowser) -> None:
+    guide.show_page("../theory_stage")
+    text = guide.text.toPlainText()
+    assert "k′ = k√(L1/(L1 + Lx))" in text
+    for page in guide_pages():
+        prose = re.sub(r"(```.*?```|`[^`\n]+`)", "", page.text, flags=re.DOTALL)
+        assert not re.search(r"\$|\\[a-z]", prose), page.name
+
+
+def test_pictures_fit(guide: GuideBrowser, qtbot) -> None:
+    guide.text.anchorClicked.emit(QUrl("operating_point.md"))
     assert guide.page is not None
     assert guide.page.name == "operating_point"
     assert guide.text.document().idealWidth() < 700
