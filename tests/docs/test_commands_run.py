@@ -1,9 +1,15 @@
-"""The commands that README and pages show run as they stand there, and do what they say."""
+"""The commands that README and pages show run as they stand there, and do what they say.
+
+What installs or takes many minutes is run by the scripts named in `ELSEWHERE`; here it is held
+against what it names.
+"""
 
 from __future__ import annotations
 
+import importlib.util
 import re
 import shlex
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -21,6 +27,43 @@ ON_PAGES = [
     for line in _COMMAND.findall(page.read_text("utf-8"))
     if line not in SHOWN
 ]
+PAGES = {
+    page.relative_to(ROOT).as_posix(): page.read_text("utf-8")
+    for page in (
+        ROOT / "README.md",
+        ROOT / "DEVELOPERS.md",
+        *sorted((ROOT / "docs").rglob("*.md")),
+    )
+}
+SHELL = [
+    (name, line)
+    for name, text in PAGES.items()
+    for block in re.findall(r"^```sh\n(.*?)^```", text, re.DOTALL | re.MULTILINE)
+    for line in block.splitlines()
+    if not line.startswith("burstwise ")
+]
+INLINE = [
+    (name, command)
+    for name, text in PAGES.items()
+    for command in re.findall(
+        r"`((?:burstwise|python3?|pip) [^`\n]+)`", re.sub(r"```.*?```", "", text, flags=re.DOTALL)
+    )
+]
+_VENV = "python3 -m venv .venv && .venv/bin/pip install "
+ELSEWHERE = {
+    f"{_VENV}-q -e . && .venv/bin/burstwise": "tests/end2end/check_readme.py",
+    f"{_VENV}-q -e '.[test]' && .venv/bin/python -m pytest -q -n 2": ".ci/run",
+    f"{_VENV}-e '.[test]'": ".ci/run",
+    ".venv/bin/python -m pytest -q -n 2     # tests and doctests": ".ci/run",
+    ".venv/bin/ruff check . && .venv/bin/ruff format --check .": ".ci/run",
+    ".venv/bin/mypy && .venv/bin/lint-imports": ".ci/run",
+    "bash .ci/run                           # all of it, from a clean environment": ".ci/run",
+    f"sudo apt install ./burstwise_{VERSION}_amd64.deb": "tests/end2end/check_bundle.py",
+    f"pipx install burstwise-{VERSION}-py3-none-any.whl": "tests/end2end/check_wheel.py",
+    f"{_VENV}-c tests/tested_versions.txt pyinstaller setuptools .": "docs/make_bundle.py",
+    ".venv/bin/python docs/make_bundle.py --deb": "docs/make_bundle.py",
+}
+"""Lines for a shell that take minutes or a network, by what runs them."""
 QUICK = {"search": ["--evaluations", "4"]}
 """Added to a command so that it ends soon; so few trials need not hold the wish."""
 
@@ -44,6 +87,32 @@ def test_a_shown_command_runs(
         assert (tmp_path / words[words.index("-o") + 1]).stat().st_size > 1000
     else:
         assert told.out.strip()
+
+
+def test_every_line_for_a_shell_is_run_somewhere() -> None:
+    assert {line for _, line in SHELL} == set(ELSEWHERE)
+    assert all((ROOT / script).is_file() for script in ELSEWHERE.values())
+
+
+@pytest.mark.parametrize(("page", "command"), INLINE, ids=lambda text: text[:60])
+def test_a_command_in_a_sentence_names_what_there_is(
+    page: str, command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = [word for word in command.replace("...", "…").split() if word != "…"]
+    if words[0] == "pip":
+        extras = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+        assert set(re.findall(r"\.\[(\w+)\]", command)) <= set(extras["optional-dependencies"])
+        assert all((ROOT / word).is_file() for word in words if word.endswith(".txt"))
+    elif words[0] == "burstwise":
+        assert words[1] in COMMANDS
+        main([words[1], "--help"])
+        known = set(re.findall(r"--?[a-z-]+", capsys.readouterr().out))
+        assert {word for word in words[2:] if re.match(r"--?[a-z]", word)} <= known
+    elif words[1] == "-m":
+        assert words[2] == "pip" or importlib.util.find_spec(words[2])
+    else:
+        script = (ROOT / words[1]).read_text("utf-8")
+        assert all(word in script for word in words[2:] if word.startswith("-"))
 
 
 def test_links_between_pages_lead_somewhere() -> None:
