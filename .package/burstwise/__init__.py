@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from burstwise.core.evaluate import Results as Results
     from burstwise.core.evaluate import evaluate as evaluate
     from burstwise.core.evaluate import results_object as results_object
+    from burstwise.core.explain.explain import sources_of as sources_of
     from burstwise.core.findings import Finding as Finding
     from burstwise.core.findings import Severity as Severity
     from burstwise.core.interrupter.sets import TimerWish as TimerWish
@@ -60,6 +61,7 @@ _HOMES: Final = {
     "results_object": "core.evaluate",
     "save": "core.storage",
     "size_timer": "core.interrupter.sizing",
+    "sources_of": "core.explain.explain",
     "value_at": "core.design.document",
     "with_values": "core.design.document",
 }

@@ -130,16 +130,22 @@ def _coil(results: Results, name: str) -> Keys:
 _UNITS: Final = ("H", "F", "Hz", "V")
 
 
+_CONDUCTORS: Final[Mapping[str, str]] = MappingProxyType(
+    {"wire": "kelvin", "tube": "schelkunoff", "strip": "rosa-grover"}
+)
+"""What the inside of the primary's conductor stands on."""
+
+
 def _primary(results: Results) -> Keys:
     part = results.design.coil.geometry.primary
     sheet: Keys = ("lorenz-nagaoka", "rosa") if part.shape == "helical" else ("maxwell",)
-    return (*sheet, *(("rosa-grover",) if part.conductor.kind == "strip" else ("kelvin",)))
+    return (*sheet, _CONDUCTORS[part.conductor.kind])
 
 
 def _secondary(results: Results) -> Keys:
     load = results.design.coil.geometry.top_load.kind
     body = ("smythe", "snow") if load == "toroid" else ()
-    return ("lorenz-nagaoka", "rosa", *_OWN, *body)
+    return ("lorenz-nagaoka", "rosa", "iec-60317", *_OWN, *body)
 
 
 def _copper(results: Results) -> Keys:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+import burstwise
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate import evaluate
@@ -19,6 +20,7 @@ from burstwise.core.explain import sources
 from burstwise.core.explain.explain import explain, explained_paths, sources_of
 from burstwise.core.explain.sources import bibliography, keys_of
 from burstwise.core.limits.ratings import RATINGS
+from burstwise.core.report.sheet_content import build_sheet
 from burstwise.core.storage import load
 
 ROOT = Path(__file__).parents[3]
@@ -113,6 +115,27 @@ def test_a_design_names_just_what_it_stands_on(results: Results) -> None:
     assert "slfs022" in keys_used(with_design(results, {"interrupter.given_by": "parts"}))
     bare = with_design(results, {"coil.geometry.top_load.point_fitted": False})
     assert "edgcombe-valdre" not in keys_used(bare)
+
+
+@pytest.mark.parametrize(
+    ("kind", "key"), [("wire", "kelvin"), ("tube", "schelkunoff"), ("strip", "rosa-grover")]
+)
+def test_the_primary_stands_on_the_section_of_its_conductor(results, kind: str, key: str) -> None:
+    sections = {"kelvin", "schelkunoff", "rosa-grover"}
+    of_kind = with_design(results, {"coil.geometry.primary.conductor.kind": kind})
+    assert set(keys_of(of_kind, "coil.primary_inductance_H")) & sections == {key}
+    assert keys_used(of_kind) & sections == {key, "kelvin"}  # the secondary is of wire
+
+
+def test_the_library_and_the_sheet_name_the_same(results: Results) -> None:
+    assert burstwise.sources_of is sources_of
+    (section,) = (
+        each for each in build_sheet(results).sections if each.title == "Sources of these figures"
+    )
+    told = [block.text for block in section.blocks]
+    assert told[-len(sources_of(results)) :] == [source.text for source in sources_of(results)]
+    assert all(entry.text not in told for key, entry in bibliography().items()
+               if key not in keys_used(results))  # fmt: skip
 
 
 def test_a_measured_value_stands_on_what_was_entered() -> None:
