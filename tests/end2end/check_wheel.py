@@ -1,13 +1,16 @@
 """Build the wheel, install it into a bare environment outside the checkout, and use it there.
 
-Usage: python tests/end2end/check_wheel.py [CONSTRAINTS]
+Usage: python tests/end2end/check_wheel.py [CONSTRAINTS] [--python INTERPRETER] [--by TOOL]
 
-Needs pip's package index; the window is started where xvfb-run and xdotool are. Not collected by
-pytest. CONSTRAINTS is a file as pip takes it, e.g. tests/tested_versions.txt.
+Needs a package index; the window is started where xvfb-run and xdotool are. Not collected by
+pytest. CONSTRAINTS is a file as pip takes it, e.g. tests/tested_versions.txt. INTERPRETER is
+another Python than this one; TOOL is pip in a virtual environment, or pipx or uv, which make their
+own.
 """
 
 from __future__ import annotations
 
+import argparse
 import json
 import os
 import re
@@ -39,13 +42,13 @@ print(len(pages), "pages", len(links), "links", len(pictures), "pictures")
 SETTINGS = ("PYTHONPATH", "OPENBLAS_NUM_THREADS", "DISPLAY", "VIRTUAL_ENV")
 
 
-def run(*command: object, where: Path) -> str:
+def run(*command: object, where: Path, **settings: str) -> str:
     """Standard output of a command that must succeed, without this checkout's settings."""
     clean = {name: value for name, value in os.environ.items() if name not in SETTINGS}
     began = time.monotonic()
     done = subprocess.run(
         [str(word) for word in command],
-        cwd=where, env=clean | {"PYTHONIOENCODING": "utf-8", "MPLBACKEND": "agg"},
+        cwd=where, env=clean | {"PYTHONIOENCODING": "utf-8", "MPLBACKEND": "agg"} | settings,
         capture_output=True, encoding="utf-8", check=False,
     )  # fmt: skip
     words = " ".join(Path(str(word)).name.split("\n")[0] for word in command[:4])
@@ -82,22 +85,54 @@ def wheel_in(folder: Path) -> Path:
     return wheel
 
 
+def installed(wheel: Path, folder: Path, python: str, by: str, constraints: Path | None) -> Path:
+    """Install the wheel by a tool; the folder with its programs."""
+    places = "Scripts" if os.name == "nt" else "bin"
+    if by == "pip":
+        run(python, "-m", "venv", folder / "bare", where=folder)
+        own = folder / "bare" / places
+        limits = ["-c", constraints] if constraints else []
+        run(own / "python", "-m", "pip", "install", "-q", *limits, wheel, where=folder)
+        return own
+    if constraints:
+        raise SystemExit("constraints are pip's")
+    home = folder / by
+    if by == "pipx":
+        settings = {"PIPX_HOME": str(home), "PIPX_BIN_DIR": str(home / "there")}
+        run("pipx", "install", "--python", python, wheel, where=folder, **settings)
+        return home / "venvs" / "burstwise" / places
+    settings = {"UV_TOOL_DIR": str(home), "UV_TOOL_BIN_DIR": str(home / "there")}
+    run("uv", "tool", "install", "--python", python, wheel, where=folder, **settings)
+    return home / "burstwise" / places
+
+
+def page_examples(python: Path, folder: Path, constraints: Path | None) -> None:
+    """Run what the page for scripts shows; a warning ends it."""
+    limits = ["-c", constraints] if constraints else []
+    for each in re.findall(r"```python\n(.*?)```", PAGE.read_text("utf-8"), re.DOTALL):
+        if "matplotlib" in each:
+            run(python, "-m", "pip", "install", "-q", *limits, "matplotlib", where=folder)
+        run(python, "-W", "error", "-c", each, where=folder)
+
+
 def main() -> int:
+    parser = argparse.ArgumentParser(description="Use the wheel outside the checkout")
+    parser.add_argument("constraints", nargs="?", type=Path)
+    parser.add_argument("--python", default=sys.executable, help="interpreter to install for")
+    parser.add_argument("--by", choices=("pip", "pipx", "uv"), default="pip")
+    asked = parser.parse_args()
+    constraints = asked.constraints.resolve() if asked.constraints else None
     with tempfile.TemporaryDirectory(prefix="wheel with blanks ") as name:
         folder = Path(name)
         wheel = wheel_in(folder)
-        run(sys.executable, "-m", "venv", folder / "bare", where=folder)
-        places = folder / "bare" / ("Scripts" if os.name == "nt" else "bin")
+        places = installed(wheel, folder, asked.python, asked.by, constraints)
         python, program = places / "python", places / "burstwise"
-        constraints = ["-c", Path(sys.argv[1]).resolve()] if sys.argv[1:] else []
-        run(python, "-m", "pip", "install", "-q", *constraints, wheel, where=folder)
+        print(run(python, "--version", where=folder).strip(), "by", asked.by)
         told = [run(program, "evaluate", EXAMPLE, "--json", where=folder) for _ in range(2)]
         if told[0] != told[1] or not json.loads(told[0])["carrier"]["oscillates"]:
             raise SystemExit("two evaluations differ, or do not oscillate")
-        for each in re.findall(r"```python\n(.*?)```", PAGE.read_text("utf-8"), re.DOTALL):
-            if "matplotlib" in each:
-                run(python, "-m", "pip", "install", "-q", *constraints, "matplotlib", where=folder)
-            run(python, "-W", "error", "-c", each, where=folder)
+        if asked.by == "pip":  # the others' environments have no pip
+            page_examples(python, folder, constraints)
         print(run(python, "-c", HELP, where=folder).strip())
         run(python, "-m", "burstwise", "sheet", EXAMPLE, "-o", folder / "a.html", where=folder)
         if shutil.which("xvfb-run") and shutil.which("xdotool"):
