@@ -15,6 +15,10 @@ NEEDS: Final = (
     "libxcb1", "libdbus-1-3",
 )  # fmt: skip
 """What a desktop has and the bundle leaves to the system."""
+RECOMMENDS: Final = (
+    "libxcb-cursor0", "libxkbcommon-x11-0", "libwayland-cursor0", "libwayland-egl1", "libcups2",
+)  # fmt: skip
+"""What it also has, and one of which the window wants on its kind of screen."""
 DESKTOP: Final = f"""[Desktop Entry]
 Type=Application
 Name=Burstwise
@@ -93,7 +97,7 @@ Architecture: {architecture}
 Maintainer: The Burstwise contributors <burstwise@localhost>
 Installed-Size: {size}
 Depends: {", ".join(NEEDS)}
-Recommends: libxcb-cursor0, libxkbcommon-x11-0, libwayland-cursor0, libwayland-egl1, libcups2
+Recommends: {", ".join(RECOMMENDS)}
 Section: science
 Priority: optional
 Description: design of interrupted solid-state resonant coils
