@@ -1,50 +1,58 @@
-"""Small maker of explanations, shared by the lists of equations."""
+"""What the lists of equations share: the reason of a number, and influences from the table."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
-
-import numpy as np
+from dataclasses import KW_ONLY, dataclass
 
 from burstwise.core.evaluate.results import Results
 from burstwise.core.explain.explanation import Explanation, Influence, Term, term_influences
-
-Explainer = Callable[[Results], Explanation]
 
 ENGINE = "the stage solved as a piecewise-linear network (docs/theory)"
 ENGINE_VALIDITY = "Lumped coil, stiff bus over a cycle; see the sheet's assumptions."
 _SUPPLY_STEP = 0.02
 
 
-def made(
-    path: str,
-    title: str,
-    value: float | None,
-    unit: str,
-    expression: str,
-    terms: Sequence[Term],
-    *,
-    words: str = "",
-    source: str,
-    validity: str,
-    influences: tuple[Influence, ...] | None = None,
-) -> Explanation:
-    """Explanation whose influences are those of its own terms unless others are given."""
-    known = value is not None and np.isfinite(value)
-    if influences is None:
-        influences = term_influences(expression, terms) if known and expression else ()
-    return Explanation(
-        path,
-        title,
-        float(value) if value is not None and known else None,
-        unit,
-        expression if known else "",
-        tuple(terms) if known else (),
-        words,
-        source,
-        validity,
-        influences,
-    )
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """What an explanation says beside the number itself, as in `Explanation`.
+
+    The influences are those of its own terms unless others are given; `exists` is false where the
+    number has no meaning.
+    """
+
+    expression: str
+    terms: Sequence[Term]
+    _: KW_ONLY
+    source: str
+    validity: str
+    words: str = ""
+    influences: tuple[Influence, ...] | None = None
+    exists: bool = True
+
+    def of(self, path: str, title: str, value: float | None, unit: str) -> Explanation:
+        """Explanation of a number by its key, name, value and unit."""
+        known = self.exists and value is not None and math.isfinite(value)
+        influences = self.influences
+        if influences is None:
+            own = known and self.expression
+            influences = term_influences(self.expression, self.terms) if own else ()
+        return Explanation(
+            path,
+            title,
+            value if known else None,
+            unit,
+            self.expression if known else "",
+            tuple(self.terms) if known else (),
+            self.words,
+            self.source,
+            self.validity,
+            influences,
+        )
+
+
+Explainer = Callable[[Results], Reason]
 
 
 def table_influences(results: Results, name: str) -> tuple[Influence, ...]:

@@ -6,7 +6,7 @@ import math
 
 from burstwise.core.burst.foster import periodic_rise
 from burstwise.core.evaluate.results import Results
-from burstwise.core.explain.build import Explainer, made
+from burstwise.core.explain.build import Explainer, Reason
 from burstwise.core.explain.explanation import Explanation, Term
 from burstwise.core.limits.ratings import AS_DESIGNED, RATINGS, Limit
 from burstwise.core.units import percent, shown
@@ -26,33 +26,33 @@ def _on_time_value(results: Results) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _duty(results: Results) -> Explanation:
+def _duty(results: Results) -> Reason:
     on = _on_time_value(results)
     if on is None:
-        return made(
-            "burst.duty", "Duty", results.duty, "%", "D",
+        return Reason(
+            "D",
             (Term("D", "duty, always on", results.duty, "%"),), source="design", validity="Always.",
         )  # fmt: skip
-    return made(
-        "burst.duty", "Duty", results.duty, "%", "t_on*f_i",
+    return Reason(
+        "t_on*f_i",
         (Term("t_on", "on-time", on, "s"),
          Term("f_i", "interrupter frequency", results.frequency, "Hz")),
         source="Definition.", validity="Always.",
     )  # fmt: skip
 
 
-def _frequency(results: Results) -> Explanation:
-    return made(
-        "burst.frequency_Hz", "Interrupter frequency", results.frequency, "Hz", "1/T",
+def _frequency(results: Results) -> Reason:
+    return Reason(
+        "1/T",
         (Term("T", "interrupter period", 1.0 / results.frequency, "s"),),
         words="From the design's numbers, or from its timer parts.", source="Definition.",
         validity="Always.",
     )  # fmt: skip
 
 
-def _on_time(results: Results) -> Explanation:
-    return made(
-        "burst.on_time_s", "On-time", _on_time_value(results), "s", "D/f_i",
+def _on_time(results: Results) -> Reason:
+    return Reason(
+        "D/f_i",
         (Term("D", "duty", results.duty, "%"),
          Term("f_i", "interrupter frequency", results.frequency, "Hz")),
         words="Without an interrupter the stage is never off." if _continuous(results) else "",
@@ -60,31 +60,29 @@ def _on_time(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _energy(results: Results) -> Explanation:
-    value = results.operation.energy_per_burst
-    return made(
-        "burst.energy_per_burst_J", "Energy per burst", value if math.isfinite(value) else None,
-        "J", "P_a/f_i",
+def _energy(results: Results) -> Reason:
+    return Reason(
+        "P_a/f_i",
         (Term("P_a", "average power", results.average_power, "W"),
          Term("f_i", "interrupter frequency", results.frequency, "Hz")),
         source=_BURST, validity=_BURST_VALIDITY,
     )  # fmt: skip
 
 
-def _average(results: Results) -> Explanation:
+def _average(results: Results) -> Reason:
     energy = results.operation.energy_per_burst
     if not math.isfinite(energy):
         voltage = results.operation.voltage
-        return made(
-            "burst.average_power_W", "Average power", results.average_power, "W", "V*I",
+        return Reason(
+            "V*I",
             (Term("V", "bus voltage", voltage, "V"),
              Term("I", "mean supply current", results.average_power / voltage, "A")),
             source="Carrier table.", validity=_BURST_VALIDITY,
         )  # fmt: skip
     plain = results.duty * results.carrier.input_power
     part = f" ({percent(results.average_power / plain, decimals=1)} of it)" if plain > 0 else ""
-    return made(
-        "burst.average_power_W", "Average power", results.average_power, "W", "W_b*f_i",
+    return Reason(
+        "W_b*f_i",
         (Term("W_b", "energy per burst", energy, "J"),
          Term("f_i", "interrupter frequency", results.frequency, "Hz")),
         words=f"Duty times the steady input power would be {shown(plain, 'W')}{part}; the "
@@ -101,19 +99,19 @@ def _heat_on(results: Results) -> float:
     return _heat(results) / results.duty if results.duty > 0 else 0.0
 
 
-def _device_power(results: Results) -> Explanation:
-    return made(
-        "burst.device_power_W", "Mean heat in the device", _heat(results), "W", "D*P_on",
+def _device_power(results: Results) -> Reason:
+    return Reason(
+        "D*P_on",
         (Term("D", "duty", results.duty, "%"),
          Term("P_on", "heat while on, ring-up and ring-down spread in", _heat_on(results), "W")),
         source=_BURST, validity=_BURST_VALIDITY,
     )  # fmt: skip
 
 
-def _droop(results: Results) -> Explanation:
+def _droop(results: Results) -> Reason:
     supply = results.design.supply.voltage
-    return made(
-        "burst.supply_droop_V", "Bus droop", results.droop, "V", "V_s - V_e",
+    return Reason(
+        "V_s - V_e",
         (Term("V_s", "supply voltage", supply, "V"),
          Term("V_e", "bus at the end of the on-time", results.operation.bus.end, "V")),
         words="Larger bulk capacitor, stiffer supply or shorter on-time make it smaller.",
@@ -122,11 +120,10 @@ def _droop(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _top(results: Results) -> Explanation:
+def _top(results: Results) -> Reason:
     run = results.carrier
-    return made(
-        "burst.top_voltage_reached_V", "Top voltage reached",
-        results.top_voltage_reached if run.oscillates else None, "V", "a*V_t",
+    return Reason(
+        "a*V_t",
         (Term("a", "part of the steady amplitude that the on-time reaches", results.top_part, "%"),
          Term("V_t", "steady peak top voltage", run.top_voltage_peak, "V")),
         source=_BURST, validity=_BURST_VALIDITY,
@@ -141,10 +138,9 @@ def _heat_term(results: Results) -> Term:
     return Term("P", "mean heat in the device", _heat(results), "W")
 
 
-def _junction_mean(results: Results) -> Explanation:
+def _junction_mean(results: Results) -> Reason:
     path = results.path
-    return made(
-        "thermal.junction_mean_C", "Junction mean", results.junction_mean, "°C",
+    return Reason(
         "T_a + P*(R_jc + R_cs + R_sa)",
         (_ambient(results), _heat_term(results),
          Term("R_jc", "junction to case", path.to_case, "K/W"),
@@ -162,9 +158,9 @@ def _rises(results: Results) -> tuple[float, float]:
     return float(rise.peak), float(rise.valley)
 
 
-def _junction_peak(results: Results) -> Explanation:
-    return made(
-        "thermal.junction_peak_C", "Junction peak", results.junction_peak, "°C", "T_a + P_on*Z_p",
+def _junction_peak(results: Results) -> Reason:
+    return Reason(
+        "T_a + P_on*Z_p",
         (_ambient(results), Term("P_on", "heat while on", _heat_on(results), "W"),
          Term("Z_p", "thermal impedance at the end of the on-time", _rises(results)[0], "K/W")),
         words="The slower the interrupter, the nearer the impedance comes to the full resistance.",
@@ -172,31 +168,28 @@ def _junction_peak(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _ripple(results: Results) -> Explanation:
+def _ripple(results: Results) -> Reason:
     peak, valley = _rises(results)
-    known = math.isfinite(results.junction_peak)
-    return made(
-        "thermal.junction_ripple_K", "Junction ripple",
-        results.junction_ripple if known else None, "K", "P_on*(Z_p - Z_v)",
+    return Reason(
+        "P_on*(Z_p - Z_v)",
         (Term("P_on", "heat while on", _heat_on(results), "W"),
          Term("Z_p", "thermal impedance at the end of the on-time", peak, "K/W"),
          Term("Z_v", "thermal impedance at the end of the off-time", valley, "K/W")),
-        source=_FOSTER, validity=_FOSTER_VALIDITY,
+        source=_FOSTER, validity=_FOSTER_VALIDITY, exists=math.isfinite(results.junction_peak),
     )  # fmt: skip
 
 
-def _case(results: Results) -> Explanation:
-    return made(
-        "thermal.case_C", "Case", results.operation.case, "°C", "T_s + P*R_cs",
+def _case(results: Results) -> Reason:
+    return Reason(
+        "T_s + P*R_cs",
         (Term("T_s", "heat sink", results.operation.heat_sink, "°C"),
          _heat_term(results), Term("R_cs", "case to heat sink", results.path.interface, "K/W")),
         source="Ohm's law of heat.", validity=_FOSTER_VALIDITY,
     )  # fmt: skip
 
 
-def _sink(results: Results) -> Explanation:
-    return made(
-        "thermal.heat_sink_C", "Heat sink", results.operation.heat_sink, "°C",
+def _sink(results: Results) -> Reason:
+    return Reason(
         "T_a + P*R_sa",
         (_ambient(results), _heat_term(results),
          Term("R_sa", "heat sink to air", results.path.sink, "K/W")),
@@ -215,12 +208,15 @@ def limit_explanation(results: Results, limit: Limit) -> Explanation:
         expression = "(l - x)/(l - T_a)"
         terms.append(_ambient(results))
     known = math.isfinite(limit.margin) and math.isfinite(limit.value) and limit.limit > 0
-    return made(
-        f"limits.{limit.rating}", f"Margin: {limit.title}", limit.margin if known else None, "%",
-        expression, terms, words=limit.text + _as_designed(results, limit),
+    reason = Reason(
+        expression,
+        terms,
+        words=limit.text + _as_designed(results, limit),
         source="Datasheet figures of the design, derated as the sentence says.",
         validity="As good as the datasheet figures and the model behind what is asked.",
-    )  # fmt: skip
+        exists=known,
+    )
+    return reason.of(f"limits.{limit.rating}", f"Margin: {limit.title}", limit.margin, "%")
 
 
 def _as_designed(results: Results, limit: Limit) -> str:

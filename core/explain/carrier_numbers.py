@@ -4,11 +4,17 @@ from __future__ import annotations
 
 import math
 
-from burstwise.core.evaluate.feedback import foot_current, input_share, input_swing
+from burstwise.core.evaluate.feedback import input_share, input_swing
 from burstwise.core.evaluate.results import Results
-from burstwise.core.explain.build import ENGINE, ENGINE_VALIDITY, Explainer, made, table_influences
+from burstwise.core.explain.build import (
+    ENGINE,
+    ENGINE_VALIDITY,
+    Explainer,
+    Reason,
+    table_influences,
+)
 from burstwise.core.explain.device_numbers import DEVICE_NUMBERS
-from burstwise.core.explain.explanation import Explanation, Term
+from burstwise.core.explain.explanation import Term
 from burstwise.core.stage.circuit import GatedFeed
 from burstwise.core.units import percent, shown
 
@@ -19,12 +25,11 @@ def _voltage(results: Results) -> Term:
     return Term("V", "bus voltage", results.carrier.circuit.supply_voltage, "V")
 
 
-def _frequency(results: Results) -> Explanation:
+def _frequency(results: Results) -> Reason:
     run, coil = results.carrier, results.coil
     shift = run.frequency / coil.resonance - 1.0
-    return made(
-        "carrier.frequency_Hz", "Carrier frequency",
-        run.frequency if run.oscillates else None, "Hz", "f_0*(1 + s)",
+    return Reason(
+        "f_0*(1 + s)",
         (
             Term("f_0", "resonance of the secondary", coil.resonance, "Hz"),
             Term("s", "departure, by coupling, drive and delay", shift, "%"),
@@ -34,11 +39,11 @@ def _frequency(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _bus(results: Results) -> Explanation:
+def _bus(results: Results) -> Reason:
     voltage = results.carrier.circuit.supply_voltage
     supply = results.design.supply.voltage
-    return made(
-        "carrier.supply_voltage_V", "Bus voltage", voltage, "V", "V_s - d",
+    return Reason(
+        "V_s - d",
         (
             Term("V_s", "supply voltage", supply, "V"),
             Term("d", "mean sag while on", supply - voltage, "V"),
@@ -50,11 +55,10 @@ def _bus(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _current_mean(results: Results) -> Explanation:
+def _current_mean(results: Results) -> Reason:
     run = results.carrier
     voltage = _voltage(results)
-    return made(
-        "carrier.supply_current_mean_A", "Mean supply current, net", run.supply_current_mean, "A",
+    return Reason(
         "P/V", (Term("P", "input power", run.input_power, "W"), voltage),
         words="Net of all that returns to the bus, by the body diode and by a reservoir clamp's "
         "resistor. Only the mean counts for power: the bus voltage is constant over a cycle.",
@@ -63,11 +67,10 @@ def _current_mean(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _current_rms(results: Results) -> Explanation:
+def _current_rms(results: Results) -> Reason:
     run = results.carrier
     ripple = math.sqrt(max(run.supply_current_rms**2 - run.supply_current_mean**2, 0.0))
-    return made(
-        "carrier.supply_current_rms_A", "RMS supply current, gross", run.supply_current_rms, "A",
+    return Reason(
         "sqrt(I_m**2 + I_r**2)",
         (
             Term("I_m", "mean supply current", run.supply_current_mean, "A"),
@@ -81,7 +84,7 @@ def _current_rms(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _input_power(results: Results) -> Explanation:
+def _input_power(results: Results) -> Reason:
     run = results.carrier
     voltage = _voltage(results)
     terms = (voltage, Term("I", "mean supply current, net", run.supply_current_mean, "A"))
@@ -90,19 +93,18 @@ def _input_power(results: Results) -> Explanation:
     shares = ", ".join(
         f"{name.replace('_', ' ')} {percent(power / whole)}" for name, power in largest
     )
-    return made(
-        "carrier.input_power_W", "Input power", run.input_power, "W", "V*I", terms,
+    return Reason(
+        "V*I", terms,
         words=f"Where it goes: {shares}.", source="Energy from the bus, booked by the solver.",
         validity=ENGINE_VALIDITY, influences=table_influences(results, "input_power"),
     )  # fmt: skip
 
 
-def _gate_time_constant(results: Results) -> Explanation:
+def _gate_time_constant(results: Results) -> Reason:
     circuit = results.carrier.circuit
     switch = circuit.switch
-    return made(
-        "carrier.gate_time_constant_s", "Time constant of the gate", circuit.gate_time_constant,
-        "s", "(R_o + R_i)*C_i + g_m*L_s",
+    return Reason(
+        "(R_o + R_i)*C_i + g_m*L_s",
         (
             Term("R_o", "driver with gate resistor, mean of both ways", circuit.gate_resistance,
                  "Ω"),
@@ -119,15 +121,14 @@ def _gate_time_constant(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _driver_delay(results: Results) -> Explanation:
+def _driver_delay(results: Results) -> Reason:
     run = results.carrier
     feed = run.circuit.feed
     first = second = share = 0.0
     if isinstance(feed, GatedFeed):
         first, second = feed.delay, max(feed.slow_delay, feed.delay)
         share = (run.driver_delay - first) / (second - first) if feed.slew_counts else 0.0
-    return made(
-        "carrier.driver_delay_s", "Delay of the driver", run.driver_delay, "s",
+    return Reason(
         "t_1 + s*(t_2 - t_1)",
         (
             Term("t_1", "delay at the fast slew", first, "s"),
@@ -141,11 +142,10 @@ def _driver_delay(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _current_peak(results: Results) -> Explanation:
+def _current_peak(results: Results) -> Reason:
     run = results.carrier
     crest = run.drain_current_peak / max(run.drain_current_rms, _LEAST)
-    return made(
-        "carrier.drain_current_peak_A", "Peak drain current", run.drain_current_peak, "A",
+    return Reason(
         "c*I_d",
         (
             Term("c", "crest factor of the waveform", crest, ""),
@@ -158,11 +158,10 @@ def _current_peak(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _drain_rms(results: Results) -> Explanation:
+def _drain_rms(results: Results) -> Reason:
     run = results.carrier
     rate = run.frequency if run.oscillates else 1.0
-    return made(
-        "carrier.drain_current_rms_A", "RMS drain current", run.drain_current_rms, "A",
+    return Reason(
         "sqrt(f*q)",
         (
             Term("f", "carrier frequency", rate, "Hz"),
@@ -175,11 +174,10 @@ def _drain_rms(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _drain_peak(results: Results) -> Explanation:
+def _drain_peak(results: Results) -> Reason:
     run = results.carrier
     voltage = _voltage(results)
-    return made(
-        "carrier.drain_voltage_peak_V", "Peak drain voltage", run.drain_voltage_peak, "V",
+    return Reason(
         "V + v_p",
         (
             voltage,
@@ -194,12 +192,11 @@ def _drain_peak(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _top(results: Results) -> Explanation:
+def _top(results: Results) -> Reason:
     run, coil = results.carrier, results.coil
     energy = 0.5 * coil.secondary_capacitance * run.top_voltage_peak**2
-    return made(
-        "carrier.top_voltage_peak_V", "Peak top voltage, steady",
-        run.top_voltage_peak if run.oscillates else None, "V", "sqrt(2*W/C_2)",
+    return Reason(
+        "sqrt(2*W/C_2)",
         (
             Term("W", "energy in the top's capacitance at the peak", energy, "J"),
             Term("C_2", "secondary capacitance", coil.secondary_capacitance, "F"),
@@ -210,19 +207,17 @@ def _top(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _input_current(results: Results) -> Explanation:
+def _input_current(results: Results) -> Reason:
     run, coil, design = results.carrier, results.coil, results.design
     share, swing = input_share(design, coil), input_swing(design, coil, run)
-    current = share * foot_current(coil, run)
     told = (
         "The foot's current itself; clamps carry nearly all of it."
         if swing is None
         else f"Without clamps it would bring {shown(swing.free, 'V', digits=3)} to either side of "
         f"the input's bias; the thresholds need {shown(swing.needed, 'V', digits=2)}."
     )
-    return made(
-        "carrier.input_current_peak_A", "Peak current into gate or driver input",
-        current if run.oscillates else None, "A", "s*2*pi*f*C_2*V_t*r",
+    return Reason(
+        "s*2*pi*f*C_2*V_t*r",
         (
             Term("s", "part of the foot's current", share, ""),
             Term("f", "carrier frequency", run.frequency, "Hz"),
@@ -237,10 +232,9 @@ def _input_current(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _device_power(results: Results) -> Explanation:
+def _device_power(results: Results) -> Reason:
     losses = results.carrier.losses
-    return made(
-        "carrier.device_power_W", "Heat in the device", results.carrier.device_power, "W",
+    return Reason(
         "P_c + P_d + P_a + P_g",
         (
             Term("P_c", "channel", losses.get("channel", 0.0), "W"),
@@ -252,11 +246,10 @@ def _device_power(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _cycles(results: Results) -> Explanation:
+def _cycles(results: Results) -> Reason:
     run = results.carrier
     count, time = run.cycles_to_90_percent, run.time_to_90_percent
-    return made(
-        "carrier.cycles_to_90_percent", "Cycles to 90 %", count if time > 0 else None, "",
+    return Reason(
         "t_90*f_u",
         (
             Term("t_90", "time to 90 %", time, "s"),
@@ -266,11 +259,11 @@ def _cycles(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _time_up(results: Results) -> Explanation:
+def _time_up(results: Results) -> Reason:
     run = results.carrier
     count, time = run.cycles_to_90_percent, run.time_to_90_percent
-    return made(
-        "carrier.time_to_90_percent_s", "Time to 90 %", time if time > 0 else None, "s", "n/f_u",
+    return Reason(
+        "n/f_u",
         (
             Term("n", "cycles to 90 %", count, ""),
             Term("f_u", "mean frequency on the way up", count / time if time > 0 else 0.0, "Hz"),

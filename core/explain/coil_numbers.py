@@ -6,8 +6,8 @@ from burstwise.core.coil.breakout import post_field_ratio
 from burstwise.core.coil.coil_values import Origin
 from burstwise.core.coil.resolve import breakout_point
 from burstwise.core.evaluate.results import Results
-from burstwise.core.explain.build import Explainer, made
-from burstwise.core.explain.explanation import Explanation, Term
+from burstwise.core.explain.build import Explainer, Reason
+from burstwise.core.explain.explanation import Term
 
 _LUMPED = "Definition of the lumped resonator."
 _PRIMARY = {
@@ -24,7 +24,7 @@ def _origin(results: Results, name: str, from_geometry: str) -> str:
     return from_geometry if origin is Origin.COMPUTED else "measured, as entered in the design"
 
 
-def _primary_inductance(results: Results) -> Explanation:
+def _primary_inductance(results: Results) -> Reason:
     coil = results.coil
     geometry = results.design.coil.geometry.primary
     turns = (geometry.tap or geometry.turns) if coil.constants is not None else 1.0
@@ -32,8 +32,7 @@ def _primary_inductance(results: Results) -> Explanation:
         Term("N", "turns in use", turns, ""),
         Term("L_t", "mean inductance per pair of turns", coil.primary_inductance / turns**2, "H"),
     )
-    return made(
-        "coil.primary_inductance_H", "Primary inductance", coil.primary_inductance, "H",
+    return Reason(
         "N**2*L_t", terms,
         words="Each pair of turns adds its mutual inductance; a turn with itself adds its own.",
         source=_origin(results, "primary_inductance", _PRIMARY[geometry.shape == "helical"]),
@@ -41,10 +40,9 @@ def _primary_inductance(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _secondary_inductance(results: Results) -> Explanation:
+def _secondary_inductance(results: Results) -> Reason:
     coil = results.coil
-    return made(
-        "coil.secondary_inductance_H", "Secondary inductance", coil.secondary_inductance, "H",
+    return Reason(
         "1/((2*pi*f_0)**2*C_2)",
         (
             Term("f_0", "resonance", coil.resonance, "Hz"),
@@ -57,10 +55,9 @@ def _secondary_inductance(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _secondary_capacitance(results: Results) -> Explanation:
+def _secondary_capacitance(results: Results) -> Reason:
     coil = results.coil
-    return made(
-        "coil.secondary_capacitance_F", "Secondary capacitance", coil.secondary_capacitance, "F",
+    return Reason(
         "1/((2*pi*f_0)**2*L_2)",
         (
             Term("f_0", "resonance", coil.resonance, "Hz"),
@@ -72,10 +69,9 @@ def _secondary_capacitance(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _mutual(results: Results) -> Explanation:
+def _mutual(results: Results) -> Reason:
     coil = results.coil
-    return made(
-        "coil.mutual_inductance_H", "Mutual inductance", coil.mutual_inductance, "H",
+    return Reason(
         "k*sqrt(L_1*L_2)",
         (
             Term("k", "coupling", coil.coupling, ""),
@@ -86,10 +82,10 @@ def _mutual(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _coupling(results: Results) -> Explanation:
+def _coupling(results: Results) -> Reason:
     coil = results.coil
-    return made(
-        "coil.coupling", "Coupling", coil.coupling, "", "M/sqrt(L_1*L_2)",
+    return Reason(
+        "M/sqrt(L_1*L_2)",
         (
             Term("M", "mutual inductance", coil.mutual_inductance, "H"),
             Term("L_1", "primary inductance", coil.primary_inductance, "H"),
@@ -101,10 +97,9 @@ def _coupling(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _loop_coupling(results: Results) -> Explanation:
+def _loop_coupling(results: Results) -> Reason:
     coil = results.carrier.circuit.coil
-    return made(
-        "coil.loop_coupling", "Coupling with the leads", coil.loop_coupling, "",
+    return Reason(
         "k*sqrt(L_1/(L_1 + L_x))",
         (
             Term("k", "coupling of the windings", coil.coupling, ""),
@@ -118,10 +113,9 @@ def _loop_coupling(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _resonance(results: Results) -> Explanation:
+def _resonance(results: Results) -> Reason:
     coil = results.coil
-    return made(
-        "coil.resonance_Hz", "Resonance of the secondary", coil.resonance, "Hz",
+    return Reason(
         "1/(2*pi*sqrt(L_2*C_2))",
         (
             Term("L_2", "secondary inductance", coil.secondary_inductance, "H"),
@@ -131,10 +125,10 @@ def _resonance(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _quality(results: Results) -> Explanation:
+def _quality(results: Results) -> Reason:
     coil = results.coil
-    return made(
-        "coil.quality_factor", "Quality factor", coil.quality_factor, "", "2*pi*f_0*L_2/R_2",
+    return Reason(
+        "2*pi*f_0*L_2/R_2",
         (
             Term("f_0", "resonance", coil.resonance, "Hz"),
             Term("L_2", "secondary inductance", coil.secondary_inductance, "H"),
@@ -144,11 +138,11 @@ def _quality(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _breakout(results: Results) -> Explanation:
+def _breakout(results: Results) -> Reason:
     coil, constants = results.coil, results.coil.constants
     if constants is None or coil.breakout_voltage != constants.breakout_voltage:
-        return made(
-            "coil.breakout_voltage_V", "Breakout", coil.breakout_voltage, "V", "V_b",
+        return Reason(
+            "V_b",
             (Term("V_b", "breakout as entered", coil.breakout_voltage, "V"),),
             words="Entered in the design, for a breakout point or from a measurement.",
             source="measured, as entered in the design", validity="For that air and top load.",
@@ -158,8 +152,8 @@ def _breakout(results: Results) -> Explanation:
     if point is not None and constants.breakout_voltage < constants.smooth_breakout_voltage:
         ratio = post_field_ratio(point.height / point.tip_radius)
         onset = coil.breakout_voltage * ratio / (1.0 / field + point.height)
-        return made(
-            "coil.breakout_voltage_V", "Breakout", coil.breakout_voltage, "V", "E_c*(1/F+h)/g",
+        return Reason(
+            "E_c*(1/F+h)/g",
             (
                 Term("E_c", "field at the tip at which corona starts", onset, "V/m"),
                 Term("F", "largest field on the top load per volt", field, ""),
@@ -170,8 +164,8 @@ def _breakout(results: Results) -> Explanation:
             "Edgcombe and Valdre (2001 to 2002), both from memory.",
             validity="±30 %; a discharge to be seen needs some more than the onset of corona.",
         )  # fmt: skip
-    return made(
-        "coil.breakout_voltage_V", "Breakout", coil.breakout_voltage, "V", "E_c/F",
+    return Reason(
+        "E_c/F",
         (
             Term("E_c", "field at which corona starts", coil.breakout_voltage * field, "V/m"),
             Term("F", "largest field on the top load per volt", field, ""),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from burstwise.core.evaluate.output_charge import OutputCharge, output_charge
 from burstwise.core.evaluate.results import Results
-from burstwise.core.explain.build import Explainer, made
-from burstwise.core.explain.explanation import Explanation, Term
+from burstwise.core.explain.build import Explainer, Reason
+from burstwise.core.explain.explanation import Term
 
 _SOURCE = "Definition; integrals of the law of Coss from 0 V to the peak."
 _VALIDITY = "The law in use of the design's device; Coss with the gate at its source."
@@ -15,20 +15,19 @@ def _peak(found: OutputCharge) -> Term:
     return Term("V_p", "drain's steady peak", found.voltage, "V")
 
 
-def _charge(results: Results) -> Explanation:
+def _charge(results: Results) -> Reason:
     found = output_charge(results)
-    return made(
-        "device.output_charge_C", "Charge of Coss at the peak", found.charge, "C", "C_tr*V_p",
+    return Reason(
+        "C_tr*V_p",
         (Term("C_tr", "Coss, time related", found.time_related, "F"), _peak(found)),
         words="What a current has to bring to lift the drain to its peak: it sets how long the "
         "drain takes to rise and fall.", source=_SOURCE, validity=_VALIDITY,
     )  # fmt: skip
 
 
-def _energy(results: Results) -> Explanation:
+def _energy(results: Results) -> Reason:
     found = output_charge(results)
-    return made(
-        "device.output_energy_J", "Energy of Coss at the peak", found.energy, "J",
+    return Reason(
         "C_er*V_p**2/2",
         (Term("C_er", "Coss, energy related", found.energy_related, "F"), _peak(found)),
         words="What the primary has to give to lift the drain to its peak; lost as heat where the "
@@ -36,20 +35,19 @@ def _energy(results: Results) -> Explanation:
     )  # fmt: skip
 
 
-def _energy_related(results: Results) -> Explanation:
+def _energy_related(results: Results) -> Reason:
     found = output_charge(results)
-    return made(
-        "device.energy_related_F", "Coss, energy related", found.energy_related, "F",
+    return Reason(
         "2*E/V_p**2", (Term("E", "energy of Coss at the peak", found.energy, "J"), _peak(found)),
         words="The constant that holds the same energy at the peak. No constant gives the right "
         "peak; it only compares devices.", source=_SOURCE, validity=_VALIDITY,
     )  # fmt: skip
 
 
-def _time_related(results: Results) -> Explanation:
+def _time_related(results: Results) -> Reason:
     found = output_charge(results)
-    return made(
-        "device.time_related_F", "Coss, time related", found.time_related, "F", "Q/V_p",
+    return Reason(
+        "Q/V_p",
         (Term("Q", "charge of Coss at the peak", found.charge, "C"), _peak(found)),
         words="The constant that a constant current lifts to the peak in the same time.",
         source=_SOURCE, validity=_VALIDITY,

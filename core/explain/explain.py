@@ -8,6 +8,8 @@ from types import MappingProxyType
 from typing import Final
 
 from burstwise.core.errors import InputError
+from burstwise.core.evaluate.report import figures_object
+from burstwise.core.evaluate.result_rows import RESULT_ROWS, result_value
 from burstwise.core.evaluate.results import Results
 from burstwise.core.explain.build import Explainer
 from burstwise.core.explain.burst_numbers import BURST_NUMBERS, limit_explanation
@@ -20,6 +22,8 @@ EXPLAINERS: Final[Mapping[str, Explainer]] = MappingProxyType(
     dict((*COIL_NUMBERS, *CARRIER_NUMBERS, *BURST_NUMBERS))
 )
 """Explainers by the result's key; a limit is asked for as ``limits.<rating>``."""
+
+_ROWS: Final = {row.path: row for row in RESULT_ROWS}
 
 
 def explained_paths(results: Results) -> tuple[str, ...]:
@@ -62,7 +66,10 @@ def sources_of(results: Results) -> tuple[Source, ...]:
 
 def _explained(results: Results, path: str) -> Explanation:
     if path in EXPLAINERS:
-        return EXPLAINERS[path](results)
+        row = _ROWS[path]
+        shown = row.without_carrier or results.carrier.oscillates
+        value = result_value(figures_object(results), path) if shown else None
+        return EXPLAINERS[path](results).of(path, row.title, value, row.unit)
     head, _, rating = path.partition(".")
     for limit in results.limits:
         if head == "limits" and limit.rating == rating:

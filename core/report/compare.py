@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from burstwise.core.design.differences import Difference, differences
 from burstwise.core.evaluate import figures_object
+from burstwise.core.evaluate.result_rows import RESULT_ROWS, result_value
 from burstwise.core.evaluate.results import Results
-from burstwise.core.report.result_rows import RESULT_ROWS, result_value
 from burstwise.core.table_text import csv_text
 from burstwise.core.units import shown
 

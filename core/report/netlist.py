@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from burstwise.core.evaluate import figures_object
+from burstwise.core.evaluate.result_rows import RESULT_ROWS, result_value
 from burstwise.core.evaluate.results import Results
-from burstwise.core.report.result_rows import RESULT_ROWS, result_value
 from burstwise.core.report.sheet import page_mark
 from burstwise.core.stage.netlist import netlist_of
 from burstwise.core.units import shown

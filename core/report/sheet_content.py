@@ -19,12 +19,12 @@ from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.assembly.winding import WindingRow, winding_plan
 from burstwise.core.drawer import Drawer
 from burstwise.core.evaluate import figures_object
+from burstwise.core.evaluate.result_rows import RESULT_ROWS, ResultRow, result_value
 from burstwise.core.evaluate.results import Results
 from burstwise.core.explain.explain import sources_of
 from burstwise.core.report.assumptions import assumptions
 from burstwise.core.report.field_section import field_section
 from burstwise.core.report.powerup_section import power_up_section
-from burstwise.core.report.result_rows import RESULT_ROWS, ResultRow, result_value
 from burstwise.core.report.risk_form import risk_form
 from burstwise.core.report.sheet import (
     Figure,

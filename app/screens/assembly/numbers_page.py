@@ -17,9 +17,9 @@ from PySide6.QtWidgets import (
 from burstwise.app.explain_panel import ExplanationPanel, offer_explanation
 from burstwise.app.session import Session
 from burstwise.core.evaluate import figures_object
+from burstwise.core.evaluate.result_rows import RESULT_ROWS, result_value
 from burstwise.core.evaluate.results import Results
 from burstwise.core.explain.explain import explain
-from burstwise.core.report.result_rows import RESULT_ROWS, result_value
 from burstwise.core.units import shown
 
 _Index = QModelIndex | QPersistentModelIndex

@@ -21,9 +21,9 @@ from burstwise.core.assembly.parts import parts_list
 from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.bench.faults import Fault
 from burstwise.core.drawer import Drawer, parts_from
+from burstwise.core.evaluate.result_rows import RESULT_ROWS
 from burstwise.core.explain.explain import explain
 from burstwise.core.report.netlist import stage_netlist
-from burstwise.core.report.result_rows import RESULT_ROWS
 from burstwise.core.units import shown
 
 PATIENCE = 60_000

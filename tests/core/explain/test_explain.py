@@ -12,10 +12,10 @@ import pytest
 from burstwise.core.design.document import with_values
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.evaluate.result_rows import RESULT_ROWS, result_value
 from burstwise.core.evaluate.results import Results
 from burstwise.core.explain.explain import explain, explained_paths
 from burstwise.core.explain.explanation import Explanation, Term, arithmetic, term_influences
-from burstwise.core.report.result_rows import RESULT_ROWS, result_value
 from burstwise.core.storage import load
 from burstwise.core.units import shown
 
