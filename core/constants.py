@@ -15,8 +15,6 @@ BOLTZMANN: Final = 1.380649e-23
 """Boltzmann constant [J/K], exact in the SI."""
 ELEMENTARY_CHARGE: Final = 1.602176634e-19
 """Elementary charge [C], exact in the SI."""
-ZERO_CELSIUS: Final = 273.15
-"""0 degrees Celsius in kelvin, exact."""
 COPPER_RESISTIVITY_20C: Final = 1.7241e-8
 """Resistivity of annealed copper at 20 C [ohm m], IACS 100 % (IEC 60028:1925)."""
 COPPER_TEMPERATURE_COEFFICIENT: Final = 0.00393

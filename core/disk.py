@@ -82,7 +82,7 @@ def read_bytes(path: str | os.PathLike[str], *, largest: int) -> bytes:
     return content
 
 
-def read_text(path: str | os.PathLike[str], *, largest: int = LARGEST_TEXT) -> str:
+def read_text(path: str | os.PathLike[str]) -> str:
     """Text of an ordinary file in UTF-8, with or without a byte order mark.
 
     Raises
@@ -90,7 +90,7 @@ def read_text(path: str | os.PathLike[str], *, largest: int = LARGEST_TEXT) -> s
     FileError
         See `opened`; other bytes than UTF-8 are named by their line.
     """
-    content = read_bytes(path, largest=largest)
+    content = read_bytes(path, largest=LARGEST_TEXT)
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -99,7 +99,7 @@ def read_text(path: str | os.PathLike[str], *, largest: int = LARGEST_TEXT) -> s
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
-def stamp_of(path: str | os.PathLike[str], *, largest: int = LARGEST_TEXT) -> str:
+def stamp_of(path: str | os.PathLike[str]) -> str:
     """Mark of what a file holds, to see later whether somebody has changed it; empty without one.
 
     It follows the content, not the time: a copy of the same bytes is no change, and two saves
@@ -112,7 +112,7 @@ def stamp_of(path: str | os.PathLike[str], *, largest: int = LARGEST_TEXT) -> st
     """
     if not os.path.exists(path):
         return ""
-    return stamp_of_bytes(read_bytes(path, largest=largest))
+    return stamp_of_bytes(read_bytes(path, largest=LARGEST_TEXT))
 
 
 def stamp_of_bytes(content: bytes) -> str:

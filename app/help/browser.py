@@ -181,5 +181,5 @@ def _is_heading(block: QTextBlock) -> bool:
     return block.blockFormat().headingLevel() > 0
 
 
-def _cut(line: str, longest: int = 90) -> str:
-    return line if len(line) <= longest else f"{line[:longest].rsplit(' ', 1)[0]} …"
+def _cut(line: str) -> str:
+    return line if len(line) <= 90 else f"{line[:90].rsplit(' ', 1)[0]} …"

@@ -11,6 +11,8 @@ _NARROW_BELOW: Final = 0.45
 """Share of the held range below which the data make it narrow again."""
 _FEW: Final = 2.5
 _STEPS: Final = 5
+_ROOM: Final = 0.04
+"""Room at each end as a share of the data's width."""
 """Least number of nice steps in a range."""
 
 
@@ -58,15 +60,13 @@ def few_ticks(span: Span) -> tuple[float, ...]:
     return tuple(float(f"{place * step:.12g}") for place in range(first, last + 1))
 
 
-def nice_span(low: float, high: float, *, room: float = 0.04, from_zero: bool = False) -> Span:
-    """Range with nice ends around the data and a little room.
+def nice_span(low: float, high: float, *, from_zero: bool = False) -> Span:
+    """Range with nice ends around the data and a little room, none at an end that is zero.
 
     Parameters
     ----------
     low, high : float
         Ends of the data.
-    room : float
-        Room at each end as a share of the data's width; none is left at an end that is zero.
     from_zero : bool
         Include zero.
 
@@ -85,8 +85,8 @@ def nice_span(low: float, high: float, *, room: float = 0.04, from_zero: bool = 
         low, high = low - width / 2, high + width / 2
         if from_zero:
             low, high = min(low, 0.0), max(high, 0.0)
-    padded_low = low if low == 0.0 else low - room * width
-    padded_high = high if high == 0.0 else high + room * width
+    padded_low = low if low == 0.0 else low - _ROOM * width
+    padded_high = high if high == 0.0 else high + _ROOM * width
     step = nice_step(padded_high - padded_low)
     return Span(
         float(f"{math.floor(padded_low / step + 1e-9) * step:.12g}"),

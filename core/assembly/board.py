@@ -169,12 +169,12 @@ class Board:
         y = (dotted[1] + other[1]) / 2 + math.copysign(0.85, dotted[1] - other[1])
         self._drawing.add(symbols.Dot(radius=0.13).at((x, y)))
 
-    def knob(self, part: Part, start: Point, end: Point, *, beside: Side = "right") -> Point:
+    def knob(self, part: Part, start: Point, end: Point) -> Point:
         """Potentiometer from start to end; returns its wiper, right of the way when seen along."""
         made = self._drawing.add(_present.symbols["potentiometer"]().endpoints(start, end).flip())
         wiper = _place(made, "tap")
         self._book(part, made, {"1": start, "2": end, "wiper": wiper})
-        self._name_beside(part, start, end, beside, 0.5)
+        self._name_beside(part, start, end, "right", 0.5)
         return wiper
 
     def wire(self, *points: Point) -> None:

@@ -33,6 +33,8 @@ _SOURCE: Final = 2.6
 """Heights of the drain's line and of the source's, above the shunt."""
 _LINE: Final = 4.0
 """Height of the signal line in the drive's sheet."""
+_TITLE_SPACE: Final = 36.0
+"""Space above each sheet for its title [pt]."""
 
 
 def circuit(
@@ -372,19 +374,17 @@ def _gate_to_source(board: Board, design: Design, held: Part, out: Point) -> Poi
     return end
 
 
-def combined_svg(sheets: Sequence[CircuitSheet], *, gap: float = 36.0) -> str:
+def combined_svg(sheets: Sequence[CircuitSheet]) -> str:
     """All sheets below one another in one SVG text, each under its title.
 
     Parameters
     ----------
     sheets : sequence of CircuitSheet
         Sheets in order.
-    gap : float
-        Space above each sheet for its title [pt].
     """
     sizes = [svg_size(sheet.svg) for sheet in sheets]
     width = max(size[0] for size in sizes)
-    height = sum(size[1] + gap for size in sizes)
+    height = sum(size[1] + _TITLE_SPACE for size in sizes)
     pieces = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:.1f}pt" height="{height:.1f}pt" '
         f'viewBox="0 0 {width:.1f} {height:.1f}">'
@@ -395,8 +395,8 @@ def combined_svg(sheets: Sequence[CircuitSheet], *, gap: float = 36.0) -> str:
             f'<text x="0" y="{y + 18:.1f}" font-size="14" font-weight="bold" '
             f'font-family="sans-serif">{sheet.title}</text>'
         )
-        pieces.append(f'<g transform="translate(0 {y + gap:.1f})">{_inner(sheet.svg)}</g>')
-        y += tall + gap
+        pieces.append(f'<g transform="translate(0 {y + _TITLE_SPACE:.1f})">{_inner(sheet.svg)}</g>')
+        y += tall + _TITLE_SPACE
     return "".join(pieces) + "</svg>"
 
 

@@ -37,8 +37,8 @@ class Divider:
     resistance: float
 
 
-def bias_divider(rail: float, voltage: float, *, resistance: float, series: str = "E24") -> Divider:
-    """Divider of preferred values nearest to a bias source.
+def bias_divider(rail: float, voltage: float, *, resistance: float) -> Divider:
+    """Divider of E24 values nearest to a bias source.
 
     ``Ru = R V/Vb``, ``Rl = R V/(V - Vb)`` with the rail V and the open-circuit voltage Vb; from
     Thevenin's theorem.
@@ -49,8 +49,6 @@ def bias_divider(rail: float, voltage: float, *, resistance: float, series: str 
         Rail and wanted open-circuit voltage [V].
     resistance : float
         Wanted source resistance [ohm].
-    series : str
-        E series.
 
     Examples
     --------
@@ -60,13 +58,13 @@ def bias_divider(rail: float, voltage: float, *, resistance: float, series: str 
     True
     """
     if voltage <= 0.0:
-        lower = nearest_value(resistance, series=series)
+        lower = nearest_value(resistance, series="E24")
         return Divider(None, lower, 0.0, lower)
     if voltage >= rail:
-        upper = nearest_value(resistance, series=series)
+        upper = nearest_value(resistance, series="E24")
         return Divider(upper, None, rail, upper)
-    upper = nearest_value(resistance * rail / voltage, series=series)
-    lower = nearest_value(resistance * rail / (rail - voltage), series=series)
+    upper = nearest_value(resistance * rail / voltage, series="E24")
+    lower = nearest_value(resistance * rail / (rail - voltage), series="E24")
     total = upper + lower
     return Divider(upper, lower, rail * lower / total, upper * lower / total)
 

@@ -45,15 +45,13 @@ def current_slope(peak: float, frequency: float) -> float:
     return 2.0 * math.pi * frequency * peak
 
 
-def steepest(time: Array, current: Array, *, span: float = FAST_SPAN) -> float:
-    """Largest slope of a current over a stretch of time [A/s].
+def steepest(time: Array, current: Array) -> float:
+    """Largest slope of a current over `FAST_SPAN` [A/s].
 
     Parameters
     ----------
     time, current : Array
         Points of a run [s], [A], not evenly spaced.
-    span : float
-        Stretch over which the change counts [s].
 
     Examples
     --------
@@ -61,11 +59,11 @@ def steepest(time: Array, current: Array, *, span: float = FAST_SPAN) -> float:
     >>> round(steepest(time, np.array([0.0, 0.0, 5.0, 5.0])) / 1e6)
     500
     """
-    if len(time) < 2 or time[-1] - time[0] <= span:
+    if len(time) < 2 or time[-1] - time[0] <= FAST_SPAN:
         return 0.0
-    marks = np.arange(time[0], time[-1] - span, 0.1 * span)
-    change = np.interp(marks + span, time, current) - np.interp(marks, time, current)
-    return float(np.max(np.abs(change), initial=0.0) / span)
+    marks = np.arange(time[0], time[-1] - FAST_SPAN, 0.1 * FAST_SPAN)
+    change = np.interp(marks + FAST_SPAN, time, current) - np.interp(marks, time, current)
+    return float(np.max(np.abs(change), initial=0.0) / FAST_SPAN)
 
 
 def _way(results: Results) -> str:

@@ -7,7 +7,6 @@ monotone cubic interpolation along the supply, straight lines along the on-resis
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -16,10 +15,8 @@ from numpy.typing import ArrayLike
 from scipy.interpolate import PchipInterpolator
 
 from burstwise.core.arrays import Array
-from burstwise.core.burst.grid_runs import GridRuns
 from burstwise.core.burst.ring_up import RingUpCurves
 from burstwise.core.stage.carrier import Carrier
-from burstwise.core.stage.circuit import StageCircuit
 
 ORDERS: Final[dict[str, int]] = {
     "input_power": 2,
@@ -170,41 +167,6 @@ class CarrierTable:
     def worst_residual(self) -> float:
         """Largest open energy balance of all runs [1]."""
         return max(item.residual for row in self.results for item in row)
-
-
-def carrier_table(
-    circuit: StageCircuit,
-    voltages: Sequence[float],
-    resistances: Sequence[float],
-    *,
-    progress: Callable[[float], bool] | None = None,
-    workers: int = 2,
-) -> CarrierTable:
-    """Run the engine over a grid and prepare the table.
-
-    Parameters
-    ----------
-    circuit : StageCircuit
-        The stage; its own supply voltage and on-resistance are replaced.
-    voltages, resistances : sequence of float
-        Grid lines, ascending, at least two each.
-    progress : callable, optional
-        Called with the part done (0 to 1); returning False stops the work.
-    workers : int
-        Threads; the engine releases the interpreter's lock.
-
-    Raises
-    ------
-    StoppedError
-        `progress` asked to stop.
-    ValueError
-        Fewer than two grid lines.
-    """
-    volts, ohms = np.asarray(voltages, float), np.asarray(resistances, float)
-    if len(volts) < 2 or len(ohms) < 2:
-        raise ValueError("a carrier table needs at least two voltages and two resistances")
-    runs = GridRuns(circuit, progress, expected=len(volts) * len(ohms), workers=workers)
-    return table_of(volts, ohms, runs.rows(volts, ohms))
 
 
 def table_of(volts: Array, ohms: Array, results: tuple[tuple[Carrier, ...], ...]) -> CarrierTable:

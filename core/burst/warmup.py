@@ -14,6 +14,7 @@ from burstwise.core.design.device import Device
 from burstwise.core.design.supply import Cooling, Supply
 
 _GRID = 14
+_WARM_UP_POINTS = 160
 COURSE_POINTS = 241
 """Points in each of on-time and off-time of one interrupter period."""
 
@@ -44,7 +45,6 @@ def warm_up(
     *,
     duty: float,
     frequency: float,
-    points: int = 160,
 ) -> WarmUp:
     """Heat sink's temperature after power-up.
 
@@ -55,8 +55,6 @@ def warm_up(
     ----------
     duty, frequency : float
         Duty cycle [1], 1 for continuous, and interrupter frequency [Hz].
-    points : int
-        Points of the course.
     """
     hottest = max(cooling.sink_limit, device.junction_limit) + 50.0
     sinks = np.linspace(cooling.ambient, min(hottest, HOTTEST), _GRID)
@@ -76,7 +74,7 @@ def warm_up(
         leak = (sink - cooling.ambient) / cooling.sink_resistance
         return np.asarray((heat - leak) / cooling.sink_heat_capacity)
 
-    time = np.concatenate([[0.0], np.geomspace(1e-3, 6.0, points - 1)]) * time_constant
+    time = np.concatenate([[0.0], np.geomspace(1e-3, 6.0, _WARM_UP_POINTS - 1)]) * time_constant
     course = solve_ivp(rate, (0.0, time[-1]), [cooling.ambient], t_eval=time, rtol=1e-7)
     sink = course.y[0]
     stable = ~held.runaway

@@ -36,6 +36,8 @@ NO_GEOMETRY: Final = (
 )
 LARGEST_MAP: Final = 100.0
 """Distance from the axis that a map shows at most [m]."""
+_MAP_POINTS: Final = 44
+"""Its points in each direction."""
 NO_CARRIER: Final = "Not computed: the stage does not oscillate."
 
 
@@ -153,15 +155,13 @@ class FieldMap:
     magnetic: Floats
 
 
-def field_map(found: Surroundings, *, points: int = 44) -> FieldMap:
+def field_map(found: Surroundings) -> FieldMap:
     """Field from the axis to somewhat beyond the farthest distance, closer points near the coil.
 
     Parameters
     ----------
     found : Surroundings
         The coil and its strength.
-    points : int
-        Points in each direction.
 
     Notes
     -----
@@ -170,9 +170,9 @@ def field_map(found: Surroundings, *, points: int = 44) -> FieldMap:
     """
     sources, strength = found.sources, found.emission
     reach = min(max(found.farthest, 3.0 * sources.edge), LARGEST_MAP)
-    radii = _closer_near(1.1 * reach, 2.0 * sources.edge, points)
+    radii = _closer_near(1.1 * reach, 2.0 * sources.edge)
     # A dipole reaches 2^(1/3) times as far along its axis as beside it.
-    heights = _closer_near(1.3 * reach + sources.top_height, 1.5 * sources.top_height, points)
+    heights = _closer_near(1.3 * reach + sources.top_height, 1.5 * sources.top_height)
     r, z = radii[:, None], heights[None, :]
     with np.errstate(divide="ignore", invalid="ignore"):
         electric = electric_field(sources, r, z, top_voltage=strength.top_voltage)
@@ -187,10 +187,10 @@ def field_map(found: Surroundings, *, points: int = 44) -> FieldMap:
     return FieldMap(radii, heights, _finite(electric), _finite(magnetic))
 
 
-def _closer_near(end: float, near: float, points: int) -> Floats:
+def _closer_near(end: float, near: float) -> Floats:
     """Places from 0 to an end, their steps growing with the distance, even up to about `near`."""
     bend = math.asinh(end / near)
-    return np.asarray(near * np.sinh(bend * np.linspace(0.0, 1.0, points)))
+    return np.asarray(near * np.sinh(bend * np.linspace(0.0, 1.0, _MAP_POINTS)))
 
 
 def _finite(values: Floats) -> Floats:

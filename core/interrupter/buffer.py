@@ -116,9 +116,8 @@ def sized_buffer(
     output_low: float,
     supply: float,
     output_limit: float,
-    series: str = "E24",
 ) -> BufferResult:
-    """Base resistor of the series, saturation and switching delays.
+    """Base resistor of the E24 series, saturation and switching delays.
 
     Parameters
     ----------
@@ -130,8 +129,6 @@ def sized_buffer(
         Supply of the collector [V].
     output_limit : float
         Largest output current of the timer [A].
-    series : str
-        E series of the base resistor.
 
     Examples
     --------
@@ -145,7 +142,7 @@ def sized_buffer(
     largest = base_resistance(
         output_high, collector, gain=buffer.gain_min, overdrive=buffer.overdrive, vbe=buffer.vbe
     )
-    resistor = value_below(largest, series=series)
+    resistor = value_below(largest, series="E24")
     base = (output_high - buffer.vbe) / resistor
     drawn = max(buffer.vbe - output_low, 0.0) / resistor
     storage = storage_time(

@@ -12,6 +12,7 @@ from burstwise.core.arrays import Array
 from burstwise.core.interrupter.sets import TimerSet
 from burstwise.core.interrupter.waveform import waveforms
 
+_PERIODS: Final = 2
 _POINTS: Final = 60
 _TEN: Final = math.log(10.0)
 
@@ -84,10 +85,9 @@ def timing_courses(
     travel: float,
     ring_up: float = math.inf,
     ring_down: float = 0.0,
-    periods: int = 2,
     inversions: int = 0,
 ) -> TimingCourses:
-    """Signals over some periods at a travel of the knob.
+    """Signals over two periods at a travel of the knob.
 
     Parameters
     ----------
@@ -97,8 +97,6 @@ def timing_courses(
         Travel of the duty knob.
     ring_up, ring_down : float
         Of the carrier [s]; an infinite ring-up means that it does not oscillate.
-    periods : int
-        Periods to draw.
     inversions : int
         Inversions from the timer's output to the enable.
 
@@ -107,13 +105,13 @@ def timing_courses(
     InputError
         Travel outside 0 to 1, or a set that does not oscillate.
     """
-    lines = waveforms(chosen, travel=travel, periods=periods, points=40, inversions=inversions)
+    lines = waveforms(chosen, travel=travel, periods=_PERIODS, points=40, inversions=inversions)
     on, period = float(lines.cycle.on), float(lines.cycle.period)
-    edges = np.add.outer(period * np.arange(periods + 1), [0.0, on]).ravel()[: 2 * periods + 1]
+    edges = np.add.outer(period * np.arange(_PERIODS + 1), [0.0, on]).ravel()[: 2 * _PERIODS + 1]
     step = period * 1e-9
     finely = [
         edge + share * np.geomspace(1e-4, 1.0, 20)
-        for edge, share in zip(edges, np.tile([on, period - on], periods + 1), strict=False)
+        for edge, share in zip(edges, np.tile([on, period - on], _PERIODS + 1), strict=False)
     ]
     time = np.unique(
         np.concatenate(

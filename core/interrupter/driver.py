@@ -110,7 +110,6 @@ def driven_gate(
     loop_inductance: float = 20e-9,
     gate_internal: float = 1.0,
     gate_resistor: float | None = None,
-    series: str = "E12",
 ) -> DriverResult:
     """Gate resistor, peak current, rise time and where the gate's power goes.
 
@@ -130,7 +129,7 @@ def driven_gate(
     loop_inductance, gate_internal : float
         Gate loop [H], and resistance inside the MOSFET [ohm].
     gate_resistor : float or None
-        Fitted resistor [ohm]; None takes the next of the series that damps the loop and keeps
+        Fitted resistor [ohm]; None takes the next of E12 that damps the loop and keeps
         the peak current.
 
     Raises
@@ -155,7 +154,7 @@ def driven_gate(
     if gate_resistor is None:
         limited = driver.supply / driver.peak_current - others
         wanted = max(damped, limited)
-        gate_resistor = value_above(wanted, series=series) if wanted > 0 else 0.0
+        gate_resistor = value_above(wanted, series="E12") if wanted > 0 else 0.0
     total = others + gate_resistor
     power = gate_charge * driver.supply * carrier * duty
     rise = edge_time(total, capacitance)

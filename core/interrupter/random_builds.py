@@ -40,11 +40,11 @@ class Builds:
     duty_low: Array
     duty_high: Array
 
-    def share_band(self, share: float = 0.95) -> tuple[Band, Band, Band]:
-        """Median and central band that holds `share` of the builds: frequency, both duties."""
-        tails = (0.5, (1 - share) / 2, (1 + share) / 2)
+    def share_band(self) -> tuple[Band, Band, Band]:
+        """Median and central band that holds 95 % of the builds: frequency, both duties."""
         middle, low, high = (
-            np.quantile([self.frequency, self.duty_low, self.duty_high], q, axis=1) for q in tails
+            np.quantile([self.frequency, self.duty_low, self.duty_high], q, axis=1)
+            for q in (0.5, 0.025, 0.975)
         )
         bands = [Band(*map(float, triple)) for triple in zip(middle, low, high, strict=True)]
         return bands[0], bands[1], bands[2]

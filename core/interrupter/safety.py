@@ -109,14 +109,17 @@ class ChainSafety:
     findings: tuple[Finding, ...]
 
 
-def first_on_time(chosen: TimerSet, *, travel: float = 1.0) -> float:
-    """First on-time after power-up [s]: the capacitor starts at 0 V, not at the lower level."""
+def first_on_time(chosen: TimerSet) -> float:
+    """First on-time after power-up [s], the knob at its high stop.
+
+    The capacitor starts at 0 V, not at the lower level.
+    """
     circuit, build = circuit_named(chosen.circuit), chosen.build()
-    resistance = circuit.pulse_resistance(build, travel)
+    resistance = circuit.pulse_resistance(build, 1.0)
     cap = np.inf if resistance is None else float(pulse_time(build, resistance))
     if not circuit.on_while_charging:
         return cap
-    charge, _ = circuit.timing_paths(build, travel)
+    charge, _ = circuit.timing_paths(build, 1.0)
     free = charge.time(build["timing_capacitor"], 0.0, build["supply"] * build["upper"])
     return min(float(free), cap)
 

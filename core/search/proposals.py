@@ -108,10 +108,10 @@ def _movable(design: Design, classes: Mapping[str, Device]) -> Iterator[Movable]
 
 def _drive(design: Design) -> Iterator[Movable]:
     if design.drive.kind == "gated":
-        yield Movable(_bought(design, "drive.gated.gate_resistor", 0.3, 5.0), Reach.WOUND)
+        yield Movable(_bought(design, "drive.gated.gate_resistor", 5.0), Reach.WOUND)
     if design.protection.snubber is not None:
-        yield Movable(_bought(design, "protection.snubber.resistance", 0.3, 3.0), Reach.WOUND)
-        yield Movable(_bought(design, "protection.snubber.capacitance", 0.3, 3.0), Reach.WOUND)
+        yield Movable(_bought(design, "protection.snubber.resistance", 3.0), Reach.WOUND)
+        yield Movable(_bought(design, "protection.snubber.capacitance", 3.0), Reach.WOUND)
 
 
 def _around(design: Design, path: str, low: float, high: float) -> Free:
@@ -131,9 +131,9 @@ def _whole(design: Design, path: str, low: float, high: float) -> Free:
     return Free(path, max(float(round(found.low)), 1.0), float(round(found.high)), whole=True)
 
 
-def _bought(design: Design, path: str, low: float, high: float) -> Free:
+def _bought(design: Design, path: str, high: float) -> Free:
     """Values of the E12 series around the present one."""
     value = float(value_at(design, path))
     return Free(
-        path, choices=tuple(float(x) for x in series_values("E12", low * value, high * value))
+        path, choices=tuple(float(x) for x in series_values("E12", 0.3 * value, high * value))
     )

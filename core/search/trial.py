@@ -74,8 +74,8 @@ def ground_of(design: Design, wish: Wish, free: tuple[Free, ...]) -> Ground:
     corners, hidden = _corners(design), hidden_findings(design, free)
     if any(one.path == seen or one.path.startswith(f"{seen}.") for one in free for seen in _SEEN):
         return Ground(design, wish, free, corners=corners, hidden=hidden)
-    highest = max([design.supply.voltage, *_ends(free, "supply.voltage")])
-    lowest = min([design.supply.voltage, *_ends(free, "supply.voltage")])
+    highest = max([design.supply.voltage, *_supplies(free)])
+    lowest = min([design.supply.voltage, *_supplies(free)])
     if any(one.path.startswith("supply.") for one in free):
         lowest = 0.6 * lowest
     lines = [volts / highest for volts in _between(0.8 * lowest, highest)]
@@ -91,11 +91,11 @@ def _corners(design: Design) -> KnownCorners:
         return KnownCorners()
 
 
-def _ends(free: tuple[Free, ...], path: str) -> list[float]:
+def _supplies(free: tuple[Free, ...]) -> list[float]:
     return [
         float(x)
         for one in free
-        if one.path == path
+        if one.path == "supply.voltage"
         for x in (one.choices if one.choices else (one.low, one.high))
     ]
 

@@ -122,8 +122,10 @@ class GatedFeed:
     """Base current into a driver's clamped input, driver into the gate.
 
     The delay [s] holds where the input crosses its threshold at `fast_slew` [V/s] or faster. A
-    longer `slow_delay` is that of `slow_slew` or slower; see `delay_at`. `hold_resistance` [ohm]
-    lies from gate terminal to source.
+    longer `slow_delay` is that of `slow_slew` or slower; between both it is linear in the time per
+    volt, as the delay of a gate is in the transition time of its input (Sakurai and Newton, IEEE J.
+    Solid-State Circuits 25 (1990) 584, from memory). `hold_resistance` [ohm] lies from gate
+    terminal to source.
 
     A current transformer of `turns` (0: none) has its burden and its winding's `inductance` [H]
     from input to the bias, which is stiff: `bias_resistance` is the burden. With an `antenna` [F]
@@ -163,24 +165,6 @@ class GatedFeed:
     def slew_counts(self) -> bool:
         """Whether the delay depends on how fast the input crosses its threshold."""
         return self.slow_delay > self.delay
-
-    def delay_at(self, slew: float) -> float:
-        """Delay of an edge whose input crosses its threshold at a slew of either sign [V/s] -> [s].
-
-        Linear in the time per volt, as the delay of a gate is in the transition time of its input:
-        Sakurai and Newton, IEEE J. Solid-State Circuits 25 (1990) 584, from memory.
-
-        Examples
-        --------
-        >>> feed = GatedFeed(12, 2, 2, 40e-9, False, 2, 1, 3e-11, 5, 1, 2, 5, 1e4, slow_delay=80e-9)
-        >>> [round(feed.delay_at(slew) * 1e9, 3) for slew in (2e9, -1e9, 2e7, 1e6)]
-        [40.0, 40.0, 59.798, 80.0]
-        """
-        if not self.slew_counts:
-            return self.delay
-        pace = min(max(1.0 / max(abs(slew), 1e-300), 1.0 / self.fast_slew), 1.0 / self.slow_slew)
-        share = (pace * self.fast_slew - 1.0) / (self.fast_slew / self.slow_slew - 1.0)
-        return self.delay + share * (self.slow_delay - self.delay)
 
 
 @dataclass(frozen=True, slots=True)

@@ -269,11 +269,6 @@ class Network:
             code, one.systems[0], one.signals[0], one.read_outs[0], one.bounds[0], one.lossy[0]
         )
 
-    def secondary_current(self, region: Region) -> Array:
-        """Row of the secondary's lumped current, from top to base."""
-        row: Array = region.rows[len(self.nodes) + 1]
-        return row
-
     def stored(self, state: Array, code: int) -> float:
         """Energy stored at a state (n coordinates and a 1) in a region [J]."""
         place = code // self._below_charges % len(self._combinations)

@@ -226,10 +226,8 @@ def top_load_for_breakout(
     *,
     base_height: float,
     air: Air | None = None,
-    low: float = 0.1,
-    high: float = 5.0,
 ) -> Solution:
-    """Scale of the top load for a wanted breakout voltage; see `scaled_top_load`.
+    """Scale of the top load for a wanted breakout voltage, 0.1 to 5; see `scaled_top_load`.
 
     Parameters
     ----------
@@ -241,8 +239,6 @@ def top_load_for_breakout(
         [m]
     air : Air or None
         As in `coil_constants`.
-    low, high : float
-        Range of the scale.
 
     Raises
     ------
@@ -269,8 +265,8 @@ def top_load_for_breakout(
     return nearest_solution(
         breakout,
         voltage,
-        low=low,
-        high=high,
+        low=0.1,
+        high=5.0,
         start=1.0,
         field="coil.breakout_voltage",
         unit="V",

@@ -113,7 +113,6 @@ def fail_order(
     ready: StageTable,
     *,
     side: SideLoading | None = None,
-    loaded: StageTable | None = None,
     progress: Callable[[float], bool] | None = None,
 ) -> FailOrder:
     """Order in which ratings are reached.
@@ -126,16 +125,13 @@ def fail_order(
         Table of its stage; its highest line is the highest supply looked at.
     side : SideLoading, optional
         Loading for the second column.
-    loaded : StageTable, optional
-        Table with that loading, made here if not given.
     progress : callable
         See `stage_table`.
     """
     side = side or SideLoading()
     highest = float(ready.table.voltages[-1])
-    if loaded is None:
-        coil = side.on(coil_of(design))
-        loaded = stage_table(design, highest, coil=coil, progress=progress)
+    coil = side.on(coil_of(design))
+    loaded = stage_table(design, highest, coil=coil, progress=progress)
     supplies = np.linspace(0.02 * highest, highest, SCAN)
     bare = in_rating_order(field_of(design, ready, voltage=supplies).margins)
     worse = in_rating_order(field_of(design, loaded, voltage=supplies).margins)

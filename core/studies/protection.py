@@ -31,7 +31,6 @@ __all__ = ["Part", "Proposal", "Tolerances", "proposals"]
 def proposals(
     results: Results,
     *,
-    tolerances: Tolerances | None = None,
     ask: Callable[[float], bool] | None = None,
 ) -> Iterator[Proposal]:
     """Protections that suit the design, one after the other.
@@ -40,8 +39,6 @@ def proposals(
     ----------
     results : Results
         Present state.
-    tolerances : Tolerances, optional
-        Of the parts.
     ask : callable
         Told the share done; answers whether to go on.
 
@@ -50,7 +47,7 @@ def proposals(
     StoppedError
         `ask` answered no.
     """
-    bench = Bench(results, tolerances or Tolerances(), ask)
+    bench = Bench(results, Tolerances(), ask)
     makers: list[Callable[[Bench], Proposal | None]] = [zener_clamp, snubber, reservoir_clamp]
     makers.append(gate_clamp if results.design.drive.kind == "direct" else base_clamps)
     makers.append(fuse)

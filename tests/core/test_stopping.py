@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from carrier_grid import carrier_table
 
-from burstwise.core.burst.table import carrier_table
 from burstwise.core.coil.resolve import resolved_coil
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate import evaluate

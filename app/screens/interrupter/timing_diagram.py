@@ -50,15 +50,15 @@ def _text(value: float, unit: str) -> str:
     return shown(value, unit, digits=3)
 
 
-def tick_step(span: float, count: int = _TICKS) -> float:
-    """Round distance of ticks, 1, 2 or 5 times a power of ten, for at most `count` of them.
+def tick_step(span: float) -> float:
+    """Round distance of ticks, 1, 2 or 5 times a power of ten, for at most `_TICKS` of them.
 
     Examples
     --------
     >>> tick_step(0.0132), tick_step(0.9)
     (0.005, 0.2)
     """
-    least = span / count
+    least = span / _TICKS
     power = 10.0 ** np.floor(np.log10(least))
     return float(next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= least * (1 - 1e-9)))
 

@@ -73,9 +73,9 @@ def role_words(role: str, references: Mapping[str, str]) -> str:
 _BANDS_WIDTH: Final = 310
 
 
-def histogram_line(values: np.ndarray, bins: int = _BINS) -> tuple[np.ndarray, np.ndarray]:
+def histogram_line(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Outline of a histogram as a curve: places, and shares of all values per bin."""
-    counts, edges = np.histogram(values, bins=bins)
+    counts, edges = np.histogram(values, bins=_BINS)
     share = counts / max(len(values), 1)
     return np.repeat(edges, 2), np.concatenate([[0.0], np.repeat(share, 2), [0.0]])
 

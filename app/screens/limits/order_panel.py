@@ -63,7 +63,7 @@ class OrderPanel(Panel):
             name="Ratings in the order in which they are reached",
             wide=1,
         )
-        self.table.draw_margins(1, theme)
+        self.table.draw_margins(theme)
         self.layout_.addWidget(row)
         self.layout_.addWidget(self.summary)
         self.layout_.addWidget(self.table, 1)
@@ -107,7 +107,7 @@ class OrderPanel(Panel):
         if math.isinf(first.supply):
             self.summary.setText(f"Nothing is reached up to {shown(order.highest, 'V', digits=3)}.")
         else:
-            loaded = reached_text(order.highest_supply_loaded, "V", highest=order.highest)
+            loaded = reached_text(order.highest_supply_loaded, highest=order.highest)
             self.summary.setText(
                 f"{first.title} comes first, at {shown(first.supply, 'V', digits=3)}; with side "
                 f"loading the first rating is reached at {loaded}."
@@ -118,8 +118,8 @@ class OrderPanel(Panel):
                     item.title,
                     "",
                     margin_text(item.margin),
-                    reached_text(item.supply, "V", highest=order.highest),
-                    reached_text(item.supply_loaded, "V", highest=order.highest),
+                    reached_text(item.supply, highest=order.highest),
+                    reached_text(item.supply_loaded, highest=order.highest),
                     "at no duty" if math.isinf(item.duty) else shown(item.duty, "%", digits=3),
                 )
                 for item in order.by_supply

@@ -41,7 +41,7 @@ class RatingsPanel(QWidget):
             name="Ratings",
             wide=1,
         )
-        self.table.draw_margins(1, theme)
+        self.table.draw_margins(theme)
         self.sentence = TextLabel("Waiting for the first evaluation.", self)
         self.sentence.setWordWrap(True)
         set_style_property(self.sentence, "role", "title")

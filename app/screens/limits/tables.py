@@ -50,10 +50,10 @@ class PlainTable(WrappedTable):
         self._wide = wide
         self._bars: int | None = None
 
-    def draw_margins(self, column: int, theme: Theme) -> None:
-        """Let a column draw bars of the margins that `show_rows` is given."""
-        self._bars = column
-        self.setItemDelegateForColumn(column, MarginBars(theme, self))
+    def draw_margins(self, theme: Theme) -> None:
+        """Let the column behind the names draw bars of the margins that `show_rows` is given."""
+        self._bars = 1
+        self.setItemDelegateForColumn(1, MarginBars(theme, self))
         theme.changed.connect(self._redraw)
 
     def _redraw(self) -> None:
@@ -122,8 +122,8 @@ def margin_colour(margin: float, tokens: Tokens) -> str:
     return tokens.severity(verdict_of(margin).severity)
 
 
-def reached_text(value: float, unit: str, *, highest: float) -> str:
-    """Where a rating is reached, or how far it was looked for."""
-    if math.isinf(value):
-        return f"above {shown(highest, unit, digits=3)}"
-    return shown(value, unit, digits=3)
+def reached_text(volts: float, *, highest: float) -> str:
+    """Supply at which a rating is reached, or how far it was looked for."""
+    if math.isinf(volts):
+        return f"above {shown(highest, 'V', digits=3)}"
+    return shown(volts, "V", digits=3)

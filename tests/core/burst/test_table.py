@@ -6,8 +6,9 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from carrier_grid import carrier_table
 
-from burstwise.core.burst.table import carrier_table, curve_of
+from burstwise.core.burst.table import curve_of
 from burstwise.core.stage.carrier import carrier
 from burstwise.core.stage.charge import ChargeSegments
 from burstwise.core.stage.circuit import CoilValues, GatedFeed, StageCircuit, SwitchValues

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from carrier_grid import carrier_table
 
-from burstwise.core.burst.table import CarrierTable, carrier_table
+from burstwise.core.burst.table import CarrierTable
 from burstwise.core.coil.resolve import resolved_coil
 from burstwise.core.design.document import with_value
 from burstwise.core.evaluate import evaluate

@@ -206,7 +206,6 @@ def test_slow_input_answers_later(circuits) -> None:
     assert 3e7 < slew < 1.5e9
     expected = np.interp(1.0 / slew, [1 / 2e9, 1 / 1e7], [feed.delay, 250e-9])
     assert slow - crossed == pytest.approx(expected, abs=4e-10)
-    assert feed.delay_at(-slew) == pytest.approx(expected, rel=1e-9)
     late = Engine(replace(gated, feed=feed))
     late.enable(True)
     late.run(crossed + 1e-9)
