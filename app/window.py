@@ -227,7 +227,7 @@ class MainWindow(QMainWindow):
     def screen_widget(self, index: int) -> QWidget:
         """Widget of a screen, made when first asked for."""
         if index not in self._made:
-            widget = self._screens[index].factory(self.session, self.theme)
+            widget = self._screens[index].made(self.session, self.theme)
             self._made[index] = widget
             keep_splits(widget, self._settings)
             self.stack.addWidget(scrolled(widget))

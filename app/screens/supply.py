@@ -76,8 +76,3 @@ class SupplyScreen(QWidget):
         self.heat.show_way(heat_way(results))
         self.warm_up.show_results(results)
         self.sinks.show_results(results)
-
-
-def supply_screen(session: Session, theme: Theme) -> QWidget:
-    """Supply and cooling, for the list of screens."""
-    return SupplyScreen(session, theme)

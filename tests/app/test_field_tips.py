@@ -28,7 +28,7 @@ def test_every_field_of_the_coil_drive_and_supply_has_a_tip(
 ) -> None:
     for title in ("Coil", "Switch and drive", "Supply and cooling", "Operating point"):
         screen = next(each for each in SCREENS if each.title == title)
-        page = screen.factory(still_session, theme)
+        page = screen.made(still_session, theme)
         qtbot.addWidget(page)
         fields = page.findChildren(QuantityField)
         assert fields

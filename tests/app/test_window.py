@@ -335,16 +335,15 @@ def test_long_work_shows_progress_and_can_be_stopped(window: MainWindow, qtbot) 
 
 
 def test_a_real_drag_on_a_screen_moves_the_strip(qtbot, theme, toy_job, places) -> None:
-    def factory(session: Session, look) -> SliderField:
-        from burstwise.app.binding import bind_value
+    class Slider(Screen):
+        def made(self, session: Session, theme) -> SliderField:
+            from burstwise.app.binding import bind_value
 
-        field = SliderField("Supply", "V", low=1.0, high=100.0, value=1.0, interval_ms=0)
-        bind_value(session.document, "supply.voltage", field, text="Supply")
-        return field
+            field = SliderField("Supply", "V", low=1.0, high=100.0, value=1.0, interval_ms=0)
+            bind_value(session.document, "supply.voltage", field, text="Supply")
+            return field
 
-    window = MainWindow(
-        Session(toy_job), theme, places, screens=(Screen("Operating point", factory),)
-    )
+    window = MainWindow(Session(toy_job), theme, places, screens=(Slider("Operating point", ""),))
     qtbot.addWidget(
         window, before_close_func=lambda window: window.session.document.undo_stack.setClean()
     )

@@ -261,8 +261,3 @@ class BuildScreen(QWidget):
             "results": ("Save results", RESULTS, ".json", partial(save_results, made.results)),
         }[name]  # fmt: skip
         ask_and_save(self, title, kinds, f"{stem}{ending}", save)
-
-
-def build_screen(session: Session, theme: Theme) -> QWidget:
-    """Build screen."""
-    return BuildScreen(session, theme)

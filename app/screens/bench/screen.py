@@ -51,8 +51,3 @@ class BenchScreen(QWidget):
         layout.setContentsMargins(16, 8, 16, 10)
         layout.addWidget(heading)
         layout.addWidget(self.tabs, 1)
-
-
-def bench_screen(session: Session, theme: Theme) -> QWidget:
-    """The screen, for the list of screens."""
-    return BenchScreen(session, theme)

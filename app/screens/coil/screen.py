@@ -283,8 +283,3 @@ class CoilScreen(QWidget):
     def _warn(self, remark: str) -> None:
         figures = self.drawing.caption.figures
         self.drawing.show_caption(Caption(figures, remark, warning=True))
-
-
-def coil_screen(session: Session, theme: Theme) -> QWidget:
-    """The screen, for the list of screens."""
-    return CoilScreen(session, theme)

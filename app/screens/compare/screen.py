@@ -355,8 +355,3 @@ class CompareScreen(QWidget):
     def _say(self, text: str) -> None:
         self.status.setText(text)
         set_style_property(self.status, "severity", "stop" if text.startswith("■") else "note")
-
-
-def compare_screen(session: Session, theme: Theme) -> QWidget:
-    """Compare screen."""
-    return CompareScreen(session, theme)

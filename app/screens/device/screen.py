@@ -129,8 +129,3 @@ class ProtectionPage(QScrollArea):
             check.setChecked(fitted)
             check.blockSignals(False)
             self._forms[name].setVisible(fitted)
-
-
-def device_screen(session: Session, theme: Theme) -> QWidget:
-    """Device, curves, drive and protection."""
-    return DeviceScreen(session, theme)

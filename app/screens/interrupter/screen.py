@@ -153,8 +153,3 @@ class InterrupterScreen(QWidget):
                 f"{shown(design.interrupter.parts.travel, '%', digits=3)}."
             )
         self.now.setText(text)
-
-
-def interrupter_screen(session: Session, theme: Theme) -> QWidget:
-    """The interrupter's screen."""
-    return InterrupterScreen(session, theme)

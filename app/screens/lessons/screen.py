@@ -267,8 +267,3 @@ class Presentation(QDialog):
             QCoreApplication.sendEvent(control, event)
             return
         super().keyPressEvent(event)
-
-
-def lessons_screen(session: Session, theme: Theme) -> QWidget:
-    """Lessons screen."""
-    return LessonsScreen(session, theme)

@@ -63,8 +63,3 @@ class LimitsScreen(QWidget):
         layout.addWidget(heading)
         layout.addWidget(caution_line("limits", self))
         layout.addWidget(self.tabs, 1)
-
-
-def limits_screen(session: Session, theme: Theme) -> QWidget:
-    """Limits of the design and how to move them."""
-    return LimitsScreen(session, theme)

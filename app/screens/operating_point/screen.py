@@ -156,8 +156,3 @@ class OperatingPoint(QWidget):
         self.figures.show_groups(figure_groups(results))
         self._losses_title.setText(loss_title(results))
         self.losses.show_shares(loss_shares(results))
-
-
-def operating_point_screen(session: Session, theme: Theme) -> QWidget:
-    """Screen for the registry."""
-    return OperatingPoint(session, theme)

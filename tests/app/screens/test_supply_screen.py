@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from PySide6.QtCore import Qt
 
-from burstwise.app.screens.supply import supply_screen
+from burstwise.app.screens.supply import SupplyScreen
 from burstwise.app.widgets.quantity_field import QuantityField
 
 
@@ -16,7 +16,7 @@ def session(still_session):
 
 @pytest.fixture
 def page(session, theme, qtbot):
-    made = supply_screen(session, theme)
+    made = SupplyScreen(session, theme)
     qtbot.addWidget(made)
     made.resize(1000, 700)
     with qtbot.waitActive(made):

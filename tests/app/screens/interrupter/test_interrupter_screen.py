@@ -10,9 +10,9 @@ from PySide6.QtGui import QColor
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from burstwise.app.screens.interrupter import InterrupterScreen
 from burstwise.app.screens.interrupter.circuit_page import KNOB_PLACE
 from burstwise.app.screens.interrupter.knob import Knob, knob_angle
+from burstwise.app.screens.interrupter.screen import InterrupterScreen
 from burstwise.app.session import Evaluated
 from burstwise.app.wiring import summary_of
 from burstwise.core.design.document import with_value
