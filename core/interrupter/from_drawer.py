@@ -9,14 +9,9 @@ from burstwise.core.drawer import Drawer
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.report import sets_report
 from burstwise.core.interrupter.sets import Part, TimerSet, TimerSets, TimerWish
-from burstwise.core.interrupter.stock import CapacitorKind
+from burstwise.core.interrupter.stock import KINDS, CapacitorKind
 
-_FAMILIES = {
-    "film capacitor": ("film", "film-large"),
-    "c0g capacitor": ("c0g",),
-    "x7r capacitor": ("x7r",),
-    "electrolytic capacitor": ("electrolytic",),
-}
+_FAMILIES = {f"{kind} capacitor": names for kind, names in KINDS.items()}
 """Kinds of capacitor of a wish by kind in the drawer."""
 
 

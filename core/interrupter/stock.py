@@ -73,6 +73,15 @@ CAPACITORS: Final[Mapping[str, CapacitorKind]] = MappingProxyType(
     }
 )
 """Kinds of timing capacitor by name; X7R spreads +-15 % from -55 to 125 C, about 0.2 %/K here."""
+KINDS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {
+        "film": ("film", "film-large"),
+        "c0g": ("c0g",),
+        "x7r": ("x7r",),
+        "electrolytic": ("electrolytic",),
+    }
+)
+"""Ranges in `CAPACITORS` that a kind of capacitor covers."""
 
 
 _TRACKS: Final = (

@@ -6,7 +6,7 @@ Figures are what data sheets of the class commonly state, from memory; each can 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
 
@@ -84,9 +84,7 @@ class Timer:
         """
         if not 0.1 * supply <= control <= 0.95 * supply:
             raise InputError("interrupter.control_voltage", control, "0.1 to 0.95 of the supply")
-        changes = {"upper": control / supply, "lower": control / supply / 2}
-        fields = {name: getattr(self, name) for name in self.__slots__}
-        return Timer(**(fields | changes))
+        return replace(self, upper=control / supply, lower=control / supply / 2)
 
     def supply_findings(self, supply: float) -> tuple[Finding, ...]:
         """Caution where the supply is outside the timer's range."""

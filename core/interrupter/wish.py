@@ -10,21 +10,12 @@ from typing import Final
 from burstwise.core.design.sizing_wish import SizingWish
 from burstwise.core.interrupter.resolve import DIODES
 from burstwise.core.interrupter.sets import TimerWish, Weights
-from burstwise.core.interrupter.stock import CAPACITORS, PotentiometerStock, ResistorStock
+from burstwise.core.interrupter.stock import CAPACITORS, KINDS, PotentiometerStock, ResistorStock
 
 TAPERS: Final[Mapping[str, float]] = MappingProxyType(
     {"linear": 0.5, "logarithmic": 0.15, "reverse": 0.85}
 )
 """Share of the track at half travel by taper; common practice, no source."""
-KINDS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
-    {
-        "film": ("film", "film-large"),
-        "c0g": ("c0g",),
-        "x7r": ("x7r",),
-        "electrolytic": ("electrolytic",),
-    }
-)
-"""Ranges in `CAPACITORS` that a kind of capacitor covers."""
 
 
 def timer_wish(wish: SizingWish, *, count: int = 8) -> TimerWish:

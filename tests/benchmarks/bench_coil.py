@@ -11,7 +11,7 @@ import numpy as np
 from figures import Figure, tell
 from scipy.linalg import eigh
 
-from burstwise.core.coil import (
+from burstwise.core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,
@@ -19,8 +19,8 @@ from burstwise.core.coil import (
     SecondaryGeometry,
     TopLoad,
     TopLoadKind,
-    coil_constants,
 )
+from burstwise.core.coil.summary import coil_constants
 
 WIRE = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)
 PRIMARY = PrimaryGeometry(PrimaryShape.HELICAL, WIRE, 0.085, 8, 0.01)

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from threadpoolctl import threadpool_info, threadpool_limits
 
-from burstwise.core.coil import (
+from burstwise.core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,

@@ -36,7 +36,10 @@ from burstwise.core.bench.identify import KNOWN
 from burstwise.core.bench.symptoms import FIGURES
 from burstwise.core.bench.trend import MINIMUM_ROWS
 from burstwise.core.burst.operation import HOTTEST, ROUNDS
-from burstwise.core.coil import (
+from burstwise.core.coil import coil_findings, proximity
+from burstwise.core.coil.bounded_solve import STEPS as SOLVE_STEPS
+from burstwise.core.coil.breakout import Electrode
+from burstwise.core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,
@@ -44,11 +47,7 @@ from burstwise.core.coil import (
     SecondaryGeometry,
     TopLoad,
     TopLoadKind,
-    coil_findings,
-    proximity,
 )
-from burstwise.core.coil.bounded_solve import STEPS as SOLVE_STEPS
-from burstwise.core.coil.breakout import Electrode
 from burstwise.core.coil.resolve import resolved_coil
 from burstwise.core.coil.summary import coil_constants
 from burstwise.core.constants import COPPER_DENSITY, COPPER_TEMPERATURE_COEFFICIENT

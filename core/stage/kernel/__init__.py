@@ -16,7 +16,6 @@ sizes known at compile time a product takes a third of the time. Behind the coor
 the monitors and their rates.
 """
 
-from burstwise.core.stage.kernel.crossings import region_code
 from burstwise.core.stage.kernel.cycles import schedule
 from burstwise.core.stage.kernel.decoding import decode
 from burstwise.core.stage.kernel.filling import fill_regions
@@ -62,7 +61,7 @@ from burstwise.core.stage.kernel.layout import (
     Tables,
 )
 from burstwise.core.stage.kernel.moments import integrals, turnover
-from burstwise.core.stage.kernel.products import apply_step, look
+from burstwise.core.stage.kernel.products import apply_step
 from burstwise.core.stage.kernel.stepping import advance
 
 __all__ = [
@@ -110,8 +109,6 @@ __all__ = [
     "decode",
     "fill_regions",
     "integrals",
-    "look",
-    "region_code",
     "schedule",
     "turnover",
 ]

@@ -12,7 +12,7 @@ from burstwise.app.drawing.coil_drawing import Caption, CoilDrawing, Dimensions
 from burstwise.app.drawing.scale import bar_length, fitted_scale
 from burstwise.app.drawing.section import Ball, Box, coil_section
 from burstwise.app.theme import LIGHT
-from burstwise.core.coil import (
+from burstwise.core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,

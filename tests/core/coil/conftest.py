@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pytest
 
-from burstwise.core.coil import (
+from burstwise.core.coil.geometry import (
     ConductorKind,
     PrimaryConductor,
     PrimaryGeometry,

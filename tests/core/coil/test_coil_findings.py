@@ -4,14 +4,6 @@ from dataclasses import replace
 
 import pytest
 
-from burstwise.core.coil import (
-    ConductorKind,
-    PrimaryConductor,
-    SecondaryGeometry,
-    TopLoad,
-    TopLoadKind,
-    coil_constants,
-)
 from burstwise.core.coil.coil_findings import (
     coupling_findings,
     flashover_findings,
@@ -20,7 +12,15 @@ from burstwise.core.coil.coil_findings import (
     turn_voltage,
     turn_voltage_findings,
 )
+from burstwise.core.coil.geometry import (
+    ConductorKind,
+    PrimaryConductor,
+    SecondaryGeometry,
+    TopLoad,
+    TopLoadKind,
+)
 from burstwise.core.coil.resonator import secondary_resonator
+from burstwise.core.coil.summary import coil_constants
 from burstwise.core.findings import Severity
 
 

@@ -5,13 +5,13 @@ import math
 import numpy as np
 import pytest
 
-from burstwise.core.coil import coil_constants
 from burstwise.core.coil.charges import winding_potential_matrix
 from burstwise.core.coil.curves import CurveKind, MeasuredCurve
 from burstwise.core.coil.fit_values import MeasuredWinding, taken_values
 from burstwise.core.coil.geometry import TopLoad, TopLoadKind
 from burstwise.core.coil.resonance_fit import fitted_resonance
 from burstwise.core.coil.resonator import ring_inductance_matrix
+from burstwise.core.coil.summary import coil_constants
 from burstwise.core.errors import InputError
 
 RINGS = 60

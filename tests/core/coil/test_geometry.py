@@ -6,7 +6,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from burstwise.core.coil import coil_constants
 from burstwise.core.coil.clearance import check_primary_position, primary_gaps
 from burstwise.core.coil.geometry import (
     ConductorKind,
@@ -17,6 +16,7 @@ from burstwise.core.coil.geometry import (
     TopLoad,
     TopLoadKind,
 )
+from burstwise.core.coil.summary import coil_constants
 from burstwise.core.errors import InputError
 
 WIRE = PrimaryConductor(ConductorKind.WIRE, diameter=0.0025)

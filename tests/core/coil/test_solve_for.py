@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from burstwise.core.coil import TopLoad, TopLoadKind, coil_constants
 from burstwise.core.coil.bounded_solve import nearest_solution
+from burstwise.core.coil.geometry import TopLoad, TopLoadKind
 from burstwise.core.coil.resonator import secondary_resonator
+from burstwise.core.coil.summary import coil_constants
 from burstwise.core.errors import InputError
 from burstwise.core.studies.coil_solving import (
     primary_height_for_coupling,
