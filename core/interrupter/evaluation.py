@@ -12,8 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from burstwise.core.arrays import Array
 from burstwise.core.interrupter.build import Circuit
 from burstwise.core.interrupter.candidates import TRAVEL, Candidates, base_build, duty_targets, odds
-from burstwise.core.interrupter.sets import Band, Part, TimerSet, TimerWish
-from burstwise.core.interrupter.stock import CapacitorKind
+from burstwise.core.interrupter.sets import Band, Part, TimerSet, TimerWish, part_from
 from burstwise.core.interrupter.timer import Timer
 from burstwise.core.interrupter.tolerance import (
     Limits,
@@ -22,7 +21,6 @@ from burstwise.core.interrupter.tolerance import (
     relative_limits,
 )
 from burstwise.core.interrupter.validity import WIDEST_PULSE, set_findings
-from burstwise.core.series import SERIES
 
 _BEST: Final = 12
 """Candidates of one circuit and timer that become sets, by score."""
@@ -171,7 +169,7 @@ def _set(
     row: int,
 ) -> TimerSet:
     parts = tuple(
-        _part(wish, role, float(values[row]), _kind(candidates, role, row))
+        _part(wish, candidates, role, row)
         for role, values in candidates.values.items()
         if values[row] > 0
     )
@@ -193,36 +191,13 @@ def _set(
         frequency_error=float(found.frequency_error[row]),
         duty_error=float(max(errors[0], errors[_END])),
         score=float(found.score[row]),
-        findings=(),
     )
     return replace(one, findings=set_findings(one))
 
 
-def _kind(candidates: Candidates, role: str, row: int) -> CapacitorKind | None:
-    kinds = candidates.kinds.get(role)
-    return None if kinds is None else kinds[row]
-
-
-def _part(wish: TimerWish, role: str, value: float, kind: CapacitorKind | None) -> Part:
-    if kind is not None:
-        series = series_holding(value) if kind.listed else kind.series
-        return Part(role, value, "F", series, kind.tolerance, kind.drift, kind.label)
+def _part(wish: TimerWish, candidates: Candidates, role: str, row: int) -> Part:
+    value = float(candidates.values[role][row])
     if _is_pot(role):
-        pot = wish.potentiometers
-        series = series_holding(value)
-        return Part(role, value, "ohm", series, pot.tolerance, pot.drift, "potentiometer")
-    stock = wish.resistors
-    series = series_holding(value) if stock.listed else stock.series
-    return Part(role, value, "ohm", series, stock.tolerance, stock.drift, "resistor")
-
-
-def series_holding(value: float) -> str:
-    """Smallest E series with the value; potentiometers of 25 and 50 kilohm are in none.
-
-    Examples
-    --------
-    >>> series_holding(4700.0), series_holding(390e-9), series_holding(25e3)
-    ('E3', 'E12', '1-2.5-5')
-    """
-    digits = float(f"{value:.3e}".split("e")[0])
-    return next((s.name for s in SERIES.values() if digits in s.values), "1-2.5-5")
+        return part_from(role, value, wish.potentiometers)
+    stock = candidates.kinds[role][row] if role in candidates.kinds else wish.resistors
+    return part_from(role, value, stock, series="" if stock.listed else stock.series)

@@ -21,8 +21,7 @@ from burstwise.core.errors import InputError
 from burstwise.core.findings import Finding, caution, heaviest_first, note
 from burstwise.core.interrupter.circuits import circuit_named
 from burstwise.core.interrupter.dissipation import resistor_findings
-from burstwise.core.interrupter.evaluation import series_holding
-from burstwise.core.interrupter.sets import Band, Part, TimerSet
+from burstwise.core.interrupter.sets import Band, Part, TimerSet, part_from
 from burstwise.core.interrupter.stock import (
     CAPACITORS,
     SCHOTTKY,
@@ -145,15 +144,10 @@ def _timer_set(parts: TimerParts) -> TimerSet:
         potentiometer=_potentiometer(parts),
         diode=DIODES[parts.diode],
         frequency=(unknown := Band(0.0, 0.0, 0.0)),
-        frequency_range=None,
         duty_low=unknown,
         duty_high=unknown,
         duty_middle=0.0,
         part_count=0,
-        frequency_error=0.0,
-        duty_error=0.0,
-        score=0.0,
-        findings=(),
         frequency_travel=parts.frequency_travel,
     )
     frequency, low, high = bands_of(made, spreads_of(made), free=True)
@@ -173,17 +167,15 @@ def _timer_set(parts: TimerParts) -> TimerSet:
 
 def _part(parts: TimerParts, role: str) -> Part:
     value = float(getattr(parts, role))
-    if role.endswith("capacitor"):
-        own = role in ("timing_capacitor", "pulse_capacitor")
-        kind = CAPACITORS[getattr(parts, f"{role}_kind") if own else "c0g"]
-        tolerance = getattr(parts, f"{role}_tolerance") if own else kind.tolerance
-        return Part(role, value, "F", series_holding(value), tolerance, kind.drift, kind.label)
     if role.endswith("potentiometer"):
-        pot = _potentiometer(parts)
-        series, tolerance, drift = series_holding(value), pot.tolerance, pot.drift
-        return Part(role, value, "ohm", series, tolerance, drift, "potentiometer")
-    tolerance, drift = parts.resistor_tolerance, ResistorStock().drift
-    return Part(role, value, "ohm", series_holding(value), tolerance, drift, "resistor")
+        return part_from(role, value, _potentiometer(parts))
+    if role.endswith("resistor"):
+        return part_from(role, value, ResistorStock(tolerance=parts.resistor_tolerance))
+    if role not in ("timing_capacitor", "pulse_capacitor"):
+        return part_from(role, value, CAPACITORS["c0g"])
+    kind = CAPACITORS[getattr(parts, f"{role}_kind")]
+    own = replace(kind, tolerance=getattr(parts, f"{role}_tolerance"))
+    return part_from(role, value, own)
 
 
 def _potentiometer(parts: TimerParts) -> PotentiometerStock:

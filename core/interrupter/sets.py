@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from burstwise.core.design.sizing_wish import RankingWeights
 from burstwise.core.errors import InputError
 from burstwise.core.findings import Finding
 from burstwise.core.interrupter.build import timer_values
@@ -17,28 +18,8 @@ from burstwise.core.interrupter.stock import (
     ResistorStock,
 )
 from burstwise.core.interrupter.timer import TIMERS, Timer
+from burstwise.core.series import SERIES
 from burstwise.core.units import limits_text
-
-
-@dataclass(frozen=True, slots=True)
-class Weights:
-    """What matters in the ranking; 0 takes a term out.
-
-    Parameters
-    ----------
-    frequency, duty, middle : float
-        Error of the frequency, of the duty at both end stops, and of the duty at half travel.
-    spread : float
-        Half-width of the worst-case band of the frequency.
-    parts : float
-        Number of parts.
-    """
-
-    frequency: float = 1.0
-    duty: float = 1.0
-    middle: float = 0.2
-    spread: float = 0.5
-    parts: float = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +51,8 @@ class TimerWish:
         Largest nominal error of the frequency that counts as fulfilled, as a fraction.
     duty_tolerance : float
         Largest nominal error of duty/(1 - duty) at an end stop, as a fraction.
-    weights : Weights
-        Ranking.
+    weights : RankingWeights
+        What matters in the ranking; 0 takes a term out.
     count : int
         Most sets to give.
     """
@@ -92,7 +73,7 @@ class TimerWish:
     on_time_cap: float | None = None
     frequency_tolerance: float = 0.05
     duty_tolerance: float = 0.25
-    weights: Weights = field(default_factory=Weights)
+    weights: RankingWeights = field(default_factory=RankingWeights)
     count: int = 8
 
     def __post_init__(self) -> None:
@@ -169,6 +150,31 @@ class Part:
     kind: str
 
 
+def part_from(
+    role: str,
+    value: float,
+    stock: CapacitorKind | PotentiometerStock | ResistorStock,
+    *,
+    series: str = "",
+) -> Part:
+    """Part of a value out of a stock; its series is the smallest that holds it unless given."""
+    unit = "F" if isinstance(stock, CapacitorKind) else "ohm"
+    within = series or series_holding(value)
+    return Part(role, value, unit, within, stock.tolerance, stock.drift, stock.label)
+
+
+def series_holding(value: float) -> str:
+    """Smallest E series with the value; potentiometers of 25 and 50 kilohm are in none.
+
+    Examples
+    --------
+    >>> series_holding(4700.0), series_holding(390e-9), series_holding(25e3)
+    ('E3', 'E12', '1-2.5-5')
+    """
+    digits = float(f"{value:.3e}".split("e")[0])
+    return next((s.name for s in SERIES.values() if digits in s.values), "1-2.5-5")
+
+
 @dataclass(frozen=True, slots=True)
 class Band:
     """Nominal value with the worst case of both sides."""
@@ -223,15 +229,15 @@ class TimerSet:
     potentiometer: PotentiometerStock
     diode: DiodeStock
     frequency: Band
-    frequency_range: Band | None
     duty_low: Band
     duty_high: Band
     duty_middle: float
     part_count: int
-    frequency_error: float
-    duty_error: float
-    score: float
-    findings: tuple[Finding, ...]
+    frequency_range: Band | None = None
+    frequency_error: float = 0.0
+    duty_error: float = 0.0
+    score: float = 0.0
+    findings: tuple[Finding, ...] = ()
     frequency_travel: float = 1.0
 
     def build(self) -> dict[str, float]:

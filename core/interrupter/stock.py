@@ -110,6 +110,8 @@ class PotentiometerStock:
         logarithmic taper, 0.85 to 0.9 for a reverse one.
     power : float
         Rating of the track [W].
+    label : str
+        Words for the parts list.
     """
 
     values: tuple[float, ...] = _TRACKS
@@ -118,6 +120,7 @@ class PotentiometerStock:
     drift: float = 250e-6
     middle: float = 0.5
     power: float = 0.1
+    label: str = "potentiometer"
 
     def __post_init__(self) -> None:
         if not self.values or min(self.values) <= 0:
@@ -131,7 +134,7 @@ class PotentiometerStock:
 
 @dataclass(frozen=True, slots=True)
 class ResistorStock:
-    """Fixed resistors: series, range [ohm], tolerance and drift [1/K].
+    """Fixed resistors: series, range [ohm], tolerance, drift [1/K], words for the parts list.
 
     Where values are listed, rising [ohm], those are in stock instead of the series.
     """
@@ -142,6 +145,7 @@ class ResistorStock:
     tolerance: float = 0.01
     drift: float = 100e-6
     listed: tuple[float, ...] = ()
+    label: str = "resistor"
 
     def values(self) -> NDArray[np.float64]:
         """All values in stock [ohm]."""

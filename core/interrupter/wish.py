@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
 from burstwise.core.design.sizing_wish import SizingWish
 from burstwise.core.interrupter.resolve import DIODES
-from burstwise.core.interrupter.sets import TimerWish, Weights
+from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.stock import CAPACITORS, KINDS, PotentiometerStock, ResistorStock
 
 TAPERS: Final[Mapping[str, float]] = MappingProxyType(
@@ -43,9 +42,7 @@ def timer_wish(wish: SizingWish, *, count: int = 8) -> TimerWish:
         supply_tolerance=wish.supply_tolerance,
         circuits=wish.circuits,
         timers=wish.timers,
-        resistors=replace(
-            ResistorStock(), series=wish.resistor_series, tolerance=wish.resistor_tolerance
-        ),
+        resistors=ResistorStock(wish.resistor_series, tolerance=wish.resistor_tolerance),
         potentiometers=PotentiometerStock(
             values=wish.potentiometers,
             tolerance=wish.potentiometer_tolerance,
@@ -54,6 +51,6 @@ def timer_wish(wish: SizingWish, *, count: int = 8) -> TimerWish:
         capacitors=tuple(CAPACITORS[name] for kind in wish.capacitors for name in KINDS[kind]),
         diode=DIODES[wish.diode],
         on_time_cap=wish.on_time_cap,
-        weights=Weights(**wish.weights.model_dump()),
+        weights=wish.weights,
         count=count,
     )

@@ -8,13 +8,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from burstwise.core.design.sizing_wish import RankingWeights
 from burstwise.core.errors import InputError
 from burstwise.core.findings import Severity
 from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
 from burstwise.core.interrupter.random_builds import random_builds
 from burstwise.core.interrupter.report import sets_report
 from burstwise.core.interrupter.resolve import timer_parts, timer_set
-from burstwise.core.interrupter.sets import TimerWish, Weights
+from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.sizing import size_timer
 from burstwise.core.interrupter.stock import (
     CAPACITORS,
@@ -98,7 +99,7 @@ def test_search_finds_the_same_best_set_as_brute_force():
     resistors = ResistorStock(series="E6", low=1e3, high=1e5)
     pots = PotentiometerStock(values=(47e3, 100e3))
     film = CAPACITORS["film"]
-    weights = Weights(frequency=1.0, duty=1.0, middle=0.0, spread=0.0, parts=0.0)
+    weights = RankingWeights(frequency=1.0, duty=1.0, middle=0.0, spread=0.0, parts=0.0)
     wish = TimerWish(
         40.0, 0.05, 0.8, 12.0,
         circuits=("astable-steered-discharge",), timers=("cmos",), resistors=resistors,
@@ -151,8 +152,8 @@ def test_parts_that_are_not_there_are_not_counted(circuit, frequency_high, piece
 
 def test_weights_move_the_ranking():
     base = TimerWish(30.0, 0.02, 0.3, 12.0, count=30)
-    few = size_timer(replace(base, weights=Weights(parts=50.0))).sets
-    tight = size_timer(replace(base, weights=Weights(spread=50.0, parts=0.0))).sets
+    few = size_timer(replace(base, weights=RankingWeights(parts=10.0))).sets
+    tight = size_timer(replace(base, weights=RankingWeights(spread=10.0, parts=0.0))).sets
 
     def width(one):
         return (one.frequency.high - one.frequency.low) / one.frequency.nominal
