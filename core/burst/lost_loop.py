@@ -147,8 +147,9 @@ def discharge(circuit: HardOn, longest: float) -> Discharge:
     volts = _capacitor(circuit, first, at)
     held, left = _saturated(circuit, volts, longest - at)
     parts = [first.until(at), _later(held, at)]
-    if at + held.end < longest:
-        last = _linear(circuit, circuit.saturation, left, longest - at - held.end)
+    rest = longest - at - held.end
+    if rest > 0.0:  # the sum of the two may be short of `longest` by its rounding alone
+        last = _linear(circuit, circuit.saturation, left, rest)
         parts.append(_later(last, at + held.end))
     return Discharge(
         *(np.concatenate([getattr(part, name) for part in parts]) for name in _COURSES)

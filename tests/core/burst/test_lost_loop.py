@@ -98,3 +98,13 @@ def test_course_up_to_a_time_and_when_a_current_is_reached() -> None:
     assert half.last == pytest.approx(3.0)
     assert half.energy == pytest.approx(4.0 + 3.5)
     assert found.until(9.0) is found
+
+
+def test_saturation_up_to_the_end_leaves_no_time_behind_it() -> None:
+    # What is left behind it is nothing, or a rounding of the sum of two times.
+    circuit = CASES["saturates for good"]
+    for longest in np.linspace(0.3e-6, 0.8e-6, 800).tolist():
+        found = discharge(circuit, longest)
+        assert found.end == pytest.approx(longest, rel=1e-9)
+        assert found.last == pytest.approx(circuit.saturation)
+        assert np.all(np.isfinite(found.heat))
