@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -76,6 +77,15 @@ def test_arithmetic_gives_the_number_that_is_shown(results: Results) -> None:
             assert shown(found.evaluated(), found.unit) == found.result_text
         computed += 1
     assert computed > 25
+
+
+def test_a_junction_that_runs_away_has_no_ripple_to_explain() -> None:
+    found = evaluated("classroom-gated-interrupted")
+    away = dict.fromkeys(("junction_mean", "junction_peak", "junction_valley"), math.inf)
+    hot = replace(found, operation=replace(found.operation, **away))
+    for path in ("thermal.junction_ripple_K", "thermal.junction_peak_C"):
+        told = explain(hot, path)
+        assert (told.value, told.expression, told.result_text) == (None, "", "does not exist")
 
 
 def test_every_explanation_names_source_and_validity(results: Results) -> None:

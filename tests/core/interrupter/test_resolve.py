@@ -108,6 +108,20 @@ def test_a_ranked_set_comes_out_of_the_design_as_it_went_in(circuits):
         assert set(again.findings) >= set(one.findings)
 
 
+def test_parts_have_the_tolerances_of_the_design_and_the_first_series_that_holds_them():
+    """Series by IEC 60063: 3.9 is in E12 and not in E6, 3.3 in E6 and not in E3, 2.5 in none."""
+    given = TimerParts(
+        charge_resistor=3900.0, resistor_tolerance=0.005,
+        potentiometer=250e3, potentiometer_tolerance=0.1,
+        timing_capacitor=330e-9, timing_capacitor_tolerance=0.02,
+    )  # fmt: skip
+    found = {part.role: part for part in timer_set(given).parts}
+    told = {role: (part.unit, part.series, part.tolerance) for role, part in found.items()}
+    assert told["charge_resistor"] == ("ohm", "E12", 0.005)
+    assert told["potentiometer"] == ("ohm", "1-2.5-5", 0.1)
+    assert told["timing_capacitor"] == ("F", "E6", 0.02)
+
+
 def test_a_stuck_output_is_told_and_counts_as_what_it_is(by_parts):
     stuck = with_values(
         by_parts,

@@ -103,6 +103,9 @@ def test_lines_set_into_a_wide_table_make_it_exact_at_their_point(design, wide, 
     both = merged(wide, near_table(full))
     assert_close(quick(design, both), full, within=0.006)
     assert both.table.voltages[-1] == wide.table.voltages[-1]
+    coarse, fine = quick(design, both).course, full.course
+    assert 10 * len(coarse.time) < len(fine.time)
+    assert coarse.time[-1] == pytest.approx(fine.time[-1])
     assert set(full.table.voltages.tolist()) <= set(both.table.voltages.tolist())
     assert np.all(np.diff(both.table.voltages) > 0)
 
