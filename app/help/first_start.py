@@ -114,7 +114,7 @@ class FirstStart(QDialog):
         words = (
             (self.play, "An invented coil, chosen here; drag and see."),
             (self.own, "Coil, device, supply, then what it does."),
-            (self.lesson, "Ten short ones: predict, move, see."),
+            (self.lesson, "Short ones: predict, move, see."),
         )
         for row, (button, text) in enumerate(words):
             place = row + (row > 0)  # the choice of the example stands below its button

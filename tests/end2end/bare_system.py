@@ -24,11 +24,13 @@ PATIENCE: Final = 600.0
 HOME: Final = "/home/builder"
 ACCENT: Final = bytes.fromhex("666a0a")
 """Colour of a slider's filled part and of the curves, blue first."""
+PAGE: Final = 255
+"""Pixel right of the list of screens."""
 CURVES: Final = 900
 """More pixels in that colour than the page has without figures, fewer than with them."""
 NETWORK: Final = ("PIP_CERT", "PIP_INDEX", "SSL_", "HTTP", "http", "NO_PROXY", "no_proxy")
 SOCKETS: Final = Path("/tmp/.X11-unix")
-_CAUTIONS: Final = "Before you build"
+_CAUTIONS: Final = "Welcome|Before you build"
 _MAIN: Final = "Burstwise"
 _DIALOG: Final = "Save build sheet"
 
@@ -74,9 +76,15 @@ class BareSystem:
         """Standard output of a command in it that must succeed."""
         return _told(*self._within(words, network=network, user=user, screen=None))
 
-    def start(self, *words: str, screen: Screen, network: bool = False) -> subprocess.Popen[str]:
+    def start(
+        self, *words: str, screen: Screen, network: bool = False, errors: int | None = None
+    ) -> subprocess.Popen[str]:
         """Start a program in it, as a user who may write at home alone, on a screen."""
-        return subprocess.Popen(self._within(words, network=network, user="builder", screen=screen))
+        return subprocess.Popen(
+            self._within(words, network=network, user="builder", screen=screen),
+            stderr=errors,
+            encoding="utf-8",
+        )
 
     def lend_network(self) -> None:
         """Give it this machine's certificates, where a proxy has some of its own."""
@@ -157,40 +165,34 @@ class Screen:
         self._tool("mouseup", "1")
 
     def lines(self) -> list[bytes]:
-        """Lines of the picture, four bytes a pixel, blue first."""
+        """Lines of the picture, three bytes a pixel, blue first."""
         data = self._picture.read_bytes()
         head = struct.unpack(">25I", data[:100])
         begin, high, wide = head[0] + 12 * head[19], head[5], head[12]
-        return [data[begin + wide * row : begin + wide * (row + 1)] for row in range(high)]
+        colours = bytearray(high * wide // 4 * 3)
+        for colour in range(3):
+            colours[colour::3] = data[begin + colour : begin + high * wide : 4]
+        wide = wide // 4 * 3
+        return [bytes(colours[wide * row : wide * (row + 1)]) for row in range(high)]
 
     def slider(self) -> tuple[int, int, int] | None:
-        """First slider of the page: its line, its handle's pixel, the end of its groove."""
-        pixel = ACCENT + b"\0"
+        """First slider of the page: its line, the pixels of its groove's begin and its handle."""
         lines = self.lines()
-        for row in range(len(lines) - 5):
-            begin = _run_of(lines[row + 1], pixel, 20)
+        for row in range(len(lines) - 8):
+            begin = _filled(lines[row + 2])
             # A groove is four pixels high; rounded corners shorten its first and last line.
-            if begin is None or any(_run_of(lines[row + n], pixel, 20) is None for n in (2, 3)):
+            if begin is None or [_mostly(line, begin) for line in lines[row : row + 7]] != [
+                False, True, True, True, True, False, False,
+            ]:  # fmt: skip
                 continue
-            high = [_long(line, pixel, begin) for line in lines[row : row + 8]]
-            if high.count(True) != 4:
-                continue
-            line, end = lines[row + 2], begin
-            while line[4 * end : 4 * end + 4] == pixel:
-                end += 1
-            handle = end + 6
-            grey = line[4 * (handle + 12) : 4 * (handle + 12) + 4]
-            last = handle + 12
-            while line[4 * last : 4 * last + 4] == grey:
-                last += 1
-            return row + 2, handle, last
+            return row + 2, begin, _run_from(lines[row + 2], begin) + 6
         return None
 
     def curves(self) -> int:
         """Pixels below the sliders in the colour of curves."""
         found = self.slider()
         begin = 0 if found is None else found[0] + 20
-        return sum(line.count(ACCENT + b"\0") for line in self.lines()[begin:])
+        return sum(line[3 * PAGE :].count(ACCENT) for line in self.lines()[begin:])
 
     def _tool(self, *words: str, check: bool = True) -> str:
         done = subprocess.run(
@@ -202,15 +204,25 @@ class Screen:
         return done.stdout
 
 
-def _run_of(line: bytes, pixel: bytes, length: int) -> int | None:
-    """First pixel of so many alike, behind the list of screens."""
-    place = line.find(pixel * length, 4 * 200)
-    return None if place < 0 or place % 4 else place // 4
+def _filled(line: bytes) -> int | None:
+    """First of twenty pixels of a page in the colour of a slider's filled part."""
+    place = line.find(ACCENT * 20, 3 * PAGE)
+    while place > 0 and place % 3:
+        place = line.find(ACCENT * 20, place + 1)
+    return None if place < 0 else place // 3
 
 
-def _long(line: bytes, pixel: bytes, begin: int) -> bool:
+def _mostly(line: bytes, begin: int) -> bool:
     """Whether most of the twenty pixels from there are of that colour."""
-    return line[4 * begin : 4 * (begin + 20)].count(pixel) > 16
+    return line[3 * begin : 3 * (begin + 20)].count(ACCENT) > 16
+
+
+def _run_from(line: bytes, begin: int) -> int:
+    """First pixel that differs from those before it."""
+    end, colour = begin, line[3 * begin : 3 * begin + 3]
+    while line[3 * end : 3 * end + 3] == colour:
+        end += 1
+    return end
 
 
 @contextmanager
@@ -337,12 +349,16 @@ def use(
     with step("to the first figures"):
         wait_for("curves", lambda: screen.curves() > CURVES, running)
     with step("supply dragged by the mouse, curves moved"):
-        line, handle, end = screen.slider() or (0, 0, 0)
+        line, begin, handle = screen.slider() or (0, 0, 0)
         before = screen.lines()[line + 40 :]
-        screen.drag(line, handle, handle + (end - handle) // 3)
-        moved = screen.slider()
-        if moved is None or moved[1] <= handle + 10:
-            raise CheckError("the slider stayed where it was")
+        travel = (handle - begin) // 3
+        screen.drag(line, handle, handle - travel)
+
+        def moved() -> bool:
+            now = screen.slider()  # a handle under the mouse has the colour of what is filled
+            return now is not None and now[2] < handle - travel // 2
+
+        wait_for("moved handle", moved, running)
         wait_for("moved curves", lambda: screen.lines()[line + 40 :] != before, running)
     with step("build sheet saved by keys"):
         screen.press(window, "ctrl+8")
@@ -355,9 +371,19 @@ def use(
             return False
 
         wait_for("dialog for the sheet", asked, running)
-        screen.type(f"{sheet}\n")
+        (dialog,) = screen.windows(_DIALOG)
+        time.sleep(0.5)
+        screen.press(dialog, "ctrl+a")
+        screen.type(sheet)
         saved = system.root / sheet.lstrip("/")
-        wait_for("sheet", saved.exists, running)
+
+        def there() -> bool:
+            for dialog in screen.windows(_DIALOG):
+                screen.press(dialog, "Return")  # the first may close a list of names
+                time.sleep(0.3)
+            return saved.exists() and saved.stat().st_size > 0
+
+        wait_for("sheet", there, running)
     size = saved.stat().st_size
     if size < 10_000 or b"</html>" not in saved.read_bytes()[-200:]:
         raise CheckError(f"a sheet of {size} bytes is none")
