@@ -102,13 +102,11 @@ class DrawerDialog(QDialog):
         self._before: list[Drawer] = []
         self._resting = True
         self._heads: dict[int, TextLabel] = {}
-        intro = TextLabel(_INTRO, self)
-        intro.setWordWrap(True)
+        intro = TextLabel(_INTRO, self, wraps=True)
         self.table = _Parts(self.remove, self)
         self.table.itemChanged.connect(self._edited)
         self.table.itemSelectionChanged.connect(self._offer)
-        self.told = TextLabel(self)
-        self.told.setWordWrap(True)
+        self.told = TextLabel(self, wraps=True)
         layout = QVBoxLayout(self)
         layout.addWidget(intro)
         layout.addLayout(self._entry())

@@ -10,7 +10,6 @@ from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QVBoxLayout, QWidget
 
 from burstwise.app.session import Session
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.errors import InputError
 from burstwise.core.units import shown
@@ -27,16 +26,13 @@ class ExplanationPanel(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.title = TextLabel(self)
-        set_style_property(self.title, "role", "heading")
+        self.title = TextLabel(self, role="heading")
         self.equation = TextLabel(self)
-        self.values = TextLabel(self)
-        set_style_property(self.values, "role", "figure")
+        self.values = TextLabel(self, role="figure")
         self.words = TextLabel(self)
         self.terms = TextLabel(self)
         self.influences = TextLabel(self)
-        self.origin = TextLabel(self)
-        set_style_property(self.origin, "role", "muted")
+        self.origin = TextLabel(self, role="muted")
         layout = QVBoxLayout(self)
         layout.setSpacing(10)
         for label in (

@@ -11,7 +11,6 @@ from PySide6.QtSvg import QSvgRenderer
 from PySide6.QtWidgets import QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from burstwise.app.theme import Theme, Tokens
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.assembly.board import SCALE
 from burstwise.core.assembly.circuit import svg_size
@@ -118,8 +117,7 @@ class CircuitView(QScrollArea):
         self.views = []
         widest = max(svg_size(sheet.svg)[0] for sheet in sheets)
         for sheet in sheets:
-            title = TextLabel(sheet.title, inner)
-            set_style_property(title, "role", "title")
+            title = TextLabel(sheet.title, inner, role="title")
             view = _SheetView(sheet, widest, inner)
             layout.addWidget(title)
             layout.addWidget(view)

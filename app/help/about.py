@@ -9,7 +9,6 @@ from typing import Final
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QTextBrowser, QVBoxLayout, QWidget
 
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.version import VERSION
 
@@ -69,10 +68,8 @@ class AboutDialog(QDialog):
         super().__init__(parent)
         self.setWindowTitle("About Burstwise")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        heading = TextLabel(f"Burstwise {VERSION}", self)
-        set_style_property(heading, "role", "heading")
-        what = TextLabel(f"{WHAT}\n{versions_text()}", self)
-        what.setWordWrap(True)
+        heading = TextLabel(f"Burstwise {VERSION}", self, role="heading")
+        what = TextLabel(f"{WHAT}\n{versions_text()}", self, wraps=True)
         what.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.parts = QTextBrowser(self)
         self.parts.setAccessibleName("Parts and their licences")

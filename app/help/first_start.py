@@ -17,7 +17,6 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.assembly.cautions import in_full
 
@@ -87,16 +86,14 @@ class FirstStart(QDialog):
         self.resize(620, 520)
 
     def _add_cautions(self, layout: QVBoxLayout) -> None:
-        heading = TextLabel("Before you build", self)
-        set_style_property(heading, "role", "heading")
+        heading = TextLabel("Before you build", self, role="heading")
         lead = TextLabel(
             "What this program computes is an estimate and never a permission. Local codes and "
             "licensed people come first.",
             self,
+            wraps=True,
         )
-        lead.setWordWrap(True)
-        hazards = TextLabel(in_full())
-        hazards.setWordWrap(True)
+        hazards = TextLabel(in_full(), wraps=True)
         hazards.setTextFormat(Qt.TextFormat.PlainText)
         hazards.setContentsMargins(8, 6, 8, 6)
         hazards.setAlignment(Qt.AlignmentFlag.AlignTop)

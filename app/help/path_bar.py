@@ -37,8 +37,7 @@ class PathBar(QFrame):
         super().__init__(parent)
         set_style_property(self, "role", "strip")
         self.step = 0
-        self.words = TextLabel(self)
-        self.words.setWordWrap(True)
+        self.words = TextLabel(self, wraps=True)
         self.back = QPushButton("&Back", self)
         self.on = QPushButton("N&ext step", self)
         self.leave = QPushButton("Leave the path", self)

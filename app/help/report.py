@@ -25,8 +25,8 @@ class ReportDialog(QDialog):
             "you did, what you expected, the design's file if you may share it, the line below, "
             f"and the log.\n\n{versions_text()}\n\nLog: {log}",
             self,
+            wraps=True,
         )
-        self.words.setWordWrap(True)
         self.words.setTextFormat(Qt.TextFormat.PlainText)
         self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         self.copy = QPushButton("&Copy versions and path", self)

@@ -125,8 +125,7 @@ class LinePlot(QFrame):
         self.recolour(theme.tokens)
 
     def _build(self, zoomable: bool) -> None:
-        self._title = TextLabel(self)
-        set_style_property(self._title, "role", "title")
+        self._title = TextLabel(self, role="title")
         self._readout = _Readout(self)
         set_style_property(self._readout, "role", "muted")
         for label in (self._title, self._readout):

@@ -11,7 +11,6 @@ from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.in_view import ShownInView
 from burstwise.app.widgets.reflow import Reflow
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.design.document import field_info
 from burstwise.core.evaluate.results import Results
@@ -55,8 +54,7 @@ class SupplyScreen(QWidget):
         for plot in (self.warm_up, self.sinks):
             plot.setMinimumHeight(_PLOT_HEIGHT)
             plots.add(plot)
-        heading = TextLabel("Supply and cooling", self)
-        set_style_property(heading, "role", "heading")
+        heading = TextLabel("Supply and cooling", self, role="heading")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(20, 12, 20, 12)
         layout.setSpacing(8)

@@ -19,8 +19,7 @@ def caution_line(place: str, parent: QWidget) -> QLabel:
     parent : QWidget
         Where it stands.
     """
-    label = TextLabel(line(place), parent)
-    label.setWordWrap(True)
+    label = TextLabel(line(place), parent, wraps=True)
     label.setObjectName("caution-line")
     set_tip(label, in_full())
     label.setAccessibleDescription(in_full())

@@ -61,8 +61,7 @@ class FindingsList(QWidget):
         super().__init__(parent)
         self._tokens = theme.tokens
         self._findings: tuple[Finding, ...] = ()
-        self.heading = TextLabel(self)
-        set_style_property(self.heading, "role", "title")
+        self.heading = TextLabel(self, role="title")
         self.items = _Wrapped(self)
         self.items.setAccessibleName("Findings")
         self.items.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)

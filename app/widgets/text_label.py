@@ -21,11 +21,25 @@ class TextLabel(QLabel):
         Text, or the parent of a label that is empty for now, as Qt has it.
     parent : QWidget, optional
         Where it stands.
+    wraps : bool
+        Whether long texts go on in a next line.
+    role : str
+        Kind of words that the style sheet has a look for: ``"title"``, ``"muted"``, ...
     """
 
-    def __init__(self, text: str | QWidget | None = "", parent: QWidget | None = None) -> None:
+    def __init__(
+        self,
+        text: str | QWidget | None = "",
+        parent: QWidget | None = None,
+        *,
+        wraps: bool = False,
+        role: str = "",
+    ) -> None:
         words, owner = (text, parent) if isinstance(text, str) else ("", text)
         super().__init__(words, owner, textFormat=Qt.TextFormat.PlainText)
+        self.setWordWrap(wraps)
+        if role:
+            self.setProperty("role", role)
 
     def setText(self, text: str) -> None:
         """Show a text as it is written."""

@@ -117,8 +117,7 @@ class PowerupPage(QWidget):
         stage = self._plan.stages[row]
         inner = QWidget()
         layout = QVBoxLayout(inner)
-        title = TextLabel(f"{row + 1}. {stage.title}", inner)
-        set_style_property(title, "role", "heading")
+        title = TextLabel(f"{row + 1}. {stage.title}", inner, role="heading")
         layout.addWidget(title)
         for action in stage.actions:
             layout.addWidget(_words(f"•  {action}", inner))
@@ -142,8 +141,7 @@ class PowerupPage(QWidget):
         grid.setColumnStretch(0, 5)
         grid.setColumnStretch(4, 4)
         for column, head in enumerate(("Reading", "Expected", "Band", "Read", "What it says")):
-            label = TextLabel(head, panel)
-            set_style_property(label, "role", "title")
+            label = TextLabel(head, panel, role="title")
             grid.addWidget(label, 0, column)
         self.fields, self.verdicts = {}, {}
         for row, wanted in enumerate(stage.expectations, start=1):
@@ -235,8 +233,7 @@ class PowerupPage(QWidget):
 
 
 def _words(text: str, parent: QWidget) -> TextLabel:
-    label = TextLabel(text, parent)
-    label.setWordWrap(True)
+    label = TextLabel(text, parent, wraps=True)
     return label
 
 

@@ -85,8 +85,7 @@ class BuildScreen(QWidget):
         self.worker = Worker(self, overtake=Overtake.CANCEL, name="build")
         self.circuit = CircuitView(theme, self)
         self.parts = PartsTable(self)
-        self.cost = TextLabel(self)
-        self.cost.setWordWrap(True)
+        self.cost = TextLabel(self, wraps=True)
         self.cost.hide()
         self.powerup = PowerupPage(session.document, self)
         self.numbers = NumbersPage(session, self)
@@ -97,9 +96,7 @@ class BuildScreen(QWidget):
             (self.powerup, "First power-up"), (self.numbers, "Numbers explained"),
         ):  # fmt: skip
             self.tabs.addTab(page, title)
-        self.status = TextLabel(NOTHING_YET, self)
-        self.status.setWordWrap(True)
-        set_style_property(self.status, "role", "muted")
+        self.status = TextLabel(NOTHING_YET, self, wraps=True, role="muted")
         self.templates = QCheckBox("Add te&mplates 1:1", self)
         set_tip(self.templates, TEMPLATES_TIP)
         self.buttons: dict[str, QPushButton] = {}
@@ -123,8 +120,7 @@ class BuildScreen(QWidget):
         )
 
     def _lay_out(self) -> None:
-        heading = TextLabel("Build", self)
-        set_style_property(heading, "role", "heading")
+        heading = TextLabel("Build", self, role="heading")
         of_sheet = QWidget(self)
         buttons = QHBoxLayout(of_sheet)
         buttons.setContentsMargins(0, 0, 0, 0)

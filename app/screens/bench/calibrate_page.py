@@ -65,8 +65,7 @@ class CalibratePage(QWidget):
         self.take_over = QPushButton("Take over", self)
         self.take_over.setToolTip("Lay the fitted values over the design")
         self.remove = QPushButton("Remove", self)
-        self.headline = TextLabel(self)
-        self.headline.setWordWrap(True)
+        self.headline = TextLabel(self, wraps=True)
         self.fitted = Rows("Fitted parameters", _FITTED, wide=4, left=(0, 4), parent=self)
         self.compared = Rows(
             "Predicted against measured", _COMPARED, wide=0, left=(0, 1), parent=self

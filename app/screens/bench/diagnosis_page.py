@@ -12,7 +12,6 @@ from burstwise.app.screens.bench.words import Rows, paragraph
 from burstwise.app.theme import MARKS, Theme
 from burstwise.app.widgets.long_work import LongWork
 from burstwise.app.widgets.page_tabs import PageTabs
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.widgets.words import sentence_start
 from burstwise.app.worker import Task
@@ -47,9 +46,7 @@ class DiagnosisPage(QWidget):
         self.told: Diagnosis | None = None
         self._basis = ""
         self.work = LongWork("Diagnose", name="diagnosis", parent=self)
-        self.headline = TextLabel(self)
-        self.headline.setWordWrap(True)
-        set_style_property(self.headline, "role", "figure")
+        self.headline = TextLabel(self, wraps=True, role="figure")
         self.basis = paragraph(self)
         self.causes = Rows(
             "Likely causes", _CAUSES, wide=3, left=(0, 1, 2, 3), widths={2: 290}, parent=self

@@ -19,7 +19,6 @@ from burstwise.app.section_form import SectionForm
 from burstwise.app.theme import MARKS, Theme, Tokens
 from burstwise.app.widgets.caution import caution_line
 from burstwise.app.widgets.reflow import Reflow
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Outcome, Task, Worker
 from burstwise.core.bench.forecast import EXTRAPOLATION, forecast
@@ -74,9 +73,7 @@ class ForecastPage(QWidget):
         super().__init__(parent)
         self._state, self._theme = state, theme
         self.told: Forecast | None = None
-        self.headline = TextLabel(self)
-        self.headline.setWordWrap(True)
-        set_style_property(self.headline, "role", "figure")
+        self.headline = TextLabel(self, wraps=True, role="figure")
         self.table = Rows("Forecast", _TITLES, wide=6, left=(0, 6), parent=self)
         self.plot = LinePlot(
             theme,

@@ -33,8 +33,9 @@ class HeadingsDialog(QDialog):
     def __init__(self, titles: Sequence[str], parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWindowTitle("Headings that the table does not know")
-        words = TextLabel("Which column do these belong to? A unit in brackets counts.", self)
-        words.setWordWrap(True)
+        words = TextLabel(
+            "Which column do these belong to? A unit in brackets counts.", self, wraps=True
+        )
         self.boxes = {title: self._box(title) for title in dict.fromkeys(titles)}
         form = QFormLayout()
         for title, box in self.boxes.items():

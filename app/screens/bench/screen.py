@@ -13,7 +13,6 @@ from burstwise.app.screens.bench.state import BenchState
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.page_tabs import PageTabs
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 
 
@@ -45,8 +44,7 @@ class BenchScreen(QWidget):
             (self.diagnosis, "&Diagnosis"),
         ):
             self.tabs.addTab(page, words)
-        heading = TextLabel("Bench", self)
-        set_style_property(heading, "role", "heading")
+        heading = TextLabel("Bench", self, role="heading")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(16, 8, 16, 10)
         layout.addWidget(heading)

@@ -27,15 +27,13 @@ from burstwise.core.findings import Finding
 
 def title(text: str, parent: QWidget) -> QLabel:
     """Heading of a part of a page."""
-    label = TextLabel(text, parent)
-    set_style_property(label, "role", "title")
+    label = TextLabel(text, parent, role="title")
     return label
 
 
 def paragraph(parent: QWidget, text: str = "", *, role: str = "muted") -> TextLabel:
     """Words that wrap and can be marked with the mouse."""
-    label = TextLabel(text, parent)
-    label.setWordWrap(True)
+    label = TextLabel(text, parent, wraps=True)
     label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
     set_style_property(label, "role", role)
     return label

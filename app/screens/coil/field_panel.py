@@ -13,7 +13,6 @@ from burstwise.app.drawing.field_drawing import REACH_OF_ARM, FieldDrawing, Fiel
 from burstwise.app.screens.coil.picture import drawn
 from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Outcome, Task, Worker
 from burstwise.core.evaluate.results import Results
@@ -90,9 +89,7 @@ class FieldPanel(QWidget):
         self._asked: Results | None = None
         self.drawing = FieldDrawing(theme, self)
         self.drawing.show_nothing(_WAITING)
-        self.note = TextLabel(NOTE, self)
-        self.note.setWordWrap(True)
-        set_style_property(self.note, "role", "muted")
+        self.note = TextLabel(NOTE, self, wraps=True, role="muted")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 6, 0, 0)
         layout.addWidget(self.drawing, 1)

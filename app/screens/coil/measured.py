@@ -13,7 +13,6 @@ from burstwise.app.document import Document
 from burstwise.app.refusals import limit_of
 from burstwise.app.screens.coil.rows import FIELD_WIDTH, FieldRow, Rows
 from burstwise.app.widgets.quantity_field import QuantityField
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.core.coil.coil_values import CoilValue
 from burstwise.core.coil.resolve import ResolvedCoil
@@ -95,9 +94,7 @@ class MeasuredRows(Rows):
         bind_value(self._document, path, field, text=str(info["title"]))
         field.setFixedWidth(FIELD_WIDTH)
         row = FieldRow(field, self)
-        note = TextLabel(row)
-        note.setWordWrap(True)
-        set_style_property(note, "role", "muted")
+        note = TextLabel(row, wraps=True, role="muted")
         layout = row.layout()
         assert layout is not None
         layout.addWidget(note)

@@ -87,13 +87,12 @@ class CurvePanel(QWidget):
             "Touchstone one-port (.s1p), or CSV with the columns 'frequency [kHz], impedance "
             "[ohm]' or 'frequency [kHz], response [V]'.",
             self,
+            wraps=True,
+            role="muted",
         )
-        self.message.setWordWrap(True)
-        set_style_property(self.message, "role", "muted")
         x, y = Axis("Frequency", "Hz"), Axis("Impedance, magnitude", "Ω", from_zero=True)
         self.plot = LinePlot(theme, x=x, y=y, curves=("measured", "fit"), zoomable=True)
-        self.words = TextLabel(self)
-        self.words.setWordWrap(True)
+        self.words = TextLabel(self, wraps=True)
         self.use = QPushButton("Use as measured values", self)
         self.use.setEnabled(False)
         self._lay_out()

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import QVBoxLayout, QWidget
 from burstwise.app.plots.axis import Axis
 from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.theme import Theme
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.coil.resolve import ResolvedCoil
 from burstwise.core.units import shown
@@ -30,9 +29,7 @@ class Profiles(QWidget):
         current = Axis("Current, peak, at 1 kV on top", "A", from_zero=True)
         self.voltage = LinePlot(theme, x=height, y=voltage, curves=("",))
         self.current = LinePlot(theme, x=height, y=current, curves=("",))
-        self.words = TextLabel(self)
-        self.words.setWordWrap(True)
-        set_style_property(self.words, "role", "muted")
+        self.words = TextLabel(self, wraps=True, role="muted")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 6, 0, 0)
         layout.addWidget(self.voltage, 1)

@@ -17,7 +17,6 @@ from PySide6.QtWidgets import (
 
 from burstwise.app.screens.coil.work import CoilState
 from burstwise.app.theme import Theme, Tokens
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.core.coil.coil_values import Origin
 from burstwise.core.coil.resolve import ResolvedCoil, secondary_geometry
@@ -148,9 +147,7 @@ class ResultsPanel(QWidget):
             room = max(metrics.horizontalAdvance(text) for text in words)
             self.table.setColumnWidth(column, room + 8)
         self.table.setTextElideMode(Qt.TextElideMode.ElideRight)
-        self.note = TextLabel(VALIDITY, self)
-        self.note.setWordWrap(True)
-        set_style_property(self.note, "role", "muted")
+        self.note = TextLabel(VALIDITY, self, wraps=True, role="muted")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 6, 0, 0)
         layout.addWidget(self.table, 1)

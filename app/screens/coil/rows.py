@@ -40,9 +40,7 @@ class FieldRow(QWidget):
         self.widget = widget
         self._tip = refusing(widget)
         self._refusal = ""
-        self.message = TextLabel(self)
-        self.message.setWordWrap(True)
-        set_style_property(self.message, "role", "error")
+        self.message = TextLabel(self, wraps=True, role="error")
         self.message.hide()
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)

@@ -36,7 +36,6 @@ from burstwise.app.widgets.drag import edit_by_drag
 from burstwise.app.widgets.page_tabs import PageTabs
 from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.reflow import Reflow, beside
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.design.document import with_values
 from burstwise.core.errors import InputError
@@ -143,8 +142,7 @@ class CoilScreen(QWidget):
         return next(form.rows[path] for form in self.forms if path in form.rows)
 
     def _lay_out(self) -> None:
-        heading = TextLabel("Coil", self)
-        set_style_property(heading, "role", "heading")
+        heading = TextLabel("Coil", self, role="heading")
         self.given.setAccessibleName("Coil given by")
         self.given.addItem("Geometry", "geometry")
         self.given.addItem("Measured values", "measured")

@@ -19,7 +19,6 @@ from burstwise.app.screens.coil.work import CoilState
 from burstwise.app.session import Session
 from burstwise.app.widgets.long_work import LongWork
 from burstwise.app.widgets.quantity_field import QuantityField
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
 from burstwise.core.design.document import Design, field_info
@@ -172,9 +171,7 @@ class SolvePanel(QWidget):
         self.work = LongWork(
             "Solve", name="solve", beside=(self.apply,), stacked=True, refusal=_refusal, parent=self
         )
-        self.remark = TextLabel(self)
-        self.remark.setWordWrap(True)
-        set_style_property(self.remark, "role", "muted")
+        self.remark = TextLabel(self, wraps=True, role="muted")
         self._lay_out()
         self.wish.currentIndexChanged.connect(self._choose)
         self.work.asked.connect(self.start)

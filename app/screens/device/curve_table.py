@@ -21,7 +21,6 @@ from PySide6.QtWidgets import (
 
 from burstwise.app.document import Document
 from burstwise.app.refusals import refusal
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.errors import InputError
 from burstwise.core.units import quantity, shown
@@ -65,18 +64,14 @@ class CurveTable(QGroupBox):
         self._document, self._path, self._columns = document, path, tuple(columns)
         self._filling = False
         self._last: Any = None
-        hint = TextLabel(where, self)
-        hint.setWordWrap(True)
-        set_style_property(hint, "role", "muted")
+        hint = TextLabel(where, self, wraps=True, role="muted")
         self.table = _Cells(0, len(columns), self)
         self.table.setAccessibleName(title)
         self.table.setHorizontalHeaderLabels([c.title for c in columns])
         self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         self.table.verticalHeader().setVisible(False)
         self.table.setTabKeyNavigation(False)
-        self.error = TextLabel("", self)
-        self.error.setWordWrap(True)
-        set_style_property(self.error, "role", "error")
+        self.error = TextLabel("", self, wraps=True, role="error")
         self.error.hide()
         self.remove = QPushButton("Remove row", self)
         self.remove.clicked.connect(self.remove_row)

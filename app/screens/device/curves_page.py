@@ -10,7 +10,6 @@ from burstwise.app.refusals import refusal
 from burstwise.app.screens.device.curve_table import Column, CurveTable
 from burstwise.app.session import Session
 from burstwise.app.widgets.reflow import Reflow
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.design.device import Device
 from burstwise.core.errors import InputError
@@ -76,9 +75,7 @@ class CurvesPage(QWidget):
         self.use = QPushButton("Use &points as the law", self)
         self.use.clicked.connect(self.use_capacitance)
         self.capacitance.lines.addWidget(self.use)
-        self.note = TextLabel(self)
-        self.note.setWordWrap(True)
-        set_style_property(self.note, "role", "muted")
+        self.note = TextLabel(self, wraps=True, role="muted")
         across = Reflow(parent=self)
         for pair in ((self.impedance, self.capacitance), (self.reverse, self.area)):
             two = Reflow(parent=self)

@@ -20,7 +20,6 @@ from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.page_tabs import PageTabs
 from burstwise.app.widgets.reflow import Reflow
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
 from burstwise.core.design.fields import Section as Part
@@ -59,8 +58,7 @@ class DeviceScreen(QWidget):
             ("&Protection", self.protection),
         ):
             self.tabs.addTab(page, title)
-        heading = TextLabel("Switch and drive", self)
-        set_style_property(heading, "role", "heading")
+        heading = TextLabel("Switch and drive", self, role="heading")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(20, 12, 20, 12)
         layout.addWidget(heading)
@@ -85,8 +83,9 @@ class ProtectionPage(QScrollArea):
         inner = QWidget()
         down = QVBoxLayout(inner)
         down.setContentsMargins(0, 8, 10, 8)
-        hint = TextLabel("Limits, tab Protection, proposes values from the stage's own waveforms.")
-        set_style_property(hint, "role", "muted")
+        hint = TextLabel(
+            "Limits, tab Protection, proposes values from the stage's own waveforms.", role="muted"
+        )
         down.addWidget(hint)
         across, below = Reflow(parent=inner), Reflow(parent=inner)
         for name, title, make in _PARTS:

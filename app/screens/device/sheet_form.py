@@ -66,12 +66,9 @@ class SheetForm(QScrollArea):
         layout = QVBoxLayout(inner)
         layout.setContentsMargins(0, 8, 10, 8)
         layout.addWidget(self._start_row(inner))
-        self.provenance = TextLabel(inner)
-        self.provenance.setWordWrap(True)
-        set_style_property(self.provenance, "role", "muted")
+        self.provenance = TextLabel(inner, wraps=True, role="muted")
         layout.addWidget(self.provenance)
-        self.doubts = TextLabel(inner)
-        self.doubts.setWordWrap(True)
+        self.doubts = TextLabel(inner, wraps=True)
         layout.addWidget(self.doubts)
         layout.addLayout(self._law_row(inner))
         for section in SHEET:
@@ -111,8 +108,7 @@ class SheetForm(QScrollArea):
 
     def _law_row(self, owner: QWidget) -> QHBoxLayout:
         """Only for constant capacitances: what they hide, and the way out."""
-        self.law_words = TextLabel(owner)
-        self.law_words.setWordWrap(True)
+        self.law_words = TextLabel(owner, wraps=True)
         set_style_property(self.law_words, "severity", "caution")
         self.law_button = QPushButton("Take the class's &law", owner)
         self.law_button.clicked.connect(self.take_law)
@@ -171,9 +167,7 @@ class SheetForm(QScrollArea):
                 bind_value(self._document, entry.path, field, text=title)
             field.setFixedWidth(_FIELD_WIDTH)
             set_tip(field, f"{tip_of(entry.path)}\nFound in the datasheet: {entry.where}")
-            where = TextLabel(entry.where, box)
-            where.setWordWrap(True)
-            set_style_property(where, "role", "muted")
+            where = TextLabel(entry.where, box, wraps=True, role="muted")
             name = TextLabel(title, box)
             name.setMinimumWidth(190)
             name.setWordWrap(True)

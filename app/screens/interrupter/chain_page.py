@@ -19,7 +19,6 @@ from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
 from burstwise.app.widgets.reflow import Reflow
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.core.design.supply import LOW_VOLTAGE_FIELDS
 from burstwise.core.evaluate.chain import chain_of
@@ -85,11 +84,8 @@ class ChainPage(QWidget):
         )  # fmt: skip
         self.figures = FigureTable(theme, self)
         self.more = FigureTable(theme, self)
-        self.failures = TextLabel(self)
-        self.failures.setWordWrap(True)
-        self.told = TextLabel(_NO_RESULTS, self)
-        self.told.setWordWrap(True)
-        set_style_property(self.told, "role", "muted")
+        self.failures = TextLabel(self, wraps=True)
+        self.told = TextLabel(_NO_RESULTS, self, wraps=True, role="muted")
         self.turn = QPushButton("&Turn it the right way round", self)
         self.turn.clicked.connect(self._turn)
         self.turn.hide()

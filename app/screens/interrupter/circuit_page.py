@@ -27,7 +27,6 @@ from burstwise.app.theme import Theme
 from burstwise.app.widgets.drag import edit_by_drag
 from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
 from burstwise.app.widgets.reflow import Reflow
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.assembly.circuit import drawn_interrupter
 from burstwise.core.assembly.symbol_style import SymbolStyle
@@ -120,9 +119,7 @@ class CircuitPage(QWidget):
         self.handle: KnobHandle | None = None
         self.view = CircuitView(theme, self)
         self.view.setAccessibleName("Circuit")
-        self.told = TextLabel(self)
-        self.told.setWordWrap(True)
-        set_style_property(self.told, "role", "muted")
+        self.told = TextLabel(self, wraps=True, role="muted")
         self.form: SectionForm | None = None
         self.heat = FigureTable(theme, self)
         side = QWidget()

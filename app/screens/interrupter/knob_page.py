@@ -21,7 +21,6 @@ from burstwise.app.theme import Theme
 from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
 from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.reflow import Reflow
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.widgets.throttle import Throttle
 from burstwise.core.evaluate.results import Results
@@ -90,9 +89,7 @@ class KnobPage(QWidget):
         self.duty.setToolTip("Type a duty: the knob goes to where the parts give it.")
         self.speed = QuantityField("%", name="Frequency knob", low=0.0, high=1.0, parent=self)
         self.figures = FigureTable(theme, self)
-        self.told = TextLabel(self)
-        self.told.setWordWrap(True)
-        set_style_property(self.told, "role", "muted")
+        self.told = TextLabel(self, wraps=True, role="muted")
         self.diagram = TimingDiagram(theme, self)
         travel = Axis("Travel of the knob", "%")
         bands = ("", "least", "most")

@@ -27,7 +27,6 @@ from burstwise.app.widgets.caution import caution_line
 from burstwise.app.widgets.page_tabs import PageTabs
 from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.reflow import Reflow, beside
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.design.document import Design
 from burstwise.core.interrupter.resolve import resolved_interrupter, timer_parts
@@ -101,8 +100,7 @@ class InterrupterScreen(QWidget):
     def _head(self) -> QFrame:
         document = self._session.document
         head = QFrame(self)
-        heading = TextLabel("Interrupter", head)
-        set_style_property(heading, "role", "heading")
+        heading = TextLabel("Interrupter", head, role="heading")
         self.fitted = QCheckBox("Fitte&d", head)
         bind_check(document, "interrupter.enabled", self.fitted, text="Interrupter fitted")
         self.given_by = QComboBox(head)
@@ -115,9 +113,7 @@ class InterrupterScreen(QWidget):
         for field, path in ((self.frequency, "frequency"), (self.duty, "duty")):
             field.setFixedWidth(_FIELD_WIDTH)
             bind_value(document, f"interrupter.{path}", field, text=f"Interrupter {path}")
-        self.now = TextLabel(head)
-        self.now.setWordWrap(True)
-        set_style_property(self.now, "role", "muted")
+        self.now = TextLabel(head, wraps=True, role="muted")
         self._typed = QWidget(head)
         typed = QHBoxLayout(self._typed)
         typed.setContentsMargins(0, 0, 0, 0)

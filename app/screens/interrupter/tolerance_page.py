@@ -19,7 +19,6 @@ from burstwise.app.screens.interrupter.roles import ROLES
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.figure_table import Figure, FigureTable, Group
 from burstwise.app.widgets.reflow import Reflow
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.share_bars import Share, ShareBars
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Outcome, Task, Worker
@@ -99,16 +98,13 @@ class TolerancePage(QWidget):
         self.bands = FigureTable(theme, self)
         self.bands.setMinimumWidth(_BANDS_WIDTH)
         self.bars = ShareBars(theme, self)
-        self.advice = TextLabel(self)
-        self.advice.setWordWrap(True)
+        self.advice = TextLabel(self, wraps=True)
         ranking = QGroupBox("Which part to buy tighter", self)
         down = QVBoxLayout(ranking)
         down.addWidget(self.bars)
         down.addWidget(self.advice)
         down.addStretch(1)
-        self.told = TextLabel(self)
-        self.told.setWordWrap(True)
-        set_style_property(self.told, "role", "muted")
+        self.told = TextLabel(self, wraps=True, role="muted")
         plots, below = Reflow(parent=self), Reflow(parent=self)
         for plot in self.plots:
             plots.add(plot)

@@ -95,8 +95,7 @@ class LessonPane(QWidget):
         self.refresh()
 
     def _label(self, role: str = "") -> QLabel:
-        label = TextLabel(self)
-        label.setWordWrap(True)
+        label = TextLabel(self, wraps=True)
         label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
         if role:
             if self._large and role == "heading":
@@ -259,8 +258,7 @@ class LessonPane(QWidget):
         for column, head in enumerate(("", "before", "now")):
             grid.addWidget(TextLabel(head, fresh), 0, column, Qt.AlignmentFlag.AlignRight)
         for row, item in enumerate(lesson.watch, start=1):
-            name = TextLabel(item.title, fresh)
-            name.setWordWrap(True)
+            name = TextLabel(item.title, fresh, wraps=True)
             grid.addWidget(name, row, 0)
             for column, when in enumerate(("before", "now"), start=1):
                 label = TextLabel("", fresh)

@@ -61,8 +61,7 @@ class LessonsScreen(QWidget):
         self._folder: Path | None = None
         self.run = LessonRun(session, self)
         self.pane = LessonPane(self.run, session, theme, parent=self)
-        self.welcome = TextLabel(WELCOME, self)
-        set_style_property(self.welcome, "role", "muted")
+        self.welcome = TextLabel(WELCOME, self, role="muted")
         self.about = TextLabel(self)
         self.list = QListWidget(self)
         self.begin = QPushButton("&Begin lesson", self)
@@ -85,8 +84,7 @@ class LessonsScreen(QWidget):
         self._follow()
 
     def _lay_out(self) -> None:
-        heading = TextLabel("Lessons", self)
-        set_style_property(heading, "role", "heading")
+        heading = TextLabel("Lessons", self, role="heading")
         self.list.setAccessibleName("Lessons")
         set_style_property(self.list, "role", "screens")
         self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -235,8 +233,8 @@ class Presentation(QDialog):
             "1 to 3 predict  ·  arrows move the control  ·  Page Down next lesson  ·  Page Up "
             "lesson before  ·  Home again  ·  Escape ends",
             self,
+            role="muted",
         )
-        set_style_property(hint, "role", "muted")
         layout = QVBoxLayout(self)
         # The wish of wrapped words for height is larger than their need: the window's size rules.
         layout.setSizeConstraint(QVBoxLayout.SizeConstraint.SetNoConstraint)

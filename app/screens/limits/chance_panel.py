@@ -9,7 +9,6 @@ from burstwise.app.screens.limits.panel import Panel, asker
 from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.widgets.words import unbroken
 from burstwise.app.worker import Task
@@ -30,9 +29,7 @@ class ChancePanel(Panel):
     def __init__(self, session: Session, theme: Theme) -> None:
         super().__init__(session, theme, name="chance")
         self.chance: Chance | None = None
-        self.summary = TextLabel(" ", self)
-        self.summary.setWordWrap(True)
-        set_style_property(self.summary, "role", "title")
+        self.summary = TextLabel(" ", self, wraps=True, role="title")
         self.table = PlainTable(
             ("Rating", "Holds in", "Margin, low 5 %", "Middle", "High 5 %", "Decided by"),
             name="Chance that each rating holds",

@@ -85,8 +85,7 @@ class _Row:
         self.title = title_of(free.path)
         self.box = QCheckBox(parent)
         self.box.setAccessibleName(self.title)
-        self.label = TextLabel(self.title, parent)
-        self.label.setWordWrap(True)
+        self.label = TextLabel(self.title, parent, wraps=True)
         self.low: QuantityField | None = None
         self.high: QuantityField | None = None
         self.listed: QLabel | None = None
@@ -317,6 +316,5 @@ def _narrow(field: QuantityField) -> int:
 
 
 def _head(text: str, parent: QWidget) -> QLabel:
-    label = TextLabel(text, parent)
-    set_style_property(label, "role", "title")
+    label = TextLabel(text, parent, role="title")
     return label

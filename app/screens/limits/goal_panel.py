@@ -20,7 +20,6 @@ from burstwise.app.screens.limits.trade_plots import TradePlots
 from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.reflow import Reflow
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
 from burstwise.core.design.document import Design
@@ -111,9 +110,7 @@ class GoalPanel(Panel):
         )
         self.table.itemActivated.connect(lambda _item: self.apply())
         self.table.currentCellChanged.connect(lambda *_: self._choose())
-        self.reasons = TextLabel(self)
-        self.reasons.setWordWrap(True)
-        set_style_property(self.reasons, "role", "muted")
+        self.reasons = TextLabel(self, wraps=True, role="muted")
         self.button = QPushButton("&Apply the chosen design", self)
         self.button.clicked.connect(self.apply)
         self.keep_button = QPushButton("&Keep it as a variant", self)

@@ -19,7 +19,6 @@ from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme, Tokens
 from burstwise.app.widgets.drag import edit_by_drag
 from burstwise.app.widgets.reflow import Reflow, beside
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
 from burstwise.core.design.document import Design, field_info, with_values
@@ -98,9 +97,7 @@ class MapPanel(Panel):
             )
             box.setMinimumContentsLength(_LEAST_LETTERS)
         self.plot = MapPlot(theme, self)
-        self.readout = TextLabel(" ", self)
-        set_style_property(self.readout, "role", "title")
-        self.readout.setWordWrap(True)
+        self.readout = TextLabel(" ", self, wraps=True, role="title")
         self.key = QWidget(self)
         self._key_grid = QGridLayout(self.key)
         self._key_grid.setContentsMargins(0, 0, 0, 0)
@@ -328,8 +325,7 @@ class MapPanel(Panel):
         for order, place in enumerate(self._used.tolist()[:12]):
             swatch = TextLabel(self.key)
             swatch.setPixmap(pattern_swatch(order, tokens))
-            name = TextLabel(title_of(found.names[place]), self.key)
-            name.setWordWrap(True)
+            name = TextLabel(title_of(found.names[place]), self.key, wraps=True)
             cell = QHBoxLayout()
             holder = QWidget(self.key)
             cell.setContentsMargins(0, 0, 0, 0)

@@ -10,7 +10,6 @@ from burstwise.app.screens.limits.stage_tables import StageTables
 from burstwise.app.screens.limits.tables import PlainTable, margin_text
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
 from burstwise.core.evaluate.results import Results
@@ -32,9 +31,7 @@ class ModesPanel(Panel):
     def __init__(self, session: Session, theme: Theme, tables: StageTables) -> None:
         super().__init__(session, theme, name="modes")
         self._tables = tables
-        self.summary = TextLabel(" ", self)
-        self.summary.setWordWrap(True)
-        set_style_property(self.summary, "role", "title")
+        self.summary = TextLabel(" ", self, wraps=True, role="title")
         self.table = PlainTable(
             ("", "Continuous", "Interrupted"), name="Continuous against interrupted", wide=0
         )

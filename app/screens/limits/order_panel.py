@@ -15,7 +15,6 @@ from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.reflow import Reflow, beside
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
 from burstwise.core.evaluate.results import Results
@@ -41,9 +40,7 @@ class OrderPanel(Panel):
         self._tables = tables
         self.order: FailOrder | None = None
         self.side = SideLoading()
-        self.summary = TextLabel(" ", self)
-        self.summary.setWordWrap(True)
-        set_style_property(self.summary, "role", "title")
+        self.summary = TextLabel(" ", self, wraps=True, role="title")
         self.capacitance = QuantityField("%", name="Side loading, capacitance", low=0.0, high=0.5)
         self.loss = QuantityField("%", name="Side loading, loss", low=0.0, high=5.0)
         words = TextLabel("Side loading (hand, damp air): top capacitance up by", self)

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QVBoxLayou
 
 from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Outcome, Overtake, Progress, Task, Worker
 from burstwise.core.evaluate.results import Results
@@ -42,9 +41,7 @@ class Panel(QWidget):
         self.worker.part.connect(self.take)
         self.layout_ = QVBoxLayout(self)
         self.layout_.setContentsMargins(0, 8, 0, 0)
-        self.status = TextLabel(self)
-        self.status.setWordWrap(True)
-        set_style_property(self.status, "role", "muted")
+        self.status = TextLabel(self, wraps=True, role="muted")
         self.bar = QProgressBar(self)
         self.bar.setTextVisible(False)
         self.bar.setFixedWidth(120)

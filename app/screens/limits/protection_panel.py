@@ -11,7 +11,6 @@ from burstwise.app.screens.limits.panel import Panel, asker
 from burstwise.app.screens.limits.tables import PlainTable
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme, mark
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.widgets.words import unbroken
 from burstwise.app.worker import Task
@@ -34,9 +33,7 @@ class ProtectionPanel(Panel):
     def __init__(self, session: Session, theme: Theme) -> None:
         super().__init__(session, theme, name="protection")
         self.found: list[Proposal] = []
-        self.sentence = TextLabel(" ", self)
-        self.sentence.setWordWrap(True)
-        set_style_property(self.sentence, "role", "title")
+        self.sentence = TextLabel(" ", self, wraps=True, role="title")
         self.table = PlainTable(
             ("Protection", "Peak", "Worst case", "Allowed", "Heat", "Worst heat"),
             name="Protection proposals",

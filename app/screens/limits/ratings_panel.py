@@ -13,7 +13,6 @@ from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margi
 from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.in_view import ShownInView
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.rating import Limit
@@ -42,9 +41,9 @@ class RatingsPanel(QWidget):
             wide=1,
         )
         self.table.draw_margins(theme)
-        self.sentence = TextLabel("Waiting for the first evaluation.", self)
-        self.sentence.setWordWrap(True)
-        set_style_property(self.sentence, "role", "title")
+        self.sentence = TextLabel(
+            "Waiting for the first evaluation.", self, wraps=True, role="title"
+        )
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)
         layout.addWidget(self.table, 1)

@@ -13,7 +13,6 @@ from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margi
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.drawer_choice import DrawerChoice
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
 from burstwise.core.errors import InputError
@@ -35,9 +34,7 @@ class RemediesPanel(Panel):
     def __init__(self, session: Session, theme: Theme) -> None:
         super().__init__(session, theme, name="remedies")
         self.found: list[Remedy] = []
-        self.summary = TextLabel(" ", self)
-        self.summary.setWordWrap(True)
-        set_style_property(self.summary, "role", "title")
+        self.summary = TextLabel(" ", self, wraps=True, role="title")
         self.table = PlainTable(
             ("What to do", "Its margin", "Smallest", "That is", "Top voltage", "Power"),
             name="Remedies, best first",

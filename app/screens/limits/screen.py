@@ -17,7 +17,6 @@ from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.caution import caution_line
 from burstwise.app.widgets.page_tabs import PageTabs
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 
 
@@ -56,8 +55,7 @@ class LimitsScreen(QWidget):
             ("Reach a &goal", self.goal),
         ):
             self.tabs.addTab(panel, title)
-        heading = TextLabel("Limits", self)
-        set_style_property(heading, "role", "heading")
+        heading = TextLabel("Limits", self, role="heading")
         layout = QVBoxLayout(self)
         layout.setContentsMargins(20, 12, 20, 12)
         layout.addWidget(heading)

@@ -10,7 +10,6 @@ from burstwise.app.binding import bind_check, bind_in_use
 from burstwise.app.live import supply_reach
 from burstwise.app.session import Session
 from burstwise.app.widgets.reflow import Reflow
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.slider_field import SliderField
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.design.document import field_info
@@ -47,9 +46,7 @@ class Controls(QWidget):
         self.fitted = QCheckBox("Interrupter fitted", self)
         self.fitted.setMinimumHeight(self.supply.field.sizeHint().height())
         bind_check(document, "interrupter.enabled", self.fitted, text="Interrupter fitted")
-        self.remark = TextLabel(self)
-        set_style_property(self.remark, "role", "muted")
-        self.remark.setWordWrap(True)
+        self.remark = TextLabel(self, wraps=True, role="muted")
         last = QWidget(self)
         last.setMinimumWidth(_LAST_WIDTH)
         down = QVBoxLayout(last)

@@ -20,7 +20,6 @@ from burstwise.app.screens.operating_point.band_words import band_words, shade_o
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.drag import edit_by_drag
-from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
 from burstwise.core.design.document import field_info
 from burstwise.core.findings import Severity
@@ -80,8 +79,7 @@ class Waves(QWidget):
             ),
         )
         self.warm_up = WarmUpPlot(theme)
-        self.legend = TextLabel("▒ 8 in 10 builds", self)
-        set_style_property(self.legend, "role", "muted")
+        self.legend = TextLabel("▒ 8 in 10 builds", self, role="muted")
         small = self.legend.font()
         small.setPointSizeF(small.pointSizeF() - 1.5)
         self.legend.setFont(small)
