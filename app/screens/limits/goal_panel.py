@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import Final
@@ -12,8 +12,8 @@ from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from burstwise.app.refusals import refusal, title_of
+from burstwise.app.screens.limits.choice_panel import ChoicePanel
 from burstwise.app.screens.limits.goal_form import AIMS, GoalForm
-from burstwise.app.screens.limits.panel import Panel
 from burstwise.app.screens.limits.sweeps import SWEPT
 from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from burstwise.app.screens.limits.trade_plots import TradePlots
@@ -66,7 +66,7 @@ class _Asked:
     sweep: Sweep | None
 
 
-class GoalPanel(Panel):
+class GoalPanel(ChoicePanel):
     """Form, search and what came back; nothing is computed until it is asked for.
 
     Parameters
@@ -81,7 +81,13 @@ class GoalPanel(Panel):
         self.trade: TradeOff | None = None
         self._asked: _Asked | None = None
         self._halt = threading.Event()
-        super().__init__(session, theme, name="goal")
+        table = PlainTable(
+            ("Change", "Reached", "Margin", "Builds hold"),
+            name="Designs found",
+            wide=0,
+        )
+        button = "&Apply the chosen design"
+        super().__init__(session, theme, name="goal", table=table, button=button)
         self.time = QComboBox(self)
         self.time.setAccessibleName("Time for the search")
         self.time.addItems([f"{seconds:g} s" for seconds in TIMES])
@@ -103,16 +109,7 @@ class GoalPanel(Panel):
         left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(self.form, 1)
         left.addLayout(ask)
-        self.table = PlainTable(
-            ("Change", "Reached", "Margin", "Builds hold"),
-            name="Designs found",
-            wide=0,
-        )
-        self.table.itemActivated.connect(lambda _item: self.apply())
-        self.table.currentCellChanged.connect(lambda *_: self._choose())
         self.reasons = TextLabel(self, wraps=True, role="muted")
-        self.button = QPushButton("&Apply the chosen design", self)
-        self.button.clicked.connect(self.apply)
         self.keep_button = QPushButton("&Keep it as a variant", self)
         self.keep_button.clicked.connect(self.keep)
         telling.setMinimumSize(_FOUND_WIDTH, _FOUND_HEIGHT)
@@ -139,7 +136,6 @@ class GoalPanel(Panel):
         self.form.refused.connect(self.say)
         self.say("Say what to reach, what must hold and what may move, then search.")
         self._choose()
-        theme.changed.connect(self._write)
 
     def follow(self, evaluated: Evaluated) -> None:
         """Offer what the design in hand has."""
@@ -235,7 +231,7 @@ class GoalPanel(Panel):
         else:
             self.answer = value
         self._write()
-        first = next((row for row, one in enumerate(self._designs()) if one is not None), None)
+        first = next((row for row, one in enumerate(self.offers) if one is not None), None)
         if first is not None:
             self.table.setCurrentCell(first, 0)
             self._choose()
@@ -270,15 +266,9 @@ class GoalPanel(Panel):
         if told is not None:
             self._tell_end(told, goes_on=False)
 
-    def apply(self) -> None:
-        """Make the chosen design the one in hand, as one step."""
-        chosen = self._chosen()
-        if chosen is None:
-            return
-        try:
-            self.session.document.edit_many(dict(chosen.changed), text="Apply a found design")
-        except InputError as error:
-            self.say(refusal(error))
+    def step_of(self, offer: Found) -> tuple[Mapping[str, object], str]:
+        """Make a found design the one that is edited."""
+        return dict(offer.changed), "Apply a found design"
 
     def take_nearest(self) -> None:
         """Wish for what can be had instead, and show the design that does it."""
@@ -298,7 +288,7 @@ class GoalPanel(Panel):
 
     def keep(self) -> None:
         """Keep the chosen design as a variant of the one in hand."""
-        chosen = self._chosen()
+        chosen = self.chosen
         if chosen is None or self._asked is None:
             return
         document = self.session.document
@@ -314,16 +304,13 @@ class GoalPanel(Panel):
             return
         self.say(f"Kept as variant '{name}'; Compare shows it.")
 
-    def _designs(self) -> list[Found | None]:
+    @property
+    def offers(self) -> list[Found | None]:
         """Designs by row of the table; None where there is none."""
         told = self.trade or self.answer
         if told is None or self._asked is None:
             return []
         return [found for found, _ in _designs_of(told, self._asked.wish)]
-
-    def _chosen(self) -> Found | None:
-        row, designs = self.table.currentRow(), self._designs()
-        return designs[row] if 0 <= row < len(designs) else None
 
     def _pick(self, row: int) -> None:
         self.table.setCurrentCell(row, 0)
@@ -332,9 +319,8 @@ class GoalPanel(Panel):
     def _choose(self) -> None:
         """Follow the chosen row."""
         self.take_button.setVisible(self.answer is not None and self.answer.nearest is not None)
-        chosen = self._chosen()
-        self.button.setEnabled(chosen is not None and bool(chosen.changed))
-        self.keep_button.setEnabled(chosen is not None and bool(chosen.changed))
+        super()._choose()
+        self.keep_button.setEnabled(self.button.isEnabled())
         row = self.table.currentRow()
         if self.trade is not None and 0 <= row < len(self.trade.points):
             self.plot.mark(row)
@@ -349,7 +335,7 @@ class GoalPanel(Panel):
             self.table.show_rows([])
             self.reasons.setText("")
         else:
-            designs, tokens = self._designs(), self.theme.tokens
+            designs, tokens = self.offers, self.theme.tokens
             self.table.show_rows(
                 [self._row(asked, place, found) for place, found in enumerate(designs)],
                 colours=[
@@ -377,7 +363,7 @@ class GoalPanel(Panel):
         )
 
     def _tell_reasons(self, limited: Sequence[Limiting], findings: Sequence[Finding]) -> None:
-        chosen = self._chosen()
+        chosen = self.chosen
         lines = [f"Held back by: {item.text}." for item in limited]
         if chosen is not None:
             first = chosen.results.first_limit

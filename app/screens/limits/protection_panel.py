@@ -2,27 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
-from PySide6.QtWidgets import QPushButton
-
-from burstwise.app.refusals import refusal
-from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.choice_panel import ChoicePanel
+from burstwise.app.screens.limits.panel import asker
 from burstwise.app.screens.limits.tables import PlainTable
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme, mark
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.widgets.words import unbroken
 from burstwise.app.worker import Task
-from burstwise.core.errors import InputError
 from burstwise.core.evaluate.results import Results
 from burstwise.core.findings import Severity
 from burstwise.core.studies.protection import Proposal, proposals
 from burstwise.core.units import shown
 
 
-class ProtectionPanel(Panel):
-    """Proposals in a table; Return, a double click or the button fits one.
+class ProtectionPanel(ChoicePanel):
+    """Proposals in a table, with a sentence on the chosen one.
 
     Parameters
     ----------
@@ -30,25 +28,25 @@ class ProtectionPanel(Panel):
         Document with results, and look.
     """
 
+    found: list[Proposal]
+
     def __init__(self, session: Session, theme: Theme) -> None:
-        super().__init__(session, theme, name="protection")
-        self.found: list[Proposal] = []
-        self.sentence = TextLabel(" ", self, wraps=True, role="title")
-        self.table = PlainTable(
+        table = PlainTable(
             ("Protection", "Peak", "Worst case", "Allowed", "Heat", "Worst heat"),
             name="Protection proposals",
             wide=0,
         )
-        self.table.itemActivated.connect(lambda _item: self.apply())
-        self.table.currentCellChanged.connect(lambda *_: self._tell())
-        self.button = QPushButton("Fi&t the chosen protection", self)
-        self.button.clicked.connect(self.apply)
-        self.button.setEnabled(False)
+        button = "Fi&t the chosen protection"
+        super().__init__(session, theme, name="protection", table=table, button=button)
+        self.sentence = TextLabel(" ", self, wraps=True, role="title")
         self.layout_.addWidget(self.table, 1)
         self.layout_.addWidget(self.sentence)
         self.foot.insertWidget(0, self.button)
         self.finish_layout()
-        theme.changed.connect(self._write)
+
+    def step_of(self, offer: Proposal) -> tuple[Mapping[str, object], str]:
+        """Fit a protection."""
+        return offer.edits, offer.title
 
     def begin(self, results: Results) -> None:
         """Empty the list."""
@@ -75,16 +73,6 @@ class ProtectionPanel(Panel):
             "20 nH that it does not catch."
         )
 
-    def apply(self) -> None:
-        """Fit the chosen protection."""
-        row = self.table.currentRow()
-        if not 0 <= row < len(self.found) or not self.found[row].edits:
-            return
-        try:
-            self.session.document.edit_many(self.found[row].edits, text=self.found[row].title)
-        except InputError as error:
-            self.say(refusal(error))
-
     def _write(self, _changed: object = None) -> None:
         tokens = self.theme.tokens
         severities = [None if item.holds else Severity.STOP for item in self.found]
@@ -103,16 +91,14 @@ class ProtectionPanel(Panel):
             colours=[tokens.severity(severity) for severity in severities],
             coloured=2,
         )
-        self._tell()
+        self._choose()
 
-    def _tell(self) -> None:
-        row = self.table.currentRow()
-        if not 0 <= row < len(self.found):
+    def _choose(self) -> None:
+        super()._choose()
+        item = self.chosen
+        if item is None:
             self.sentence.setText(" ")
-            self.button.setEnabled(False)
             return
-        item = self.found[row]
-        self.button.setEnabled(bool(item.edits))
         word = "stays below" if item.holds else "exceeds"
         notes = " ".join(finding.text for finding in item.findings)
         self.sentence.setText(

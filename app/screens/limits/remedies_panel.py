@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
-from PySide6.QtWidgets import QPushButton
-
 from burstwise.app.drawer_dialog import show_drawer
-from burstwise.app.refusals import refusal
-from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.choice_panel import ChoicePanel
+from burstwise.app.screens.limits.panel import asker
 from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.drawer_choice import DrawerChoice
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Task
-from burstwise.core.errors import InputError
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.device_classes import devices_by_name
 from burstwise.core.studies.remedies import Remedy, ranked, remedies
 from burstwise.core.units import shown
 
 
-class RemediesPanel(Panel):
-    """Ranked remedies; Return, a double click or the button applies one as one undo step.
+class RemediesPanel(ChoicePanel):
+    """Ranked remedies for the first limit.
 
     Parameters
     ----------
@@ -31,19 +29,17 @@ class RemediesPanel(Panel):
         Document with results, and look.
     """
 
+    found: list[Remedy]
+
     def __init__(self, session: Session, theme: Theme) -> None:
-        super().__init__(session, theme, name="remedies")
-        self.found: list[Remedy] = []
-        self.summary = TextLabel(" ", self, wraps=True, role="title")
-        self.table = PlainTable(
+        table = PlainTable(
             ("What to do", "Its margin", "Smallest", "That is", "Top voltage", "Power"),
             name="Remedies, best first",
             wide=0,
         )
-        self.table.itemActivated.connect(lambda _item: self.apply())
-        self.button = QPushButton("&Apply the chosen remedy", self)
-        self.button.setEnabled(False)
-        self.button.clicked.connect(self.apply)
+        button = "&Apply the chosen remedy"
+        super().__init__(session, theme, name="remedies", table=table, button=button)
+        self.summary = TextLabel(" ", self, wraps=True, role="title")
         self.drawer = DrawerChoice(
             "Parts from the &drawer", session.drawer, show_drawer, parent=self
         )
@@ -53,10 +49,10 @@ class RemediesPanel(Panel):
         self.layout_.addWidget(self.table, 1)
         self.foot.insertWidget(0, self.button)
         self.finish_layout()
-        self.table.currentCellChanged.connect(
-            lambda row, *_: self.button.setEnabled(0 <= row < len(self.found))
-        )
-        theme.changed.connect(self._write)
+
+    def step_of(self, offer: Remedy) -> tuple[Mapping[str, object], str]:
+        """Apply a remedy."""
+        return offer.edits, offer.text
 
     def begin(self, results: Results) -> None:
         """Empty the list; name the limit in question."""
@@ -94,17 +90,6 @@ class RemediesPanel(Panel):
             "margin they leave, then by what they take from the top voltage. Undo takes one back."
         )
 
-    def apply(self) -> None:
-        """Apply the chosen remedy."""
-        row = self.table.currentRow()
-        if not 0 <= row < len(self.found):
-            return
-        chosen = self.found[row]
-        try:
-            self.session.document.edit_many(chosen.edits, text=chosen.text)
-        except InputError as error:
-            self.say(refusal(error))
-
     def _write(self, _changed: object = None) -> None:
         tokens = self.theme.tokens
         self.table.show_rows(
@@ -122,6 +107,7 @@ class RemediesPanel(Panel):
             colours=[margin_colour(item.smallest_margin, tokens) for item in self.found],
             coloured=2,
         )
+        self._choose()
 
 
 def _change(value: float) -> str:
