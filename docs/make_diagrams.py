@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from diagrams import circuit_model, coil_rings, device_pieces, reads, slow_side
+from diagrams import circuit_model, coil_rings, device_pieces, reads, slow_side, stepping
 
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate import evaluate
@@ -29,6 +29,8 @@ def diagrams(design: Design, results: Results) -> dict[str, str]:
         "heat": slow_side.heat(results),
         "rings": coil_rings.svg(results),
         "reads": reads.svg(),
+        "stepping": stepping.arrays(),
+        "border": stepping.border(),
     }
 
 

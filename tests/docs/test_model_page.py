@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 import re
 import runpy
+from inspect import signature
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +17,8 @@ import pytest
 from burstwise.core.design.document import Design, value_at
 from burstwise.core.evaluate import evaluate, results_object
 from burstwise.core.evaluate.results import Results
+from burstwise.core.stage.kernel import advance
+from burstwise.core.stage.kernel.crossings import locate
 from burstwise.core.storage import load
 
 ROOT = Path(__file__).parents[2]
@@ -49,6 +52,15 @@ def test_the_pictures_are_those_of_the_code(
         assert _NUMBER.sub("#", kept) == _NUMBER.sub("#", svg), f"run docs/make_diagrams.py: {name}"
         places = [[float(n) for n in _NUMBER.findall(text)] for text in (kept, svg)]
         np.testing.assert_allclose(places[0], places[1], atol=0.3, err_msg=name)
+
+
+@pytest.mark.parametrize("function", [advance, locate])
+def test_the_arguments_of_the_engine_are_those_of_the_code(function) -> None:
+    name = function.py_func.__name__
+    table = TEXT.split(f"| `{name}` | What |", 1)[1].split("\n\n", 1)[0]
+    rows = [row.split("|")[1] for row in table.splitlines()[2:]]
+    told = [argument for row in rows for argument in re.findall(r"`(\w+)`", row)]
+    assert told == list(signature(function.py_func).parameters)
 
 
 def test_the_fields_and_figures_of_the_symbols_exist(design: Design, results: Results) -> None:
