@@ -15,7 +15,8 @@ import pytest
 from burstwise.app.sheet import pdf_bytes
 from burstwise.core.design.coil import CoilGeometry, PrimaryWinding
 from burstwise.core.report.sheet import Section, Sheet
-from burstwise.core.report.templates import HEIGHT, OVERLAP, geometry_templates
+from burstwise.core.report.template_page import HEIGHT, OVERLAP
+from burstwise.core.report.templates import geometry_templates
 
 MILLIMETRE = 72.0 / 25.4
 NUMBER = re.compile(rb"-?\d*\.?\d+")

@@ -9,7 +9,8 @@ import pytest
 
 from burstwise.core.design.coil import CoilGeometry, PrimaryWinding, SecondaryWinding
 from burstwise.core.report.sheet import Paragraph, Picture
-from burstwise.core.report.templates import MEASURE, MOST_PAGES, Window, geometry_templates
+from burstwise.core.report.template_page import MOST_PAGES, Window
+from burstwise.core.report.templates import MEASURE, geometry_templates
 
 
 def words_of(picture: Picture) -> list[str]:
