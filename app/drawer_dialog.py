@@ -5,84 +5,43 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from PySide6.QtCore import QSignalBlocker, Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QComboBox,
     QDialog,
     QDialogButtonBox,
-    QGridLayout,
-    QHeaderView,
-    QLineEdit,
     QPushButton,
     QTableWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
+from burstwise.app.drawer_entry import PartEntry, bare_unit
+from burstwise.app.drawer_table import PartsTable
 from burstwise.app.file_dialogs import ask_open, ask_save, tell_saved
 from burstwise.app.own_drawer import OwnDrawer
 from burstwise.app.refusals import refusal
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.widgets.words import sentence_start
-from burstwise.app.widgets.wrapped_table import WrappedTable
 from burstwise.core.disk import read_text, write_whole
 from burstwise.core.drawer import (
-    DEVICE,
-    KINDS,
     Drawer,
     DrawerPart,
     drawer_from_text,
     drawer_text,
     part_from,
-    parts_from,
 )
 from burstwise.core.errors import InputError
-from burstwise.core.limits.device_classes import devices_by_name
 
 _INTRO: Final = (
     "Parts that you have, the same for all designs. The timer's sizing, the remedies and Reach a "
     "goal choose among them where you tick it there. Whether a part stands its voltage, current "
     "and heat, the parts list of the design says."
 )
-_HINTS: Final = {
-    "Ω": "4k7 10k, or E12 10:1M",
-    "F": "10n 100n, or E6 1n:1u",
-    "m": "0.2 mm 0.315 mm",
-}
 _CSV: Final = "Lists of parts (*.csv)"
-_KIND, _VALUE, _NAME, _PRICE = range(4)
 _SIZE: Final = (760, 560)
 _GAP: Final = 40
 """Room to the edges of the screen [px]."""
-
-
-class _Parts(WrappedTable):
-    """Table of the parts; Delete asks for removal."""
-
-    def __init__(self, remove: Callable[[], None], parent: QWidget) -> None:
-        titles = ("Kind", "Value", "Name", "Price of one")
-        super().__init__(titles, name="Parts in the drawer", parent=parent)
-        self._remove = remove
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        self.setEditTriggers(
-            QAbstractItemView.EditTrigger.DoubleClicked
-            | QAbstractItemView.EditTrigger.EditKeyPressed
-        )
-        header = self.horizontalHeader()
-        header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        header.setSectionResizeMode(_NAME, QHeaderView.ResizeMode.Stretch)
-        self.align_headings((_VALUE, _PRICE))
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Remove what is chosen on Delete."""
-        if event.key() == Qt.Key.Key_Delete:
-            self._remove()
-            return
-        super().keyPressEvent(event)
 
 
 class DrawerDialog(QDialog):
@@ -101,63 +60,26 @@ class DrawerDialog(QDialog):
         self._drawer = drawer
         self._before: list[Drawer] = []
         self._resting = True
-        self._heads: dict[int, TextLabel] = {}
         intro = TextLabel(_INTRO, self, wraps=True)
-        self.table = _Parts(self.remove, self)
+        self.table = PartsTable(self.remove, self)
         self.table.itemChanged.connect(self._edited)
         self.table.itemSelectionChanged.connect(self._offer)
         self.told = TextLabel(self, wraps=True)
+        self.entry = PartEntry(self)
+        self.entry.add_button.clicked.connect(self.add)
+        self.entry.kind_changed.connect(self._say)
         layout = QVBoxLayout(self)
         layout.addWidget(intro)
-        layout.addLayout(self._entry())
+        layout.addWidget(self.entry)
         layout.addWidget(self.table, 1)
         layout.addWidget(self.told)
         layout.addWidget(self._buttons())
-        self._follow_kind()
         self._fit()
         drawer.changed.connect(self._write)
         drawer.read()
         self._write()
         self._say(drawer.complaint, bad=bool(drawer.complaint))
-        self.kind.setFocus()
-
-    def _entry(self) -> QGridLayout:
-        """Line to add parts."""
-        self.kind = QComboBox(self)
-        self.kind.setAccessibleName("Kind")
-        self.kind.addItems([kind.capitalize() for kind in KINDS])
-        self.kind.currentIndexChanged.connect(self._follow_kind)
-        self.values = QLineEdit(self)
-        self.values.setAccessibleName("Values")
-        self.device = QComboBox(self)
-        self.device.setAccessibleName("Device class")
-        self.device.addItems(list(devices_by_name()))
-        self.device.setSizeAdjustPolicy(
-            QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
-        )
-        self.name = QLineEdit(self)
-        self.name.setAccessibleName("Name")
-        self.name.setPlaceholderText("as you call it")
-        self.price = QLineEdit(self)
-        self.price.setAccessibleName("Price of one")
-        self.add_button = QPushButton("&Add", self)
-        self.add_button.setDefault(True)
-        self.add_button.clicked.connect(self.add)
-        grid = QGridLayout()
-        heads = ("Kind", "Values", "Name", "Price of one")
-        for column, (words, widget) in enumerate(
-            zip(heads, (self.kind, self.values, self.name, self.price), strict=True)
-        ):
-            head = self._heads[column] = TextLabel(words, self)
-            head.setBuddy(widget)
-            grid.addWidget(head, 0, column)
-            grid.addWidget(widget, 1, column)
-        grid.addWidget(self.device, 1, _VALUE, 1, 2)
-        grid.addWidget(self.add_button, 1, len(heads))
-        grid.setColumnStretch(_VALUE, 4)
-        grid.setColumnStretch(_NAME, 2)
-        grid.setColumnStretch(_PRICE, 1)
-        return grid
+        self.entry.kind.setFocus()
 
     def _buttons(self) -> QDialogButtonBox:
         box = QDialogButtonBox(QDialogButtonBox.StandardButton.Close, self)
@@ -180,24 +102,14 @@ class DrawerDialog(QDialog):
 
     def add(self) -> None:
         """Add what stands in the line."""
-        kind = self._kind
-        device = kind == DEVICE
         try:
-            parts = parts_from(
-                kind,
-                "" if device else self.values.text(),
-                self.device.currentText() if device else self.name.text().strip(),
-                self.price.text().strip(),
-                bare="mm" if KINDS[kind][0] == "m" else "",
-            )
-            made = self._drawer.parts.with_parts(parts)
+            made = self._drawer.parts.with_parts(self.entry.parts())
         except InputError as error:
             self._say(sentence_start(refusal(error)), bad=True)
             return
         count = len(made.parts) - len(self._drawer.parts.parts)
         if self._keep(made, f"{_counted(count)} added." if count else "There already."):
-            self.values.clear()
-            (self.device if device else self.values).setFocus()
+            self.entry.begin_next()
 
     def remove(self) -> None:
         """Remove the chosen parts."""
@@ -240,12 +152,8 @@ class DrawerDialog(QDialog):
             return
         tell_saved(self, file)
 
-    @property
-    def _kind(self) -> str:
-        return tuple(KINDS)[self.kind.currentIndex()]
-
     def _chosen(self) -> list[DrawerPart]:
-        rows = {index.row() for index in self.table.selectionModel().selectedRows()}
+        rows = self.table.chosen
         return [part for row, part in enumerate(self._drawer.parts.parts) if row in rows]
 
     def _keep(self, parts: Drawer, said: str) -> bool:
@@ -271,8 +179,7 @@ class DrawerDialog(QDialog):
         texts[item.column()] = item.text().strip()
         kind, value, name, price = texts
         try:
-            bare = "mm" if KINDS[kind][0] == "m" else ""
-            new = part_from(kind, value, name, price, bare=bare)
+            new = part_from(kind, value, name, price, bare=bare_unit(kind))
             made = self._drawer.parts.without([part]).with_parts([new])
         except InputError as error:
             self._write()
@@ -281,25 +188,8 @@ class DrawerDialog(QDialog):
         if not self._keep(made, "Changed."):
             self._write()
 
-    def _follow_kind(self, _index: int = 0) -> None:
-        device = self._kind == DEVICE
-        for widget in (self.values, self.name):
-            widget.setVisible(not device)
-        self.device.setVisible(device)
-        self._heads[_VALUE].setText("Device class" if device else "Values")
-        self._heads[_NAME].setVisible(not device)
-        self._say()
-        self.values.setPlaceholderText(_HINTS.get(KINDS[self._kind][0], ""))
-
     def _write(self) -> None:
-        parts = self._drawer.parts.parts
-        with QSignalBlocker(self.table):
-            self.table.setRowCount(len(parts))
-            for row, part in enumerate(parts):
-                texts = (part.kind.capitalize(), part.value_text, part.name, part.price_text)
-                for column, text in enumerate(texts):
-                    self.table.setItem(row, column, _cell(part, column, text))
-            self.table.resizeRowsToContents()
+        self.table.show_parts(self._drawer.parts.parts)
         self._offer()
         if self._resting:
             self._say()
@@ -319,16 +209,6 @@ class DrawerDialog(QDialog):
     def _fit(self) -> None:
         screen = self.screen().availableSize()
         self.resize(min(_SIZE[0], screen.width() - _GAP), min(_SIZE[1], screen.height() - _GAP))
-
-
-def _cell(part: DrawerPart, column: int, text: str) -> QTableWidgetItem:
-    item = QTableWidgetItem(text)
-    if column in (_VALUE, _PRICE):
-        item.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-    fixed = column == _KIND or (part.kind == DEVICE and column != _PRICE)
-    if fixed:
-        item.setFlags(item.flags() & ~Qt.ItemFlag.ItemIsEditable)
-    return item
 
 
 def _counted(count: int) -> str:

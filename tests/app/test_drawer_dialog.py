@@ -46,11 +46,11 @@ def lines(file: Path) -> list[str]:
 
 
 def add(qtbot, dialog: DrawerDialog, kind: str, values: str, price: str = "") -> None:
-    dialog.kind.setCurrentIndex(tuple(KINDS).index(kind))
-    for entry, text in ((dialog.values, values), (dialog.price, price)):
+    dialog.entry.kind.setCurrentIndex(tuple(KINDS).index(kind))
+    for entry, text in ((dialog.entry.values, values), (dialog.entry.price, price)):
         entry.clear()
         qtbot.keyClicks(entry, text)
-    qtbot.mouseClick(dialog.add_button, Qt.MouseButton.LeftButton)
+    qtbot.mouseClick(dialog.entry.add_button, Qt.MouseButton.LeftButton)
 
 
 def test_parts_are_added_by_hand_and_kept_at_once(qtbot, dialog: DrawerDialog, file: Path) -> None:
@@ -70,7 +70,7 @@ def test_parts_are_added_by_hand_and_kept_at_once(qtbot, dialog: DrawerDialog, f
     assert "There already" in dialog.told.text()
     add(qtbot, dialog, "wire", "5 kg")
     assert "wire" not in file.read_text(encoding="utf-8")
-    assert dialog.values.text() == "5 kg", "what was typed stays"
+    assert dialog.entry.values.text() == "5 kg", "what was typed stays"
     assert dialog.told.text().startswith("Value must be a quantity in m")
 
 
@@ -84,12 +84,12 @@ def test_a_list_changed_elsewhere_is_shown(dialog: DrawerDialog, drawer: OwnDraw
 def test_a_device_is_chosen_from_the_classes(
     qtbot, dialog: DrawerDialog, drawer: OwnDrawer
 ) -> None:
-    dialog.kind.setCurrentIndex(tuple(KINDS).index("device"))
-    assert dialog.device.isVisible()
-    assert not dialog.values.isVisible()
+    dialog.entry.kind.setCurrentIndex(tuple(KINDS).index("device"))
+    assert dialog.entry.device.isVisible()
+    assert not dialog.entry.values.isVisible()
     name = list(devices_by_name())[2]
-    dialog.device.setCurrentText(name)
-    qtbot.mouseClick(dialog.add_button, Qt.MouseButton.LeftButton)
+    dialog.entry.device.setCurrentText(name)
+    qtbot.mouseClick(dialog.entry.add_button, Qt.MouseButton.LeftButton)
     assert drawer.parts.names("device") == (name,)
 
 

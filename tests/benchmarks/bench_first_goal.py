@@ -94,12 +94,12 @@ def list_parts(hand: Hand, window: MainWindow) -> None:
     kinds = [kind.capitalize() for kind in KINDS]
     for kind, value in (("Tube", "63 mm"), ("Wire", "0.25 mm")):
         assert kind in kinds
-        hand.choose(dialog.kind, kind)
-        hand.type(dialog.values, value)
-        hand.click(dialog.add_button)
-    hand.choose(dialog.kind, "Device")
-    hand.choose(dialog.device, DEVICE)
-    hand.click(dialog.add_button)
+        hand.choose(dialog.entry.kind, kind)
+        hand.type(dialog.entry.values, value)
+        hand.click(dialog.entry.add_button)
+    hand.choose(dialog.entry.kind, "Device")
+    hand.choose(dialog.entry.device, DEVICE)
+    hand.click(dialog.entry.add_button)
     hand.told("parts listed", dialog)
     dialog.reject()
     hand.clicks += 1
