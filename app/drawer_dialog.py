@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 
 from burstwise.app.drawer_entry import PartEntry, bare_unit
 from burstwise.app.drawer_table import PartsTable
-from burstwise.app.file_dialogs import ask_open, ask_save, tell_saved
+from burstwise.app.file_dialogs import ask_open, ask_save, show_saved
 from burstwise.app.own_drawer import OwnDrawer
 from burstwise.app.refusals import refusal
 from burstwise.app.widgets.restyle import set_style_property
@@ -64,7 +64,7 @@ class DrawerDialog(QDialog):
         self.table = PartsTable(self.remove, self)
         self.table.itemChanged.connect(self._edited)
         self.table.itemSelectionChanged.connect(self._offer)
-        self.told = TextLabel(self, wraps=True)
+        self.status = TextLabel(self, wraps=True)
         self.entry = PartEntry(self)
         self.entry.add_button.clicked.connect(self.add)
         self.entry.kind_changed.connect(self._say)
@@ -72,7 +72,7 @@ class DrawerDialog(QDialog):
         layout.addWidget(intro)
         layout.addWidget(self.entry)
         layout.addWidget(self.table, 1)
-        layout.addWidget(self.told)
+        layout.addWidget(self.status)
         layout.addWidget(self._buttons())
         self._fit()
         drawer.changed.connect(self._write)
@@ -150,7 +150,7 @@ class DrawerDialog(QDialog):
         except InputError as error:
             self._say(sentence_start(refusal(error)), bad=True)
             return
-        tell_saved(self, file)
+        show_saved(self, file)
 
     def _chosen(self) -> list[DrawerPart]:
         rows = self.table.chosen
@@ -203,8 +203,8 @@ class DrawerDialog(QDialog):
     def _say(self, text: str = "", *, bad: bool = False) -> None:
         self._resting = not text
         count = _counted(len(self._drawer.parts.parts))
-        self.told.setText(text or f"{count}. Double click a value, name or price to change it.")
-        set_style_property(self.told, "severity", "stop" if bad else "note")
+        self.status.setText(text or f"{count}. Double click a value, name or price to change it.")
+        set_style_property(self.status, "severity", "stop" if bad else "note")
 
     def _fit(self) -> None:
         screen = self.screen().availableSize()

@@ -51,7 +51,7 @@ def ask_folder(parent: QWidget, title: str) -> Path | None:
     return Path(name) if name else None
 
 
-def tell_saved(parent: QWidget, file: Path) -> None:
+def show_saved(parent: QWidget, file: Path) -> None:
     """Say in the window where a file went."""
     tell(parent, f"Saved: {file.absolute()}")
 

@@ -10,7 +10,7 @@ from typing import Any, Final
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
-from burstwise.app.file_dialogs import ask_open, ask_save, set_last_folder, tell_saved
+from burstwise.app.file_dialogs import ask_open, ask_save, set_last_folder, show_saved
 from burstwise.app.messages import Button, ask, choose, warn
 from burstwise.app.places import Places, RecentFiles
 from burstwise.app.recovery import Autosave, LeftBehind, left_behind
@@ -204,7 +204,7 @@ class Files(QObject):
             return False
         document.mark_saved(file, mine)
         self._recent.add(file)
-        tell_saved(self._window, file)
+        show_saved(self._window, file)
         return True
 
     def _is_own(self, file: Path) -> bool:

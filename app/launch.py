@@ -101,11 +101,11 @@ def open_window(file: Path | None) -> NoReturn:
     from PySide6.QtWidgets import QApplication
 
     from burstwise.app.crash import CrashHook, Log
-    from burstwise.app.messages import tell_error
+    from burstwise.app.messages import show_error
     from burstwise.app.places import user_places
     from burstwise.app.session import Session
     from burstwise.app.theme import Theme
-    from burstwise.app.window import DARK_KEY, MainWindow, kept_symbols
+    from burstwise.app.window import DARK_KEY, MainWindow, stored_symbols
     from burstwise.app.wiring import design_job
 
     sys.setswitchinterval(_SWITCH_INTERVAL)
@@ -117,11 +117,11 @@ def open_window(file: Path | None) -> NoReturn:
     log = Log(places.log)
     settings = places.open_settings()
     dark = bool(settings.value(DARK_KEY, False, type=bool))
-    theme = Theme(application, dark=dark, symbols=kept_symbols(settings))
+    theme = Theme(application, dark=dark, symbols=stored_symbols(settings))
     window = MainWindow(Session(design_job()), theme, places)
 
     def tell(error: str) -> None:
-        tell_error(
+        show_error(
             window,
             "Unexpected error",
             f"{error}\n\nThe design is kept for recovery. Details are in {places.log}.",

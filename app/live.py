@@ -62,7 +62,7 @@ class LiveModel:
     """
 
     def __init__(self) -> None:
-        self._hurried = 0
+        self._drag_pictures = 0
         self._seen: tuple[FirstBreak, ...] = ()
         self._near: StageTable | None = None
         self._wide: StageTable | None = None
@@ -100,14 +100,14 @@ class LiveModel:
             return None
         return quick(design, live, corners=self._known) if reaches(live, design) else None
 
-    def ahead(self, results: Results, *, hurried: bool = False) -> Ahead:
+    def ahead(self, results: Results, *, during_drag: bool = False) -> Ahead:
         """What breaks as the supply rises; nothing while no table knows.
 
         Parameters
         ----------
         results : Results
             Of the design.
-        hurried : bool
+        during_drag : bool
             During a drag: all but one in `EACH` take the supplies of the last look, and tell only
             the distance to them anew.
         """
@@ -120,8 +120,8 @@ class LiveModel:
         if not wide.serves(design, highest=design.supply.voltage):
             return Ahead()
         highest = float(wide.table.voltages[-1])
-        self._hurried = self._hurried + 1 if hurried else 0
-        if self._hurried % EACH == 0 or not self._seen:
+        self._drag_pictures = self._drag_pictures + 1 if during_drag else 0
+        if self._drag_pictures % EACH == 0 or not self._seen:
             self._seen = breaks_by_supply(design, wide, beside=self._beside, points=AHEAD)
         found = self._seen
         first = found[0] if found else None

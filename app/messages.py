@@ -60,7 +60,7 @@ def warn(parent: QWidget, title: str, text: str) -> None:
     _answer(_box(parent, _Icon.Warning, title, text))
 
 
-def tell_error(parent: QWidget, title: str, text: str) -> None:
+def show_error(parent: QWidget, title: str, text: str) -> None:
     """Tell an error that was not foreseen."""
     _answer(_box(parent, _Icon.Critical, title, text))
 

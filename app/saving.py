@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QWidget
 
-from burstwise.app.file_dialogs import ask_save, tell_saved
+from burstwise.app.file_dialogs import ask_save, show_saved
 from burstwise.app.messages import warn
 from burstwise.core.disk import write_whole
 from burstwise.core.errors import FileError, InputError
@@ -30,7 +30,7 @@ def ask_and_save(parent: QWidget, title: str, kinds: str, name: str, save: Saver
     except InputError as error:
         warn(parent, "Not saved", str(error))
     else:
-        tell_saved(parent, file)
+        show_saved(parent, file)
 
 
 def write_sheet(sheet: Sheet, file: Path) -> None:

@@ -11,7 +11,7 @@ from PySide6.QtCore import QElapsedTimer, QObject, QTimer, Signal
 
 from burstwise.app.document import Document
 from burstwise.app.own_drawer import OwnDrawer
-from burstwise.app.worker import Outcome, Overtake, Task, Worker
+from burstwise.app.worker import BusyPolicy, Outcome, Task, Worker
 from burstwise.core.errors import InputError
 from burstwise.core.findings import Finding, Severity, stop
 
@@ -58,8 +58,8 @@ class Job:
     evaluate : callable
         Results of a design; the `Task` may be used to tell progress and to be stopped.
     summarise : callable
-        Strip and findings of some results; with ``hurried=True`` those of a quick picture, of which
-        many come a second.
+        Strip and findings of some results; with ``during_drag=True`` those of a quick picture, of
+        which many come a second.
     examples : callable
         Example files by title.
     glimpse : callable
@@ -121,9 +121,9 @@ class Session(QObject):
             job.new(), with_values=job.with_values, value_at=job.value_at
         )
         self.drawer = OwnDrawer()
-        self.worker = Worker(overtake=Overtake.CANCEL, name="evaluation")
-        self.preparer = Worker(overtake=Overtake.CANCEL, name="preparation of quick pictures")
-        self.bander = Worker(overtake=Overtake.CANCEL, name="bands of tolerance")
+        self.worker = Worker(when_busy=BusyPolicy.CANCEL, name="evaluation")
+        self.preparer = Worker(when_busy=BusyPolicy.CANCEL, name="preparation of quick pictures")
+        self.bander = Worker(when_busy=BusyPolicy.CANCEL, name="bands of tolerance")
         self.bands: Any | None = None
         self._bands_wanted = True
         self.latest: Evaluated | None = None
@@ -158,15 +158,15 @@ class Session(QObject):
             # What is being prepared would most likely not serve this design either.
             self.preparer.stop()
             # Of a run of edits, as a drag makes, only the first and the last are evaluated.
-            hurried = self._since.isValid() and self._since.elapsed() < SETTLE_MS
+            during_drag = self._since.isValid() and self._since.elapsed() < SETTLE_MS
             self._since.restart()
-            if hurried:
+            if during_drag:
                 self._settle.start()
             else:
                 self._submit()
             return
         self._settle.start()
-        self.glimpsed.emit(Evaluated(design, quick, job.summarise(quick, hurried=True)))
+        self.glimpsed.emit(Evaluated(design, quick, job.summarise(quick, during_drag=True)))
 
     def pin(self, wanted: bool = True) -> None:
         """Keep the latest results to set the next ones beside, or keep none."""
@@ -260,7 +260,7 @@ class Session(QObject):
             self.banded.emit(None)
 
     @property
-    def best_told(self) -> Evaluated | None:
+    def latest_complete(self) -> Evaluated | None:
         """Latest results with all that is known of them: what was looked ahead, where that is."""
         latest, ahead = self.latest, self._ahead
         if latest is None or ahead is None or ahead.results is not latest.results:

@@ -135,7 +135,7 @@ class Theme(QObject):
     Parameters
     ----------
     application : QApplication
-        Receives palette and font; the style sheet is worn by whom a `Dress` is put on.
+        Receives palette and font; the style sheet is worn by whom a `WindowStyle` is put on.
     dark : bool
         Start with the dark look.
     symbols : SymbolStyle
@@ -183,7 +183,7 @@ class Theme(QObject):
         self._application.setPalette(palette(self.tokens))
 
 
-class Dress(QObject):
+class WindowStyle(QObject):
     """Style sheet of a window, of all within it and of its dialogs, menus and tips; its child.
 
     A sheet of the whole application would do the same in five times the time, as a change of it
@@ -199,12 +199,12 @@ class Dress(QObject):
 
     def __init__(self, theme: Theme, wearer: QWidget | QApplication) -> None:
         super().__init__(wearer)
-        self._wearer = wearer
-        theme.changed.connect(self._wear)
-        self._wear(theme.tokens)
+        self._window = wearer
+        theme.changed.connect(self._apply)
+        self._apply(theme.tokens)
 
-    def _wear(self, tokens: Tokens) -> None:
-        self._wearer.setStyleSheet(stylesheet(tokens))
+    def _apply(self, tokens: Tokens) -> None:
+        self._window.setStyleSheet(stylesheet(tokens))
 
 
 def base_font(font: QFont) -> QFont:

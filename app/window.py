@@ -29,7 +29,7 @@ from burstwise.app.places import Places, RecentFiles
 from burstwise.app.recovery import Autosave
 from burstwise.app.screens.registry import SCREENS, Screen
 from burstwise.app.session import Evaluated, Session
-from burstwise.app.theme import Dress, Theme
+from burstwise.app.theme import Theme, WindowStyle
 from burstwise.app.widgets.findings_list import FindingsList
 from burstwise.app.widgets.notice import tell
 from burstwise.app.widgets.restyle import set_style_property
@@ -59,7 +59,7 @@ _SCREEN_KEY: Final = "window/screen"
 _FOLDER_KEY: Final = "files/folder"
 
 
-def kept_symbols(settings: QSettings) -> SymbolStyle:
+def stored_symbols(settings: QSettings) -> SymbolStyle:
     """Standard of the symbols that was chosen last; IEC where none or an unknown one is kept."""
     kept = str(settings.value(SYMBOLS_KEY, ""))
     return SymbolStyle(kept) if kept in list(SymbolStyle) else SymbolStyle.IEC
@@ -89,7 +89,7 @@ class MainWindow(QMainWindow):
         screens: Sequence[Screen] = SCREENS,
     ) -> None:
         super().__init__()
-        Dress(theme, self)  # before its children, which are measured as they will be shown
+        WindowStyle(theme, self)  # before its children, which are measured as they will be shown
         self.session, self.theme, self.places = session, theme, places
         self._screens = tuple(screens)
         self._made: dict[int, QWidget] = {}

@@ -34,8 +34,8 @@ def design_job() -> Job:
     def evaluate(design: Design, task: Task) -> Results:
         return live.evaluate(design, task)
 
-    def summarise(results: Results, *, hurried: bool = False) -> Summary:
-        return summary_of(results, ahead=live.ahead(results, hurried=hurried))
+    def summarise(results: Results, *, during_drag: bool = False) -> Summary:
+        return summary_of(results, ahead=live.ahead(results, during_drag=during_drag))
 
     return Job(
         new=new_design,

@@ -27,7 +27,7 @@ _ending: Final[set[Worker]] = set()
 """Closed workers whose thread still runs: their signals need a receiver until it has ended."""
 
 
-class Overtake(Enum):
+class BusyPolicy(Enum):
     """What a new request does to the computation that runs.
 
     `FINISH` lets it end and delivers it, so that plots follow a drag; `CANCEL` tells it to stop,
@@ -78,20 +78,20 @@ class Task:
     ----------
     number : int
         That of the request.
-    tell : callable
+    on_progress : callable
         Told each `Progress`.
-    hand_over : callable, optional
+    on_part : callable, optional
         Given the number and each part of the result that is ready.
     """
 
     def __init__(
         self,
         number: int,
-        tell: Callable[[Progress], None],
-        hand_over: Callable[[int, object], None] = lambda number, part: None,
+        on_progress: Callable[[Progress], None],
+        on_part: Callable[[int, object], None] = lambda number, part: None,
     ) -> None:
         self.number = number
-        self._tell, self._hand_over = tell, hand_over
+        self._on_progress, self._on_part = on_progress, on_part
         self._stop = threading.Event()
 
     @property
@@ -111,12 +111,12 @@ class Task:
     def progress(self, share: float, text: str = "") -> None:
         """Tell how far the computation is; a good moment to be stopped, too."""
         self.check()
-        self._tell(Progress(self.number, share, text))
+        self._on_progress(Progress(self.number, share, text))
 
     def deliver(self, part: object) -> None:
         """Hand over a part of the result that is ready; a good moment to be stopped, too."""
         self.check()
-        self._hand_over(self.number, part)
+        self._on_part(self.number, part)
 
 
 Work = Callable[[Task], Any]
@@ -132,7 +132,7 @@ class Worker(QObject):
     ----------
     owner : QObject, optional
         When it is destroyed the worker closes; it does so in any case when the program ends.
-    overtake : Overtake
+    when_busy : BusyPolicy
         What a new request does to a running one.
     name : str
         Name of the thread.
@@ -142,27 +142,27 @@ class Worker(QObject):
     part = Signal(object)
     progressed = Signal(object)
     busy_changed = Signal(bool)
-    _ended = Signal(object, bool)
-    _told = Signal(object)
-    _handed = Signal(int, object)
+    _end_sent = Signal(object, bool)
+    _progress_sent = Signal(object)
+    _part_sent = Signal(int, object)
 
     def __init__(
         self,
         owner: QObject | None = None,
         *,
-        overtake: Overtake = Overtake.FINISH,
+        when_busy: BusyPolicy = BusyPolicy.FINISH,
         name: str = "worker",
     ) -> None:
         super().__init__()
-        self._overtake, self._name = overtake, name
+        self._when_busy, self._name = when_busy, name
         self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix=name)
         self._number = 0
         self._running: Task | None = None
         self._waiting: tuple[int, Work] | None = None
         self._closed = False
-        self._ended.connect(self._when_ended, Qt.ConnectionType.QueuedConnection)
-        self._told.connect(self._when_told, Qt.ConnectionType.QueuedConnection)
-        self._handed.connect(self._when_handed, Qt.ConnectionType.QueuedConnection)
+        self._end_sent.connect(self._on_end, Qt.ConnectionType.QueuedConnection)
+        self._progress_sent.connect(self._on_progress, Qt.ConnectionType.QueuedConnection)
+        self._part_sent.connect(self._on_part, Qt.ConnectionType.QueuedConnection)
         if owner is not None:
             owner.destroyed.connect(lambda: self.close())
         application = QCoreApplication.instance()
@@ -184,7 +184,7 @@ class Worker(QObject):
             self.busy_changed.emit(True)
         else:
             self._waiting = (self._number, work)
-            if self._overtake is Overtake.CANCEL:
+            if self._when_busy is BusyPolicy.CANCEL:
                 self._running.cancel()
         return self._number
 
@@ -197,7 +197,7 @@ class Worker(QObject):
         if self._closed:
             return
         self._number += 1
-        task = Task(self._number, self._told.emit, self._handed.emit)
+        task = Task(self._number, self._progress_sent.emit, self._part_sent.emit)
         outcome = _outcome(task, work)
         if not task.cancelled:
             self._deliver(outcome)
@@ -219,15 +219,15 @@ class Worker(QObject):
         self._pool.shutdown(wait=False)
 
     def _start(self, number: int, work: Work) -> None:
-        task = Task(number, self._told.emit, self._handed.emit)
+        task = Task(number, self._progress_sent.emit, self._part_sent.emit)
         self._running = task
         self._pool.submit(self._run, task, work)
 
     def _run(self, task: Task, work: Work) -> None:
         outcome = _outcome(task, work)
-        self._ended.emit(outcome, task.cancelled)
+        self._end_sent.emit(outcome, task.cancelled)
 
-    def _when_ended(self, outcome: Outcome, cancelled: bool) -> None:
+    def _on_end(self, outcome: Outcome, cancelled: bool) -> None:
         # Stopped or overtaken after the work was done, but before this was delivered.
         cancelled = cancelled or (self._running is not None and self._running.cancelled)
         self._running = None
@@ -248,11 +248,11 @@ class Worker(QObject):
             _log.error("%s failed", self._name, exc_info=outcome.error)
         self.finished.emit(outcome)
 
-    def _when_told(self, progress: Progress) -> None:
+    def _on_progress(self, progress: Progress) -> None:
         if self._is_wanted(progress.number):
             self.progressed.emit(progress)
 
-    def _when_handed(self, number: int, part: object) -> None:
+    def _on_part(self, number: int, part: object) -> None:
         if self._is_wanted(number):
             self.part.emit(part)
 

@@ -85,7 +85,7 @@ class _SheetView(QWidget):
             self._renderer.render(painter, QRectF(0, 0, size.width(), size.height()))
 
 
-def _lay_over(handle: QWidget, view: _SheetView, body: Box, around: int) -> None:
+def _place_handle(handle: QWidget, view: _SheetView, body: Box, around: int) -> None:
     handle.setGeometry(view.place(body).adjusted(-around, -around, around, around))
 
 
@@ -143,7 +143,7 @@ class CircuitView(QScrollArea):
             for part in sheet.drawn:
                 if part.role == role:
                     handle.setParent(view)
-                    place = partial(_lay_over, handle, view, part.body, around)
+                    place = partial(_place_handle, handle, view, part.body, around)
                     view.moved.connect(place)
                     place()
                     handle.show()

@@ -45,7 +45,7 @@ class CoilGrip:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class DragStart:
     """A handle as it was taken, with all that its drag is measured from."""
 
     grip: CoilGrip
@@ -84,18 +84,18 @@ def nearest(grips: tuple[CoilGrip, ...], at: QPointF, to: ToScale) -> CoilGrip |
     return best if best is not None and away(best) <= NEAR else None
 
 
-def held_values(value: Callable[[str], Any]) -> dict[str, Any]:
+def start_values(value: Callable[[str], Any]) -> dict[str, Any]:
     """Values of all fields that a handle can move, to measure a drag from."""
     paths = (_TURNS, _LENGTH, _FORMER, _RADIUS, _START, _TOP_WIDTH, _TOP_HEIGHT)
     return {path: value(path) for path in paths}
 
 
-def edits_of(held: Held, x: float, y: float, *, pixel: float, fine: bool) -> dict[str, object]:
+def edits_of(held: DragStart, x: float, y: float, *, pixel: float, fine: bool) -> dict[str, object]:
     """Edits that bring a held edge to a place.
 
     Parameters
     ----------
-    held : Held
+    held : DragStart
         The handle as it was taken.
     x, y : float
         Place in the drawing [m].

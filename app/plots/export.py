@@ -9,7 +9,7 @@ from PySide6.QtCore import QBuffer, QIODevice, QPoint, QSize
 from PySide6.QtGui import QImage, QPainter
 from PySide6.QtSvg import QSvgGenerator
 
-from burstwise.app.file_dialogs import ask_save, tell_saved
+from burstwise.app.file_dialogs import ask_save, show_saved
 from burstwise.app.messages import warn
 from burstwise.app.plots.picture import png_bytes
 from burstwise.core.disk import write_whole
@@ -54,7 +54,7 @@ def ask_and_export(plot: LinePlot) -> None:
     except FileError as error:
         warn(plot, "Not saved", str(error))
     else:
-        tell_saved(plot, asked[0])
+        show_saved(plot, asked[0])
 
 
 def _png(plot: LinePlot) -> bytes:

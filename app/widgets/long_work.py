@@ -12,7 +12,7 @@ from burstwise.app.refusals import refusal
 from burstwise.app.theme import MARKS
 from burstwise.app.widgets.restyle import hide_at_rest, set_style_property
 from burstwise.app.widgets.text_label import TextLabel
-from burstwise.app.worker import Outcome, Overtake, Progress, Task, Worker
+from burstwise.app.worker import BusyPolicy, Outcome, Progress, Task, Worker
 from burstwise.core.errors import InputError
 from burstwise.core.findings import Severity
 
@@ -60,7 +60,7 @@ class LongWork(QWidget):
         self.bar.setTextVisible(False)
         self.bar.setAccessibleName(f"Progress: {words}")
         self.message = TextLabel(self, wraps=True)
-        self.worker = worker = Worker(self, overtake=Overtake.CANCEL, name=name)
+        self.worker = worker = Worker(self, when_busy=BusyPolicy.CANCEL, name=name)
         worker.finished.connect(self._take)
         worker.progressed.connect(self._tell)
         worker.busy_changed.connect(self._busy)

@@ -62,7 +62,7 @@ class Observation:
 
 
 @dataclass(frozen=True, slots=True)
-class BreakoutSeen:
+class RowBreakout:
     """Breakout that a row tells of, beside the model.
 
     Attributes
@@ -187,7 +187,7 @@ class BenchModel:
             found += self._predicted_capture(self._capture, self._capture_circuit, values)
         return np.array(found)
 
-    def breakouts(self, values: Mapping[Parameter, float]) -> tuple[BreakoutSeen, ...]:
+    def breakouts(self, values: Mapping[Parameter, float]) -> tuple[RowBreakout, ...]:
         """Breakouts of the rows that tell of them; one engine run for each."""
         found = []
         for row in self._rows:
@@ -195,7 +195,7 @@ class BenchModel:
             if length is not None:
                 circuit = self._with(row.circuit, values)
                 top = self._read(circuit, row.duty).top_peak
-                found.append(BreakoutSeen(row.where, length, top, circuit.coil.breakout_voltage))
+                found.append(RowBreakout(row.where, length, top, circuit.coil.breakout_voltage))
         return tuple(found)
 
     def _predicted_capture(

@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 
 from burstwise.core.arrays import Array
-from burstwise.core.bench.bench_model import BreakoutSeen
+from burstwise.core.bench.bench_model import RowBreakout
 from burstwise.core.bench.calibration_result import Comparison, FittedParameter
 from burstwise.core.design.calibration import BAD_FIT
 from burstwise.core.findings import Finding, caution, heaviest_first, note
@@ -42,15 +42,15 @@ def calibration_findings(
     return heaviest_first(said)
 
 
-def breakout_findings(seen: Sequence[BreakoutSeen]) -> tuple[Finding, ...]:
+def breakout_findings(seen: Sequence[RowBreakout]) -> tuple[Finding, ...]:
     """Cautions for rows whose breakout, or whose want of one, the model does not have.
 
     Examples
     --------
-    >>> row = BreakoutSeen("row 1, 24 V", 0.03, top_peak=7e3, onset=9e3)
+    >>> row = RowBreakout("row 1, 24 V", 0.03, top_peak=7e3, onset=9e3)
     >>> [item.code for item in breakout_findings([row])]
     ['breakout-not-predicted']
-    >>> breakout_findings([BreakoutSeen("row 1, 24 V", 0.0, top_peak=7e3, onset=9e3)])
+    >>> breakout_findings([RowBreakout("row 1, 24 V", 0.0, top_peak=7e3, onset=9e3)])
     ()
     """
     said = []
@@ -63,7 +63,7 @@ def breakout_findings(seen: Sequence[BreakoutSeen]) -> tuple[Finding, ...]:
     return tuple(said)
 
 
-def _unexpected(item: BreakoutSeen, read: str, way: str) -> Finding:
+def _unexpected(item: RowBreakout, read: str, way: str) -> Finding:
     return caution(
         "breakout-not-predicted",
         "calibration.breakout_voltage",

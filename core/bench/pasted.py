@@ -44,7 +44,7 @@ def pasted_cells(
 
     A text whose first line names columns is added below the rows, each column where it belongs;
     any other is laid over the cells from the current one on, with new rows as needed. Cells under
-    a title that names no column are left out, which `headings_not_known` says; cells without any
+    a title that names no column are left out, which `unknown_headings_note` says; cells without any
     title go to the note.
 
     Parameters
@@ -142,14 +142,14 @@ def pasted_titles(text: str) -> tuple[str, ...]:
         return ()
 
 
-def headings_not_known(text: str, *, given: Mapping[str, str] | None = None) -> str:
+def unknown_headings_note(text: str, *, given: Mapping[str, str] | None = None) -> str:
     r"""Sentence about the headings of a text that got no column, empty where there are none.
 
     Examples
     --------
-    >>> headings_not_known("supply [V];shunt rsm [mV];meter\n12;345;B\n")
+    >>> unknown_headings_note("supply [V];shunt rsm [mV];meter\n12;345;B\n")
     "No column is called 'shunt rsm [mV]' or 'meter': their cells are left out."
-    >>> headings_not_known("12;345\n")
+    >>> unknown_headings_note("12;345\n")
     ''
     """
     unknown = [title for title in pasted_titles(text) if title not in (given or {})]

@@ -15,7 +15,7 @@ _FEW: Final = 5
 """Most columns of figures that stand in one table with what they mean."""
 
 
-class _Said:
+class _FirstMention:
     """Stages in which words stood first: what was said once is pointed to, not said again."""
 
     def __init__(self) -> None:
@@ -49,7 +49,7 @@ def power_up_section(plan: PowerupPlan) -> tuple[Paragraph | Table, ...]:
             "caution",
         )
     ]
-    said = _Said()
+    said = _FirstMention()
     for number, stage in enumerate(plan.stages, start=1):
         said.stage = number
         blocks.append(Paragraph(f"{number}. {stage.title}", "head"))
@@ -60,7 +60,7 @@ def power_up_section(plan: PowerupPlan) -> tuple[Paragraph | Table, ...]:
     return tuple(blocks)
 
 
-def _readings(stage: Stage, said: _Said) -> list[Paragraph | Table]:
+def _readings(stage: Stage, said: _FirstMention) -> list[Paragraph | Table]:
     """Figures of a stage beside what faults would read; how to read them is said once.
 
     Both stand in one table where few faults show.
@@ -111,7 +111,7 @@ def _figures(stage: Stage) -> Table:
     )
 
 
-def _meanings(stage: Stage, said: _Said) -> Table:
+def _meanings(stage: Stage, said: _FirstMention) -> Table:
     """Where the leads go for each reading, and what one outside its band means."""
     return Table(
         ("Reading", "Leads and instrument", "If lower", "If higher"),
@@ -142,7 +142,7 @@ def _over_sizes(item: Expectation, sizes: list[FaultReadings]) -> str:
     return " to ".join(dict.fromkeys(item.text(end, digits=3) for end in ends))
 
 
-def _remedies(stage: Stage, said: _Said) -> list[str]:
+def _remedies(stage: Stage, said: _FirstMention) -> list[str]:
     """What to do about each fault, with the power that it would take; known remedies together."""
     new: dict[Fault, str] = {}
     known: dict[Fault, tuple[int, str]] = {}

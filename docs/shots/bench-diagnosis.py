@@ -24,4 +24,4 @@ def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]
     fill(window, wait, made=slipped)
     screen.tabs.setCurrentWidget(screen.diagnosis)
     screen.diagnosis.work.start.click()
-    wait(lambda: screen.diagnosis.told is not None)
+    wait(lambda: screen.diagnosis.result is not None)

@@ -15,4 +15,4 @@ def prepare(window: Any, screen: Any, wait: Callable[[Callable[[], bool]], None]
     """Fill the table and wait for the forecast."""
     fill(window, wait)
     screen.tabs.setCurrentWidget(screen.forecast)
-    wait(lambda: screen.forecast.told is not None and not screen.forecast.worker.busy)
+    wait(lambda: screen.forecast.result is not None and not screen.forecast.worker.busy)

@@ -87,7 +87,7 @@ def load_capture(build: StageCircuit, screen: Any, wait: Wait) -> None:
     screen.capture.supply.set_value(24.0)
     with tempfile.TemporaryDirectory() as folder:
         screen.capture.load(capture_of(build, Path(folder)))
-        wait(lambda: screen.state.taken is not None)
+        wait(lambda: screen.state.shown_capture is not None)
 
 
 def prepare(window: Any, screen: Any, wait: Wait) -> None:

@@ -18,7 +18,7 @@ from shiboken6 import Shiboken
 
 from burstwise.app.places import Places
 from burstwise.app.session import Job, Session, Summary
-from burstwise.app.theme import Dress, Theme
+from burstwise.app.theme import Theme, WindowStyle
 from burstwise.app.window import MainWindow
 from burstwise.app.wiring import design_job
 from burstwise.app.worker import Task
@@ -103,7 +103,7 @@ def no_unexpected_log_records(caplog: pytest.LogCaptureFixture) -> Iterator[None
 @pytest.fixture(scope="session")
 def session_theme(qapp: QApplication) -> Theme:
     made = Theme(qapp)
-    Dress(made, qapp)  # most tests show a single widget without the window that would wear it
+    WindowStyle(made, qapp)  # most tests show a single widget without the window that would wear it
     return made
 
 
@@ -128,7 +128,7 @@ def toy_evaluate(design: Design, task: Task) -> ToyResults:
     return ToyResults(design.supply.voltage * design.interrupter.duty)
 
 
-def toy_summary(results: ToyResults, *, hurried: bool = False) -> Summary:
+def toy_summary(results: ToyResults, *, during_drag: bool = False) -> Summary:
     findings = (note("toy", "supply.voltage", "A note about the supply."),)
     if results.power > 20.0:
         findings += (stop("too-much", "interrupter.duty", "More than 20 W is too much."),)

@@ -67,18 +67,18 @@ def test_parts_are_added_by_hand_and_kept_at_once(qtbot, dialog: DrawerDialog, f
     other.keep_in(file)
     assert other.parts.values("tube") == (0.05,)
     add(qtbot, dialog, "tube", "50")
-    assert "There already" in dialog.told.text()
+    assert "There already" in dialog.status.text()
     add(qtbot, dialog, "wire", "5 kg")
     assert "wire" not in file.read_text(encoding="utf-8")
     assert dialog.entry.values.text() == "5 kg", "what was typed stays"
-    assert dialog.told.text().startswith("Value must be a quantity in m")
+    assert dialog.status.text().startswith("Value must be a quantity in m")
 
 
 def test_a_list_changed_elsewhere_is_shown(dialog: DrawerDialog, drawer: OwnDrawer) -> None:
-    assert dialog.told.text().startswith("0 parts")
+    assert dialog.status.text().startswith("0 parts")
     drawer.keep(Drawer(parts_from("wire", "0.2 mm", "", "")))
     assert dialog.table.rowCount() == 1
-    assert dialog.told.text().startswith("1 part.")
+    assert dialog.status.text().startswith("1 part.")
 
 
 def test_a_device_is_chosen_from_the_classes(
@@ -133,7 +133,7 @@ def test_a_cell_is_typed_over(qtbot, dialog: DrawerDialog, drawer: OwnDrawer) ->
     cell = dialog.table.item(0, 3)
     assert cell is not None
     assert cell.text() == "", "what stood there is back"
-    assert "price" in dialog.told.text().lower()
+    assert "price" in dialog.status.text().lower()
     retype(3, "4.5")
     assert drawer.parts.parts[0].price == 4.5
 
@@ -147,11 +147,11 @@ def test_import_and_export(
     monkeypatch.setattr(drawer_dialog, "ask_save", lambda *_: (target, ""))
     source.write_text(f"{HEAD}\nresistor,1k,,\nspanner,1,,\n", encoding="utf-8")
     qtbot.mouseClick(dialog.import_button, Qt.MouseButton.LeftButton)
-    assert "line 3" in dialog.told.text()
+    assert "line 3" in dialog.status.text()
     assert drawer.parts.values("resistor") == (1e3,)
     source.write_text(f"{HEAD}\nresistor,1k,,\nwire,0.2mm,,\n", encoding="utf-8")
     qtbot.mouseClick(dialog.import_button, Qt.MouseButton.LeftButton)
-    assert "1 part added of 2" in dialog.told.text()
+    assert "1 part added of 2" in dialog.status.text()
     qtbot.mouseClick(dialog.export_button, Qt.MouseButton.LeftButton)
     assert lines(target.with_suffix(".csv")) == [HEAD, "resistor,1 kΩ,,", "wire,0.2 mm,,"]
 
@@ -164,7 +164,7 @@ def test_a_list_that_cannot_be_read_is_put_aside(qtbot, drawer: OwnDrawer, file:
     dialog = DrawerDialog(drawer)
     dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
     qtbot.addWidget(dialog)
-    assert "cannot be read" in dialog.told.text()
+    assert "cannot be read" in dialog.status.text()
     drawer.keep(Drawer(parts_from("wire", "0.2 mm", "", "")))
     assert lines(file) == [HEAD, "wire,0.2 mm,,"]
     assert lines(file.with_name("drawer-not-read-1.csv")) == ["my own notes"]

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QCheckBox, QComboBox, QFileDialog, QLabel, QWidget
 
 from burstwise.app.binding import bind_choice
 from burstwise.app.field_tips import tip_of
-from burstwise.app.file_dialogs import ask_open, last_folder, set_last_folder, tell_saved
+from burstwise.app.file_dialogs import ask_open, last_folder, set_last_folder, show_saved
 from burstwise.app.screens.registry import SCREENS
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
@@ -90,13 +90,13 @@ def test_a_save_is_told_in_the_window_and_goes_by_itself(qtbot, tmp_path: Path) 
     inner = QCheckBox(window)
     window.show()
     file = tmp_path / ("a-long-name-" * 8) / "sheet.pdf"
-    tell_saved(inner, file)
+    show_saved(inner, file)
     notice = window.findChild(Notice)
     assert notice.isVisible()
     assert str(file) in notice.text_in_full
     assert notice.text().startswith("Saved: ")
     assert window.rect().contains(notice.geometry())
-    tell_saved(inner, tmp_path / "b.pdf")
+    show_saved(inner, tmp_path / "b.pdf")
     assert len(window.findChildren(Notice)) == 1
     QTest.keyClick(window, Qt.Key.Key_Tab)
     notice._end.timeout.emit()

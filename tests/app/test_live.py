@@ -54,18 +54,18 @@ def test_few_of_the_quick_pictures_look_ahead_and_all_tell_the_distance_anew(tas
     live.evaluate(design, task)
     live.prepare(design, task)
 
-    def looked(duty: float, volts: float, *, hurried: bool):
+    def looked(duty: float, volts: float, *, during_drag: bool):
         moved = with_values(design, {"interrupter.duty": duty, "supply.voltage": volts})
-        return live.ahead(live.glimpse(moved), hurried=hurried)
+        return live.ahead(live.glimpse(moved), during_drag=during_drag)
 
-    first = looked(0.1, 24.0, hurried=False)
+    first = looked(0.1, 24.0, during_drag=False)
     for _ in range(EACH - 1):
-        soon = looked(0.6, 20.0, hurried=True)
+        soon = looked(0.6, 20.0, during_drag=True)
         assert soon.breaks == first.breaks
         assert gap(soon.words) == pytest.approx(gap(first.words) + 4.0, abs=0.2)
-    again = looked(0.6, 20.0, hurried=True)
+    again = looked(0.6, 20.0, during_drag=True)
     assert again.breaks != first.breaks
-    assert looked(0.6, 20.0, hurried=False).breaks == again.breaks
+    assert looked(0.6, 20.0, during_drag=False).breaks == again.breaks
 
 
 def gap(words: str) -> float:

@@ -10,7 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 import burstwise.app
-from burstwise.app.messages import Button, ask, choose, tell_error, warn
+from burstwise.app.messages import Button, ask, choose, show_error, warn
 from burstwise.app.plots.axis import Axis
 from burstwise.app.plots.export import ask_and_export
 from burstwise.app.plots.line_plot import LinePlot
@@ -32,7 +32,7 @@ def test_markup_in_every_kind_of_box_is_shown_as_it_stands(parent: QWidget, boxe
     boxes.answer("No", "OK", "OK", "second")
     assert ask(parent, "Q", MARKUP, Button.Yes | Button.No, Button.Yes) == Button.No
     warn(parent, "W", MARKUP)
-    tell_error(parent, "E", MARKUP)
+    show_error(parent, "E", MARKUP)
     assert choose(parent, "C", MARKUP, ["first", "second"], default=0) == 1
     assert boxes.said == [MARKUP] * 4
     assert boxes.shown_as_text == [True] * 4

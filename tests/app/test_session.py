@@ -99,7 +99,7 @@ def test_a_glimpse_comes_at_once_and_the_full_results_once_the_hand_rests(
 def test_what_was_looked_ahead_is_kept_for_whoever_comes_later(qapp, toy_job, qtbot) -> None:
     ready: list[object] = []
 
-    def summarise(results, *, hurried=False):
+    def summarise(results, *, during_drag=False):
         breaks = (("Drain voltage", 42.0),) if ready else ()
         return replace(toy_job.summarise(results), breaks=breaks)
 
@@ -108,11 +108,11 @@ def test_what_was_looked_ahead_is_kept_for_whoever_comes_later(qapp, toy_job, qt
     )
     with qtbot.waitSignal(made.looked_ahead) as told:
         made.document.edit("supply.voltage", 20.0)
-    assert made.best_told is told.args[0]
-    assert made.best_told.summary.breaks == (("Drain voltage", 42.0),)
+    assert made.latest_complete is told.args[0]
+    assert made.latest_complete.summary.breaks == (("Drain voltage", 42.0),)
     with qtbot.waitSignal(made.evaluated):
         made.document.edit("supply.voltage", 21.0)
-    assert made.best_told.results is made.latest.results
+    assert made.latest_complete.results is made.latest.results
     made.close()
 
 

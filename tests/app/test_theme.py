@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 from burstwise.app.theme import DARK, LIGHT, MARKS, OK, Theme, Tokens, mark
 from burstwise.app.widgets.findings_list import FindingsList
 from burstwise.app.widgets.restyle import set_style_property
-from burstwise.app.window import SYMBOLS_KEY, kept_symbols
+from burstwise.app.window import SYMBOLS_KEY, stored_symbols
 from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.findings import Finding, Severity
 
@@ -177,11 +177,11 @@ def test_every_state_is_readable_as_painted(
 
 def test_symbols_are_kept_and_told(qtbot, theme, tmp_path) -> None:
     settings = QSettings(str(tmp_path / "a.ini"), QSettings.Format.IniFormat)
-    assert kept_symbols(settings) is SymbolStyle.IEC
+    assert stored_symbols(settings) is SymbolStyle.IEC
     settings.setValue(SYMBOLS_KEY, "ansi")
-    assert kept_symbols(settings) is SymbolStyle.ANSI
+    assert stored_symbols(settings) is SymbolStyle.ANSI
     settings.setValue(SYMBOLS_KEY, "neither")
-    assert kept_symbols(settings) is SymbolStyle.IEC
+    assert stored_symbols(settings) is SymbolStyle.IEC
     with qtbot.waitSignal(theme.symbols_changed) as told:
         theme.set_symbols(SymbolStyle.ANSI)
     assert told.args == [SymbolStyle.ANSI]

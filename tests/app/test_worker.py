@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import QObject, Qt, QThread
 from shiboken6 import Shiboken
 
-from burstwise.app.worker import Outcome, Overtake, Progress, Task, Worker
+from burstwise.app.worker import BusyPolicy, Outcome, Progress, Task, Worker
 from burstwise.core.errors import InputError
 from burstwise.core.stopping import check_stop
 
@@ -83,7 +83,7 @@ def test_of_many_waiting_requests_only_the_latest_is_computed(make_worker, qtbot
 
 
 def test_cancel_policy_stops_the_running_one_and_does_not_deliver_it(make_worker, qtbot) -> None:
-    worker = make_worker(overtake=Overtake.CANCEL)
+    worker = make_worker(when_busy=BusyPolicy.CANCEL)
     outcomes = collect(worker)
     started = threading.Event()
 
@@ -166,7 +166,7 @@ def test_what_is_stopped_after_its_work_is_done_is_not_delivered(make_worker, qt
     outcomes = []
     worker.finished.connect(outcomes.append)
     ended = threading.Event()
-    worker._ended.connect(lambda *_: ended.set(), Qt.ConnectionType.DirectConnection)
+    worker._end_sent.connect(lambda *_: ended.set(), Qt.ConnectionType.DirectConnection)
     worker.submit(lambda task: "old")
     assert ended.wait(20.0)
     worker.stop()
@@ -228,7 +228,7 @@ def test_nothing_that_waits_for_delivery_comes_after_a_stop(make_worker, qtbot) 
 
 
 def test_parts_come_in_order_and_only_those_of_the_request_in_hand(make_worker, qtbot) -> None:
-    worker = make_worker(overtake=Overtake.CANCEL)
+    worker = make_worker(when_busy=BusyPolicy.CANCEL)
     came: list[object] = []
     worker.part.connect(came.append)
     worker.finished.connect(lambda outcome: came.append(outcome.value))

@@ -190,7 +190,7 @@ def forecast(hand: Hand) -> None:
     hand.click(screen.readings.paste_button)
     hand.rest()
     hand.tab(screen.tabs, screen.forecast)
-    hand.rest(lambda: screen.forecast.told is not None and not screen.forecast.worker.busy)
+    hand.rest(lambda: screen.forecast.result is not None and not screen.forecast.worker.busy)
     hand.told.append(screen.forecast.headline.text())
 
 

@@ -34,7 +34,7 @@ from burstwise.app.widgets.page_tabs import PageTabs
 from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
-from burstwise.app.worker import Outcome, Overtake, Task, Worker
+from burstwise.app.worker import BusyPolicy, Outcome, Task, Worker
 from burstwise.core.assembly.circuit import circuit
 from burstwise.core.assembly.cost import cost_of_parts
 from burstwise.core.assembly.drawn import CircuitSheet
@@ -82,7 +82,7 @@ class BuildScreen(QWidget):
         super().__init__()
         self._session, self._theme = session, theme
         self._made: _Made | None = None
-        self.worker = Worker(self, overtake=Overtake.CANCEL, name="build")
+        self.worker = Worker(self, when_busy=BusyPolicy.CANCEL, name="build")
         self.circuit = CircuitView(theme, self)
         self.parts = PartsTable(self)
         self.cost = TextLabel(self, wraps=True)

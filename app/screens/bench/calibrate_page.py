@@ -97,7 +97,7 @@ class CalibratePage(QWidget):
             self.work.say("Choose at least one parameter.", bad=True)
             return
         rows = state.sheet.table.rows
-        capture = None if state.taken is None else state.taken.figures
+        capture = None if state.shown_capture is None else state.shown_capture.figures
         with_capture = "" if capture is None else " and a capture"
         self._source = f"{len(rows)} rows{with_capture}"
 
@@ -157,7 +157,7 @@ class CalibratePage(QWidget):
     def _follow(self, _design: object = None) -> None:
         state = self._state
         rows = len(state.sheet.table.rows)
-        capture = "no capture" if state.taken is None else "one capture"
+        capture = "no capture" if state.shown_capture is None else "one capture"
         self.given.setText(f"Fitted to {rows} rows and {capture}. A ring-down tells Q best.")
         layer = state.design.calibration
         self.active.setEnabled(layer is not None)

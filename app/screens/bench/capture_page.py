@@ -21,7 +21,7 @@ from burstwise.app.file_dialogs import ask_open
 from burstwise.app.plots.axis import Axis
 from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.screens.bench.capture_words import figure_rows
-from burstwise.app.screens.bench.state import BenchState, Taken
+from burstwise.app.screens.bench.state import BenchState, ShownCapture
 from burstwise.app.screens.bench.words import findings_html, paragraph, side_column
 from burstwise.app.section_form import FIELD_WIDTH, SectionForm
 from burstwise.app.theme import Theme
@@ -151,7 +151,7 @@ class CapturePage(QWidget):
             self.channel.clear()
             self.channel.addItems([channel.name for channel in raw.channels])
         self._measure()
-        if self._state.taken is not None:
+        if self._state.shown_capture is not None:
             self.work.say(f"{raw.count} samples from {self._name}.")
 
     def _probe_changed(self) -> None:
@@ -178,7 +178,7 @@ class CapturePage(QWidget):
             self.work.say(str(error), bad=True)
             return
         signal: Signal = Signal(self.signal.currentData())
-        self._state.take(Taken(capture, name, measures, signal, self.supply.value))
+        self._state.take(ShownCapture(capture, name, measures, signal, self.supply.value))
         rows = "".join(
             f"<tr><td>{words}&nbsp;&nbsp;</td><td align=right>{minus(value)}</td></tr>"
             for words, value in figure_rows(measures)
@@ -214,7 +214,7 @@ class CapturePage(QWidget):
 
     def _draw(self) -> None:
         """Lines as fine as the plot is wide, with every peak."""
-        taken = self._state.taken
+        taken = self._state.shown_capture
         if taken is None:
             return
         capture = taken.capture
@@ -245,7 +245,7 @@ class CapturePage(QWidget):
         self._drawing = self._fresh = False
 
     def _lay_over(self) -> None:
-        taken, design = self._state.taken, self._state.design
+        taken, design = self._state.shown_capture, self._state.design
         if taken is None:
             return
 
@@ -276,7 +276,7 @@ class CapturePage(QWidget):
         self._draw()
 
     def _add_row(self) -> None:
-        taken = self._state.taken
+        taken = self._state.shown_capture
         if taken is None:
             return
         try:

@@ -43,7 +43,7 @@ class DiagnosisPage(QWidget):
     def __init__(self, state: BenchState, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._state, self._theme = state, theme
-        self.told: Diagnosis | None = None
+        self.result: Diagnosis | None = None
         self._basis = ""
         self.work = LongWork("Diagnose", name="diagnosis", parent=self)
         self.headline = TextLabel(self, wraps=True, role="figure")
@@ -79,7 +79,7 @@ class DiagnosisPage(QWidget):
         if setup is None:
             self.work.say(state.setup_error, bad=True)
             return
-        capture = None if state.taken is None else state.taken.figures
+        capture = None if state.shown_capture is None else state.shown_capture.figures
         rows = state.sheet.table.rows
         measured = symptoms_of_rows(rows, setup, capture)
         supplies = supplies_of(measured)
@@ -101,7 +101,7 @@ class DiagnosisPage(QWidget):
         self.work.submit(work)
 
     def _show(self, told: Diagnosis) -> None:
-        self.told = told
+        self.result = told
         first, second = told.causes[0], told.causes[1]
         glyph = "" if first.fault is None else f"{MARKS[Severity.CAUTION].glyph} "
         self.basis.setText(self._basis)

@@ -72,7 +72,7 @@ class ForecastPage(QWidget):
     def __init__(self, state: BenchState, theme: Theme, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._state, self._theme = state, theme
-        self.told: Forecast | None = None
+        self.result: Forecast | None = None
         self.headline = TextLabel(self, wraps=True, role="figure")
         self.table = Rows("Forecast", _TITLES, wide=6, left=(0, 6), parent=self)
         self.plot = LinePlot(
@@ -128,7 +128,7 @@ class ForecastPage(QWidget):
 
     def _take(self, outcome: Outcome) -> None:
         if outcome.error is None:
-            self.told = outcome.value
+            self.result = outcome.value
             self._show(outcome.value)
         elif isinstance(error := outcome.error, InputError):
             self._show_refusal(
@@ -138,7 +138,7 @@ class ForecastPage(QWidget):
             self._show_refusal(outcome.complaint())
 
     def _show_refusal(self, reason: str) -> None:
-        self.told = None
+        self.result = None
         severity = Severity.STOP if self._state.sheet.table.rows else Severity.NOTE
         self.headline.setText(f"{MARKS[severity].glyph} No forecast: {reason}.")
         self.table.show_rows([])
@@ -187,8 +187,8 @@ class ForecastPage(QWidget):
             self.plot.set_curves(curves)
 
     def _recolour(self, _tokens: Tokens) -> None:
-        if self.told is not None:
-            self._show(self.told)
+        if self.result is not None:
+            self._show(self.result)
 
 
 def _marks(told: Forecast, *, highest: float, top: float) -> list[Limit]:

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from burstwise.app.file_dialogs import ask_open, ask_save, tell_saved
+from burstwise.app.file_dialogs import ask_open, ask_save, show_saved
 from burstwise.app.screens.bench.headings_dialog import ask_columns
 from burstwise.app.screens.bench.state import BenchState
 from burstwise.app.screens.bench.table_model import ReadingsModel
@@ -27,7 +27,7 @@ from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.widgets.words import unbroken
 from burstwise.core.bench.derived import DerivedRow
-from burstwise.core.bench.pasted import cells_csv, headings_not_known, rows_from_text
+from burstwise.core.bench.pasted import cells_csv, rows_from_text, unknown_headings_note
 from burstwise.core.bench.prediction import switching_loss
 from burstwise.core.bench.readings_text import unknown_titles
 from burstwise.core.bench.series_explanation import series_explanation
@@ -96,7 +96,8 @@ class ReadingsPage(QWidget):
         taken = self.model.append(rows, text="Open readings")
         if taken:
             self._tell(
-                headings_not_known(text, given=given), f"{len(rows)} rows added from {path.name}."
+                unknown_headings_note(text, given=given),
+                f"{len(rows)} rows added from {path.name}.",
             )
         return taken
 
@@ -247,4 +248,4 @@ class ReadingsPage(QWidget):
     def _ask_save(self) -> None:
         asked = ask_save(self, "Save readings", _CSV, "readings.csv")
         if asked is not None and self.save(asked[0]):
-            tell_saved(self, asked[0])
+            show_saved(self, asked[0])

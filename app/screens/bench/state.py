@@ -20,7 +20,7 @@ from burstwise.core.errors import InputError
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Taken:
+class ShownCapture:
     """A capture as the capture page shows it.
 
     Attributes
@@ -62,7 +62,7 @@ class BenchState(QObject):
     def __init__(self, session: Session, owner: QObject) -> None:
         super().__init__(owner)
         self.session = session
-        self.taken: Taken | None = None
+        self.shown_capture: ShownCapture | None = None
         self.sheet: Sheet = sheet_of(self.design.readings)
         self.setup: BenchSetup | None = None
         self.setup_error = ""
@@ -76,9 +76,9 @@ class BenchState(QObject):
         design: Design = self.session.document.design
         return design
 
-    def take(self, taken: Taken | None) -> None:
+    def take(self, taken: ShownCapture | None) -> None:
         """Hold another capture."""
-        self.taken = taken
+        self.shown_capture = taken
         self.capture_changed.emit()
 
     def _follow(self, _design: object = None) -> None:

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from burstwise.app.screens.bench.headings_dialog import ask_columns
 from burstwise.app.screens.bench.table_model import NOTE_COLUMN, ReadingsModel
-from burstwise.core.bench.pasted import cells_block, headings_not_known, pasted_titles
+from burstwise.core.bench.pasted import cells_block, pasted_titles, unknown_headings_note
 
 _LEAST_HEIGHT: Final = 210
 """Height with the headings and a few rows in view; where there is less the page scrolls [px]."""
@@ -97,7 +97,7 @@ class ReadingsView(QTableView):
         given = ask_columns(self, pasted_titles(text))
         if text and given is not None and self.readings.paste(text, row, column, given=given):
             self.setCurrentIndex(self.readings.index(row, column))
-            self.pasted.emit(headings_not_known(text, given=given))
+            self.pasted.emit(unknown_headings_note(text, given=given))
 
     def copy(self) -> None:
         """Put the selected cells into the clipboard, as typed."""

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
 
 from burstwise.app.binding import bind_text
 from burstwise.app.drawing.coil_drawing import Caption, CoilDrawing, Pull
-from burstwise.app.drawing.coil_grips import CoilGrip, Held, edits_of, held_values
+from burstwise.app.drawing.coil_grips import CoilGrip, DragStart, edits_of, start_values
 from burstwise.app.refusals import limit_of, title_of
 from burstwise.app.screens.coil.field_panel import FieldPanel
 from burstwise.app.screens.coil.forms import geometry_forms
@@ -81,7 +81,7 @@ class CoilScreen(QWidget):
         self.given_row = FieldRow(self.given, self)
         self.name = QLineEdit(self)
         self.tabs = PageTabs(self)
-        self._held: Held | None = None
+        self._held: DragStart | None = None
         self._figures = QTimer(self)
         self._figures.setSingleShot(True)
         self._figures.setInterval(_FIGURES_MS)
@@ -116,7 +116,7 @@ class CoilScreen(QWidget):
     def _take_hold(self) -> None:
         grip, section = self.drawing.drag.grip, self.drawing.section
         if isinstance(grip, CoilGrip) and section is not None:
-            self._held = Held(grip, section, held_values(self._session.document.value))
+            self._held = DragStart(grip, section, start_values(self._session.document.value))
             self.work.set_coarse(True)
 
     def _pulled(self, pull: Pull) -> dict[str, object]:

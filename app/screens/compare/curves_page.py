@@ -13,7 +13,7 @@ from burstwise.app.plots.duty_curves import CURVES
 from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.screens.compare.tables import finite
 from burstwise.app.theme import Theme
-from burstwise.app.worker import Outcome, Overtake, Task, Worker
+from burstwise.app.worker import BusyPolicy, Outcome, Task, Worker
 from burstwise.core.arrays import Array
 from burstwise.core.evaluate.results import Results
 from burstwise.core.storage import text_of
@@ -45,7 +45,7 @@ class CurvesPage(QWidget):
         self.box.addItem(f"{FRONTIER_AXIS.name}, over the duty", FRONTIER)
         self.box.currentIndexChanged.connect(lambda _row: self._draw())
         self.frontiers: dict[str, Frontier] = {}
-        self.worker = Worker(self, overtake=Overtake.CANCEL, name="frontier")
+        self.worker = Worker(self, when_busy=BusyPolicy.CANCEL, name="frontier")
         self.worker.finished.connect(self._take_frontiers)
         self.plot: LinePlot | None = None
         self._down = QVBoxLayout(self)

@@ -30,7 +30,7 @@ from burstwise.app.theme import Theme
 from burstwise.app.widgets.page_tabs import PageTabs
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel, set_tip
-from burstwise.app.worker import Outcome, Overtake, Task, Worker
+from burstwise.app.worker import BusyPolicy, Outcome, Task, Worker
 from burstwise.core.design.differences import differences, differing_values
 from burstwise.core.design.document import Design
 from burstwise.core.design.optional_parts import PartChange
@@ -71,7 +71,7 @@ class CompareScreen(QWidget):
         self._checked: set[str] = {"present"}
         self.shown: tuple[Results, ...] = ()
         self.comparison: Comparison | None = None
-        self.worker = Worker(self, overtake=Overtake.CANCEL, name="compare")
+        self.worker = Worker(self, when_busy=BusyPolicy.CANCEL, name="compare")
         self._build()
         self._document.changed.connect(self.refresh)
         self._document.file_changed.connect(self._new_base)

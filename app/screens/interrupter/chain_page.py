@@ -85,7 +85,7 @@ class ChainPage(QWidget):
         self.figures = FigureTable(theme, self)
         self.more = FigureTable(theme, self)
         self.failures = TextLabel(self, wraps=True)
-        self.told = TextLabel(_NO_RESULTS, self, wraps=True, role="muted")
+        self.status = TextLabel(_NO_RESULTS, self, wraps=True, role="muted")
         self.turn = QPushButton("&Turn it the right way round", self)
         self.turn.clicked.connect(self._turn)
         self.turn.hide()
@@ -106,7 +106,7 @@ class ChainPage(QWidget):
         forms, figures, more = (QVBoxLayout(column) for column in columns)
         for part in (self.chain, self.buffer, self.indicator, self.low_supply):
             forms.addWidget(part)
-        figures.addWidget(self.told)
+        figures.addWidget(self.status)
         figures.addWidget(self.turn)
         figures.addWidget(self.figures)
         more.addWidget(self.more)
@@ -137,7 +137,7 @@ class ChainPage(QWidget):
         if not isinstance(evaluated.results, Results):
             return
         report = chain_of(evaluated.results)
-        self.told.setText(polarity_text(report))
+        self.status.setText(polarity_text(report))
         wrong = report.polarity is not None and not report.polarity.on_when_high
         self.turn.setVisible(wrong)
         set_tip(self.turn, turned(evaluated.results.design)[0] if wrong else "")

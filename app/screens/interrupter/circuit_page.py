@@ -119,7 +119,7 @@ class CircuitPage(QWidget):
         self.handle: KnobHandle | None = None
         self.view = CircuitView(theme, self)
         self.view.setAccessibleName("Circuit")
-        self.told = TextLabel(self, wraps=True, role="muted")
+        self.status = TextLabel(self, wraps=True, role="muted")
         self.form: SectionForm | None = None
         self.heat = FigureTable(theme, self)
         side = QWidget()
@@ -136,7 +136,7 @@ class CircuitPage(QWidget):
         left = QVBoxLayout(drawing)
         left.setContentsMargins(0, 0, 0, 0)
         left.addWidget(self.view, 1)
-        left.addWidget(self.told)
+        left.addWidget(self.status)
         both = Reflow(parent=self)
         both.add(drawing, row_width=_READABLE)
         both.add(scroll, 0, width=_SIDE_WIDTH)
@@ -161,8 +161,8 @@ class CircuitPage(QWidget):
         if not self.isVisible():
             return
         design = self._chosen.session.document.design
-        self.told.setText(place_words(design.interrupter))
-        self.told.setVisible(bool(self.told.text()))
+        self.status.setText(place_words(design.interrupter))
+        self.status.setVisible(bool(self.status.text()))
         content = _Content(
             self._chosen.parts.model_copy(update={"travel": 0.0}),
             design.interrupter.chain,

@@ -89,7 +89,7 @@ class KnobPage(QWidget):
         self.duty.setToolTip("Type a duty: the knob goes to where the parts give it.")
         self.speed = QuantityField("%", name="Frequency knob", low=0.0, high=1.0, parent=self)
         self.figures = FigureTable(theme, self)
-        self.told = TextLabel(self, wraps=True, role="muted")
+        self.status = TextLabel(self, wraps=True, role="muted")
         self.diagram = TimingDiagram(theme, self)
         travel = Axis("Travel of the knob", "%")
         bands = ("", "least", "most")
@@ -125,7 +125,7 @@ class KnobPage(QWidget):
         beside.setRowStretch(5, 1)
         down.addLayout(beside)
         down.addWidget(self.figures)
-        down.addWidget(self.told)
+        down.addWidget(self.status)
         down.addStretch(1)
         curves = QHBoxLayout()
         curves.addWidget(self.duty_plot)
@@ -304,13 +304,13 @@ class KnobPage(QWidget):
         part = self._chosen.interrupter
         if not self._chosen.runs:
             first = self._chosen.set.findings[0].text if self._chosen.set.findings else ""
-            self.told.setText(f"This set does not run in every build. {first}")
+            self.status.setText(f"This set does not run in every build. {first}")
         elif not part.enabled:
-            self.told.setText("No interrupter is fitted: the stage runs without a pause.")
+            self.status.setText("No interrupter is fitted: the stage runs without a pause.")
         elif part.given_by == "numbers":
-            self.told.setText(
+            self.status.setText(
                 "The stage uses the typed numbers; the knob acts on it once the interrupter is "
                 "given by timer parts."
             )
         else:
-            self.told.setText("The stage follows this knob.")
+            self.status.setText("The stage follows this knob.")

@@ -65,7 +65,7 @@ class InterrupterScreen(QWidget):
         layout.addWidget(self._head())
         layout.addWidget(caution_line("interrupter", self))
         layout.addWidget(self.tabs, 1)
-        self.size_page.taken.connect(self.take)
+        self.size_page.chosen.connect(self.take)
         self.tabs.currentChanged.connect(self._page_changed)
         session.document.changed.connect(self._write)
         self._write()
@@ -95,7 +95,7 @@ class InterrupterScreen(QWidget):
 
     def _page_changed(self, _index: int = 0) -> None:
         if self.tabs.currentWidget() is self.size_page:
-            self.size_page.search_if_seen()
+            self.size_page.search_when_visible()
 
     def _head(self) -> QFrame:
         document = self._session.document

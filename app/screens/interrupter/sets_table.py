@@ -153,9 +153,9 @@ class SetsModel(QAbstractTableModel):
 
 
 class SetsTable(QTableView):
-    """Ranked sets; `taken` tells the one that was chosen."""
+    """Ranked sets; `chosen` tells the one that was taken."""
 
-    taken = Signal(object)
+    chosen = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -206,4 +206,4 @@ class SetsTable(QTableView):
     def _take(self, *_: object) -> None:
         chosen = self.selected
         if chosen is not None:
-            self.taken.emit(chosen)
+            self.chosen.emit(chosen)

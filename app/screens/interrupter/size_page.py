@@ -34,7 +34,7 @@ COUNT: Final = 12
 class SizePage(QWidget):
     """Wish on the left, sets on the right; the search runs in a thread of its own."""
 
-    taken = Signal(object)
+    chosen = Signal(object)
 
     def __init__(
         self, document: Document[Any], drawer: OwnDrawer, parent: QWidget | None = None
@@ -42,14 +42,14 @@ class SizePage(QWidget):
         super().__init__(parent)
         self.form = WishForm(document, drawer, self)
         self.table = SetsTable(self)
-        self.told = TextLabel(self, wraps=True)
+        self.status = TextLabel(self, wraps=True)
         self.button = QPushButton("&Take into the design", self)
         self.button.setToolTip("Return in the table, or a double click, does the same.")
         self.worker = Worker(self, name="sizing")
         self._asked: tuple[SizingWish, Drawer | None] | None = None
         self._answer: tuple[str, Severity | None] = ("", None)
         foot = QHBoxLayout()
-        foot.addWidget(self.told, 1)
+        foot.addWidget(self.status, 1)
         foot.addWidget(self.button)
         found = QWidget(self)
         found.setMinimumSize(_FOUND_WIDTH, _FOUND_HEIGHT)
@@ -63,9 +63,9 @@ class SizePage(QWidget):
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 8, 0, 0)
         layout.addWidget(both)
-        self.form.changed.connect(self.search_if_seen)
+        self.form.changed.connect(self.search_when_visible)
         self.form.refused.connect(self._complain)
-        self.table.taken.connect(self.taken)
+        self.table.chosen.connect(self.chosen)
         self.button.clicked.connect(self._take_selected)
         self.worker.finished.connect(self._show)
 
@@ -85,7 +85,7 @@ class SizePage(QWidget):
 
         self.worker.submit(work)
 
-    def search_if_seen(self) -> None:
+    def search_when_visible(self) -> None:
         """Search for a wish that has not been searched for, once the page is seen."""
         if self.isVisible() and self._asked != self._wanted:
             self.search()
@@ -126,10 +126,10 @@ class SizePage(QWidget):
 
     def _write(self, text: str, severity: Severity | None) -> None:
         glyph = f"{MARKS[severity].glyph} " if severity is not None else ""
-        self.told.setText(glyph + text)
-        set_style_property(self.told, "severity", mark(severity).word if severity else "note")
+        self.status.setText(glyph + text)
+        set_style_property(self.status, "severity", mark(severity).word if severity else "note")
 
     def _take_selected(self) -> None:
         chosen: TimerSet | None = self.table.selected
         if chosen is not None:
-            self.taken.emit(chosen)
+            self.chosen.emit(chosen)

@@ -104,7 +104,7 @@ class TolerancePage(QWidget):
         down.addWidget(self.bars)
         down.addWidget(self.advice)
         down.addStretch(1)
-        self.told = TextLabel(self, wraps=True, role="muted")
+        self.status = TextLabel(self, wraps=True, role="muted")
         plots, below = Reflow(parent=self), Reflow(parent=self)
         for plot in self.plots:
             plots.add(plot)
@@ -114,7 +114,7 @@ class TolerancePage(QWidget):
         layout.setContentsMargins(0, 8, 0, 0)
         layout.addWidget(plots, 1)
         layout.addWidget(below)
-        layout.addWidget(self.told)
+        layout.addWidget(self.status)
         self.worker.finished.connect(self._show)
         chosen.session.document.changed.connect(self._follow)
 
@@ -132,7 +132,7 @@ class TolerancePage(QWidget):
             self._show_ranking(self._study.ranked)
             return
         if not self._chosen.runs:
-            self.told.setText("This set does not run in every build: nothing to study.")
+            self.status.setText("This set does not run in every build: nothing to study.")
             return
 
         def work(task: Task) -> _Study:
@@ -144,7 +144,7 @@ class TolerancePage(QWidget):
 
     def _show(self, outcome: Outcome) -> None:
         if outcome.error is not None:
-            self.told.setText(outcome.complaint())
+            self.status.setText(outcome.complaint())
             return
         study: _Study = outcome.value
         self._study = study
@@ -164,7 +164,7 @@ class TolerancePage(QWidget):
             plot.show_all()
         self._show_bands(one, bands, study.drift)
         self._show_ranking(study.ranked)
-        self.told.setText(
+        self.status.setText(
             f"{_BUILDS:,} random builds, each part drawn evenly within its tolerance, in "
             f"{1e3 * outcome.seconds:.0f} ms. The worst case takes all of them at their limits."
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.panel import Panel, progress_callback
 from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
@@ -46,7 +46,7 @@ class ChancePanel(Panel):
 
     def work(self, results: Results, task: Task) -> object:
         """Random builds."""
-        return chance(results, ask=asker(task))
+        return chance(results, ask=progress_callback(task))
 
     def take(self, part: Any) -> None:
         """All comes at once, in `done`."""

@@ -12,7 +12,7 @@ from burstwise.app.plots.axis import Axis as PlotAxis
 from burstwise.app.plots.map_picture import Regions, pattern_swatch
 from burstwise.app.plots.map_plot import MapPlot
 from burstwise.app.refusals import refusal
-from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.panel import Panel, progress_callback
 from burstwise.app.screens.limits.stage_tables import StageTables
 from burstwise.app.screens.limits.tables import margin_text
 from burstwise.app.session import Evaluated, Session
@@ -169,12 +169,12 @@ class MapPanel(Panel):
 
     def work(self, results: Results, task: Task) -> object:
         """Table if none is at hand, then passes from coarse to fine."""
-        ask = asker(task)
+        ask = progress_callback(task)
         x, y = self._axes
         supplies = [axis.values[-1] for axis in (x, y) if axis.path == "supply.voltage"]
         highest = float(max(supplies, default=0.0))
         quick = x.path in FAST and y.path in FAST
-        if quick and not self._tables.at_hand(results.design, highest=highest):
+        if quick and not self._tables.is_ready(results.design, highest=highest):
             task.deliver(rough_map(results.design, x, y, ask=ask))
         ready = self._tables.table(results.design, highest=highest, progress=ask)
         for made in limit_maps(results.design, x, y, ready=ready, ask=ask):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.panel import Panel, progress_callback
 from burstwise.app.screens.limits.stage_tables import StageTables
 from burstwise.app.screens.limits.tables import PlainTable, margin_text
 from burstwise.app.session import Session
@@ -45,7 +45,7 @@ class ModesPanel(Panel):
 
     def work(self, results: Results, task: Task) -> object:
         """Both ways to run the stage."""
-        ready = self._tables.table(results.design, progress=asker(task))
+        ready = self._tables.table(results.design, progress=progress_callback(task))
         return side_by_side(results.design, ready), float(ready.table.voltages[-1])
 
     def take(self, part: Any) -> None:

@@ -8,7 +8,7 @@ from typing import Any, Final
 from PySide6.QtWidgets import QWidget
 
 from burstwise.app.screens.limits.margin_bars import HEADING
-from burstwise.app.screens.limits.panel import Panel, asker
+from burstwise.app.screens.limits.panel import Panel, progress_callback
 from burstwise.app.screens.limits.stage_tables import StageTables
 from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text, reached_text
 from burstwise.app.session import Session
@@ -79,7 +79,7 @@ class OrderPanel(Panel):
 
     def work(self, results: Results, task: Task) -> object:
         """Both tables, then the order."""
-        ask, side = asker(task), self.side
+        ask, side = progress_callback(task), self.side
         ready = self._tables.table(results.design, progress=ask)
         return fail_order(results.design, ready, side=side, progress=ask)
 

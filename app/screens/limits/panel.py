@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QVBoxLayou
 from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.text_label import TextLabel
-from burstwise.app.worker import Outcome, Overtake, Progress, Task, Worker
+from burstwise.app.worker import BusyPolicy, Outcome, Progress, Task, Worker
 from burstwise.core.evaluate.results import Results
 
 
@@ -34,7 +34,7 @@ class Panel(QWidget):
         self.session, self.theme = session, theme
         self.results: Results | None = None
         self._stale = True
-        self.worker = Worker(self, overtake=Overtake.CANCEL, name=name)
+        self.worker = Worker(self, when_busy=BusyPolicy.CANCEL, name=name)
         self.worker.finished.connect(self._finished)
         self.worker.progressed.connect(self._progressed)
         self.worker.busy_changed.connect(self._busy)
@@ -132,7 +132,7 @@ class Panel(QWidget):
         self.say("Stopped.")
 
 
-def asker(task: Task) -> Callable[[float], bool]:
+def progress_callback(task: Task) -> Callable[[float], bool]:
     """Callback for the core: tells the share done and answers whether to go on."""
 
     def ask(share: float) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from burstwise.app.screens.limits.choice_panel import ChoicePanel
-from burstwise.app.screens.limits.panel import asker
+from burstwise.app.screens.limits.panel import progress_callback
 from burstwise.app.screens.limits.tables import PlainTable
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme, mark
@@ -56,7 +56,7 @@ class ProtectionPanel(ChoicePanel):
 
     def work(self, results: Results, task: Task) -> object:
         """One proposal after the other."""
-        for found in proposals(results, ask=asker(task)):
+        for found in proposals(results, ask=progress_callback(task)):
             task.deliver(found)
         return None
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from burstwise.app.drawer_dialog import show_drawer
 from burstwise.app.screens.limits.choice_panel import ChoicePanel
-from burstwise.app.screens.limits.panel import asker
+from burstwise.app.screens.limits.panel import progress_callback
 from burstwise.app.screens.limits.tables import PlainTable, margin_colour, margin_text
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
@@ -71,7 +71,9 @@ class RemediesPanel(ChoicePanel):
     def work(self, results: Results, task: Task) -> object:
         """One remedy after the other."""
         drawer = self.drawer.parts
-        for found in remedies(results, classes=devices_by_name(), drawer=drawer, ask=asker(task)):
+        for found in remedies(
+            results, classes=devices_by_name(), drawer=drawer, ask=progress_callback(task)
+        ):
             task.deliver(found)
         return None
 

@@ -17,7 +17,7 @@ class StageTables:
         self._lock = threading.Lock()
         self._last: StageTable | None = None
 
-    def at_hand(self, design: Design, *, highest: float = 0.0) -> bool:
+    def is_ready(self, design: Design, *, highest: float = 0.0) -> bool:
         """Whether `table` would not have to wait."""
         last = self._last
         wanted = max(reach_of(design), highest)

@@ -72,7 +72,7 @@ class OperatingPoint(QWidget):
             signal.connect(self._mark_breaks)
         session.pin_changed.connect(self._show_pinned)
         self._session = session
-        known = session.best_told
+        known = session.latest_complete
         if known is not None:
             self.show_full(known)
             self._mark_breaks(known)

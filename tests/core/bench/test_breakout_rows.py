@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from burstwise.core import storage
-from burstwise.core.bench.bench_model import CURRENT_PEAK_FLOOR, BenchModel, BreakoutSeen
+from burstwise.core.bench.bench_model import CURRENT_PEAK_FLOOR, BenchModel, RowBreakout
 from burstwise.core.bench.breakout_rows import length_findings
 from burstwise.core.bench.calibrate import calibrate
 from burstwise.core.bench.calibrate_findings import breakout_findings
@@ -106,7 +106,7 @@ def test_a_table_from_text_says_the_same() -> None:
      (0.03, 8.9e3, False), (0.0, 9.1e3, False)],
 )  # fmt: skip
 def test_breakout_against_the_model(length: float, top: float, wanted: bool) -> None:
-    found = breakout_findings([BreakoutSeen("row 1, 24 V", length, top, 9e3)])
+    found = breakout_findings([RowBreakout("row 1, 24 V", length, top, 9e3)])
     assert bool(found) is wanted
 
 

@@ -63,12 +63,14 @@ def test_capture_is_read_measured_and_laid_over(qtbot, screen, session, capture_
     screen.tabs.setCurrentWidget(page)
     page.supply.set_value(24.0)
     page.load(capture_file)
-    qtbot.waitUntil(lambda: screen.state.taken is not None)
+    qtbot.waitUntil(lambda: screen.state.shown_capture is not None)
     resonance = sound_stage(session.document.design).coil.resonance
-    assert screen.state.taken.measures.carrier_frequency == pytest.approx(resonance, rel=0.05)
+    assert screen.state.shown_capture.measures.carrier_frequency == pytest.approx(
+        resonance, rel=0.05
+    )
     assert "Loaded Q" in page.figures.text()
     measured = page.plot.curve(0)[1]
-    assert measured.max() == pytest.approx(screen.state.taken.measures.spike)
+    assert measured.max() == pytest.approx(screen.state.shown_capture.measures.spike)
     assert len(measured) < 4 * page.plot.view.width() + 1700
 
     _press(page.measuring.start)
@@ -83,8 +85,8 @@ def test_zoomed_plot_shows_every_sample_and_home_shows_all(qtbot, screen, captur
     page = screen.capture
     screen.tabs.setCurrentWidget(page)
     page.load(capture_file)
-    qtbot.waitUntil(lambda: screen.state.taken is not None)
-    capture = screen.state.taken.capture
+    qtbot.waitUntil(lambda: screen.state.shown_capture is not None)
+    capture = screen.state.shown_capture.capture
     whole = page.plot.x_span
     turn_wheel(page.plot.view.viewport(), 12)
     shown = page.plot.x_span
@@ -101,18 +103,18 @@ def test_zoomed_plot_shows_every_sample_and_home_shows_all(qtbot, screen, captur
     QTest.keyClick(page.plot, Qt.Key.Key_Home)
     qtbot.waitUntil(lambda: not page.redraws)
     assert page.plot.x_span == whole
-    assert page.plot.curve(0)[1].max() == pytest.approx(screen.state.taken.measures.spike)
+    assert page.plot.curve(0)[1].max() == pytest.approx(screen.state.shown_capture.measures.spike)
 
 
 def test_probe_fields_change_the_figures(qtbot, screen, session, capture_file):
     page = screen.capture
     page.load(capture_file)
-    qtbot.waitUntil(lambda: screen.state.taken is not None)
-    before = screen.state.taken.measures.spike
+    qtbot.waitUntil(lambda: screen.state.shown_capture is not None)
+    before = screen.state.shown_capture.measures.spike
     session.document.edit("readings.probe.attenuation", 10.0)
-    assert screen.state.taken.measures.spike == pytest.approx(10 * before)
+    assert screen.state.shown_capture.measures.spike == pytest.approx(10 * before)
     session.document.edit("readings.probe.attenuation", 0.0)
-    assert screen.state.taken is None
+    assert screen.state.shown_capture is None
     assert "other than 0" in page.work.message.text()
 
 
@@ -124,14 +126,14 @@ def test_broken_capture_names_its_line(qtbot, screen, tmp_path):
     screen.capture.load(file)
     qtbot.waitUntil(lambda: screen.capture.work.message.text() != "")
     assert "line 201" in screen.capture.work.message.text()
-    assert screen.state.taken is None
+    assert screen.state.shown_capture is None
 
 
 def test_capture_at_the_shunt_becomes_a_row(qtbot, screen, session, capture_file):
     page = screen.capture
     screen.tabs.setCurrentWidget(page)
     page.load(capture_file)
-    qtbot.waitUntil(lambda: screen.state.taken is not None)
+    qtbot.waitUntil(lambda: screen.state.shown_capture is not None)
     assert not page.to_table.isEnabled()
     page.signal.setCurrentIndex(list(Signal).index(Signal.SHUNT))
     _press(page.to_table)
@@ -161,7 +163,7 @@ def test_forecast_ranks_ratings_and_marks_extrapolation(qtbot, screen, session):
         for volt in (20, 30, 40, 50)
     )
     session.document.edit("readings.rows", rows)
-    qtbot.waitUntil(lambda: screen.forecast.told is not None)
+    qtbot.waitUntil(lambda: screen.forecast.result is not None)
     page = screen.forecast
     first = page.table.texts()[0]
     assert first[0] == "Drain voltage"
@@ -252,7 +254,7 @@ def test_diagnosis_names_the_cause_and_the_next_measurement(qtbot, screen, sessi
     page = screen.diagnosis
     screen.tabs.setCurrentWidget(page)
     _press(page.work.start)
-    qtbot.waitUntil(lambda: page.told is not None, timeout=60_000)
+    qtbot.waitUntil(lambda: page.result is not None, timeout=60_000)
     first = page.causes.texts()[0]
     assert first[0] == "Slipped coupling"
     assert "primary" in first[2]
@@ -305,7 +307,7 @@ def test_a_doubtful_fit_asks_before_it_is_taken_over(qtbot, screen, session, box
     diagnosis = screen.diagnosis
     screen.tabs.setCurrentWidget(diagnosis)
     _press(diagnosis.work.start)
-    qtbot.waitUntil(lambda: diagnosis.told is not None, timeout=60_000)
+    qtbot.waitUntil(lambda: diagnosis.result is not None, timeout=60_000)
     assert "Compared with the design's own values" in diagnosis.basis.text()
     assert "rows used" in diagnosis.basis.text()
     assert "No single fault explains the readings" in diagnosis.headline.text()

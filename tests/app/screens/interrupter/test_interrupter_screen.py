@@ -100,9 +100,9 @@ def test_an_impossible_wish_says_why_and_shows_the_nearest(qtbot, screen):
     entry.selectAll()
     QTest.keyClicks(entry, "24")
     QTest.keyClick(entry, Qt.Key.Key_Return)
-    qtbot.waitUntil(lambda: "No set reaches" in page.told.text(), timeout=20000)
+    qtbot.waitUntil(lambda: "No set reaches" in page.status.text(), timeout=20000)
     assert page.table.sets_model.rowCount() == 1
-    assert page.told.text().startswith("■")
+    assert page.status.text().startswith("■")
 
 
 def test_a_bad_list_of_potentiometers_is_told(qtbot, screen):
@@ -110,12 +110,12 @@ def test_a_bad_list_of_potentiometers_is_told(qtbot, screen):
     page.form.drawer.selectAll()
     QTest.keyClicks(page.form.drawer, "10k, blue")
     QTest.keyClick(page.form.drawer, Qt.Key.Key_Return)
-    assert "potentiometers must be" in page.told.text()
+    assert "potentiometers must be" in page.status.text()
     assert page.form.drawer.text() == "10k, blue"
     page.form.drawer.selectAll()
     QTest.keyClicks(page.form.drawer, "22k 10k")
     QTest.keyClick(page.form.drawer, Qt.Key.Key_Return)
-    assert "must be" not in page.told.text()
+    assert "must be" not in page.status.text()
     assert page.form.drawer.text() == "10k 22k"
 
 
@@ -210,11 +210,11 @@ def test_a_set_that_does_not_oscillate_empties_the_knob_page(screen, session):
         }
     )
     to_knob(screen)
-    assert "does not run" in screen.knob_page.told.text()
+    assert "does not run" in screen.knob_page.status.text()
     assert screen.knob_page.figures.groups == ()
     assert "do not oscillate" in screen.now.text()
     screen.tabs.setCurrentWidget(screen.tolerance_page)
-    assert "nothing to study" in screen.tolerance_page.told.text()
+    assert "nothing to study" in screen.tolerance_page.status.text()
     session.document.undo()
     to_knob(screen)
     assert screen.knob_page.figures.groups
@@ -271,7 +271,7 @@ def test_the_drawing_follows_the_chain_and_the_rest_of_the_design(screen, sessio
 
 def test_the_page_says_when_the_drawing_is_not_the_designs_own(screen, session):
     screen.tabs.setCurrentWidget(screen.circuit_page)
-    told = screen.circuit_page.told
+    told = screen.circuit_page.status
     assert "typed numbers" in told.text()
     session.document.edit("interrupter.given_by", "parts")
     assert not told.isVisible()
@@ -343,7 +343,7 @@ def test_tolerance_is_studied_when_seen(qtbot, screen):
     assert page.bars.shares == ()
     screen.tabs.setCurrentWidget(page)
     qtbot.waitUntil(lambda: len(page.bars.shares) > 3, timeout=20000)
-    assert "10,000 random builds" in page.told.text()
+    assert "10,000 random builds" in page.status.text()
     assert "matters most" in page.advice.text()
     assert len(page.plots[0].curve(0)[0]) > 50
 
@@ -385,4 +385,4 @@ def test_a_part_of_the_chain_is_fitted_by_its_box(screen, session):
     session.document.undo()
     assert not box.isChecked()
     assert not screen.chain_page.buffer.form.isVisible()
-    assert "first evaluation" in screen.chain_page.told.text()
+    assert "first evaluation" in screen.chain_page.status.text()

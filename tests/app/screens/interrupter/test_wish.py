@@ -97,14 +97,14 @@ def test_step_keys_make_one_step(page, session):
 def test_stops_out_of_order_are_refused_by_name_value_and_limit(page, session):
     before = session.document.design
     type_into(page.form.duty_low, "99 %")
-    told = page.told.text()
+    told = page.status.text()
     assert "Wish: Duty, high stop must be at least the low stop of 99 %" in told
     assert "instead received 98 %" in told
     assert page.form.duty_low.value == 0.02
     assert "Duty, high stop must be" in page.form.duty_low.error
     assert session.document.design == before
     type_into(page.form.duty_low, "50 %")
-    assert "must be" not in page.told.text()
+    assert "must be" not in page.status.text()
     assert session.document.value(WISH).duty_low == 0.5
 
 
@@ -113,7 +113,7 @@ def test_the_last_kind_of_capacitor_stays(page, session):
         click(page.form.kinds[name])
     assert page.form.kinds["film"].isChecked()
     assert session.document.value(WISH).capacitors == ("film",)
-    assert "must be one or more" in page.told.text()
+    assert "must be one or more" in page.status.text()
 
 
 def test_the_search_takes_the_wish_of_the_document(qtbot, page, session):
@@ -147,7 +147,7 @@ def test_sets_of_the_drawers_parts_only_and_what_they_cost(page, session, qtbot)
     session.document.edit(WISH, wanted)
     box = form.from_drawer.box
     click(box)
-    qtbot.waitUntil(lambda: "no resistor" in page.told.text(), timeout=60_000)
+    qtbot.waitUntil(lambda: "no resistor" in page.status.text(), timeout=60_000)
     assert not form.resistors.isEnabled()
     assert not form.drawer.isEnabled()
     parts = [
@@ -160,7 +160,7 @@ def test_sets_of_the_drawers_parts_only_and_what_they_cost(page, session, qtbot)
     ohms = {round(ten * one) for ten in (1e2, 1e3, 1e4, 1e5) for one in decade} | {1_000_000}
     nanofarads = {round(ten * one, 1) for ten in (1, 10, 100) for one in decade} | {1000.0}
     session.drawer.keep(Drawer(tuple(parts)))
-    qtbot.waitUntil(lambda: "sets" in page.told.text(), timeout=60_000)
+    qtbot.waitUntil(lambda: "sets" in page.status.text(), timeout=60_000)
 
     def of_the_drawer():
         return all(
