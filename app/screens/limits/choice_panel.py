@@ -65,9 +65,9 @@ class ChoicePanel(Panel):
     def apply(self) -> None:
         """Make the chosen change, as one undo step."""
         chosen = self.chosen
-        edits, text = ({}, "") if chosen is None else self.step_of(chosen)
-        if not edits:
+        if chosen is None:
             return
+        edits, text = self.step_of(chosen)
         try:
             self.session.document.edit_many(edits, text=text)
         except InputError as error:
