@@ -70,7 +70,7 @@ def separately_coded_builds(one, count):
 
 
 def test_random_builds_cover_a_separate_simulation(steered, figure):
-    bands = random_builds(steered, count=10_000).share_band(0.95)
+    bands = random_builds(steered, count=10_000).share_band()
     for band, values in zip(bands, separately_coded_builds(steered, 1000), strict=True):
         inside = np.mean((values >= band.low) & (values <= band.high))
         figure(
