@@ -18,7 +18,7 @@ MARGINS = (0.6, 0.05, -0.1, math.inf, -math.inf)
 def table(qtbot, theme):
     made = PlainTable(("Rating", HEADING), name="Ratings", wide=1)
     qtbot.addWidget(made)
-    made.draw_margins(1, theme)
+    made.draw_margins(theme)
     made.resize(500, 260)
     made.show_rows([("a rating", "")] * len(MARGINS), margins=MARGINS)
     with qtbot.waitExposed(made):
