@@ -22,7 +22,7 @@ import numpy as np
 from burstwise.core.arrays import Array
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate.results import Results
-from burstwise.core.interrupter.resolve import value_in_use
+from burstwise.core.interrupter.resolve import DUTY, value_in_use
 from burstwise.core.search.archive import Archive, Key, key_of
 from burstwise.core.search.budget import Budget
 from burstwise.core.search.found import Answer, Found, Nearest
@@ -43,6 +43,8 @@ ENUMERATED: Final = 400
 """Combinations up to which all of a space without values in between are tried."""
 _SPREAD: Final = 4
 """Trials of the spread sample beyond one for each free field."""
+_GENTLE: Final = {"supply.voltage": 0.6, DUTY: 0.5}
+"""Part of the present values that the second trial takes."""
 _ROUND: Final = 4
 """Trials of one round, a number that does not hang on the processes."""
 _STALLED: Final = 3
@@ -133,14 +135,18 @@ class Hunt:
         return math.prod(one.count for one in self.ground.free)
 
     def _spread(self, count: int) -> Array:
-        """The present design and places over the ranges, every second half as far from it."""
+        """The present design, a gentler one, and places over the ranges, each second near by."""
         from scipy.stats import qmc  # takes a second to load, while the processes come up
 
         free, design = self.ground.free, self.ground.design
-        here = place_of(free, {one.path: value_in_use(design, one.path) for one in free})
+        present = {one.path: value_in_use(design, one.path) for one in free}
+        here = place_of(free, present)
         sequence = qmc.Sobol(len(free), seed=self.seed)
         spread = sequence.random(2 ** math.ceil(math.log2(count)))[:count]
         spread[0] = here
+        gentle = {path: part * present[path] for path, part in _GENTLE.items() if path in present}
+        if gentle:  # most that breaks a rating asks less with less supply and shorter bursts
+            spread[1] = place_of(free, {**present, **gentle})
         spread[2::2] = 0.5 * (here + spread[2::2])
         return spread
 
