@@ -28,9 +28,9 @@ _ROOM: Final = 1.5
 AHEAD: Final = 24
 """Supplies looked at on each side of the present one for what breaks first."""
 
-
-EACH: Final = 8
-"""One in so many quick pictures of a drag looks ahead, which costs as much as a frame may."""
+EACH: Final = 2
+"""One in so many quick pictures of a drag looks ahead, in one stage of all: the design or one of
+its corners. All of them at once would cost as much as a frame may."""
 MARKED: Final = 3
 """Ratings whose break is marked on the supply's slider."""
 
@@ -63,7 +63,8 @@ class LiveModel:
 
     def __init__(self) -> None:
         self._drag_pictures = 0
-        self._seen: tuple[FirstBreak, ...] = ()
+        self._looks: tuple[tuple[FirstBreak, ...], ...] = ()
+        """What breaks as designed, then in each corner."""
         self._near: StageTable | None = None
         self._wide: StageTable | None = None
         self._live: StageTable | None = None
@@ -108,22 +109,29 @@ class LiveModel:
         results : Results
             Of the design.
         during_drag : bool
-            During a drag: all but one in `EACH` take the supplies of the last look, and tell only
-            the distance to them anew.
+            During a drag: one in `EACH` looks anew in one stage, in turns; what the others broke
+            at was looked at a few pictures ago, and only the distance is told anew.
         """
         wide = self._wide
         design = results.design
         if wide is None or not results.carrier.oscillates:
             return Ahead()
-        from burstwise.core.studies.first_break import break_words, breaks_by_supply
+        from burstwise.core.studies.first_break import break_words, breaks_in_stage, first_of_each
 
         if not wide.serves(design, highest=design.supply.voltage):
             return Ahead()
         highest = float(wide.table.voltages[-1])
+        stages, looks = (None, *self._beside), list(self._looks)
+        during_drag = during_drag and len(looks) == len(stages)
         self._drag_pictures = self._drag_pictures + 1 if during_drag else 0
-        if self._drag_pictures % EACH == 0 or not self._seen:
-            self._seen = breaks_by_supply(design, wide, beside=self._beside, points=AHEAD)
-        found = self._seen
+        for place, stage in enumerate(stages):
+            if not during_drag or self._drag_pictures == EACH * (place + 1):
+                look = breaks_in_stage(design, wide, corner=stage, points=AHEAD)
+                looks[place : place + 1] = [look]
+        if self._drag_pictures >= EACH * len(stages):
+            self._drag_pictures = 0
+        self._looks = tuple(looks[: len(stages)])
+        found = first_of_each(self._looks)
         first = found[0] if found else None
         return Ahead(
             break_words(first, design, highest=highest),

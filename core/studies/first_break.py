@@ -107,11 +107,41 @@ def breaks_by_supply(
         By supply, the lowest first; ratings that hold up to the table's highest supply are not
         among them.
     """
+    stages = (None, *beside)
+    return first_of_each(
+        [breaks_in_stage(design, ready, corner=stage, points=points) for stage in stages]
+    )
+
+
+def breaks_in_stage(
+    design: Design, ready: StageTable, *, corner: CornerTable | None, points: int = POINTS
+) -> tuple[FirstBreak, ...]:
+    """Ratings that break as the supply rises, in one corner or, for None, as designed.
+
+    Other parameters as for `first_break`.
+    """
     now, highest = design.supply.voltage, float(ready.table.voltages[-1])
     below = np.linspace(float(ready.table.voltages[0]), now, points)
     above = np.linspace(now, max(highest, now), points)
     supplies = np.append(below, above[1:])
-    return _in_all(design, ready, supplies, beside, here=points - 1)
+    return _in_stage(design, ready, supplies, corner, here=points - 1)
+
+
+def first_of_each(stages: Sequence[Sequence[FirstBreak]]) -> tuple[FirstBreak, ...]:
+    """Of what breaks in several stages each rating's lowest, by supply.
+
+    Parameters
+    ----------
+    stages : sequence of sequences of FirstBreak
+        The stage as designed first, which names a break where a corner breaks at the same supply.
+    """
+    lowest: dict[str, FirstBreak] = {}
+    for found in (each for stage in stages for each in stage):
+        known = lowest.get(found.rating)
+        if known is None or found.supply < known.supply:
+            lowest[found.rating] = found
+    order = {rating.name: place for place, rating in enumerate(RATINGS)}
+    return tuple(sorted(lowest.values(), key=lambda each: (each.supply, order[each.rating])))
 
 
 def first_break_by_engine(design: Design) -> FirstBreak | None:
@@ -144,7 +174,8 @@ def first_break_by_engine(design: Design) -> FirstBreak | None:
     inside = around[around > now] if found.supply > now else around[around < now]
     supplies = np.sort(np.append(inside, found.supply))
     beside = corner_tables(design, close, lines=fine, fine=True, only=found.corner)
-    return next(iter(_in_all(design, close, supplies, beside, here=0)), found)
+    stages = [_in_stage(design, close, supplies, item, here=0) for item in (None, *beside)]
+    return next(iter(first_of_each(stages)), found)
 
 
 def corner_tables(
@@ -199,25 +230,22 @@ def _few(ohms: Sequence[float]) -> Sequence[float]:
     return ohms[:: len(ohms) // 2]
 
 
-def _in_all(
+def _in_stage(
     design: Design,
     ready: StageTable,
     supplies: Array,
-    beside: Sequence[CornerTable],
+    corner: CornerTable | None,
     *,
     here: int,
 ) -> tuple[FirstBreak, ...]:
-    """Breaks as designed or in a corner by supply, of each rating the lowest."""
-    lowest = {found.rating: found for found in _breaks(design, ready, supplies, here=here)}
-    for item in beside:
-        rise = item.corner.rise
-        for found in _breaks(design, item.table, rise * supplies, here=here):
-            known = lowest.get(found.rating)
-            if known is None or found.supply / rise < known.supply:
-                corner = item.corner.name
-                lowest[found.rating] = replace(found, supply=found.supply / rise, corner=corner)
-    order = {rating.name: place for place, rating in enumerate(RATINGS)}
-    return tuple(sorted(lowest.values(), key=lambda each: (each.supply, order[each.rating])))
+    """Breaks in one corner, or as designed, told at the design's own supply."""
+    if corner is None:
+        return tuple(_breaks(design, ready, supplies, here=here))
+    rise, name = corner.corner.rise, corner.corner.name
+    return tuple(
+        replace(found, supply=found.supply / rise, corner=name)
+        for found in _breaks(design, corner.table, rise * supplies, here=here)
+    )
 
 
 def _breaks(

@@ -9,6 +9,8 @@ from burstwise.app.wiring import new_design
 from burstwise.app.worker import Task
 from burstwise.core.design.document import with_value, with_values
 from burstwise.core.stopping import StoppedError
+from burstwise.core.studies import first_break
+from burstwise.core.studies.first_break import breaks_in_stage
 
 
 @pytest.fixture
@@ -49,21 +51,37 @@ def test_a_stopped_preparation_leaves_the_near_table(task) -> None:
     assert live.glimpse(with_value(design, "supply.voltage", 10.0)) is None
 
 
-def test_few_of_the_quick_pictures_look_ahead_and_all_tell_the_distance_anew(task) -> None:
+def test_quick_pictures_look_ahead_in_one_stage_at_a_time(task, monkeypatch) -> None:
+    """All tell the distance anew; after a round of turns all stages have been looked at."""
     live, design = LiveModel(), new_design()
     live.evaluate(design, task)
     live.prepare(design, task)
+    seen: list[str] = []
+
+    def counted(*args, corner, **others):
+        seen.append("as designed" if corner is None else corner.corner.name)
+        return breaks_in_stage(*args, corner=corner, **others)
+
+    monkeypatch.setattr(first_break, "breaks_in_stage", counted)
 
     def looked(duty: float, volts: float, *, during_drag: bool):
         moved = with_values(design, {"interrupter.duty": duty, "supply.voltage": volts})
         return live.ahead(live.glimpse(moved), during_drag=during_drag)
 
     first = looked(0.1, 24.0, during_drag=False)
+    stages = list(seen)
+    assert len(set(stages)) == len(stages) > 1
+    seen.clear()
     for _ in range(EACH - 1):
         soon = looked(0.6, 20.0, during_drag=True)
         assert soon.breaks == first.breaks
         assert gap(soon.words) == pytest.approx(gap(first.words) + 4.0, abs=0.2)
-    again = looked(0.6, 20.0, during_drag=True)
+    assert not seen
+    for turn, stage in enumerate(stages, start=1):
+        again = looked(0.6, 20.0, during_drag=True)
+        assert seen == stages[:turn], stage
+        for _ in range(EACH - 1):
+            looked(0.6, 20.0, during_drag=True)
     assert again.breaks != first.breaks
     assert looked(0.6, 20.0, during_drag=False).breaks == again.breaks
 
