@@ -24,6 +24,11 @@ SCRIPTS: Final = {
     "bench_coil": "The coil",
     "bench_interrupter": "The interrupter's timer",
     "bench_capture": "Captures and readings",
+    "bench_start": "Start of the window",
+    "bench_drag": "A drag",
+    "bench_sheet": "The build sheet",
+    "bench_map": "Limit map, order of failure, random builds, remedies",
+    "bench_search": "A search",
 }
 """Scripts by name, with the heading of their part."""
 LIBRARIES: Final = ("numpy", "scipy", "numba", "scikit-sundae")

@@ -1,10 +1,10 @@
 """Time from a mouse move on a real slider to the painted frame, offscreen at 1366x768.
 
 Drags the supply, duty and frequency sliders of the operating point screen with mouse moves and
-prints medians and 99th percentiles in milliseconds, and the processor time that the window's thread
-takes per frame, which a busy machine stretches less. Argument: moves per drag (300 by default).
-With `beside` as a second argument the supply is dragged alone, then beside a search in the same
-window, and the ratio of the medians is printed.
+tells medians and 99th percentiles, and the processor time that the window's thread takes per frame,
+which a busy machine stretches less. Argument: moves per drag (300 by default). With `beside` as a
+second argument the supply is dragged alone, then beside a search in the same window. With `--json`
+there are 100 moves and one of the lower views is in sight, otherwise each in turn.
 """
 
 from __future__ import annotations
@@ -13,12 +13,14 @@ import os
 import sys
 import tempfile
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
+from figures import Figure, least_time, tell
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
@@ -32,9 +34,13 @@ from burstwise.app.theme import Theme
 from burstwise.app.widgets.slider_field import SliderField
 from burstwise.app.window import MainWindow
 from burstwise.app.wiring import design_job
+from burstwise.core.evaluate import evaluate
+from burstwise.core.studies.quick import near_table, quick
 
-MOVES = int(sys.argv[1]) if len(sys.argv) > 1 else 300
-BESIDE = sys.argv[2:] == ["beside"]
+PAGE = "--json" in sys.argv
+WORDS = [word for word in sys.argv[1:] if word != "--json"]
+MOVES = int(WORDS[0]) if WORDS else 100 if PAGE else 300
+BESIDE = WORDS[1:] == ["beside"]
 GAP = 0.008
 """Time between two mouse moves [s], as a mouse at 125 Hz sends them."""
 
@@ -83,23 +89,29 @@ def drag(field: SliderField, painted: Painted) -> tuple[list[float], float]:
     return seen, used / len(seen)
 
 
-def report(name: str, seconds: list[float], used: float) -> float:
-    """Print figures of a drag; returns the median time of a frame [ms]."""
-    median, late = np.percentile(np.array(seconds) * 1e3, [50, 99])
-    print(
-        f"{name:<26} {len(seconds):4d} frames  median {median:6.2f}   "
-        f"99th percentile {late:6.2f}   processor {used * 1e3:6.2f}"
+def frame(what: str, seconds: list[float], used: float, floor: float, peer: float) -> Figure:
+    """Median frame of a drag beside what it has to compute, and the whole evaluation."""
+    median, late = np.percentile(np.array(seconds), [50, 99])
+    return Figure(
+        f"a frame of a drag, {what}; 99 of 100 of {len(seconds)} within {1e3 * late:.1f} ms, "
+        f"processor {1e3 * used:.1f} ms",
+        float(median),
+        floor=floor,
+        floor_is="the quick figures of that point alone",
+        peer=peer,
+        peer_is="its full evaluation, unpainted",
     )
-    return float(median)
 
 
-def beside_a_search(window: MainWindow, page: OperatingPoint, painted: Painted) -> None:
-    """Print what a search in the same window makes of the frames."""
+def beside_a_search(
+    window: MainWindow, page: OperatingPoint, painted: Painted, floor: float, peer: float
+) -> Iterator[Figure]:
+    """What a search in the same window makes of the frames."""
     titles = [screen.title for screen in SCREENS]
     limits = window.screen_widget(titles.index("Limits"))
     assert isinstance(limits, LimitsScreen)
     goal, field = limits.goal, page.controls.supply
-    alone = report("supply, alone", *drag(field, painted))
+    yield frame("supply", *drag(field, painted), floor, peer)
     while not at_rest(window.session):
         QTest.qWait(20)
     goal.form.show_design(window.session.document.design)
@@ -107,8 +119,8 @@ def beside_a_search(window: MainWindow, page: OperatingPoint, painted: Painted) 
     goal.search()
     while not goal.status.text().startswith("Best so far"):
         QTest.qWait(20)
-    beside = report("supply, beside a search", *drag(field, painted))
-    print(f"ratio of the medians {beside / alone:.2f}, the search still runs: {goal.worker.busy}")
+    yield frame("supply, beside a search", *drag(field, painted), floor, peer)
+    assert goal.worker.busy, "the search ended too soon"
     goal.stop_button.click()
     while goal.worker.busy:
         QTest.qWait(5)
@@ -119,7 +131,8 @@ def at_rest(session: Session) -> bool:
     return not (session.settling or session.worker.busy or session.preparer.busy)
 
 
-def main() -> None:
+def figures() -> Iterator[Figure]:
+    """Frames of each slider's drag, with what they have to compute as a floor."""
     sys.setswitchinterval(0.001)
     application = QApplication([])
     with tempfile.TemporaryDirectory() as folder:
@@ -137,14 +150,17 @@ def main() -> None:
         while session.latest is None or session.worker.busy or session.preparer.busy:
             QTest.qWait(20)
         painted = Painted(page)
+        design = session.document.design
+        ready = near_table(evaluate(design))
+        floor, peer = least_time(lambda: quick(design, ready)), least_time(lambda: evaluate(design))
         if BESIDE:
-            beside_a_search(window, page, painted)
-        controls = page.controls
-        for view in range(0 if BESIDE else page.waves.tabs.count()):
-            page.waves.tabs.setCurrentIndex(view)
-            print(f"with the view '{page.waves.tabs.tabText(view)}'")
+            yield from beside_a_search(window, page, painted, floor, peer)
+        controls, tabs = page.controls, page.waves.tabs
+        for view in range(0 if BESIDE else 1 if PAGE else tabs.count()):
+            tabs.setCurrentIndex(view)
             for field in (controls.supply, controls.duty, controls.frequency):
-                report(f"  {field.slider.accessibleName()}", *drag(field, painted))
+                what = f"{field.slider.accessibleName()}, view '{tabs.tabText(view)}'"
+                yield frame(what, *drag(field, painted), floor, peer)
                 while not at_rest(session):
                     QTest.qWait(20)
         session.document.undo_stack.setClean()
@@ -152,4 +168,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    tell(figures())

@@ -1,17 +1,18 @@
-"""Time to make a build sheet of each example: evaluation, content, HTML, PDF.
+"""Time to make a build sheet of each example: content, HTML, PDF, beside its evaluation.
 
 Run: ``python tests/benchmarks/bench_sheet.py``
 """
 
 from __future__ import annotations
 
-import itertools
 import os
-import time
+from collections.abc import Iterator
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+from figures import Figure, least_time, tell
 
 from burstwise.app.sheet import pdf_bytes
 from burstwise.core.evaluate import evaluate
@@ -22,25 +23,28 @@ from burstwise.core.storage import load
 EXAMPLES = Path(__file__).parents[2] / "resources" / "examples"
 
 
-def main() -> None:
-    """Print seconds per part for each example, after one run to warm up."""
+def figures() -> Iterator[Figure]:
+    """Parts of a sheet for each example, after one run to warm up."""
     files = sorted(EXAMPLES.glob("*.burstwise"))
     build_sheet(evaluate(load(files[0])))
-    print(f"{'design':32} evaluate  content  html   pdf    whole")
     for file in files:
-        marks = [time.perf_counter()]
-        results = evaluate(load(file))
-        marks.append(time.perf_counter())
+        design = load(file)
+        floor = least_time(lambda design=design: evaluate(design), repeats=1)
+        results = evaluate(design)
         sheet = build_sheet(results)
-        marks.append(time.perf_counter())
-        sheet_html(sheet)
-        marks.append(time.perf_counter())
-        pdf_bytes(sheet)
-        marks.append(time.perf_counter())
-        parts = [b - a for a, b in itertools.pairwise(marks)]
-        words = "  ".join(f"{part:5.2f} s" for part in parts)
-        print(f"{file.stem:32} {words}  {marks[-1] - marks[0]:5.2f} s")
+        works = {
+            "content of the sheet with its power-up plan": lambda of=results: build_sheet(of),
+            "the sheet as HTML": lambda of=sheet: sheet_html(of),
+            "the sheet as PDF": lambda of=sheet: pdf_bytes(of),
+        }
+        for what, work in works.items():
+            yield Figure(
+                f"{what}, {file.stem}",
+                least_time(work, repeats=1),
+                floor=floor,
+                floor_is="the evaluation of the design",
+            )
 
 
 if __name__ == "__main__":
-    main()
+    tell(figures())

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterable
+import time
+from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
 
 
@@ -39,6 +40,16 @@ def tell(figures: Iterable[Figure]) -> None:
         return
     for each in figures:
         print(line(each), flush=True)
+
+
+def least_time(call: Callable[[], object], repeats: int = 5) -> float:
+    """Smallest wall time of a call [s]."""
+    times = []
+    for _ in range(repeats):
+        began = time.perf_counter()
+        call()
+        times.append(time.perf_counter() - began)
+    return min(times)
 
 
 def line(figure: Figure) -> str:

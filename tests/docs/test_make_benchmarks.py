@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import runpy
 from dataclasses import asdict
 from pathlib import Path
@@ -44,8 +45,19 @@ def test_times_have_a_unit(seconds: float, words: str) -> None:
 @pytest.mark.parametrize("name", MAKER["SCRIPTS"])
 def test_every_script_tells_its_figures(name: str) -> None:
     text = (BENCHMARKS / f"{name}.py").read_text("utf-8")
-    assert "from figures import Figure, tell" in text
-    assert "tell(" in text.rpartition("def ")[2]
+    imported = re.search(r"^from figures import (.+)$", text, re.MULTILINE)
+    assert imported is not None
+    assert {"Figure", "tell"} <= set(imported[1].split(", "))
+    assert re.search(r"\btell\(", text.rpartition("def ")[2])
+
+
+def test_every_script_that_tells_figures_is_on_the_page() -> None:
+    telling = {
+        file.stem
+        for file in BENCHMARKS.glob("bench_*.py")
+        if "from figures import" in file.read_text("utf-8")
+    }
+    assert telling == set(MAKER["SCRIPTS"])
 
 
 def test_surroundings_are_told() -> None:

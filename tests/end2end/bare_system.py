@@ -231,7 +231,7 @@ def virtual_screen(folder: Path) -> Iterator[Screen]:
     reading, writing = os.pipe()
     SOCKETS.mkdir(mode=0o1777, exist_ok=True)
     server = subprocess.Popen(
-        ["Xvfb", "-displayfd", str(writing), "-screen", "0", "1366x768x24", "-ac",
+        ["Xvfb", "-displayfd", str(writing), "-screen", "0", "1366x768x24", "-ac", "-noreset",
          "-fbdir", str(folder)],
         pass_fds=[writing], stderr=subprocess.DEVNULL,
     )  # fmt: skip
@@ -338,7 +338,8 @@ def use(
         while screen.windows(_CAUTIONS):
             screen.press(screen.windows(_CAUTIONS)[0], "Return")
             time.sleep(0.3)
-        (window,) = screen.windows(_MAIN)
+        wait_for("main window", lambda: screen.windows(_MAIN), running)
+        window = screen.windows(_MAIN)[0]
 
         def at_the_point() -> bool:
             screen.press(window, "ctrl+5")
