@@ -32,6 +32,9 @@ class Budget:
         Time [s] and number; None for as much as one likes.
     told : callable or None
         Told how far it is; answers whether to go on.
+    fewest : int
+        Evaluations that are made even where the time is up: a machine that has much else to do
+        shall not be the reason why nothing is found.
     """
 
     def __init__(
@@ -39,8 +42,11 @@ class Budget:
         seconds: float | None,
         evaluations: int | None,
         told: Callable[[Progress], bool] | None,
+        *,
+        fewest: int = 0,
     ) -> None:
         self.seconds, self.evaluations, self._told = seconds, evaluations, told
+        self._fewest = fewest
         self.begun = time.perf_counter()
         self.used = 0
         self.cancelled = False
@@ -63,7 +69,11 @@ class Budget:
 
     def go_on(self) -> bool:
         """Tell how far it is, and answer whether to go on."""
-        late = self.seconds is not None and self.elapsed >= self._part * self.seconds
+        late = (
+            self.seconds is not None
+            and self.used >= self._fewest
+            and self.elapsed >= self._part * self.seconds
+        )
         return not (self.asked_to_stop() or late)
 
     def asked_to_stop(self) -> bool:

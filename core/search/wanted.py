@@ -20,6 +20,8 @@ from burstwise.core.stopping import StoppedError
 
 SECONDS: Final = 30.0
 """Time of a search when neither time nor number of evaluations is given [s]."""
+FEWEST: Final = 8
+"""Evaluations of a search that are made even where its time is up."""
 MOST_FREE: Final = 20
 
 
@@ -47,7 +49,8 @@ def search(
     seed : int
         Of the random numbers; with `evaluations` the same seed gives the same answer.
     seconds, evaluations : float, int, optional
-        Budget: the first to be used up ends the search. 30 s when neither is given.
+        Budget: the first to be used up ends the search, which makes `FEWEST` evaluations however
+        long they take. 30 s when neither is given.
     processes : int
         Processes beside this one; 0 for none.
     go_on : callable, optional
@@ -64,7 +67,7 @@ def search(
     check_budget(seconds, evaluations)
     if seconds is None and evaluations is None:
         seconds = SECONDS
-    budget = Budget(seconds, evaluations, go_on)
+    budget = Budget(seconds, evaluations, go_on, fewest=FEWEST)
     with Pool(processes, budget.go_on) as pool:
         ground = prepared(design, wish, free, budget)
         if ground is None:

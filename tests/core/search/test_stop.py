@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 
 from burstwise.core.search import Keep, Objective, Wish, search, wanted
+from burstwise.core.search.budget import Budget
 from burstwise.core.search.pool import NICE, Pool, beside
 from burstwise.core.search.space import free_from_text
 from burstwise.core.search.trial import Ground
@@ -159,3 +160,31 @@ def test_the_command_tells_what_it_has_when_interrupted() -> None:
     assert '"stopped": true' in out
     assert err == ""
     assert asked.returncode in (0, 1)
+
+
+def test_a_slow_machine_makes_a_few_evaluations_all_the_same() -> None:
+    wanted_still = [True]
+    budget = Budget(10.0, None, lambda _progress: wanted_still[0], fewest=8)
+    budget.begun -= 1000.0  # as if so long ago
+    budget.used = 7
+    assert budget.go_on()
+    budget.used = 8
+    assert not budget.go_on()
+    assert not budget.cancelled
+    budget.used = 7
+    wanted_still[0] = False
+    assert not budget.go_on()
+    assert budget.cancelled
+
+
+def test_a_search_begun_late_has_its_few_evaluations(monkeypatch: pytest.MonkeyPatch) -> None:
+    def late(*given: Any, **more: Any) -> Budget:
+        made = Budget(*given, **more)
+        made.begun -= 1000.0
+        return made
+
+    monkeypatch.setattr(wanted, "Budget", late)
+    free = [free_from_text(load(FILE), "supply.voltage=20:40")]
+    answer = search(load(FILE), WISH, free, seconds=1.0, processes=0)
+    assert wanted.FEWEST <= answer.evaluations <= wanted.FEWEST + 5
+    assert answer.found
