@@ -43,7 +43,7 @@ ENUMERATED: Final = 400
 """Combinations up to which all of a space without values in between are tried."""
 _SPREAD: Final = 4
 """Trials of the spread sample beyond one for each free field."""
-_GENTLE: Final = {"supply.voltage": 0.6, DUTY: 0.5}
+_GENTLE: Final = {"supply.voltage": 0.45, DUTY: 0.35}
 """Part of the present values that the second trial takes."""
 _ROUND: Final = 4
 """Trials of one round, a number that does not hang on the processes."""

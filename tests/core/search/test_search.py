@@ -218,13 +218,13 @@ def test_the_others_differ_in_kind(design: Design) -> None:
 
 
 def test_a_start_that_breaks_a_rating_is_mended_by_less_supply_at_once(design: Design) -> None:
-    # 48 V ask more of the drain than its rating; 60 % of them, at half the duty, keep a fifth.
+    # 48 V ask more of the drain than its rating; 45 % of them, at 35 % of the duty, keep a fifth.
     start = with_values(design, {SUPPLY: 48.0, "interrupter.duty": 0.2})
     assert evaluate(start, verify=False).first_limit.margin < 0.0
     free = fields(start, "supply.voltage=12:60", "interrupter.duty=2%:50%", f"{TURNS}=4:9")
     answer = search(start, Wish(TOP, (MARGIN,)), free, evaluations=12, processes=0)
     first, second = answer.trials[:2]
     assert first.miss > 0.2
-    assert second.values == {SUPPLY: 28.8, "interrupter.duty": 0.1, TURNS: first.values[TURNS]}
+    assert second.values == {SUPPLY: 21.6, "interrupter.duty": 0.07, TURNS: first.values[TURNS]}
     assert second.miss == 0.0
     assert answer.found
