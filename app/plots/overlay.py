@@ -212,7 +212,7 @@ class Overlay:
 
     def place_limits(self, frame: Frame) -> list[QRectF]:
         """Move limit lines and tags; a limit out of the range shows its tag at the edge."""
-        taken = []
+        taken: list[QRectF] = []
         rect = frame.rect
         for limit, line, tag in zip(self._limits, self._lines, self.limit_tags, strict=False):
             span = frame.x if limit.vertical else frame.y
@@ -223,7 +223,7 @@ class Overlay:
             if limit.vertical:
                 left = frame.left(min(max(limit.value, span.low), span.high))
                 line.setLine(left, rect.top(), left, rect.bottom())
-                taken.append(tag.place(left + 3, rect.top(), rect))
+                taken.append(_placed_clear(tag, left + 3, rect.top(), rect, taken))
                 continue
             top = frame.top(min(max(limit.value, span.low), span.high))
             line.setLine(rect.left(), top, rect.right(), top)
@@ -231,12 +231,8 @@ class Overlay:
             words = f"{arrow}{mark(limit.severity).glyph} {limit.text}"
             if tag.text != words:
                 tag.write(words, self._tokens.severity(limit.severity), self._tokens.panel)
-            spot = tag.place(rect.left() + 4, top - size.height() - 2, rect)
-            while any(spot.intersects(other) for other in taken):
-                spot = tag.place(rect.left() + 4, spot.bottom() + 1, rect)
-                if spot.bottom() >= rect.bottom():
-                    break
-            taken.append(spot)
+            above = top - size.height() - 2
+            taken.append(_placed_clear(tag, rect.left() + 4, above, rect, taken))
         return taken
 
     def place_point(self, frame: Frame, x: float | None, ys: Sequence[float]) -> None:
@@ -260,3 +256,15 @@ class Overlay:
         if x is not None:
             left = frame.left(x)
             self._cursor.setLine(left, frame.rect.top(), left, frame.rect.bottom())
+
+
+def _placed_clear(
+    tag: Tag, left: float, top: float, inside: QRectF, taken: Sequence[QRectF]
+) -> QRectF:
+    """Put a tag there, or below what is there already while there is room; returns where it is."""
+    spot = tag.place(left, top, inside)
+    while any(spot.intersects(other) for other in taken):
+        spot = tag.place(left, spot.bottom() + 1, inside)
+        if spot.bottom() >= inside.bottom():
+            break
+    return spot

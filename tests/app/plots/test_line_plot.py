@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import csv
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -228,3 +229,23 @@ def test_export_of_pictures(plot: LinePlot, tmp_path, qtbot) -> None:
 def test_export_that_cannot_be_written_names_the_file(plot: LinePlot, tmp_path, name) -> None:
     with pytest.raises(FileError, match="power"):
         export(plot, tmp_path / name)
+
+
+def test_words_of_limits_beyond_both_ends_do_not_lie_over_each_other(theme, qtbot) -> None:
+    """Tags of a level above the range and of a place right of it meet in the upper right corner."""
+    plot = LinePlot(theme, x=Axis("Sink", "K/W"), y=Axis("Temperature", "°C"), curves=("",))
+    qtbot.addWidget(plot)
+    plot.resize(300, 260)
+    plot.show()
+    plot.set_data([0.0, 7.0], [25.0, 40.0])
+    plot.set_limits(
+        (
+            Limit(150.0, "junction limit 150 °C"),
+            Limit(85.0, "heat-sink limit 85 °C"),
+            Limit(54.0, "largest allowed 54 K/W", vertical=True),
+        )
+    )
+    spots = [tag.sceneBoundingRect() for tag in plot.overlay.limit_tags]
+    assert len(spots) == 3
+    for one, other in combinations(spots, 2):
+        assert not one.intersects(other)
