@@ -307,7 +307,8 @@ def start_twice(
     `start` is told whether it is the second time.
     """
     for again in (False, True):
-        system.do("rm", "-rf", f"{HOME}/.config/burstwise")  # the cautions come again
+        # The cautions come again, and nothing is offered of what was not saved.
+        system.do("rm", "-rf", f"{HOME}/.config/burstwise", f"{HOME}/.local/share/burstwise")
         running = start(again)
         try:
             sheet = f"{HOME}/{'second' if again else 'first'}.html"
