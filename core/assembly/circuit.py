@@ -25,6 +25,7 @@ from burstwise.core.assembly.timer_drawing import chain_sheet, interrupter_sheet
 from burstwise.core.assembly.timer_parts import interrupter_parts
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate.results import Results
+from burstwise.core.units import shown
 
 RAIL: Final = 10.0
 """Height of the supply rail in the stage's sheet."""
@@ -54,15 +55,20 @@ def circuit(
     style : SymbolStyle
         Standard of the symbols.
     """
-    return drawn_circuit(results.design, (parts or parts_list(results)).by_role, style=style)
+    known = (parts or parts_list(results)).by_role
+    return drawn_circuit(results.design, known, coupling=results.coil.coupling, style=style)
 
 
 def drawn_circuit(
-    design: Design, parts: Mapping[str, Part], *, style: SymbolStyle = SymbolStyle.IEC
+    design: Design,
+    parts: Mapping[str, Part],
+    *,
+    coupling: float | None = None,
+    style: SymbolStyle = SymbolStyle.IEC,
 ) -> tuple[CircuitSheet, ...]:
-    """As `circuit`, of a design and its parts by role."""
+    """As `circuit`, of a design and its parts by role; the coupling is written where given."""
     with drawing(style):
-        sheets = [_stage_sheet(design, parts), _drive_sheet(design, parts)]
+        sheets = [_stage_sheet(design, parts, coupling), _drive_sheet(design, parts)]
         sheets += interrupter_sheets(design, parts)
         chain = chain_sheet(design, parts)
         return (*sheets, *(() if chain is None else (chain,)))
@@ -92,8 +98,12 @@ def drawn_interrupter(
         return sheets if chain is None else (*sheets, chain)
 
 
-def _stage_sheet(design: Design, parts: Mapping[str, Part]) -> CircuitSheet:
-    board = Board("stage", "Main supply, stage and protection")
+def _stage_sheet(design: Design, parts: Mapping[str, Part], coupling: float | None) -> CircuitSheet:
+    notes = {}
+    if coupling is not None:
+        primary = parts["primary"].reference
+        notes["secondary"] = f"k {shown(coupling, '', digits=3)} to {primary}"
+    board = Board("stage", "Main supply, stage and protection", notes)
     x = _supply_side(board, parts)
     _primary_and_switch(board, design, parts, x)
     end, zero = _protection(board, parts, x)

@@ -379,7 +379,13 @@ def test_every_evaluated_design_is_drawn_as_it_is_wired(
     qapp: object, evaluated: Evaluated, variety: str, by_hand: ModuleType
 ) -> None:
     results = evaluated(variety)
-    check(results.design, circuit(results), by_hand)
+    sheets = circuit(results)
+    check(results.design, sheets, by_hand)
+    (stage,) = (sheet for sheet in sheets if sheet.name == "stage")
+    coil = results.coil
+    coupling = coil.mutual_inductance / (coil.primary_inductance * coil.secondary_inductance) ** 0.5
+    (told,) = re.findall(r"k (\S+) to L1", stage.svg)
+    assert float(told) == pytest.approx(coupling, rel=6e-3)
 
 
 def check_drawn(
