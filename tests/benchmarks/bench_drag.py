@@ -21,6 +21,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
 from figures import Figure, least_time, tell
+from pause import pause
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
@@ -113,17 +114,17 @@ def beside_a_search(
     goal, field = limits.goal, page.controls.supply
     yield frame("supply", *drag(field, painted), floor, peer)
     while not at_rest(window.session):
-        QTest.qWait(20)
+        pause(20e-3)
     goal.form.show_design(window.session.document.design)
     goal.time.setCurrentIndex(goal.time.count() - 1)
     goal.search()
     while not goal.status.text().startswith("Best so far"):
-        QTest.qWait(20)
+        pause(20e-3)
     yield frame("supply, beside a search", *drag(field, painted), floor, peer)
     assert goal.worker.busy, "the search ended too soon"
     goal.stop_button.click()
     while goal.worker.busy:
-        QTest.qWait(5)
+        pause(5e-3)
 
 
 def at_rest(session: Session) -> bool:
@@ -148,7 +149,7 @@ def figures() -> Iterator[Figure]:
         assert isinstance(page, OperatingPoint)
         session.refresh()
         while session.latest is None or session.worker.busy or session.preparer.busy:
-            QTest.qWait(20)
+            pause(20e-3)
         painted = Painted(page)
         design = session.document.design
         ready = near_table(evaluate(design))
@@ -162,7 +163,7 @@ def figures() -> Iterator[Figure]:
                 what = f"{field.slider.accessibleName()}, view '{tabs.tabText(view)}'"
                 yield frame(what, *drag(field, painted), floor, peer)
                 while not at_rest(session):
-                    QTest.qWait(20)
+                    pause(20e-3)
         session.document.undo_stack.setClean()
         window.close()
 

@@ -19,6 +19,7 @@ from pathlib import Path
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
+from pause import pause
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QTabWidget, QWidget
@@ -48,7 +49,7 @@ class Hand:
         """Press the mouse on a widget."""
         QTest.mouseClick(widget, Qt.MouseButton.LeftButton, pos=at or widget.rect().center())
         self.clicks += 1
-        QTest.qWait(50)
+        pause(50e-3)
 
     def choose(self, box: QComboBox, text: str) -> None:
         """Open a list and press on one of its lines: two clicks."""
@@ -68,7 +69,7 @@ class Hand:
         end = time.monotonic() + PATIENCE
         while not until():
             assert time.monotonic() < end
-            QTest.qWait(20)
+            pause(20e-3)
 
     def told(self, what: str, widget: QWidget) -> None:
         """Print how far it is, and keep a picture."""
@@ -145,11 +146,11 @@ def reach_goal(hand: Hand, window: MainWindow) -> None:
     assert design.device.name == DEVICE
     best = answer.found[0]
     panel.search()
-    QTest.qWait(300)  # processes have begun to come up
+    pause(300e-3)  # processes have begun to come up
     asked = time.monotonic()
     panel.stop_button.click()
     while panel.worker.busy:
-        QTest.qWait(5)
+        pause(5e-3)
     print(f"another search stopped at its start: {1e3 * (time.monotonic() - asked):.0f} ms")
     print(f"top voltage {best.objective / 1e3:.1f} kV, smallest margin", end=" ")
     print(f"{best.results.first_limit.margin:.0%} after {answer.evaluations} evaluations")

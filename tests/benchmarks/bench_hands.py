@@ -19,6 +19,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
+from pause import pause
 from PySide6.QtCore import QEvent, QObject, QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
@@ -96,9 +97,9 @@ def main() -> None:
         window.show()
 
         def rest() -> None:
-            QTest.qWait(50)
+            pause(50e-3)
             while session.settling or session.worker.busy or session.preparer.busy:
-                QTest.qWait(20)
+                pause(20e-3)
 
         def design() -> object:
             return session.document.design
@@ -117,7 +118,7 @@ def main() -> None:
         panel = limits.map
         limits.tabs.setCurrentWidget(panel)
         while panel.map is None or panel.worker.busy:
-            QTest.qWait(50)
+            pause(50e-3)
         rest()
         assert panel.plot.point is not None
         start = panel.plot.pixel(*panel.plot.point)

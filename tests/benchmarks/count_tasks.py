@@ -22,6 +22,7 @@ from typing import Any
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
+from pause import pause
 from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtPrintSupport import QPrintDialog
 from PySide6.QtTest import QTest
@@ -81,7 +82,7 @@ class Hand:
         self.click(box)
         view = box.view()
         view.scrollTo(view.model().index(place, 0))
-        QTest.qWait(50)
+        pause(50e-3)
         self.click(view.viewport(), view.visualRect(view.model().index(place, 0)).center())
 
     def enter(self, target: QuantityField, text: str) -> None:
@@ -109,14 +110,14 @@ class Hand:
         while not condition() or session.settling or session.worker.busy:
             if time.monotonic() > end:
                 raise TimeoutError("the window did not come to what was asked for")
-            QTest.qWait(20)
+            pause(20e-3)
 
 
 def own_coil(hand: Hand) -> None:
     """From the first start to the resonance of one's own coil."""
     window = hand.window
     dialog: FirstStart = window.help.show_start()
-    QTest.qWait(50)
+    pause(50e-3)
     hand.click(dialog.own)
     screen = window.screen_widget(window.current_screen)
     for name, text in COIL.items():
