@@ -26,6 +26,8 @@ ACCENT: Final = bytes.fromhex("666a0a")
 """Colour of a slider's filled part and of the curves, blue first."""
 PAGE: Final = 255
 """Pixel right of the list of screens."""
+HEAD: Final = 300
+"""Line above which the operating point has its sliders."""
 CURVES: Final = 900
 """More pixels in that colour than the page has without figures, fewer than with them."""
 NETWORK: Final = ("PIP_CERT", "PIP_INDEX", "SSL_", "HTTP", "http", "NO_PROXY", "no_proxy")
@@ -345,7 +347,8 @@ def use(
         def at_the_point() -> bool:
             screen.press(window, "ctrl+5")
             time.sleep(0.3)
-            return screen.slider() is not None
+            found = screen.slider()  # the first screen has sliders too, at its lower edge
+            return found is not None and found[0] < HEAD
 
         wait_for("slider of the supply", at_the_point, running)
     with step("to the first figures"):
