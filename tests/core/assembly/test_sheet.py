@@ -278,6 +278,22 @@ def test_whole_result_set_holds_results_curves_and_design(evaluated: Evaluated) 
     assert f"burst.average_power_W,W,{results.average_power!r}" in lines
 
 
+def test_assumptions_tell_where_the_coil_comes_from(evaluated: Evaluated) -> None:
+    by_geometry = evaluated("classroom-gated-interrupted")
+    coil = by_geometry.coil
+    names = (
+        "primary_inductance", "primary_resistance", "secondary_inductance",
+        "secondary_capacitance", "quality_factor", "coupling", "breakout_voltage",
+    )  # fmt: skip
+    entered = {f"coil.measured.{name}": getattr(coil, name) for name in names}
+    design = with_values(by_geometry.design, {"coil.given_by": "measured", **entered})
+    measured = evaluate(design, verify=False)
+    computed = "Coil values come from the geometry"
+    assert computed in " ".join(assumptions(by_geometry))
+    assert computed not in " ".join(assumptions(measured))
+    assert "quality factor" in " ".join(assumptions(measured)).lower()
+
+
 def test_assumptions_tell_of_a_calibration_in_use(evaluated: Evaluated) -> None:
     plain = evaluated("classroom-gated-interrupted")
 

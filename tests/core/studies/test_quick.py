@@ -110,6 +110,13 @@ def test_lines_set_into_a_wide_table_make_it_exact_at_their_point(design, wide, 
     assert np.all(np.diff(both.table.voltages) > 0)
 
 
+def test_the_near_table_keeps_the_diode_slope_of_its_point(design, full) -> None:
+    found = quick(design, near_table(full))
+    assert full.load.diode_slope > 1e8
+    # The table keeps one slope over the square of the supply: 1.2 % apart here.
+    assert found.load.diode_slope == pytest.approx(full.load.diode_slope, rel=0.03)
+
+
 def test_a_quick_picture_is_marked_as_one(design, wide) -> None:
     found = quick(design, wide)
     assert found.carrier.trace is None
