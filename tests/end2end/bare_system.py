@@ -10,11 +10,12 @@ from __future__ import annotations
 import os
 import shlex
 import shutil
+import signal
 import struct
 import subprocess
 import time
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import Final
 
@@ -100,14 +101,23 @@ class BareSystem:
     def processor_time(self) -> float:
         """Processor time of all that runs in it now, with its ended children [s]."""
         total = 0
-        for process in Path("/proc").glob("[0-9]*"):
-            try:
-                if os.readlink(process / "root") == str(self.root):
-                    numbers = (process / "stat").read_text().rpartition(")")[2].split()
-                    total += sum(map(int, numbers[11:15]))
-            except OSError:
-                continue
+        for process in self._processes():
+            with suppress(OSError):
+                numbers = (process / "stat").read_text().rpartition(")")[2].split()
+                total += sum(map(int, numbers[11:15]))
         return total / os.sysconf("SC_CLK_TCK")
+
+    def end_all(self) -> None:
+        """End what runs in it; a change of user makes it outlive what started it."""
+        for process in self._processes():
+            with suppress(ProcessLookupError):
+                os.kill(int(process.name), signal.SIGKILL)
+
+    def _processes(self) -> Iterator[Path]:
+        for process in Path("/proc").glob("[0-9]*"):
+            with suppress(OSError):
+                if os.readlink(process / "root") == str(self.root):
+                    yield process
 
     def _within(
         self, words: tuple[str, ...], *, network: bool, user: str, screen: Screen | None
@@ -316,7 +326,7 @@ def start_twice(
             sheet = f"{HOME}/{'second' if again else 'first'}.html"
             use(steps, system, screen, running, sheet, again=again)
         finally:
-            running.kill()
+            system.end_all()
             running.wait()
 
 
@@ -341,8 +351,8 @@ def use(
         while screen.windows(_CAUTIONS):
             screen.press(screen.windows(_CAUTIONS)[0], "Return")
             time.sleep(0.3)
-        wait_for("main window", lambda: screen.windows(_MAIN), running)
-        window = screen.windows(_MAIN)[0]
+        wait_for("one main window", lambda: len(screen.windows(_MAIN)) == 1, running)
+        (window,) = screen.windows(_MAIN)
 
         def at_the_point() -> bool:
             screen.press(window, "ctrl+5")
