@@ -348,8 +348,8 @@ def use(
     with step("to the cautions on the screen"):
         wait_for("window with the cautions", lambda: screen.windows(_CAUTIONS), running)
     with step("cautions read, to the operating point"):
-        while screen.windows(_CAUTIONS):
-            screen.press(screen.windows(_CAUTIONS)[0], "Return")
+        while found := screen.windows(_CAUTIONS):
+            screen.press(found[0], "Return")
             time.sleep(0.3)
         wait_for("one main window", lambda: len(screen.windows(_MAIN)) == 1, running)
         (window,) = screen.windows(_MAIN)
