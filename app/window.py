@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from PySide6.QtCore import QEvent, QSettings, QSize, Qt
+from PySide6.QtCore import QEvent, QObject, QSettings, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -139,6 +139,7 @@ class MainWindow(QMainWindow):
         self.turns = QPushButton("Screens and findin&gs", self)
         self.turns.setCheckable(True)
         self.turns.toggled.connect(self._fit_side)
+        self.strip.installEventFilter(self)
         across = QHBoxLayout()
         across.setSpacing(0)
         across.addWidget(self.side)
@@ -158,6 +159,12 @@ class MainWindow(QMainWindow):
         """Give list, findings and page their room."""
         super().resizeEvent(event)
         self._fit_side()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Give them their room again when the strip has grown with its words."""
+        if event.type() == QEvent.Type.Resize:
+            self._fit_side()
+        return super().eventFilter(watched, event)
 
     def _fit_side(self, _turned: bool = False) -> None:
         """List and findings beside the page; in a narrow window one of the two is in view."""

@@ -58,6 +58,16 @@ def test_a_click_in_the_list_shows_that_screen(window: MainWindow, qtbot) -> Non
     assert window.screen_widget(2).isVisible()
 
 
+def test_a_strip_that_grows_takes_its_room_from_the_list(window: MainWindow, qtbot) -> None:
+    window.resize(960, 640)
+    qtbot.wait(1)
+    strip, rows = window.strip.height(), window.screen_list.height()
+    window.strip.setFixedHeight(strip + 200)
+    qtbot.waitUntil(lambda: window.strip.height() == strip + 200)
+    assert window.height() == 640
+    qtbot.waitUntil(lambda: window.screen_list.height() < rows)
+
+
 def test_keys_for_screens_findings_and_look(window: MainWindow, qtbot) -> None:
     qtbot.keyClick(window, Qt.Key.Key_3, Qt.KeyboardModifier.ControlModifier)
     assert window.current_screen == 2
