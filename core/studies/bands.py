@@ -205,33 +205,35 @@ def _duty_bands(
     }
 
 
+def _ends(at: Array, courses: Sequence[tuple[Array, Array]], scale: Array) -> tuple[Array, Array]:
+    """Ends of courses of builds (place and value of each), each scaled, at some places."""
+    lines = [
+        factor * np.interp(at, *course)
+        for course, factor in zip(courses, scale.tolist(), strict=True)
+    ]
+    return middle_part(np.array(lines))
+
+
 def _cycle_bands(own: Carrier, runs: Sequence[Carrier], share: Array) -> Mapping[Monitor, Band]:
     """Bands over the part of the cycle, so that a shift of frequency does not smear the edges."""
     if own.trace is None or len(own.trace.time) < 2:
         return {}
     time = own.trace.time - own.trace.time[0]
     part = time / time[-1]
+    traces = [run.trace for run in runs if run.trace is not None]
+    parts = [(it.time - it.time[0]) / (it.time[-1] - it.time[0]) for it in traces]
     found = {}
     for signal in SIGNALS:
-        lines = []
-        for run, factor in zip(runs, share.tolist(), strict=True):
-            trace = run.trace
-            assert trace is not None
-            run_part = (trace.time - trace.time[0]) / (trace.time[-1] - trace.time[0])
-            scale = 1.0 if signal is Monitor.GATE else factor
-            lines.append(scale * np.interp(part, run_part, trace.signal(signal)))
-        found[signal] = Band(time, *middle_part(np.array(lines)))
+        scale = np.ones(len(runs)) if signal is Monitor.GATE else share
+        courses = [(x, it.signal(signal)) for x, it in zip(parts, traces, strict=True)]
+        found[signal] = Band(time, *_ends(part, courses, scale))
     return found
 
 
 def _ring_up_band(own: Carrier, runs: Sequence[Carrier], share: Array) -> Band:
     """A build that has rung up stays there."""
     time = _rising(own)[:, 0]
-    lines = [
-        factor * np.interp(time, *_rising(run).T)
-        for run, factor in zip(runs, share.tolist(), strict=True)
-    ]
-    return Band(time, *middle_part(np.array(lines)))
+    return Band(time, *_ends(time, [tuple(_rising(run).T) for run in runs], share))
 
 
 def _ring_down_band(own: Carrier, runs: Sequence[Carrier], share: Array) -> Band:
@@ -240,11 +242,8 @@ def _ring_down_band(own: Carrier, runs: Sequence[Carrier], share: Array) -> Band
     time = own.ring_down.time[own.ring_down.time <= min(ends)]
     if not len(time):
         return Band(time, time, time)
-    lines = [
-        factor * np.interp(time, run.ring_down.time, run.ring_down.top)
-        for run, factor in zip(runs, share.tolist(), strict=True)
-    ]
-    return Band(time, *middle_part(np.array(lines)))
+    courses = [(run.ring_down.time, run.ring_down.top) for run in runs]
+    return Band(time, *_ends(time, courses, share))
 
 
 def _rising(run: Carrier) -> Array:

@@ -12,13 +12,13 @@ import os
 import sys
 import tempfile
 import time
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
+from pause import wait_until
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
@@ -39,13 +39,7 @@ PAUSE = 0.03
 EXAMPLES = ("classroom-direct-continuous", "demonstration-gated-large")
 
 
-def wait_for(application: QApplication, done: Callable[[], bool], limit: float = 20.0) -> None:
-    end = time.perf_counter() + limit
-    while not done():
-        application.processEvents()
-        if time.perf_counter() > end:
-            raise TimeoutError("the screen did not follow")
-        time.sleep(2e-4)
+soon = partial(wait_until, limit=20.0, between=2e-4)
 
 
 def report(name: str, seconds: list[float]) -> None:
@@ -78,9 +72,11 @@ def drag(application: QApplication, screen: CoilScreen, field: SliderField, name
         began, worked = time.perf_counter(), time.thread_time()
         offset = move if move <= MOVES // 2 else MOVES - move
         QTest.mouseMove(slider, start + QPoint(2 * offset, 0))
-        wait_for(application, partial(_moved_on, screen, before, paints))
+        soon(partial(_moved_on, screen, before, paints))
         picture.append(time.perf_counter() - began)
-        wait_for(application, lambda: bool(known) and screen.drawing.paints > known[0])
+        wait_until(
+            lambda: bool(known) and screen.drawing.paints > known[0], limit=20.0, between=2e-4
+        )
         figure.append(time.perf_counter() - began)
         effort.append(time.thread_time() - worked)
     QTest.mouseRelease(slider, button, pos=start)
@@ -104,7 +100,7 @@ def main() -> None:
     for example in EXAMPLES:
         window.session.document.undo_stack.setClean()
         window.files.open_example(examples_folder() / f"{example}.burstwise")
-        wait_for(application, lambda: not window.session.worker.busy, 60.0)
+        wait_until(lambda: not window.session.worker.busy, limit=60.0)
         drag(application, screen, screen.sliders.turns, f"{example}, turns")
         drag(application, screen, screen.sliders.primary_height, f"{example}, primary height")
     window.session.document.undo_stack.setClean()

@@ -19,6 +19,7 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "core" / "evaluate"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "reference"))
 from corner_designs import brute_force, measured, scattered, smallest, worst_by_force
 
 from burstwise.core.evaluate import evaluate

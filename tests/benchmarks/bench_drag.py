@@ -21,7 +21,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
 from figures import Figure, least_time, tell
-from pause import pause
+from pause import wait_until
 from PySide6.QtCore import QEvent, QObject, QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
@@ -113,18 +113,15 @@ def beside_a_search(
     assert isinstance(limits, LimitsScreen)
     goal, field = limits.goal, page.controls.supply
     yield frame("supply", *drag(field, painted), floor, peer)
-    while not at_rest(window.session):
-        pause(20e-3)
+    wait_until(lambda: at_rest(window.session))
     goal.form.show_design(window.session.document.design)
     goal.time.setCurrentIndex(goal.time.count() - 1)
     goal.search()
-    while not goal.status.text().startswith("Best so far"):
-        pause(20e-3)
+    wait_until(lambda: goal.status.text().startswith("Best so far"))
     yield frame("supply, beside a search", *drag(field, painted), floor, peer)
     assert goal.worker.busy, "the search ended too soon"
     goal.stop_button.click()
-    while goal.worker.busy:
-        pause(5e-3)
+    wait_until(lambda: not goal.worker.busy)
 
 
 def at_rest(session: Session) -> bool:
@@ -148,8 +145,7 @@ def figures() -> Iterator[Figure]:
         page = window.screen_widget(window.current_screen)
         assert isinstance(page, OperatingPoint)
         session.refresh()
-        while session.latest is None or session.worker.busy or session.preparer.busy:
-            pause(20e-3)
+        wait_until(lambda: session.latest is not None and at_rest(session))
         painted = Painted(page)
         design = session.document.design
         ready = near_table(evaluate(design))
@@ -162,8 +158,7 @@ def figures() -> Iterator[Figure]:
             for field in (controls.supply, controls.duty, controls.frequency):
                 what = f"{field.slider.accessibleName()}, view '{tabs.tabText(view)}'"
                 yield frame(what, *drag(field, painted), floor, peer)
-                while not at_rest(session):
-                    pause(20e-3)
+                wait_until(lambda: at_rest(session))
         session.document.undo_stack.setClean()
         window.close()
 

@@ -13,13 +13,12 @@ import os
 import sys
 import tempfile
 import time
-from collections.abc import Callable
 from pathlib import Path
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from pause import pause
+from pause import pause, wait_until
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QTabWidget, QWidget
@@ -33,7 +32,6 @@ from burstwise.app.window import MainWindow
 from burstwise.app.wiring import design_job
 from burstwise.core.drawer import KINDS
 
-PATIENCE = 300.0
 DEVICE = "600 V, 4 A planar, full-pack"
 
 
@@ -63,13 +61,6 @@ class Hand:
         entry.selectAll()
         QTest.keyClicks(entry, text)
         self.entries += 1
-
-    def wait(self, until: Callable[[], bool]) -> None:
-        """Let the window work."""
-        end = time.monotonic() + PATIENCE
-        while not until():
-            assert time.monotonic() < end
-            pause(20e-3)
 
     def told(self, what: str, widget: QWidget) -> None:
         """Print how far it is, and keep a picture."""
@@ -119,14 +110,14 @@ def reach_goal(hand: Hand, window: MainWindow) -> None:
     panel = screen.goal
     assert tabs.currentWidget() is panel
     hand.told("goal page open", window)
-    hand.wait(lambda: bool(panel.form.rows))
+    wait_until(lambda: bool(panel.form.rows))
     hand.told("design evaluated", window)
     hand.choose(panel.form.reach, "Everything")
     hand.click(panel.form.drawer.box, QPoint(10, panel.form.drawer.box.height() // 2))
     hand.choose(panel.time, "30 s")
     hand.told("goal asked", window)
     hand.click(panel.begin_button)
-    hand.wait(lambda: panel.answer is not None)
+    wait_until(lambda: panel.answer is not None)
     answer = panel.answer
     assert answer is not None
     hand.told("search ended", window)
@@ -138,7 +129,7 @@ def reach_goal(hand: Hand, window: MainWindow) -> None:
         print(f"nothing found in {answer.evaluations} evaluations: {panel.reasons.text()}")
         return
     hand.click(panel.button)
-    hand.wait(lambda: not window.session.worker.busy and not window.session.settling)
+    wait_until(lambda: not window.session.worker.busy and not window.session.settling)
     hand.told("design applied", window)
     design = window.session.document.design
     coil = design.coil.geometry.secondary
@@ -149,8 +140,7 @@ def reach_goal(hand: Hand, window: MainWindow) -> None:
     pause(300e-3)  # processes have begun to come up
     asked = time.monotonic()
     panel.stop_button.click()
-    while panel.worker.busy:
-        pause(5e-3)
+    wait_until(lambda: not panel.worker.busy)
     print(f"another search stopped at its start: {1e3 * (time.monotonic() - asked):.0f} ms")
     print(f"top voltage {best.objective / 1e3:.1f} kV, smallest margin", end=" ")
     print(f"{best.results.first_limit.margin:.0%} after {answer.evaluations} evaluations")

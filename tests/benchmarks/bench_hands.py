@@ -19,7 +19,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import numpy as np
-from pause import pause
+from pause import pause, wait_until
 from PySide6.QtCore import QEvent, QObject, QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
@@ -98,8 +98,9 @@ def main() -> None:
 
         def rest() -> None:
             pause(50e-3)
-            while session.settling or session.worker.busy or session.preparer.busy:
-                pause(20e-3)
+            wait_until(
+                lambda: not (session.settling or session.worker.busy or session.preparer.busy)
+            )
 
         def design() -> object:
             return session.document.design
@@ -117,8 +118,7 @@ def main() -> None:
         assert isinstance(limits, LimitsScreen)
         panel = limits.map
         limits.tabs.setCurrentWidget(panel)
-        while panel.map is None or panel.worker.busy:
-            pause(50e-3)
+        wait_until(lambda: panel.map is not None and not panel.worker.busy)
         rest()
         assert panel.plot.point is not None
         start = panel.plot.pixel(*panel.plot.point)

@@ -22,7 +22,7 @@ from typing import Any
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
-from pause import pause
+from pause import pause, wait_until
 from PySide6.QtCore import QPoint, Qt, QTimer
 from PySide6.QtPrintSupport import QPrintDialog
 from PySide6.QtTest import QTest
@@ -37,7 +37,6 @@ from burstwise.app.window import MainWindow
 from burstwise.app.wiring import design_job
 
 LEFT = Qt.MouseButton.LeftButton
-PATIENCE = 300.0
 """Longest wait for what a task asks for [s]."""
 COIL = {
     "former_diameter": "63 mm",
@@ -106,11 +105,8 @@ class Hand:
 
     def rest(self, condition: Callable[[], bool] = lambda: True) -> None:
         """Wait until a condition holds and nothing is computed."""
-        session, end = self.window.session, time.monotonic() + PATIENCE
-        while not condition() or session.settling or session.worker.busy:
-            if time.monotonic() > end:
-                raise TimeoutError("the window did not come to what was asked for")
-            pause(20e-3)
+        session = self.window.session
+        wait_until(lambda: condition() and not session.settling and not session.worker.busy)
 
 
 def own_coil(hand: Hand) -> None:
@@ -136,7 +132,7 @@ def own_device(hand: Hand) -> None:
     place = (sheet.classes.currentIndex() + 2) % sheet.classes.count()
     hand.choose(sheet.classes, place)
     hand.click(sheet.take_button)
-    hand.enter(sheet.fields["device.on_resistance"], "0.35 Ω")
+    hand.enter(sheet.fields["device.on_resistance"], "0.35 ohm")
     hand.rest()
     hand.told.append(str(hand.window.session.document.value("device.on_resistance")))
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from burstwise.core.arrays import Array
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.evaluate.results import Results
+from burstwise.core.studies.spread import SPREADS, ratio
 
 
 def given_by_values(results: Results) -> Design:
@@ -26,6 +28,16 @@ def given_by_values(results: Results) -> Design:
             },
         },
     )
+
+
+def numbered(design: Design, numbers: Mapping[str, Array], place: int) -> Design:
+    """One of the builds that standard normal numbers of the inputs make."""
+    ratios = {
+        item.name: float(ratio(item, numbers[item.name])[place])
+        for item in SPREADS
+        if item.name != "ambient"
+    }
+    return build(design, ratios, 4.0 * float(numbers["ambient"][place]))
 
 
 def build(design: Design, ratios: Mapping[str, float], kelvin: float) -> Design:

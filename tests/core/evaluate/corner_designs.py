@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 import random
 
+from builds_by_hand import given_by_values
+
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.evaluate import evaluate
 from burstwise.core.evaluate.corners import AS_DESIGNED, LOADED_TOP, NO_DISCHARGE, SUPPLY_HIGH
@@ -16,17 +18,8 @@ RUNNING = (SUPPLY_HIGH, NO_DISCHARGE, LOADED_TOP)
 
 def measured(design: Design, **values: float) -> Design:
     """The same coil by its electrical values, some of them changed by hand."""
-    coil = evaluate(design, verify=False).coil
-    known = {
-        "primary_inductance": coil.primary_inductance,
-        "primary_resistance": coil.primary_resistance,
-        "secondary_inductance": coil.secondary_inductance,
-        "secondary_capacitance": coil.secondary_capacitance,
-        "quality_factor": coil.quality_factor,
-        "coupling": coil.coupling,
-        "breakout_voltage": coil.breakout_voltage,
-    }
-    return with_values(design, {"coil.given_by": "measured", "coil.measured": known | values})
+    entered = given_by_values(evaluate(design, verify=False))
+    return with_values(entered, {f"coil.measured.{name}": x for name, x in values.items()})
 
 
 def by_hand(design: Design, name: str) -> Design:

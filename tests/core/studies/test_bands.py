@@ -6,7 +6,7 @@ from math import exp
 
 import numpy as np
 import pytest
-from builds_by_hand import build, given_by_values
+from builds_by_hand import given_by_values, numbered
 from scipy.stats import norm
 
 from burstwise.core.design.document import with_values
@@ -14,7 +14,7 @@ from burstwise.core.evaluate import evaluate
 from burstwise.core.stage.elements import Monitor
 from burstwise.core.stopping import StoppedError, stoppable
 from burstwise.core.studies.bands import BAND_DUTIES, bands, middle_part, scattered_stage
-from burstwise.core.studies.spread import SPREADS, draws, ratio
+from burstwise.core.studies.spread import draws
 
 TAIL = 1.2816
 """10 % point of the standard normal distribution (NIST handbook of statistics, from memory)."""
@@ -86,13 +86,7 @@ def test_bands_against_builds_evaluated_one_by_one(interrupted, figure):
     numbers = draws(BY_HAND, seed=3)
     alone = []
     for place in range(BY_HAND):
-        ratios = {
-            item.name: float(ratio(item, numbers[item.name])[place])
-            for item in SPREADS
-            if item.name != "ambient"
-        }
-        kelvin = 4.0 * float(numbers["ambient"][place])
-        alone.append(evaluate(build(results.design, ratios, kelvin), verify=False))
+        alone.append(evaluate(numbered(results.design, numbers, place), verify=False))
     found = bands(results, scattered_stage(results), numbers).duty_curves
     worst = 0.0
     for name, read in (

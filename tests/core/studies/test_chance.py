@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from builds_by_hand import build, given_by_values
+from builds_by_hand import given_by_values, numbered
 
 from burstwise.core.evaluate import evaluate
 from burstwise.core.stopping import StoppedError
 from burstwise.core.studies.chance import LINES, build_margins, chance, stage_response
-from burstwise.core.studies.spread import SPREADS, draws, ratio
+from burstwise.core.studies.spread import SPREADS, draws
 from burstwise.core.studies.stage_table import stage_table
 
 CHECKED = 10
@@ -34,13 +34,7 @@ def test_margins_of_builds_against_evaluating_them(measured, figure):
     quick = build_margins(measured.design, ready, found, numbers, SPREADS)
     errors = []
     for place in range(CHECKED):
-        ratios = {
-            item.name: float(ratio(item, numbers[item.name])[place])
-            for item in SPREADS
-            if item.name != "ambient"
-        }
-        kelvin = 4.0 * float(numbers["ambient"][place])
-        alone = evaluate(build(measured.design, ratios, kelvin), verify=False)
+        alone = evaluate(numbered(measured.design, numbers, place), verify=False)
         true = {item.rating: item.margin for item in alone.limits_as_designed}
         for name in ("drain_voltage", "junction_peak", "continuous_current", "pulsed_current",
                      "supply_current", "bulk_ripple", "gate_voltage"):  # fmt: skip
