@@ -41,7 +41,8 @@ from burstwise.app.wiring import design_job
 from burstwise.core.errors import InputError
 
 KEYS = (Qt.Key.Key_Tab, Qt.Key.Key_Down, Qt.Key.Key_Up, Qt.Key.Key_PageDown, Qt.Key.Key_Home)
-EVERY = 500
+EVERY = 100
+TOLD = 500
 
 
 def main() -> int:
@@ -136,6 +137,7 @@ def events(
         application.processEvents()
         if number % EVERY == 0:
             agreed += _agrees(application, window)
+        if number % TOLD == 0:
             print(
                 f"{number} events, {memory():.0f} MB, last state shown {agreed} of "
                 f"{number // EVERY}", flush=True,
