@@ -348,7 +348,8 @@ class _Session:
             worst_valleys=extremes[1][1],
             input_power=supplied / time,
             auxiliary_power=books.supplied["auxiliary"] / time,
-            losses={name: energy / time for name, energy in books.lost.items()},
+            # Every part only takes; what hardly moves may round to a hair below zero.
+            losses={name: max(energy, 0.0) / time for name, energy in books.lost.items()},
             residual=self.worst,
             held_off=engine.held_off,
             step_error=step_error,

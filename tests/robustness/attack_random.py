@@ -2,7 +2,8 @@
 
 Each field is drawn on its own, so that most designs are absurd; what the design itself refuses is
 drawn again. A design that cannot be evaluated as it stands (overlapping windings) is refused in one
-line. One in `FULL` goes through the whole command, with what breaks first.
+line. One in `FULL` goes through the whole command, with what breaks first; one in `BUILT` gets its
+build sheet with parts, drawings, first power-up and templates.
 
     python tests/robustness/attack_random.py --count 2000
 """
@@ -10,6 +11,7 @@ line. One in `FULL` goes through the whole command, with what breaks first.
 from __future__ import annotations
 
 import random
+import re
 import sys
 import tempfile
 from functools import partial
@@ -23,9 +25,12 @@ from harness import Book, command, options, turns
 from burstwise.core.design.document import Design, value_at, with_values
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate import evaluate, results_object
+from burstwise.core.report.html import sheet_html
+from burstwise.core.report.sheet_content import build_sheet
 from burstwise.core.storage import load, save, text_of
 
 FULL = 20
+BUILT = 4
 HANG_S = 60.0
 PARTS = ("protection.drain_clamp", "protection.snubber", "protection.reservoir_clamp",
          "protection.trip", "supply.low_voltage")  # fmt: skip
@@ -43,7 +48,8 @@ def main() -> int:
             content = text_of(design).encode()
             label = f"{number}.burstwise"
             if number % FULL:
-                book.run(label, partial(result, design), content=content, hang=HANG_S)
+                case = partial(result, design, sheet=number % BUILT == 1)
+                book.run(label, case, content=content, hang=HANG_S)
             else:
                 save(design, file)
                 book.run(label, partial(printed, book, label, file), content=content, hang=HANG_S)
@@ -85,10 +91,13 @@ def _tried(design: Design, values: dict[str, Any]) -> Design:
         return design
 
 
-def result(design: Design) -> str:
-    """Evaluate; every number of the result is one."""
+def result(design: Design, *, sheet: bool) -> str:
+    """Evaluate, and set the build sheet; every number of the result is one."""
     results = evaluate(design)
     assert finite(results_object(results)), "a number that is none"
+    if sheet:
+        words = sheet_html(build_sheet(results, with_templates=True))
+        assert not re.search(r"\b(nan|inf)\b", words), "a number of the sheet that is none"
     return "oscillates" if results.carrier.oscillates else "does not oscillate"
 
 

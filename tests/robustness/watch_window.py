@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import faulthandler
 import gc
+import logging
 import os
 import random
 import sys
@@ -39,6 +40,7 @@ from burstwise.app.theme import Theme
 from burstwise.app.window import MainWindow
 from burstwise.app.wiring import design_job
 from burstwise.core.errors import InputError
+from burstwise.core.storage import save
 
 KEYS = (Qt.Key.Key_Tab, Qt.Key.Key_Down, Qt.Key.Key_Up, Qt.Key.Key_PageDown, Qt.Key.Key_Home)
 EVERY = 100
@@ -51,20 +53,23 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=1e9)
+    parser.add_argument("--keep", type=Path, help="events: folder for designs on which work broke")
     parser.add_argument("--empty", action="store_true", help="cycles: show the first screen only")
     given = parser.parse_args()
     faulthandler.enable()
     share_one_heap()
     said: list[str] = []
     qInstallMessageHandler(lambda _kind, _where, text: said.append(text))
-    faults: list[BaseException] = []
+    faults: list[object] = []
+    broken = _Broken(faults, given.keep)
+    logging.getLogger().addHandler(broken)
     sys.excepthook = lambda _kind, error, _trace: faults.append(error)
     application = QApplication(sys.argv[:1])
     theme = Theme(application)
     with tempfile.TemporaryDirectory() as folder:
         places = Places(Path(folder), Path(folder))
         run = events if given.kind == "events" else cycles
-        run(application, theme, places, given)
+        run(application, theme, places, given, broken)
     settled(application)
     others = [thread for thread in threading.enumerate() if thread is not threading.main_thread()]
     for thread in others:
@@ -73,6 +78,21 @@ def main() -> int:
     alive = [thread.name for thread in others if thread.is_alive()]
     print(f"left: {len(left)} windows, threads {alive}; Qt said {said[:5]}; errors {faults[:5]}")
     return 1 if said or faults or left or alive else 0
+
+
+class _Broken(logging.Handler):
+    """What the window tells its log as an error, with the design that it happened on."""
+
+    def __init__(self, faults: list[object], keep: Path | None) -> None:
+        super().__init__(logging.ERROR)
+        self.window: MainWindow | None = None
+        self._faults, self._keep = faults, keep
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self._faults.append(record.exc_info[1] if record.exc_info else record.getMessage())
+        if self._keep is not None and self.window is not None:
+            name = f"broken-{len(self._faults)}.burstwise"
+            save(self.window.session.document.design, self._keep / name)
 
 
 def memory() -> float:
@@ -88,8 +108,9 @@ def settled(application: QApplication) -> None:
 
 
 def cycles(
-    application: QApplication, theme: Theme, places: Places, given: argparse.Namespace
-) -> None:
+    application: QApplication, theme: Theme, places: Places, given: argparse.Namespace,
+    _broken: _Broken,
+) -> None:  # fmt: skip
     """Open, show some screens, edit, close, collect."""
     end = time.monotonic() + given.seconds
     for number in range(given.count):
@@ -119,11 +140,12 @@ def cycles(
 
 
 def events(
-    application: QApplication, theme: Theme, places: Places, given: argparse.Namespace
-) -> None:
+    application: QApplication, theme: Theme, places: Places, given: argparse.Namespace,
+    broken: _Broken,
+) -> None:  # fmt: skip
     """Random events; every so often the last state entered must be the one that is shown."""
     draw = random.Random(given.seed)
-    window = MainWindow(Session(design_job()), theme, places)
+    window = broken.window = MainWindow(Session(design_job()), theme, places)
     window.show()
     for index in range(len(SCREENS)):
         window.show_screen(index)
@@ -145,6 +167,7 @@ def events(
         if time.monotonic() > end:
             break
     window.session.document.undo_stack.setClean()
+    broken.window = None
     window.close()
     window.deleteLater()
 
@@ -155,7 +178,7 @@ def _agrees(application: QApplication, window: MainWindow) -> bool:
     wait = time.monotonic() + 300.0
     while time.monotonic() < wait:
         application.processEvents()
-        if not session.settling and not session.worker.busy and not session.preparer.busy:
+        if not session.settling and not session.worker.busy:
             break
         time.sleep(0.005)
     stale = window.strip.now.figure.text().find("cannot be evaluated") >= 0

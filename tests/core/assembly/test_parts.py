@@ -13,6 +13,7 @@ import re
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from types import ModuleType
 
 import pytest
@@ -25,9 +26,11 @@ from burstwise.core.design.document import value_at, with_values
 from burstwise.core.evaluate import evaluate
 from burstwise.core.evaluate.chain import chain_of
 from burstwise.core.evaluate.results import Results
+from burstwise.core.storage import load
 
 Evaluated = Callable[[str], Results]
 NO_BREAK = "\N{NO-BREAK SPACE}"
+EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
 
 FROM_THE_DESIGN = {
     "supply": "supply.voltage",
@@ -418,3 +421,15 @@ def test_a_part_that_cannot_be_sized_has_no_value(
         for part in parts.parts
         if part.role not in by_hand.NOT_DRAWN
     )
+
+
+def test_a_stage_that_hardly_moves_loses_nothing_below_zero_and_has_a_list_of_parts() -> None:
+    design = with_values(
+        load(EXAMPLES / "classroom-gated-spiking.burstwise"),
+        {"coil.geometry.primary.start_height": 1.75, "protection.snubber": {}},
+    )
+    results = evaluate(design)
+    assert not results.carrier.oscillates
+    for run in (results.carrier, *(corner.run for corner in results.corners)):
+        assert min(run.losses.values()) >= 0.0
+    assert any(part.role == "snubber_capacitor" for part in parts_list(results).parts)
