@@ -27,15 +27,14 @@ from burstwise.core.bench.reached import Rating
 from burstwise.core.bench.report import forecast_of_file, forecast_report, rating_from_text
 from burstwise.core.console import DONE, STOPPED, Parser, guarded, writes_unicode
 from burstwise.core.design.document import Design, with_values
+from burstwise.core.design.timer_wish import CAPACITOR_NAMES, CIRCUIT_NAMES, TimerWish
 from burstwise.core.disk import read_text, write_whole
 from burstwise.core.drawer import Drawer, drawer_from_text
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate import evaluate, results_object
 from burstwise.core.findings import Finding, Severity
-from burstwise.core.interrupter.circuits import CIRCUITS
 from burstwise.core.interrupter.from_drawer import cost_of, from_drawer, priced_report
 from burstwise.core.interrupter.report import sets_report
-from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.sizing import size_timer
 from burstwise.core.report.netlist import stage_netlist
 from burstwise.core.search import Free, Objective, TradeOff, Wish, search, trade_off
@@ -106,7 +105,7 @@ def _add_timer(part: argparse.ArgumentParser) -> None:
     part.add_argument("--frequency", required=True, help="wanted frequency, or LOW:HIGH")
     part.add_argument("--duty", required=True, metavar="LOW:HIGH", help="duty at the pot's ends")
     part.add_argument("--supply", required=True, help="timer supply")
-    part.add_argument("--circuit", choices=tuple(CIRCUITS), help="only this circuit")
+    part.add_argument("--circuit", choices=CIRCUIT_NAMES, help="only this circuit")
     part.add_argument("--count", type=int, default=8, help="most sets to print")
     part.add_argument("--json", action="store_true", help="print one JSON object")
     _add_drawer(part)
@@ -229,10 +228,11 @@ def _timer(arguments: argparse.Namespace) -> int:
         duty_low=low,
         duty_high=high,
         supply=quantity(arguments.supply, "V", field="--supply"),
-        count=arguments.count,
-        circuits=tuple(CIRCUITS) if arguments.circuit is None else (arguments.circuit,),
+        capacitors=CAPACITOR_NAMES,
+        circuits=CIRCUIT_NAMES if arguments.circuit is None else (arguments.circuit,),
     )
-    answer = size_timer(wish if drawer is None else from_drawer(wish, drawer))
+    stock = None if drawer is None else from_drawer(wish, drawer)
+    answer = size_timer(wish, stock, count=arguments.count)
     if arguments.json:
         _print_json(sets_report(answer) if drawer is None else priced_report(answer, drawer))
         return _status(answer.findings)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from burstwise.core.design.document import design_from as design_from
     from burstwise.core.design.document import value_at as value_at
     from burstwise.core.design.document import with_values as with_values
+    from burstwise.core.design.timer_wish import TimerWish as TimerWish
     from burstwise.core.errors import FileError as FileError
     from burstwise.core.errors import InputError as InputError
     from burstwise.core.evaluate import Results as Results
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
     from burstwise.core.explain.explain import sources_of as sources_of
     from burstwise.core.findings import Finding as Finding
     from burstwise.core.findings import Severity as Severity
-    from burstwise.core.interrupter.sets import TimerWish as TimerWish
     from burstwise.core.interrupter.sizing import size_timer as size_timer
     from burstwise.core.storage import load as load
     from burstwise.core.storage import save as save
@@ -51,7 +51,7 @@ _HOMES: Final = {
     "Probe": "core.bench.capture",
     "Results": "core.evaluate",
     "Severity": "core.findings",
-    "TimerWish": "core.interrupter.sets",
+    "TimerWish": "core.design.timer_wish",
     "capture_measures": "core.bench.capture_measure",
     "design_from": "core.design.document",
     "evaluate": "core.evaluate",

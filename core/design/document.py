@@ -11,7 +11,7 @@ from burstwise.core.design.calibration import Calibration
 from burstwise.core.design.coil import Coil
 from burstwise.core.design.device import Device
 from burstwise.core.design.drive import Drive, Protection
-from burstwise.core.design.fields import DisagreementError, Section, words
+from burstwise.core.design.fields import Section, input_error, words
 from burstwise.core.design.interrupter import Interrupter
 from burstwise.core.design.readings import Readings
 from burstwise.core.design.supply import Cooling, Supply
@@ -38,10 +38,6 @@ class Design(Section):
     readings: Readings = Readings()
     calibration: Calibration | None = None
     variants: Annotated[tuple[Variant, ...], Field(title="Variants", max_length=20)] = ()
-
-
-_TAGS: Final = frozenset({"function-before", "float", "int", "str", "bool", "dict", "list"})
-"""Names in a pydantic path that are no fields: validators, and kinds of a plain JSON value."""
 
 
 def design_from(data: Mapping[str, Any]) -> Design:
@@ -124,26 +120,6 @@ def _place(data: dict[str, Any], path: str, value: object) -> None:
     if not isinstance(here, dict) or last not in here:
         raise InputError(path, value, "a field of the design")
     here[last] = value
-
-
-def input_error(error: ValidationError) -> InputError:
-    """First problem of a pydantic error as an `InputError` with dotted field path."""
-    problem = error.errors()[0]
-    path = ".".join(str(part) for part in problem["loc"] if part not in _TAGS)
-    cause = problem.get("ctx", {}).get("error")
-    if isinstance(cause, InputError):
-        name = f"{path}.{cause.field}".lstrip(".") if isinstance(cause, DisagreementError) else path
-        return InputError(name, cause.value, cause.limit)
-    if problem["type"] == "extra_forbidden":
-        return InputError(path, problem["input"], "a field of the design (this one is unknown)")
-    if problem["type"] == "missing":
-        return InputError(path, "nothing", "given")
-    if problem["type"] in ("too_long", "string_too_long"):
-        unit = "characters" if isinstance(problem["input"], str) else "entries"
-        most = problem["ctx"]["max_length"]
-        return InputError(path, f"{len(problem['input']):,} {unit}", f"at most {most:,} {unit}")
-    message = problem["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
-    return InputError(path or "a name in the design", problem["input"], message)
 
 
 def field_info(path: str) -> Mapping[str, Any]:

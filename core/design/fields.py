@@ -10,7 +10,7 @@ import math
 import unicodedata
 from typing import Any, Final
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
 
 from burstwise.core.errors import InputError
 from burstwise.core.units import quantity
@@ -20,6 +20,8 @@ _REFUSED: Final = frozenset({"Cc", "Cs", "Zl", "Zp"})
 """Unicode categories that no line of words has: controls, half characters, line separators."""
 _NO_CHARACTERS: Final = frozenset("\ufffe\uffff")
 """XML knows neither these nor most controls, so that a drawing with them could not be shown."""
+_TAGS: Final = frozenset({"function-before", "float", "int", "str", "bool", "dict", "list"})
+"""Names in a pydantic path that are no fields: validators, and kinds of a plain JSON value."""
 
 
 class DisagreementError(InputError):
@@ -121,3 +123,23 @@ def quantity_field(
 
 def _infinite(value: object) -> bool:
     return isinstance(value, float) and math.isinf(value)
+
+
+def input_error(error: ValidationError) -> InputError:
+    """First problem of a pydantic error as an `InputError` with dotted field path."""
+    problem = error.errors()[0]
+    path = ".".join(str(part) for part in problem["loc"] if part not in _TAGS)
+    cause = problem.get("ctx", {}).get("error")
+    if isinstance(cause, InputError):
+        name = f"{path}.{cause.field}".lstrip(".") if isinstance(cause, DisagreementError) else path
+        return InputError(name, cause.value, cause.limit)
+    if problem["type"] == "extra_forbidden":
+        return InputError(path, problem["input"], "a field of the design (this one is unknown)")
+    if problem["type"] == "missing":
+        return InputError(path, "nothing", "given")
+    if problem["type"] in ("too_long", "string_too_long"):
+        unit = "characters" if isinstance(problem["input"], str) else "entries"
+        most = problem["ctx"]["max_length"]
+        return InputError(path, f"{len(problem['input']):,} {unit}", f"at most {most:,} {unit}")
+    message = problem["msg"].removeprefix("Input should be ").removeprefix("Value error, ")
+    return InputError(path or "a name in the design", problem["input"], message)

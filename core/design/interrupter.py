@@ -7,7 +7,16 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from burstwise.core.design.fields import DisagreementError, Section, quantity_field
-from burstwise.core.design.sizing_wish import CapacitorName, CircuitName, SizingWish, TimerName
+from burstwise.core.design.timer_wish import (
+    CapacitorName,
+    CircuitName,
+    DiodeName,
+    ResistorTolerance,
+    SupplyTolerance,
+    TimerName,
+    TimerWish,
+    TrackTolerance,
+)
 from burstwise.core.units import limits_text, shown
 
 
@@ -17,9 +26,7 @@ class TimerParts(Section):
     circuit: Annotated[CircuitName, Field(title="Circuit")] = "astable-steered-discharge"
     timer: Annotated[TimerName, Field(title="Timer")] = "cmos"
     supply: Annotated[float, *quantity_field("V", 1, 30, "Timer supply")] = 12.0
-    supply_tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.5, "Supply tolerance", percent=True)
-    ] = 0.05
+    supply_tolerance: SupplyTolerance = 0.05
     control_voltage: Annotated[
         float | None, *quantity_field("V", 0.1, 30, "Control pin held at")
     ] = None
@@ -62,19 +69,15 @@ class TimerParts(Section):
     trigger_capacitor: Annotated[
         float, *quantity_field("F", 1e-12, 1e-3, "Trigger capacitor", log=True)
     ] = 1e-9
-    resistor_tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.5, "Resistor tolerance", percent=True)
-    ] = 0.01
-    potentiometer_tolerance: Annotated[
-        float, *quantity_field("", 0.0, 0.5, "Track tolerance", percent=True)
-    ] = 0.20
+    resistor_tolerance: ResistorTolerance = 0.01
+    potentiometer_tolerance: TrackTolerance = 0.20
     potentiometer_end: Annotated[
         float, *quantity_field("", 0.0, 0.2, "End resistance, at most", percent=True)
     ] = 0.01
     potentiometer_middle: Annotated[
         float, *quantity_field("", 0.01, 0.99, "Track at half travel", percent=True)
     ] = 0.5
-    diode: Annotated[Literal["silicon", "schottky"], Field(title="Steering diodes")] = "silicon"
+    diode: Annotated[DiodeName, Field(title="Steering diodes")] = "silicon"
 
     @model_validator(mode="after")
     def _control_within_supply(self) -> TimerParts:
@@ -150,11 +153,11 @@ class Interrupter(Section):
     duty: Annotated[float, *quantity_field("", 0.0, 1.0, "Duty", percent=True)] = 0.3
     parts: TimerParts = TimerParts()
     chain: DriveChain = DriveChain()
-    wish: Annotated[SizingWish | None, Field(title="Wish for sizing")] = None
+    wish: Annotated[TimerWish | None, Field(title="Wish for sizing")] = None
 
     @property
-    def wish_in_use(self) -> SizingWish:
+    def wish_in_use(self) -> TimerWish:
         """The wish, or the usual one for this frequency and supply where none was made."""
         if self.wish is not None:
             return self.wish
-        return SizingWish(frequency=self.frequency, supply=self.parts.supply)
+        return TimerWish(frequency=self.frequency, supply=self.parts.supply)

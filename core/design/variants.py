@@ -5,7 +5,8 @@ from __future__ import annotations
 from pydantic import ValidationError
 
 from burstwise.core.design.differences import differing_values
-from burstwise.core.design.document import Design, input_error, with_values
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.design.fields import input_error
 from burstwise.core.design.variant import Variant
 
 

@@ -18,9 +18,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from burstwise.core.arrays import Array
-from burstwise.core.interrupter.build import Build, Circuit, Cycle, timer_values
-from burstwise.core.interrupter.sets import TimerWish, absent_parts, diode_and_stop_values
-from burstwise.core.interrupter.stock import CapacitorKind
+from burstwise.core.design.timer_wish import TimerWish
+from burstwise.core.interrupter.build import Build, Circuit, Cycle
+from burstwise.core.interrupter.sets import bare_build
+from burstwise.core.interrupter.stock import CapacitorKind, Stock
 from burstwise.core.interrupter.timer import Timer
 
 TRAVEL: Final = np.array([0.0, 0.5, 1.0])
@@ -32,8 +33,31 @@ PER_KIND: Final = 2
 """Candidates kept for each potentiometer and kind of capacitor."""
 BIAS_MARGIN: Final = 20.0
 """Smallest ratio of timing current to input bias and leakage at the switching levels."""
+FREQUENCY_TOLERANCE: Final = 0.05
+"""Largest nominal error of the frequency that counts as fulfilled, as a fraction."""
+DUTY_TOLERANCE: Final = 0.25
+"""Largest nominal error of duty/(1 - duty) at an end stop that does, as a fraction."""
 LOWEST_DUTY: Final = 1e-3
 """Duty below which, or within which of 1, no end stop is looked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """What one search tries: a circuit with a timer for a wish, out of a stock."""
+
+    wish: TimerWish
+    stock: Stock
+    circuit: Circuit
+    timer: Timer
+
+    def bare(self) -> dict[str, float]:
+        """Build without its parts."""
+        return bare_build(self.timer, self.wish.supply, self.stock.diode, self.stock.potentiometers)
+
+    @property
+    def levels(self) -> tuple[float, float]:
+        """Lower and upper switching level [V]."""
+        return self.wish.supply * self.timer.lower, self.wish.supply * self.timer.upper
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,15 +83,6 @@ def odds(duty: ArrayLike) -> Array:
     return np.asarray(np.log(held / (1 - held)))[()]
 
 
-def base_build(wish: TimerWish, timer: Timer) -> dict[str, float]:
-    """Build without its parts: timer, supply, diodes, end stops."""
-    return (
-        timer_values(timer, wish.supply)
-        | absent_parts()
-        | diode_and_stop_values(wish.diode, wish.potentiometers)
-    )
-
-
 def duty_targets(wish: TimerWish) -> tuple[float, float, float]:
     """Duty wanted at the low stop, at half travel of a linear knob, and at the high stop."""
     low, high = (
@@ -78,17 +93,15 @@ def duty_targets(wish: TimerWish) -> tuple[float, float, float]:
 
 
 @lru_cache(maxsize=8)
-def astable_candidates(wish: TimerWish, circuit: Circuit, timer: Timer) -> Candidates | None:
+def astable_candidates(attempt: Attempt) -> Candidates | None:
     """Best grid points of an astable with each potentiometer and each kind of capacitor."""
-    base = base_build(wish, timer)
-    resistors = wish.resistors.values()
-    pots = np.array([0.0]) if wish.fixed_duty else np.array(wish.potentiometers.values)
+    base, stock = attempt.bare(), attempt.stock
+    resistors = stock.resistors.values()
+    pots = np.array([0.0] if attempt.wish.fixed_duty else stock.potentiometers.values)
     stride = -(-len(resistors) // _COARSE)
     coarse = resistors[stride // 2 :: stride]
     error = _duty_error(
-        wish,
-        circuit,
-        timer,
+        attempt,
         {
             **base,
             "charge_resistor": coarse[:, np.newaxis, np.newaxis],
@@ -105,21 +118,21 @@ def astable_candidates(wish: TimerWish, circuit: Circuit, timer: Timer) -> Candi
     kept = error[i, j, k]
     if stride > 1 and kept.size:
         rows = _refined(rows, resistors, stride)
-        error = _duty_error(wish, circuit, timer, {**base, **rows})
+        error = _duty_error(attempt, {**base, **rows})
         best = _smallest(error)
         rows, kept = {role: values[best] for role, values in rows.items()}, error[best]
     if kept.size == 0:
         return None
-    return _with_capacitor(wish, circuit, timer, {**base, **rows}, kept)
+    return _with_capacitor(attempt, {**base, **rows}, kept)
 
 
-def _duty_error(wish: TimerWish, circuit: Circuit, timer: Timer, grid: Build) -> Array:
+def _duty_error(attempt: Attempt, grid: Build) -> Array:
     """Sum of the errors at both end stops; infinite where currents do not hold."""
     unit = {**grid, "timing_capacitor": 1.0}
-    low, _, high = duty_targets(wish)
-    at_low, at_high = circuit.cycle(unit, 0.0), circuit.cycle(unit, 1.0)
+    low, _, high = duty_targets(attempt.wish)
+    at_low, at_high = (attempt.circuit.cycle(unit, travel) for travel in (0.0, 1.0))
     error = np.abs(_cycle_odds(at_low) - odds(low)) + np.abs(_cycle_odds(at_high) - odds(high))
-    return np.asarray(np.where(_currents_hold(wish, circuit, timer, grid), error, np.inf))
+    return np.asarray(np.where(_currents_hold(attempt, grid), error, np.inf))
 
 
 def _smallest(error: Array) -> NDArray[np.intp]:
@@ -152,9 +165,10 @@ def _cycle_odds(cycle: Cycle) -> Array:
         return np.asarray(np.nan_to_num(np.log(cycle.on / cycle.off), nan=np.inf))
 
 
-def _currents_hold(wish: TimerWish, circuit: Circuit, timer: Timer, grid: Build) -> Array:
+def _currents_hold(attempt: Attempt, grid: Build) -> Array:
     """Whether pin currents stay in the level models and timing currents far above the bias."""
-    lower, upper = wish.supply * timer.lower, wish.supply * timer.upper
+    circuit, timer = attempt.circuit, attempt.timer
+    lower, upper = attempt.levels
     least = BIAS_MARGIN * timer.bias_current
     charge_slow, discharge_fast = circuit.timing_paths(grid, 1.0)
     charge_fast, discharge_slow = circuit.timing_paths(grid, 0.0)
@@ -163,22 +177,21 @@ def _currents_hold(wish: TimerWish, circuit: Circuit, timer: Timer, grid: Build)
         limit = timer.output_limit
         sunk = discharge_fast.current(upper)
         return np.asarray(holds & (charge_fast.current(lower) <= limit) & (sunk <= limit))
-    sunk = discharge_fast.current(upper) + wish.supply / np.asarray(grid["charge_resistor"])
+    sunk = discharge_fast.current(upper) + attempt.wish.supply / np.asarray(grid["charge_resistor"])
     return np.asarray(holds & (sunk <= timer.discharge_limit))
 
 
-def _with_capacitor(
-    wish: TimerWish, circuit: Circuit, timer: Timer, rows: Build, duty_error: Array
-) -> Candidates | None:
+def _with_capacitor(attempt: Attempt, rows: Build, duty_error: Array) -> Candidates | None:
     """Neighbours of the ideal capacitor in each kind, then the best per potentiometer and kind."""
-    per_farad = _periods(circuit.cycle(_columns({**rows, "timing_capacitor": 1.0}), TRAVEL))
+    wish = attempt.wish
+    per_farad = _periods(attempt.circuit.cycle(_columns({**rows, "timing_capacitor": 1.0}), TRAVEL))
     ideal = 1 / (wish.frequency * per_farad[:, 1])
-    least_current = _least_current(wish, circuit, timer, rows)
+    least_current = _least_current(attempt, rows)
     chosen_rows: list[NDArray[np.int_]] = []
     chosen_values: list[Array] = []
     kinds: list[CapacitorKind] = []
     pots = np.asarray(rows["potentiometer"], float)
-    for kind in wish.capacitors:
+    for kind in attempt.stock.capacitors:
         stock = kind.values()
         above = np.clip(np.searchsorted(stock, ideal), 1, len(stock) - 1)
         row = np.tile(np.arange(len(ideal)), 2)
@@ -186,10 +199,10 @@ def _with_capacitor(
         periods = per_farad[row] * C[:, np.newaxis]
         frequency_error = np.abs(np.log(wish.frequency * periods)).max(axis=1)
         score = (
-            wish.weights.frequency * frequency_error / wish.frequency_tolerance
-            + wish.weights.duty * duty_error[row] / 2 / wish.duty_tolerance
+            wish.weights.frequency * frequency_error / FREQUENCY_TOLERANCE
+            + wish.weights.duty * duty_error[row] / 2 / DUTY_TOLERANCE
         )
-        leak = BIAS_MARGIN * kind.leakage * C * wish.supply * timer.upper
+        leak = BIAS_MARGIN * kind.leakage * C * attempt.levels[1]
         score = np.where(leak <= least_current[row], score, np.inf)
         for pot in np.unique(pots):
             member = np.flatnonzero((pots[row] == pot) & np.isfinite(score))
@@ -207,10 +220,10 @@ def _with_capacitor(
     )
 
 
-def _least_current(wish: TimerWish, circuit: Circuit, timer: Timer, rows: Build) -> Array:
-    charge, _ = circuit.timing_paths(rows, 1.0)
-    _, discharge = circuit.timing_paths(rows, 0.0)
-    upper, lower = wish.supply * timer.upper, wish.supply * timer.lower
+def _least_current(attempt: Attempt, rows: Build) -> Array:
+    charge, _ = attempt.circuit.timing_paths(rows, 1.0)
+    _, discharge = attempt.circuit.timing_paths(rows, 0.0)
+    lower, upper = attempt.levels
     return np.asarray(np.minimum(charge.current(upper), discharge.current(lower)))
 
 

@@ -11,9 +11,17 @@ from numpy.typing import ArrayLike, NDArray
 
 from burstwise.core.arrays import Array
 from burstwise.core.interrupter.build import Circuit
-from burstwise.core.interrupter.candidates import TRAVEL, Candidates, base_build, duty_targets, odds
-from burstwise.core.interrupter.sets import Band, Part, TimerSet, TimerWish, part_from
-from burstwise.core.interrupter.timer import Timer
+from burstwise.core.interrupter.candidates import (
+    DUTY_TOLERANCE,
+    FREQUENCY_TOLERANCE,
+    TRAVEL,
+    Attempt,
+    Candidates,
+    duty_targets,
+    odds,
+)
+from burstwise.core.interrupter.sets import Band, Part, TimerSet, part_from
+from burstwise.core.interrupter.stock import Stock
 from burstwise.core.interrupter.tolerance import (
     Limits,
     corner_bands,
@@ -66,22 +74,19 @@ class _Evaluation:
     order: NDArray[np.int_]
 
 
-def evaluated_sets(
-    wish: TimerWish, circuit: Circuit, timer: Timer, candidates: Candidates
-) -> list[TimerSet]:
+def evaluated_sets(attempt: Attempt, candidates: Candidates) -> list[TimerSet]:
     """Sets of the best candidates, with their bands, errors, score and findings."""
-    found = _evaluation(wish, circuit, timer, candidates)
-    return [_set(wish, circuit, timer, candidates, found, int(row)) for row in found.order]
+    found = _evaluation(attempt, candidates)
+    return [_set(attempt, candidates, found, int(row)) for row in found.order]
 
 
-def _evaluation(
-    wish: TimerWish, circuit: Circuit, timer: Timer, candidates: Candidates
-) -> _Evaluation:
+def _evaluation(attempt: Attempt, candidates: Candidates) -> _Evaluation:
+    wish, circuit = attempt.wish, attempt.circuit
     build: dict[str, ArrayLike] = {
-        **base_build(wish, timer),
+        **attempt.bare(),
         **{role: values[:, np.newaxis] for role, values in candidates.values.items()},
     }
-    spreads = _spreads(wish, circuit, timer, candidates=candidates, build=build)
+    spreads = _spreads(attempt, candidates, build)
     fast, duty = _lines(circuit, build, spreads, len(candidates))
     frequency_error = _frequency_error(fast, wish.top_frequency)
     slow: _Lines | None = None
@@ -97,16 +102,16 @@ def _evaluation(
     spread = (fast.high[:, _MIDDLE] - fast.low[:, _MIDDLE]) / 2 / fast.nominal[:, _MIDDLE]
     weights = wish.weights
     score = (
-        weights.frequency * frequency_error / wish.frequency_tolerance
-        + weights.duty * (errors[:, 0] + errors[:, _END]) / 2 / wish.duty_tolerance
-        + weights.middle * errors[:, _MIDDLE] / wish.duty_tolerance
+        weights.frequency * frequency_error / FREQUENCY_TOLERANCE
+        + weights.duty * (errors[:, 0] + errors[:, _END]) / 2 / DUTY_TOLERANCE
+        + weights.middle * errors[:, _MIDDLE] / DUTY_TOLERANCE
         + weights.spread * spread / 0.25
         + weights.parts * count / 10
     )
     duty_error = np.maximum(errors[:, 0], errors[:, _END])
-    miss = frequency_error / wish.frequency_tolerance + duty_error / wish.duty_tolerance
-    fails = frequency_error > np.log1p(wish.frequency_tolerance)
-    fails |= duty_error > np.log1p(wish.duty_tolerance)
+    miss = frequency_error / FREQUENCY_TOLERANCE + duty_error / DUTY_TOLERANCE
+    fails = frequency_error > np.log1p(FREQUENCY_TOLERANCE)
+    fails |= duty_error > np.log1p(DUTY_TOLERANCE)
     fails |= (duty.high[:, _END] > WIDEST_PULSE) & ("pulse_resistor" in candidates.values)
     best = np.lexsort((score, fails))[:_BEST]
     order = np.unique(np.concatenate([best, np.argsort(miss, kind="stable")[:_CLOSEST]]))
@@ -134,54 +139,44 @@ def _frequency_error(lines: _Lines, wanted: float) -> Array:
 
 
 def _spreads(
-    wish: TimerWish,
-    circuit: Circuit,
-    timer: Timer,
-    *,
-    candidates: Candidates,
-    build: Mapping[str, ArrayLike],
+    attempt: Attempt, candidates: Candidates, build: Mapping[str, ArrayLike]
 ) -> dict[str, Limits]:
-    spreads = level_spreads(circuit, timer, build, diode=wish.diode)
+    wish, stock = attempt.wish, attempt.stock
+    spreads = level_spreads(attempt.circuit, attempt.timer, build, diode=stock.diode)
     spreads["supply"] = relative_limits(wish.supply, wish.supply_tolerance)
     for role in candidates.values:
-        spreads[role] = relative_limits(build[role], _tolerance(wish, candidates, role))
+        spreads[role] = relative_limits(build[role], _tolerance(stock, candidates, role))
     if any(_is_pot(role) for role in candidates.values):
-        spreads["pot_end"] = Limits(0.0, wish.potentiometers.end_fraction)
+        spreads["pot_end"] = Limits(0.0, stock.potentiometers.end_fraction)
     return spreads
 
 
-def _tolerance(wish: TimerWish, candidates: Candidates, role: str) -> ArrayLike:
+def _tolerance(stock: Stock, candidates: Candidates, role: str) -> ArrayLike:
     if role in candidates.kinds:
         return np.array([kind.tolerance for kind in candidates.kinds[role]])[:, np.newaxis]
-    return wish.potentiometers.tolerance if _is_pot(role) else wish.resistors.tolerance
+    return stock.potentiometers.tolerance if _is_pot(role) else stock.resistors.tolerance
 
 
 def _is_pot(role: str) -> bool:
     return role.endswith("potentiometer")
 
 
-def _set(
-    wish: TimerWish,
-    circuit: Circuit,
-    timer: Timer,
-    candidates: Candidates,
-    found: _Evaluation,
-    row: int,
-) -> TimerSet:
+def _set(attempt: Attempt, candidates: Candidates, found: _Evaluation, row: int) -> TimerSet:
+    wish, stock = attempt.wish, attempt.stock
     parts = tuple(
-        _part(wish, candidates, role, row)
+        _part(stock, candidates, role, row)
         for role, values in candidates.values.items()
         if values[row] > 0
     )
     errors = found.duty_errors[row]
     one = TimerSet(
-        circuit=circuit.name,
-        timer=timer,
+        circuit=attempt.circuit.name,
+        timer=attempt.timer,
         supply=wish.supply,
         supply_tolerance=wish.supply_tolerance,
         parts=parts,
-        potentiometer=wish.potentiometers,
-        diode=wish.diode,
+        potentiometer=stock.potentiometers,
+        diode=stock.diode,
         frequency=found.fast.over_travel(row),
         frequency_range=None if found.slow is None else found.slow.over_travel(row),
         duty_low=found.duty.at(row, 0),
@@ -195,9 +190,9 @@ def _set(
     return replace(one, findings=set_findings(one))
 
 
-def _part(wish: TimerWish, candidates: Candidates, role: str, row: int) -> Part:
+def _part(stock: Stock, candidates: Candidates, role: str, row: int) -> Part:
     value = float(candidates.values[role][row])
     if _is_pot(role):
-        return part_from(role, value, wish.potentiometers)
-    stock = candidates.kinds[role][row] if role in candidates.kinds else wish.resistors
-    return part_from(role, value, stock, series="" if stock.listed else stock.series)
+        return part_from(role, value, stock.potentiometers)
+    sort = candidates.kinds[role][row] if role in candidates.kinds else stock.resistors
+    return part_from(role, value, sort, series="" if sort.listed else sort.series)

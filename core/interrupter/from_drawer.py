@@ -5,18 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.drawer import Drawer
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.report import sets_report
-from burstwise.core.interrupter.sets import Part, TimerSet, TimerSets, TimerWish
-from burstwise.core.interrupter.stock import KINDS, CapacitorKind
-
-_FAMILIES = {f"{kind} capacitor": names for kind, names in KINDS.items()}
-"""Kinds of capacitor of a wish by kind in the drawer."""
+from burstwise.core.interrupter.sets import Part, TimerSet, TimerSets
+from burstwise.core.interrupter.stock import CAPACITORS, KINDS, Stock, stock_of
 
 
-def from_drawer(wish: TimerWish, drawer: Drawer) -> TimerWish:
-    """Wish that takes its resistors, potentiometers and capacitors from a drawer.
+def from_drawer(wish: TimerWish, drawer: Drawer) -> Stock:
+    """Stock of a wish that takes resistors, potentiometers and capacitors from a drawer only.
 
     Raises
     ------
@@ -31,27 +29,26 @@ def from_drawer(wish: TimerWish, drawer: Drawer) -> TimerWish:
     knob = not wish.fixed_duty or wish.frequency_high is not None
     if knob and not tracks:
         raise InputError("drawer", "no potentiometer", "one or more, as a knob is wanted")
-    capacitors = tuple(kind for kind in _listed(wish, drawer) if kind.listed)
+    capacitors = tuple(
+        replace(CAPACITORS[KINDS[kind][0]], low=values[0], high=values[-1], listed=values)
+        for kind in wish.capacitors
+        if (values := drawer.values(_drawer_kind(kind)))
+    )
     if not capacitors:
-        raise InputError("drawer", "no capacitor", f"one or more of {', '.join(_FAMILIES)}")
-    pots = wish.potentiometers
+        kinds = ", ".join(map(_drawer_kind, wish.capacitors))
+        raise InputError("drawer", "no capacitor", f"one or more of {kinds}")
+    stock = stock_of(wish)
     return replace(
-        wish,
-        resistors=replace(wish.resistors, listed=resistors),
-        potentiometers=replace(pots, values=tracks) if tracks else pots,
+        stock,
+        resistors=replace(stock.resistors, listed=resistors),
+        potentiometers=replace(stock.potentiometers, values=tracks or wish.potentiometers),
         capacitors=capacitors,
     )
 
 
-def _listed(wish: TimerWish, drawer: Drawer) -> list[CapacitorKind]:
-    """The wish's kinds of capacitor with the drawer's values, each family once."""
-    found = []
-    for name, family in _FAMILIES.items():
-        kind = next((one for one in wish.capacitors if one.name in family), None)
-        values = drawer.values(name)
-        if kind is not None and values:
-            found.append(replace(kind, low=values[0], high=values[-1], listed=values))
-    return found
+def _drawer_kind(kind: str) -> str:
+    """Kind in the drawer of a kind of capacitor."""
+    return f"{kind} capacitor"
 
 
 def cost_of(one: TimerSet, drawer: Drawer) -> float | None:
@@ -73,5 +70,5 @@ def _price(part: Part, drawer: Drawer) -> float | None:
     if part.unit != "F":
         kind = "potentiometer" if part.kind == "potentiometer" else "resistor"
         return drawer.price(kind, part.value)
-    prices = [drawer.price(name, part.value) for name in _FAMILIES]
+    prices = [drawer.price(_drawer_kind(kind), part.value) for kind in KINDS]
     return min((price for price in prices if price is not None), default=None)

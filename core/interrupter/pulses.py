@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,15 +13,12 @@ from burstwise.core.interrupter.build import Circuit, pulse_time
 from burstwise.core.interrupter.candidates import (
     BIAS_MARGIN,
     PER_KIND,
+    Attempt,
     Candidates,
     astable_candidates,
-    base_build,
     duty_targets,
 )
-from burstwise.core.interrupter.circuits import TwoTimer
-from burstwise.core.interrupter.sets import TimerWish
-from burstwise.core.interrupter.stock import CapacitorKind
-from burstwise.core.interrupter.timer import Timer
+from burstwise.core.interrupter.stock import CapacitorKind, Stock
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,34 +30,31 @@ class _Pulse:
     error: float
 
 
-def capped_candidates(
-    wish: TimerWish, circuit: Circuit, timer: Timer, *, astable: Circuit
-) -> Candidates | None:
+def capped_candidates(attempt: Attempt, *, astable: Circuit) -> Candidates | None:
     """Candidates of the astable with the tightest monostable that caps the on-time."""
-    del circuit
-    from_astable = astable_candidates(wish, astable, timer)
+    from_astable = astable_candidates(replace(attempt, circuit=astable))
     if from_astable is None:
         return None
-    cap = wish.on_time_cap or 1.5 * duty_targets(wish)[2] / wish.frequency
-    pulses = _pulses(wish, timer, cap, cap, pots=np.array([0.0]))
+    cap = attempt.wish.on_time_cap or attempt.wish.usual_cap
+    pulses = _pulses(attempt, cap, cap, pots=np.array([0.0]))
     if not pulses:
         return None
-    best = pulses[0]
-    return _joined(from_astable, [best], wish)
+    return _joined(from_astable, pulses[:1], attempt.stock)
 
 
-def two_timer_candidates(wish: TimerWish, circuit: Circuit, timer: Timer) -> Candidates | None:
+def two_timer_candidates(attempt: Attempt) -> Candidates | None:
     """Every good pair of a frequency part and an on-time part."""
-    periods = _period_rows(wish, timer)
+    wish = attempt.wish
+    periods = _period_rows(attempt)
     low, _, high = duty_targets(wish)
-    pots = np.array([0.0]) if wish.fixed_duty else np.array(wish.potentiometers.values)
-    pulses = _pulses(wish, timer, low / wish.top_frequency, high / wish.top_frequency, pots=pots)
+    pots = np.array([0.0] if wish.fixed_duty else attempt.stock.potentiometers.values)
+    pulses = _pulses(attempt, low / wish.top_frequency, high / wish.top_frequency, pots=pots)
     if periods is None or not pulses:
         return None
-    return _joined(periods, pulses[:8], wish)
+    return _joined(periods, pulses[:8], attempt.stock)
 
 
-def _joined(first: Candidates, pulses: list[_Pulse], wish: TimerWish) -> Candidates:
+def _joined(first: Candidates, pulses: list[_Pulse], stock: Stock) -> Candidates:
     """All pairs of rows and pulses, with the trigger's fixed parts."""
     count, times = len(first), len(pulses)
     values = {role: np.repeat(v, times) for role, v in first.values.items()}
@@ -72,28 +66,27 @@ def _joined(first: Candidates, pulses: list[_Pulse], wish: TimerWish) -> Candida
     }
     if any(p.potentiometer for p in pulses):
         values["potentiometer"] = np.tile([p.potentiometer for p in pulses], count)
-    trigger = min(wish.capacitors, key=lambda kind: abs(math.log(kind.low / 1e-9)))
+    trigger = min(stock.capacitors, key=lambda kind: abs(math.log(kind.low / 1e-9)))
     kinds = {role: [k for k in col for _ in range(times)] for role, col in first.kinds.items()}
     kinds["pulse_capacitor"] = [p.kind for p in pulses] * count
     kinds["trigger_capacitor"] = [trigger] * (count * times)
     return Candidates(values, kinds)
 
 
-def _pulses(
-    wish: TimerWish, timer: Timer, shortest: float, longest: float, *, pots: Array
-) -> list[_Pulse]:
+def _pulses(attempt: Attempt, shortest: float, longest: float, *, pots: Array) -> list[_Pulse]:
     """Monostable parts for on-times from `shortest` to `longest`, best first."""
-    base = base_build(wish, timer)
-    resistors = wish.resistors.values()
-    most = wish.supply * (1 - timer.upper) / (BIAS_MARGIN * timer.bias_current)
+    timer, supply = attempt.timer, attempt.wish.supply
+    resistors = attempt.stock.resistors.values()
+    upper = attempt.levels[1]
+    most = (supply - upper) / (BIAS_MARGIN * timer.bias_current)
     found: list[_Pulse] = []
-    end = wish.potentiometers.end_fraction / 2
+    end = attempt.stock.potentiometers.end_fraction / 2
     R = resistors[:, np.newaxis]
     R_low, R_high = R + pots * end, R + pots * (1 - end)
-    unit = {**base, "pulse_capacitor": 1.0}
+    unit = {**attempt.bare(), "pulse_capacitor": 1.0}
     time_low, time_high = pulse_time(unit, R_low), pulse_time(unit, R_high)
-    holds = (R_high <= most) & (wish.supply / R_low <= timer.discharge_limit)
-    for kind in wish.capacitors:
+    holds = (R_high <= most) & (supply / R_low <= timer.discharge_limit)
+    for kind in attempt.stock.capacitors:
         values = kind.values()
         ideal = np.sqrt(shortest * longest / (time_low * time_high))
         at = np.clip(np.searchsorted(values, ideal), 1, len(values) - 1)
@@ -101,8 +94,8 @@ def _pulses(
             error = np.abs(np.log(time_low * C / shortest)) + np.abs(
                 np.log(time_high * C / longest)
             )
-            leak = BIAS_MARGIN * kind.leakage * C * wish.supply * timer.upper
-            keeps = holds & (leak <= wish.supply * (1 - timer.upper) / R_high)
+            leak = BIAS_MARGIN * kind.leakage * C * upper
+            keeps = holds & (leak <= (supply - upper) / R_high)
             error = np.where(keeps, error + kind.tolerance, np.inf)
             for flat in np.argsort(error, axis=None)[:PER_KIND]:
                 i, k = np.unravel_index(flat, error.shape)
@@ -116,14 +109,15 @@ def _pulses(
     return sorted(found, key=lambda pulse: pulse.error)
 
 
-def _period_rows(wish: TimerWish, timer: Timer) -> Candidates | None:
+def _period_rows(attempt: Attempt) -> Candidates | None:
     """Equal charge and discharge resistors, frequency knob and capacitor for the period."""
-    resistors = wish.resistors.values()
+    wish, timer, supply = attempt.wish, attempt.timer, attempt.wish.supply
+    resistors = attempt.stock.resistors.values()
     knob = wish.frequency_high is not None
-    pots = np.array(wish.potentiometers.values) if knob else np.array([0.0])
+    pots = np.array(attempt.stock.potentiometers.values if knob else [0.0])
     R, P = (np.ravel(grid) for grid in np.meshgrid(resistors, pots, indexing="ij"))
     rows: dict[str, ArrayLike] = {
-        **base_build(wish, timer),
+        **attempt.bare(),
         "charge_resistor": R,
         "discharge_resistor": R,
         "frequency_potentiometer": P,
@@ -131,13 +125,15 @@ def _period_rows(wish: TimerWish, timer: Timer) -> Candidates | None:
         "pulse_capacitor": 1e-15,
         "timing_capacitor": 1.0,
     }
-    circuit = TwoTimer()
-    fastest = circuit.cycle({**rows, "frequency_travel": 1.0}, 0.0).period
-    slowest = circuit.cycle({**rows, "frequency_travel": 0.0}, 0.0).period
-    most = wish.supply * (1 - timer.upper) / (BIAS_MARGIN * timer.bias_current)
-    holds = (most >= 2 * R + P) & (2 * wish.supply / R <= timer.discharge_limit)
+    fastest, slowest = (
+        attempt.circuit.cycle({**rows, "frequency_travel": travel}, 0.0).period
+        for travel in (1.0, 0.0)
+    )
+    upper = attempt.levels[1]
+    most = (supply - upper) / (BIAS_MARGIN * timer.bias_current)
+    holds = (most >= 2 * R + P) & (2 * supply / R <= timer.discharge_limit)
     picked: list[tuple[int, float, CapacitorKind, float]] = []
-    for kind in wish.capacitors:
+    for kind in attempt.stock.capacitors:
         values = kind.values()
         ideal = 1 / np.sqrt(wish.frequency * wish.top_frequency * fastest * slowest)
         at = np.clip(np.searchsorted(values, ideal), 1, len(values) - 1)
@@ -145,8 +141,8 @@ def _period_rows(wish: TimerWish, timer: Timer) -> Candidates | None:
             error = np.abs(np.log(wish.top_frequency * fastest * C)) + np.abs(
                 np.log(wish.frequency * slowest * C)
             )
-            leak = BIAS_MARGIN * kind.leakage * C * wish.supply * timer.upper
-            keeps = holds & (leak <= wish.supply * (1 - timer.upper) / (2 * R + P))
+            leak = BIAS_MARGIN * kind.leakage * C * upper
+            keeps = holds & (leak <= (supply - upper) / (2 * R + P))
             error = np.where(keeps, error + kind.tolerance, np.inf)
             best = np.argsort(error, kind="stable")[:PER_KIND]
             picked += [(int(i), float(C[i]), kind, float(error[i])) for i in best]

@@ -46,7 +46,7 @@ def sets_report(answer: TimerSets) -> dict[str, Any]:
     Examples
     --------
     >>> from burstwise.core.interrupter.sizing import TimerWish, size_timer
-    >>> report = sets_report(size_timer(TimerWish(15.0, 0.02, 0.98, 12.0)))
+    >>> report = sets_report(size_timer(TimerWish(frequency=15.0)))
     >>> sorted(report), report["nearest"]
     (['findings', 'nearest', 'sets'], None)
     """

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from types import MappingProxyType
 from typing import Any, Final
 
 import numpy as np
@@ -24,8 +23,7 @@ from burstwise.core.interrupter.dissipation import resistor_findings
 from burstwise.core.interrupter.sets import Band, Part, TimerSet, part_from
 from burstwise.core.interrupter.stock import (
     CAPACITORS,
-    SCHOTTKY,
-    SILICON,
+    DIODES,
     DiodeStock,
     PotentiometerStock,
     ResistorStock,
@@ -37,8 +35,6 @@ from burstwise.core.units import quantity, shown
 
 DUTY: Final = "interrupter.duty"
 FREQUENCY: Final = "interrupter.frequency"
-DIODES: Final = MappingProxyType({"silicon": SILICON, "schottky": SCHOTTKY})
-"""Steering diodes by the name in the design."""
 _KNOB_POINTS: Final = 201
 _SLOWEST, _FASTEST = 0.2, 20e3
 """Frequencies within which the burst scale is meant to be used [Hz]."""

@@ -1,122 +1,20 @@
-"""What sizing takes and gives: the wish, the parts, and sets of them with their bands."""
+"""What sizing gives: parts, and sets of them with their bands."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
-from burstwise.core.design.sizing_wish import RankingWeights
-from burstwise.core.errors import InputError
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.findings import Finding
 from burstwise.core.interrupter.build import timer_values
-from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
 from burstwise.core.interrupter.stock import (
-    CAPACITORS,
-    SILICON,
     CapacitorKind,
     DiodeStock,
     PotentiometerStock,
     ResistorStock,
 )
-from burstwise.core.interrupter.timer import TIMERS, Timer
+from burstwise.core.interrupter.timer import Timer
 from burstwise.core.series import SERIES
-from burstwise.core.units import limits_text
-
-
-@dataclass(frozen=True, slots=True)
-class TimerWish:
-    """What the builder wants of the interrupter's timer.
-
-    Parameters
-    ----------
-    frequency : float
-        Burst frequency [Hz]; the lowest one where `frequency_high` is given.
-    duty_low, duty_high : float
-        Duty at the end stops of the potentiometer, 0 to 1; equal for a fixed duty.
-    supply : float
-        Timer supply [V].
-    frequency_high : float or None
-        Highest frequency where the frequency is to be adjustable [Hz].
-    supply_tolerance : float
-        Spread of the supply as a fraction.
-    circuits, timers : tuple of str
-        Names out of `CIRCUITS` and `TIMERS` to choose from.
-    resistors, potentiometers, capacitors, diode
-        Stock to choose from.
-    control_voltage : float or None
-        Voltage forced on the control pin [V]; None leaves it open.
-    on_time_cap : float or None
-        Longest on-time that the capping circuits shall allow [s]; None takes 1.5 times the
-        longest wanted one.
-    frequency_tolerance : float
-        Largest nominal error of the frequency that counts as fulfilled, as a fraction.
-    duty_tolerance : float
-        Largest nominal error of duty/(1 - duty) at an end stop, as a fraction.
-    weights : RankingWeights
-        What matters in the ranking; 0 takes a term out.
-    count : int
-        Most sets to give.
-    """
-
-    frequency: float
-    duty_low: float
-    duty_high: float
-    supply: float
-    frequency_high: float | None = None
-    supply_tolerance: float = 0.05
-    circuits: tuple[str, ...] = tuple(CIRCUITS)
-    timers: tuple[str, ...] = tuple(TIMERS)
-    resistors: ResistorStock = field(default_factory=ResistorStock)
-    potentiometers: PotentiometerStock = field(default_factory=PotentiometerStock)
-    capacitors: tuple[CapacitorKind, ...] = tuple(CAPACITORS.values())
-    diode: DiodeStock = SILICON
-    control_voltage: float | None = None
-    on_time_cap: float | None = None
-    frequency_tolerance: float = 0.05
-    duty_tolerance: float = 0.25
-    weights: RankingWeights = field(default_factory=RankingWeights)
-    count: int = 8
-
-    def __post_init__(self) -> None:
-        _check("frequency", self.frequency, 1e-4, 1e7, "Hz")
-        if self.frequency_high is not None:
-            _check("frequency_high", self.frequency_high, self.frequency, 1e7, "Hz")
-        _check("duty", self.duty_low, 0.0, 1.0, "")
-        _check("duty", self.duty_high, self.duty_low, 1.0, "")
-        _check("supply", self.supply, 1.0, 100.0, "V")
-        _check("supply_tolerance", self.supply_tolerance, 0.0, 0.5, "")
-        if self.on_time_cap is not None:
-            _check("on_time_cap", self.on_time_cap, 1e-7, 1e4, "s")
-        if self.count < 1:
-            raise InputError("count", self.count, "at least 1")
-        if not self.capacitors:
-            raise InputError("capacitors", "none", "one or more kinds")
-        for name in self.circuits:
-            circuit_named(name)
-        for name in self.timers:
-            if name not in TIMERS:
-                raise InputError("timer", name, "one of " + ", ".join(TIMERS))
-
-    @property
-    def top_frequency(self) -> float:
-        """Highest frequency wanted [Hz]."""
-        return self.frequency if self.frequency_high is None else self.frequency_high
-
-    @property
-    def fixed_duty(self) -> bool:
-        """Whether no duty knob is wanted."""
-        return self.duty_high - self.duty_low < 1e-9
-
-    def timer(self, name: str) -> Timer:
-        """Timer of that name with the control voltage of the wish."""
-        timer = TIMERS[name]
-        if self.control_voltage is None:
-            return timer
-        return timer.with_control(self.control_voltage, self.supply)
-
-
-def _check(name: str, value: float, low: float, high: float, unit: str) -> None:
-    if not low <= value <= high:
-        raise InputError(name, value, limits_text(low, high, unit))
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,22 +141,19 @@ class TimerSet:
     def build(self) -> dict[str, float]:
         """Nominal build: value by role, parts and timer together."""
         return (
-            timer_values(self.timer, self.supply)
-            | absent_parts()
-            | diode_and_stop_values(self.diode, self.potentiometer)
+            bare_build(self.timer, self.supply, self.diode, self.potentiometer)
             | {part.role: part.value for part in self.parts}
             | {"frequency_travel": self.frequency_travel}
         )
 
 
-def absent_parts() -> dict[str, float]:
-    """Values of potentiometers that a circuit can do without."""
-    return {"potentiometer": 0.0, "frequency_potentiometer": 0.0}
-
-
-def diode_and_stop_values(diode: DiodeStock, pot: PotentiometerStock) -> dict[str, float]:
-    """Part of a build that diodes and the potentiometer's construction give."""
-    return {
+def bare_build(
+    timer: Timer, supply: float, diode: DiodeStock, pot: PotentiometerStock
+) -> dict[str, float]:
+    """Build without its parts: timer, supply [V], diodes, end stops; no potentiometer."""
+    return timer_values(timer, supply) | {
+        "potentiometer": 0.0,
+        "frequency_potentiometer": 0.0,
         "charge_drop": diode.drop,
         "discharge_drop": diode.drop,
         "pot_end": pot.end_fraction / 2,

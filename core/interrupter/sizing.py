@@ -10,31 +10,31 @@ from typing import Final
 
 import numpy as np
 
+from burstwise.core.design.timer_wish import CIRCUIT_NAMES, TIMER_NAMES, TimerWish
+from burstwise.core.errors import InputError
 from burstwise.core.findings import Finding, heaviest_first, note, stop
-from burstwise.core.interrupter.build import Circuit
 from burstwise.core.interrupter.candidates import (
-    LOWEST_DUTY,
+    DUTY_TOLERANCE,
+    FREQUENCY_TOLERANCE,
+    Attempt,
     Candidates,
     astable_candidates,
+    duty_targets,
 )
-from burstwise.core.interrupter.circuits import (
-    CIRCUITS,
-    SteeredDischarge,
-    SteeredOutput,
-    circuit_named,
-)
+from burstwise.core.interrupter.circuits import SteeredDischarge, SteeredOutput, circuit_named
 from burstwise.core.interrupter.dissipation import resistor_findings
 from burstwise.core.interrupter.evaluation import evaluated_sets
 from burstwise.core.interrupter.pulses import capped_candidates, two_timer_candidates
-from burstwise.core.interrupter.sets import TimerSet, TimerSets, TimerWish
-from burstwise.core.interrupter.timer import TIMERS, Timer
+from burstwise.core.interrupter.sets import TimerSet, TimerSets
+from burstwise.core.interrupter.stock import Stock, stock_of
+from burstwise.core.interrupter.timer import TIMERS
 from burstwise.core.interrupter.validity import refusal
 from burstwise.core.units import shown
 
 _PER_POT: Final = 1
 """Most sets with the same circuit, timer and potentiometer in an answer."""
 
-Search = Callable[[TimerWish, Circuit, Timer], Candidates | None]
+Search = Callable[[Attempt], Candidates | None]
 SEARCHES: Final[Mapping[str, Search]] = MappingProxyType(
     {
         "astable-classic": astable_candidates,
@@ -48,27 +48,39 @@ SEARCHES: Final[Mapping[str, Search]] = MappingProxyType(
 """Search of each circuit's parts by the circuit's name."""
 
 
-def size_timer(wish: TimerWish) -> TimerSets:
+def size_timer(wish: TimerWish, stock: Stock | None = None, *, count: int = 8) -> TimerSets:
     """Ranked sets of purchasable parts that fulfil the wish.
 
     Parameters
     ----------
     wish : TimerWish
         Frequency, duty range, supply, stock and weights.
+    stock : Stock or None
+        What is at hand instead of all that the wish's own stock names.
+    count : int
+        Most sets to give.
 
     Returns
     -------
     TimerSets
         Where nothing fulfils the wish: a stop finding with the reason, and the nearest set.
 
+    Raises
+    ------
+    InputError
+        Count below 1.
+
     Examples
     --------
-    >>> answer = size_timer(TimerWish(15.0, 0.02, 0.98, 12.0))
+    >>> answer = size_timer(TimerWish(frequency=15.0))
     >>> len(answer.sets), answer.nearest is None
     (8, True)
     """
-    reasons, found = _searched(wish)
-    fulfilled = [one for one in found if _fulfils(one, wish)]
+    if count < 1:
+        raise InputError("count", count, "at least 1")
+    stock = stock_of(wish) if stock is None else stock
+    reasons, found = _searched(wish, stock)
+    fulfilled = list(filter(_fulfils, found))
     if fulfilled:
         notes = [note(f.code, f.field, f.text) for f in reasons]
         if wish.frequency_high is not None:
@@ -80,9 +92,9 @@ def size_timer(wish: TimerWish) -> TimerSets:
                     f"{shown(wish.top_frequency, 'Hz')} and shrinks with the frequency.",
                 )
             )
-        sets = tuple(map(_with_heat, _varied(fulfilled, wish.count)))
+        sets = tuple(map(_with_heat, _varied(fulfilled, count)))
         return TimerSets(wish, sets, None, heaviest_first(notes))
-    nearest, why = _nearest(wish, found)
+    nearest, why = _nearest(wish, stock, found)
     nearest = None if nearest is None else _with_heat(nearest)
     return TimerSets(wish, (), nearest, heaviest_first([*reasons, *why]))
 
@@ -92,27 +104,28 @@ def _with_heat(one: TimerSet) -> TimerSet:
     return replace(one, findings=heaviest_first([*one.findings, *resistor_findings(one)]))
 
 
-def _searched(wish: TimerWish) -> tuple[list[Finding], list[TimerSet]]:
+def _searched(wish: TimerWish, stock: Stock) -> tuple[list[Finding], list[TimerSet]]:
     """Reasons of refusal, and all sets found, best first."""
     reasons: list[Finding] = []
     found: list[TimerSet] = []
     for name in wish.circuits:
         circuit = circuit_named(name)
-        for timer in map(wish.timer, wish.timers):
-            reason = refusal(wish, circuit, timer)
+        for timer in wish.timers:
+            attempt = Attempt(wish, stock, circuit, TIMERS[timer])
+            reason = refusal(attempt)
             if reason is not None:
                 reasons.append(reason)
                 continue
-            candidates = SEARCHES[name](wish, circuit, timer)
+            candidates = SEARCHES[name](attempt)
             if candidates is not None:
-                found += evaluated_sets(wish, circuit, timer, candidates)
+                found += evaluated_sets(attempt, candidates)
     return reasons, sorted(found, key=lambda one: one.score)
 
 
-def _fulfils(one: TimerSet, wish: TimerWish) -> bool:
+def _fulfils(one: TimerSet) -> bool:
     return (
-        one.frequency_error <= np.log1p(wish.frequency_tolerance)
-        and one.duty_error <= np.log1p(wish.duty_tolerance)
+        one.frequency_error <= np.log1p(FREQUENCY_TOLERANCE)
+        and one.duty_error <= np.log1p(DUTY_TOLERANCE)
         and one.frequency.low > 0
         and not any(finding.severity == "stop" for finding in one.findings)
     )
@@ -130,19 +143,21 @@ def _varied(ranked: list[TimerSet], count: int) -> tuple[TimerSet, ...]:
     return tuple(kept[:count])
 
 
-def _nearest(wish: TimerWish, found: list[TimerSet]) -> tuple[TimerSet | None, list[Finding]]:
+def _nearest(
+    wish: TimerWish, stock: Stock, found: list[TimerSet]
+) -> tuple[TimerSet | None, list[Finding]]:
     """Closest set, after widening the choice where nothing was found; and what it misses."""
     for wider in (wish, *_widened(wish)):
-        candidates = found if wider is wish else _searched(wider)[1]
+        candidates = found if wider is wish else _searched(wider, stock)[1]
         steady = [one for one in candidates if one.frequency.low > 0]
         if steady:
-            best = min(steady, key=lambda one: (not _fulfils(one, wider), _miss(one, wider)))
+            best = min(steady, key=lambda one: (not _fulfils(one), _miss(one)))
             return best, [_impossible(wish, best)]
     return None, [stop("impossible-wish", "interrupter", "No timer circuit comes near this wish.")]
 
 
-def _miss(one: TimerSet, wish: TimerWish) -> float:
-    return one.frequency_error / wish.frequency_tolerance + one.duty_error / wish.duty_tolerance
+def _miss(one: TimerSet) -> float:
+    return one.frequency_error / FREQUENCY_TOLERANCE + one.duty_error / DUTY_TOLERANCE
 
 
 def _widened(wish: TimerWish) -> list[TimerWish]:
@@ -150,14 +165,19 @@ def _widened(wish: TimerWish) -> list[TimerWish]:
     low = min(timer.supply_low for timer in TIMERS.values()) * 1.1
     high = max(timer.supply_high for timer in TIMERS.values()) * 0.95
     supply = float(np.clip(wish.supply, low, high))
-    low_duty, high_duty = (
-        float(np.clip(duty, LOWEST_DUTY, 1 - LOWEST_DUTY))
-        for duty in (wish.duty_low, wish.duty_high)
-    )
-    held = replace(wish, duty_low=low_duty, duty_high=high_duty)
-    fed = replace(held, supply=supply, control_voltage=None)
-    free = replace(fed, circuits=tuple(CIRCUITS), timers=tuple(TIMERS))
-    return [held, replace(free, supply=wish.supply), fed, free, replace(free, frequency_high=None)]
+    low_duty, _, high_duty = duty_targets(wish)
+    changes = {"duty_low": low_duty, "duty_high": high_duty}
+    held = wish.model_copy(update=changes)
+    fed = held.model_copy(update={"supply": supply})
+    every = {"circuits": CIRCUIT_NAMES, "timers": TIMER_NAMES}
+    free = fed.model_copy(update=every)
+    return [
+        held,
+        held.model_copy(update=every),
+        fed,
+        free,
+        free.model_copy(update={"frequency_high": None}),
+    ]
 
 
 def _impossible(wish: TimerWish, best: TimerSet) -> Finding:

@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from quantiphy import Quantity
 from rkm_codes import to_rkm
 
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.errors import InputError
 from burstwise.core.series import series_values
 from burstwise.core.units import quantity
@@ -84,13 +85,6 @@ KINDS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
 """Ranges in `CAPACITORS` that a kind of capacitor covers."""
 
 
-_TRACKS: Final = (
-    1e3, 2.2e3, 2.5e3, 4.7e3, 5e3, 10e3, 22e3, 25e3, 47e3, 50e3,
-    100e3, 220e3, 250e3, 470e3, 500e3, 1e6,
-)  # fmt: skip
-"""Track resistances [ohm] of both common ranks, 1-2.2-4.7 and 1-2.5-5."""
-
-
 @dataclass(frozen=True, slots=True)
 class PotentiometerStock:
     """Potentiometers to choose from.
@@ -101,48 +95,39 @@ class PotentiometerStock:
         Track resistances in stock [ohm].
     tolerance : float
         Tolerance of the track, as a fraction.
+    middle : float
+        Share of the track on the rising side at half travel: 0.5 linear, 0.1 to 0.15 for a
+        logarithmic taper, 0.85 to 0.9 for a reverse one.
     end_fraction : float
         Largest residual resistance at each end stop, as a fraction of the track.
     drift : float
         Temperature coefficient, magnitude [1/K].
-    middle : float
-        Share of the track on the rising side at half travel: 0.5 linear, 0.1 to 0.15 for a
-        logarithmic taper, 0.85 to 0.9 for a reverse one.
     power : float
         Rating of the track [W].
     label : str
         Words for the parts list.
     """
 
-    values: tuple[float, ...] = _TRACKS
-    tolerance: float = 0.20
+    values: tuple[float, ...]
+    tolerance: float
+    middle: float
     end_fraction: float = 0.01
     drift: float = 250e-6
-    middle: float = 0.5
     power: float = 0.1
     label: str = "potentiometer"
-
-    def __post_init__(self) -> None:
-        if not self.values or min(self.values) <= 0:
-            raise InputError("potentiometer.values", self.values, "one or more positive values")
-        for name, limit in (("tolerance", 0.5), ("end_fraction", 0.2)):
-            if not 0 <= getattr(self, name) <= limit:
-                raise InputError(f"potentiometer.{name}", getattr(self, name), f"0 to {limit:g}")
-        if not 0.01 <= self.middle <= 0.99:
-            raise InputError("potentiometer.middle", self.middle, "between 0.01 and 0.99")
 
 
 @dataclass(frozen=True, slots=True)
 class ResistorStock:
-    """Fixed resistors: series, range [ohm], tolerance, drift [1/K], words for the parts list.
+    """Fixed resistors: tolerance, series, range [ohm], drift [1/K], words for the parts list.
 
     Where values are listed, rising [ohm], those are in stock instead of the series.
     """
 
+    tolerance: float
     series: str = "E24"
     low: float = 470.0
     high: float = 4.7e6
-    tolerance: float = 0.01
     drift: float = 100e-6
     listed: tuple[float, ...] = ()
     label: str = "resistor"
@@ -168,6 +153,41 @@ SILICON: Final = DiodeStock()
 """Silicon: the spread, 0.46 to 0.70 V, holds the default `ShockleyDiode` from 49 uA to 6.4 mA."""
 SCHOTTKY: Final = DiodeStock("small-signal Schottky diode", 0.27, 0.10, -1.5e-3)
 """Schottky diode of some 100 mA."""
+DIODES: Final[Mapping[str, DiodeStock]] = MappingProxyType(
+    {"silicon": SILICON, "schottky": SCHOTTKY}
+)
+"""Steering diodes by the name in the design."""
+TAPERS: Final[Mapping[str, float]] = MappingProxyType(
+    {"linear": 0.5, "logarithmic": 0.15, "reverse": 0.85}
+)
+"""Share of the track at half travel by taper; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """What a timer's parts are chosen from."""
+
+    resistors: ResistorStock
+    potentiometers: PotentiometerStock
+    capacitors: tuple[CapacitorKind, ...]
+    diode: DiodeStock
+
+
+def stock_of(wish: TimerWish) -> Stock:
+    """Stock that a wish names: all values that are sold of its series and kinds.
+
+    Examples
+    --------
+    >>> stock = stock_of(TimerWish(capacitors=("film",), taper="reverse"))
+    >>> stock.potentiometers.middle, [kind.name for kind in stock.capacitors]
+    (0.85, ['film', 'film-large'])
+    """
+    return Stock(
+        ResistorStock(wish.resistor_tolerance, wish.resistor_series),
+        PotentiometerStock(wish.potentiometers, wish.potentiometer_tolerance, TAPERS[wish.taper]),
+        tuple(CAPACITORS[name] for kind in wish.capacitors for name in KINDS[kind]),
+        DIODES[wish.diode],
+    )
 
 
 def taper_fraction(travel: ArrayLike, *, middle: ArrayLike = 0.5) -> NDArray[np.float64]:

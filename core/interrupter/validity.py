@@ -7,8 +7,8 @@ from typing import Final
 
 from burstwise.core.findings import Finding, caution, note, stop
 from burstwise.core.interrupter.build import Circuit
-from burstwise.core.interrupter.candidates import LOWEST_DUTY, base_build
-from burstwise.core.interrupter.sets import TimerSet, TimerWish
+from burstwise.core.interrupter.candidates import LOWEST_DUTY, Attempt
+from burstwise.core.interrupter.sets import TimerSet
 from burstwise.core.interrupter.timer import Timer
 from burstwise.core.units import shown
 
@@ -43,14 +43,14 @@ def oscillation_finding(
     )
 
 
-def _refused_supply(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding | None:
-    del circuit
-    findings = timer.supply_findings(wish.supply)
+def _refused_supply(attempt: Attempt) -> Finding | None:
+    findings = attempt.timer.supply_findings(attempt.wish.supply)
     return findings[0] if findings else None
 
 
-def _refused_output(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding | None:
-    build = base_build(wish, timer)
+def _refused_output(attempt: Attempt) -> Finding | None:
+    wish, circuit, timer = attempt.wish, attempt.circuit, attempt.timer
+    build, diode = attempt.bare(), attempt.stock.diode
     nominal = oscillation_finding(circuit, build, timer=timer)
     if nominal is not None or not circuit.output_driven:
         return nominal
@@ -59,8 +59,8 @@ def _refused_output(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding 
         "supply": wish.supply * (1 - wish.supply_tolerance),
         "output_high_drop": timer.output_high_drop * (1 + timer.level_spread),
         "output_low": timer.output_low * (1 + timer.level_spread),
-        "charge_drop": wish.diode.drop + wish.diode.spread,
-        "discharge_drop": wish.diode.drop + wish.diode.spread,
+        "charge_drop": diode.drop + diode.spread,
+        "discharge_drop": diode.drop + diode.spread,
     }
     corner = oscillation_finding(circuit, worst, timer=timer)
     if corner is None:
@@ -68,8 +68,8 @@ def _refused_output(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding 
     return stop(corner.code, corner.field, "In the worst build: " + corner.text)
 
 
-def _refused_duty(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding | None:
-    del circuit, timer
+def _refused_duty(attempt: Attempt) -> Finding | None:
+    wish = attempt.wish
     if wish.duty_low >= LOWEST_DUTY and wish.duty_high <= 1 - LOWEST_DUTY:
         return None
     return stop(
@@ -80,9 +80,9 @@ def _refused_duty(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding | 
     )
 
 
-def _refused_half(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding | None:
-    del timer
-    if circuit.name != "astable-classic" or wish.duty_low > 0.5:
+def _refused_half(attempt: Attempt) -> Finding | None:
+    wish = attempt.wish
+    if attempt.circuit.name != "astable-classic" or wish.duty_low > 0.5:
         return None
     return stop(
         "duty-below-half",
@@ -93,9 +93,9 @@ def _refused_half(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding | 
     )
 
 
-def _refused_range(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding | None:
-    del timer
-    if wish.frequency_high is None or "frequency_potentiometer" in circuit.roles:
+def _refused_range(attempt: Attempt) -> Finding | None:
+    circuit = attempt.circuit
+    if attempt.wish.frequency_high is None or "frequency_potentiometer" in circuit.roles:
         return None
     return stop(
         "frequency-fixed",
@@ -105,7 +105,7 @@ def _refused_range(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding |
     )
 
 
-_REFUSALS: Final[tuple[Callable[[TimerWish, Circuit, Timer], Finding | None], ...]] = (
+_REFUSALS: Final[tuple[Callable[[Attempt], Finding | None], ...]] = (
     _refused_supply,
     _refused_duty,
     _refused_half,
@@ -114,13 +114,9 @@ _REFUSALS: Final[tuple[Callable[[TimerWish, Circuit, Timer], Finding | None], ..
 )
 
 
-def refusal(wish: TimerWish, circuit: Circuit, timer: Timer) -> Finding | None:
+def refusal(attempt: Attempt) -> Finding | None:
     """Reason why the circuit cannot fulfil the wish whatever its parts, else None."""
-    for reason in _REFUSALS:
-        finding = reason(wish, circuit, timer)
-        if finding is not None:
-            return finding
-    return None
+    return next(filter(None, (reason(attempt) for reason in _REFUSALS)), None)
 
 
 def set_findings(one: TimerSet) -> tuple[Finding, ...]:

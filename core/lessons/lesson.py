@@ -14,8 +14,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
-from burstwise.core.design.document import Design, input_error, with_values
-from burstwise.core.design.fields import Section
+from burstwise.core.design.document import Design, with_values
+from burstwise.core.design.fields import Section, input_error
 from burstwise.core.errors import FileError, InputError
 from burstwise.core.interrupter.resolve import value_in_use
 from burstwise.core.units import shown

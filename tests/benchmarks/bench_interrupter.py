@@ -2,16 +2,14 @@
 
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 import numpy as np
 from figures import Figure, tell
 
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.interrupter.candidates import astable_candidates
 from burstwise.core.interrupter.random_builds import random_builds
-from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.sizing import size_timer
-from burstwise.core.interrupter.stock import ResistorStock
 from burstwise.core.interrupter.tolerance import travel_bands
 from burstwise.core.interrupter.waveform import scope_reading, waveforms
 
@@ -29,8 +27,8 @@ def least_time(call: Callable[[], object], repeats: int = 15) -> float:
 
 def figures() -> Iterator[Figure]:
     """Sizing, random builds and the knob."""
-    wish = TimerWish(15.0, 0.02, 0.98, 12.0)
-    fine = replace(wish, resistors=ResistorStock(series="E96"))
+    wish = TimerWish(frequency=15.0, duty_low=0.02, duty_high=0.98)
+    fine = wish.model_copy(update={"resistor_series": "E96"})
     one = size_timer(wish).sets[0]
     travel = np.linspace(0, 1, 101)
     works: dict[str, Callable[[], object]] = {

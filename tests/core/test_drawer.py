@@ -12,6 +12,7 @@ import pytest
 from burstwise.core.command import run
 from burstwise.core.console import BAD_INPUT, DONE
 from burstwise.core.design.document import design_from
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.drawer import (
     MOST_PARTS,
     Drawer,
@@ -23,7 +24,6 @@ from burstwise.core.drawer import (
 )
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.from_drawer import cost_of, from_drawer
-from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.sizing import size_timer
 from burstwise.core.limits.device_classes import devices_by_name
 from burstwise.core.search.from_drawer import free_from_drawer
@@ -90,8 +90,14 @@ def test_lists_that_are_none(text: str, named: str) -> None:
 
 
 def test_sizing_takes_what_is_there_and_nothing_else(drawer: Drawer) -> None:
-    wish = TimerWish(16.0, 0.05, 0.9, 12.0, circuits=("astable-steered-output",))
-    answer = size_timer(from_drawer(wish, drawer))
+    wish = TimerWish(
+        frequency=16.0,
+        duty_low=0.05,
+        duty_high=0.9,
+        supply=12.0,
+        circuits=("astable-steered-output",),
+    )
+    answer = size_timer(wish, from_drawer(wish, drawer))
     assert answer.sets
     for one in answer.sets:
         for part in one.parts:
@@ -110,8 +116,14 @@ def test_sizing_takes_what_is_there_and_nothing_else(drawer: Drawer) -> None:
 
 
 def test_a_cost_is_the_sum_of_prices_or_nothing(drawer: Drawer) -> None:
-    wish = TimerWish(16.0, 0.05, 0.9, 12.0, circuits=("astable-steered-output",))
-    one = size_timer(from_drawer(wish, drawer)).sets[0]
+    wish = TimerWish(
+        frequency=16.0,
+        duty_low=0.05,
+        duty_high=0.9,
+        supply=12.0,
+        circuits=("astable-steered-output",),
+    )
+    one = size_timer(wish, from_drawer(wish, drawer)).sets[0]
     prices = {
         "potentiometer": {100e3: 2.0, 470e3: 2.5},
         "F": dict.fromkeys(FARADS, 0.4) | {1e-6: 0.5},

@@ -18,8 +18,9 @@ from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidge
 from burstwise.app.screens.interrupter.roles import ROLES
 from burstwise.app.theme import mark
 from burstwise.app.widgets.text_label import as_tip
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.interrupter.circuits import circuit_named
-from burstwise.core.interrupter.sets import TimerSet, TimerWish
+from burstwise.core.interrupter.sets import TimerSet
 from burstwise.core.units import percent, shown
 
 _COLUMNS: Final = (

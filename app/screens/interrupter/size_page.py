@@ -17,13 +17,12 @@ from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import Outcome, Task, Worker
-from burstwise.core.design.sizing_wish import SizingWish
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.drawer import Drawer
 from burstwise.core.findings import Severity
 from burstwise.core.interrupter.from_drawer import cost_of, from_drawer
 from burstwise.core.interrupter.sets import TimerSet, TimerSets
 from burstwise.core.interrupter.sizing import size_timer
-from burstwise.core.interrupter.wish import timer_wish
 
 _FOUND_WIDTH: Final = 520
 _FOUND_HEIGHT: Final = 260
@@ -46,7 +45,7 @@ class SizePage(QWidget):
         self.button = QPushButton("&Take into the design", self)
         self.button.setToolTip("Return in the table, or a double click, does the same.")
         self.worker = Worker(self, name="sizing")
-        self._asked: tuple[SizingWish, Drawer | None] | None = None
+        self._asked: tuple[TimerWish, Drawer | None] | None = None
         self._answer: tuple[str, Severity | None] = ("", None)
         foot = QHBoxLayout()
         foot.addWidget(self.status, 1)
@@ -80,8 +79,8 @@ class SizePage(QWidget):
 
         def work(task: Task) -> TimerSets:
             del task
-            wanted = timer_wish(wish, count=COUNT)
-            return size_timer(wanted if drawer is None else from_drawer(wanted, drawer))
+            stock = None if drawer is None else from_drawer(wish, drawer)
+            return size_timer(wish, stock, count=COUNT)
 
         self.worker.submit(work)
 
@@ -91,7 +90,7 @@ class SizePage(QWidget):
             self.search()
 
     @property
-    def _wanted(self) -> tuple[SizingWish, Drawer | None]:
+    def _wanted(self) -> tuple[TimerWish, Drawer | None]:
         """Wish, and the drawer where nothing else is in stock."""
         return self.form.wish, self.form.from_drawer.parts
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
+from operator import attrgetter
 from types import MappingProxyType
 from typing import Any, Final
 
@@ -27,7 +28,7 @@ from burstwise.app.widgets.drawer_choice import DrawerChoice
 from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.core.design.document import field_info
-from burstwise.core.design.sizing_wish import SizingWish
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.circuits import CIRCUITS
 from burstwise.core.interrupter.stock import (
@@ -74,27 +75,15 @@ _WEIGHTS: Final[Mapping[str, str]] = MappingProxyType(
 )
 
 
-def usual_top(wish: SizingWish) -> float:
+def usual_top(wish: TimerWish) -> float:
     """Highest frequency offered when the frequency becomes adjustable [Hz].
 
     Examples
     --------
-    >>> usual_top(SizingWish(frequency=15.0))
+    >>> usual_top(TimerWish(frequency=15.0))
     60.0
     """
     return min(4 * wish.frequency, float(field_info(f"{WISH}.frequency_high")["high"]))
-
-
-def usual_cap(wish: SizingWish) -> float:
-    """Cap of the on-time where none is given: 1.5 times the longest on-time wanted [s].
-
-    Examples
-    --------
-    >>> usual_cap(SizingWish(frequency=15.0, duty_high=0.5))
-    0.05
-    """
-    longest = 1.5 * wish.duty_high / wish.frequency
-    return max(longest, float(field_info(f"{WISH}.on_time_cap")["low"]))
 
 
 def short_label(name: str) -> str:
@@ -126,8 +115,8 @@ class WishForm(QScrollArea):
     ) -> None:
         super().__init__(parent)
         self._document, self._drawer = document, drawer
-        self.wish: SizingWish = document.value("interrupter").wish_in_use
-        self._writers: list[Callable[[SizingWish], None]] = []
+        self.wish: TimerWish = document.value("interrupter").wish_in_use
+        self._writers: list[Callable[[TimerWish], None]] = []
         self._stock: tuple[float, ...] = ()
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -171,7 +160,7 @@ class WishForm(QScrollArea):
             "Of the circuits with a cap; without a value it is 1.5 times the longest on-time."
         )
         self.own_cap.toggled.connect(self._cap)
-        self.cap = self._quantity("On-time cap", "on_time_cap", "s", usual=usual_cap)
+        self.cap = self._quantity("On-time cap", "on_time_cap", "s", usual=attrgetter("usual_cap"))
         self.own_cap.setMinimumHeight(self.cap.sizeHint().height())
         form.addRow(self.own_cap, self.cap)
 
@@ -234,7 +223,7 @@ class WishForm(QScrollArea):
         name: str,
         unit: str,
         *,
-        usual: Callable[[SizingWish], float] | None = None,
+        usual: Callable[[TimerWish], float] | None = None,
     ) -> QuantityField:
         """Field for a number of the wish with the design's own limits; rests at the usual value."""
         info = field_info(f"{WISH}.{name}")
@@ -247,7 +236,7 @@ class WishForm(QScrollArea):
                 field.set_value(_value(self.wish, name))
                 field.mark_bad(reason)
 
-        def write(wish: SizingWish) -> None:
+        def write(wish: TimerWish) -> None:
             value = _value(wish, name)
             field.setEnabled(value is not None)
             field.set_value(usual(wish) if value is None and usual is not None else value)
@@ -268,7 +257,7 @@ class WishForm(QScrollArea):
         box.setMinimumContentsLength(10)
         box.currentIndexChanged.connect(lambda: self._edit(name, box.currentData(), words))
 
-        def write(wish: SizingWish) -> None:
+        def write(wish: TimerWish) -> None:
             with QSignalBlocker(box):
                 box.setCurrentIndex(box.findData(getattr(wish, name)))
 
@@ -283,7 +272,7 @@ class WishForm(QScrollArea):
         def take(words: str) -> None:
             self._edit(name, [value for value, box in boxes.items() if box.isChecked()], words)
 
-        def write(wish: SizingWish) -> None:
+        def write(wish: TimerWish) -> None:
             for value, box in boxes.items():
                 with QSignalBlocker(box):
                     box.setChecked(value in getattr(wish, name))
@@ -298,7 +287,7 @@ class WishForm(QScrollArea):
         self._edit("frequency_high", value, "Adjustable frequency")
 
     def _cap(self, own: bool) -> None:
-        self._edit("on_time_cap", usual_cap(self.wish) if own else None, "On-time cap")
+        self._edit("on_time_cap", self.wish.usual_cap if own else None, "On-time cap")
 
     def _read_drawer(self) -> None:
         if not self.drawer.isModified():
@@ -312,12 +301,12 @@ class WishForm(QScrollArea):
         if not self._edit("potentiometers", values, "Potentiometers"):
             self._show_drawer(self.wish)
 
-    def _write_drawer(self, wish: SizingWish) -> None:
+    def _write_drawer(self, wish: TimerWish) -> None:
         """Show the stock, unless something is being typed over the same stock."""
         if not self.drawer.isModified() or wish.potentiometers != self._stock:
             self._show_drawer(wish)
 
-    def _show_drawer(self, wish: SizingWish) -> None:
+    def _show_drawer(self, wish: TimerWish) -> None:
         self._stock = wish.potentiometers
         set_style_property(self.drawer, "bad", "false")
         self.drawer.setText(potentiometers_text(wish.potentiometers))
@@ -356,7 +345,7 @@ class WishForm(QScrollArea):
             write(wish)
 
 
-def _value(wish: SizingWish, name: str) -> Any:
+def _value(wish: TimerWish, name: str) -> Any:
     found: Any = wish
     for step in name.split("."):
         found = getattr(found, step)

@@ -13,11 +13,11 @@ from burstwise.core.design.document import (
     Design,
     design_from,
     field_info,
-    input_error,
     value_at,
     with_value,
     with_values,
 )
+from burstwise.core.design.fields import input_error
 from burstwise.core.errors import InputError
 
 COIL = {

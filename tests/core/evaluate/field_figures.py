@@ -32,7 +32,6 @@ from burstwise.core.interrupter.report import sets_report
 from burstwise.core.interrupter.resolve import resolved_interrupter
 from burstwise.core.interrupter.sizing import size_timer
 from burstwise.core.interrupter.tolerance import temperature_drift
-from burstwise.core.interrupter.wish import timer_wish
 from burstwise.core.limits.datasheet import fitted_network, plausibility
 from burstwise.core.report.sheet_content import build_sheet
 from burstwise.core.stage.device_charges import device_charges
@@ -248,7 +247,7 @@ def _timer(name: str, design: Design) -> Iterator[tuple[str, object]]:
 
 def _sets(name: str, design: Design) -> Iterator[tuple[str, object]]:
     assert design.interrupter.wish is not None
-    answer = size_timer(timer_wish(design.interrupter.wish))
+    answer = size_timer(design.interrupter.wish)
     yield from _flat(sets_report(answer)["sets"], "sets").items()
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from burstwise.core.design.document import design_from, with_value, with_values
 from burstwise.core.design.interrupter import CircuitName, TimerParts
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.circuits import CIRCUITS
 from burstwise.core.interrupter.report import set_report
@@ -17,7 +18,6 @@ from burstwise.core.interrupter.resolve import (
     timer_set,
     travel_for_duty,
 )
-from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.sizing import size_timer
 
 MEASURED = {
@@ -90,7 +90,7 @@ def test_the_frequency_knob_of_two_timers_counts(by_parts, simulation):
     "circuits", [(name,) for name in CIRCUITS if name != "astable-classic"], ids=lambda c: c[0]
 )
 def test_a_ranked_set_comes_out_of_the_design_as_it_went_in(circuits):
-    wish = TimerWish(90.0, 0.03, 0.6, 9.0, circuits=circuits)
+    wish = TimerWish(frequency=90.0, duty_low=0.03, duty_high=0.6, supply=9.0, circuits=circuits)
     for one in size_timer(wish).sets[:3]:
         again = timer_set(timer_parts(one, travel=0.2))
         before = {part.role: part for part in one.parts}

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.interrupter.build import pulse_time
 from burstwise.core.interrupter.circuits import CIRCUITS
 from burstwise.core.interrupter.safety import FAILURES, ChainLimits, chain_safety, first_on_time
-from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.sizing import size_timer
 
 
@@ -18,14 +18,28 @@ def codes(findings):
 @pytest.fixture(scope="module")
 def plain():
     return size_timer(
-        TimerWish(15.0, 0.02, 0.5, 12.0, circuits=("astable-steered-output",), timers=("cmos",))
+        TimerWish(
+            frequency=15.0,
+            duty_low=0.02,
+            duty_high=0.5,
+            supply=12.0,
+            circuits=("astable-steered-output",),
+            timers=("cmos",),
+        )
     ).sets[0]
 
 
 @pytest.fixture(scope="module")
 def capped():
     return size_timer(
-        TimerWish(15.0, 0.02, 0.5, 12.0, circuits=("astable-capped-output",), timers=("cmos",))
+        TimerWish(
+            frequency=15.0,
+            duty_low=0.02,
+            duty_high=0.5,
+            supply=12.0,
+            circuits=("astable-capped-output",),
+            timers=("cmos",),
+        )
     ).sets[0]
 
 

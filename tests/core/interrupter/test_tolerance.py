@@ -6,12 +6,11 @@ import random
 import numpy as np
 import pytest
 
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
 from burstwise.core.interrupter.random_builds import random_builds
-from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.sizing import size_timer
-from burstwise.core.interrupter.stock import PotentiometerStock
 from burstwise.core.interrupter.tolerance import (
     influences,
     spreads_of,
@@ -22,7 +21,9 @@ from burstwise.core.interrupter.tolerance import (
 
 
 def best(name, low=0.02, high=0.9, **options):
-    answer = size_timer(TimerWish(15.0, low, high, 12.0, circuits=(name,), **options))
+    answer = size_timer(
+        TimerWish(frequency=15.0, duty_low=low, duty_high=high, circuits=(name,), **options)
+    )
     return answer.sets[0]
 
 
@@ -133,10 +134,10 @@ def test_travel_bands_agree_with_the_set_at_the_stops(steered):
 
 
 def test_a_logarithmic_track_gives_fine_setting_of_short_bursts():
-    one = best("astable-steered-discharge", potentiometers=PotentiometerStock(middle=0.12))
+    one = best("astable-steered-discharge", taper="logarithmic")
     bands = travel_bands(one, [0.0, 0.5, 1.0])
     share = (bands.duty[1] - bands.duty[0]) / (bands.duty[2] - bands.duty[0])
-    assert share == pytest.approx(0.12, abs=0.01)
+    assert share == pytest.approx(0.15, abs=0.01)
 
 
 def test_influences_rank_the_potentiometer_first_and_add_up(steered):
@@ -176,7 +177,13 @@ def test_random_builds_repeat_with_the_seed_and_refuse_bad_input(steered):
 
 
 def test_a_cap_that_sleeps_at_nominal_counts_in_the_corners():
-    wish = TimerWish(90.0, 0.03, 0.6, 9.0, circuits=("astable-capped-output",))
+    wish = TimerWish(
+        frequency=90.0,
+        duty_low=0.03,
+        duty_high=0.6,
+        supply=9.0,
+        circuits=("astable-capped-output",),
+    )
     chosen = size_timer(wish).sets[0]
     spreads = spreads_of(chosen)
     bands = travel_bands(chosen, [1.0])

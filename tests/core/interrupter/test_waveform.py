@@ -3,19 +3,23 @@
 import numpy as np
 import pytest
 
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
-from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.sizing import size_timer
 from burstwise.core.interrupter.waveform import scope_reading, waveforms
 
 
 @pytest.fixture(scope="module")
 def sets():
-    ranges = {"astable-classic": (0.7, 0.7), "two-timer": (0.02, 0.5)}
+    ranges = {
+        "astable-classic": {"duty_low": 0.7, "duty_high": 0.7},
+        "two-timer": {"duty_low": 0.02, "duty_high": 0.5},
+    }
+    usual = {"duty_low": 0.02, "duty_high": 0.9}
     return {
         name: size_timer(
-            TimerWish(15.0, *ranges.get(name, (0.02, 0.9)), 12.0, circuits=(name,))
+            TimerWish(frequency=15.0, circuits=(name,), **ranges.get(name, usual))
         ).sets[0]
         for name in CIRCUITS
     }

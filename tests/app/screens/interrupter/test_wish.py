@@ -8,7 +8,7 @@ from PySide6.QtTest import QTest
 
 from burstwise.app.screens.interrupter.size_page import SizePage
 from burstwise.core.design.document import with_values
-from burstwise.core.design.sizing_wish import SizingWish
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.drawer import Drawer, parts_from
 from burstwise.core.storage import load, save
 
@@ -143,7 +143,7 @@ def test_the_wish_is_saved_and_shown_when_the_file_is_opened(page, session, tmp_
 
 def test_sets_of_the_drawers_parts_only_and_what_they_cost(page, session, qtbot):
     form, model = page.form, page.table.sets_model
-    wanted = SizingWish(frequency=16.0, duty_low=0.05, duty_high=0.9)
+    wanted = TimerWish(frequency=16.0, duty_low=0.05, duty_high=0.9)
     session.document.edit(WISH, wanted)
     box = form.from_drawer.box
     click(box)

@@ -9,13 +9,12 @@ import pytest
 
 from burstwise.core.design.differences import differences
 from burstwise.core.design.document import Design, with_values
+from burstwise.core.design.timer_wish import TimerWish
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.circuits import CIRCUITS
-from burstwise.core.interrupter.sets import TimerWish
 from burstwise.core.interrupter.sizing import size_timer
-from burstwise.core.interrupter.stock import CAPACITORS, SCHOTTKY
+from burstwise.core.interrupter.stock import SCHOTTKY, stock_of
 from burstwise.core.interrupter.timer import TIMERS
-from burstwise.core.interrupter.wish import timer_wish
 from burstwise.core.storage import design_from_text, load, save, text_of
 
 EXAMPLES = Path(__file__).parents[3] / "resources" / "examples"
@@ -51,23 +50,24 @@ def test_every_field_comes_back_from_the_file(design: Design, tmp_path: Path) ->
     save(made, tmp_path / "a.burstwise")
     again = load(tmp_path / "a.burstwise")
     assert again == made
-    taken = timer_wish(again.interrupter.wish, count=5)
+    taken = again.interrupter.wish
+    stock = stock_of(taken)
     assert (taken.frequency, taken.frequency_high, taken.supply) == (15.0, 200.0, 9.0)
     assert (taken.duty_low, taken.duty_high, taken.on_time_cap) == (0.01, 0.4, 0.02)
-    assert (taken.resistors.series, taken.resistors.tolerance) == ("E96", 0.02)
-    assert taken.diode == SCHOTTKY
-    assert taken.potentiometers.values == (47e3, 100e3)
-    assert (taken.potentiometers.middle, taken.potentiometers.tolerance) == (0.85, 0.1)
-    names = [kind.name for kind in taken.capacitors]
+    assert (stock.resistors.series, stock.resistors.tolerance) == ("E96", 0.02)
+    assert stock.diode == SCHOTTKY
+    assert stock.potentiometers.values == (47e3, 100e3)
+    assert (stock.potentiometers.middle, stock.potentiometers.tolerance) == (0.85, 0.1)
+    names = [kind.name for kind in stock.capacitors]
     assert names == ["film", "film-large", "electrolytic"]
-    assert (taken.circuits, taken.timers, taken.count) == (("two-timer",), ("cmos",), 5)
+    assert (taken.circuits, taken.timers) == (("two-timer",), ("cmos",))
     assert (taken.weights.middle, taken.weights.parts) == (0.0, 4.0)
 
 
 @pytest.mark.parametrize(
     ("field", "value", "limit"),
     [
-        ("frequency", 0.01, "between 50 mHz and 100 kHz"),
+        ("frequency", 1e-5, "between 100 µHz and 10 MHz"),
         ("duty_high", 0.01, "at least the low stop of 2 %"),
         ("frequency_high", 100.0, "at least the lowest frequency of 150 Hz"),
         ("potentiometers", [], "one or more"),
@@ -91,10 +91,16 @@ def test_what_cannot_be_is_refused_by_field_value_and_limit(
     assert "instead received" in str(caught.value)
 
 
+@pytest.mark.parametrize("given", [5, [], "x", {1: 2}, {"self": 1}], ids=str)
+def test_what_is_no_wish_is_refused_as_one(design: Design, given: object) -> None:
+    with pytest.raises(InputError) as caught:
+        with_values(design, {WISH: given})
+    assert caught.value.field.startswith(WISH)
+
+
 def test_the_usual_wish_is_sized_like_the_plain_one(design: Design) -> None:
-    stored = timer_wish(with_values(design, {WISH: {"frequency": 15.0}}).interrupter.wish_in_use)
-    small = tuple(CAPACITORS[name] for name in ("film", "film-large", "c0g", "x7r"))
-    plain = TimerWish(15.0, 0.02, 0.98, 12.0, capacitors=small)
+    stored = with_values(design, {WISH: {"frequency": 15.0}}).interrupter.wish_in_use
+    plain = TimerWish(frequency=15.0, duty_low=0.02, duty_high=0.98)
     found, wanted = size_timer(stored).sets, size_timer(plain).sets
     assert [one.circuit for one in found] == [one.circuit for one in wanted]
     assert found[0].parts == wanted[0].parts
