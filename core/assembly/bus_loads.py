@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from burstwise.core.assembly.low_voltage_parts import made_from_main
 from burstwise.core.assembly.parts import PartsList
 from burstwise.core.evaluate.chain import chain_of
 from burstwise.core.evaluate.results import Results
@@ -28,15 +29,10 @@ def rail_input_current(results: Results, parts: PartsList) -> float:
     resistor lets through, whatever the load. 0 for a supply of its own.
     """
     made = results.design.supply.low_voltage
-    if made is None or not made_from_main(parts):
+    if made is None or not made_from_main(parts.by_role):
         return 0.0
     if made.kind == "regulator":
         return chain_of(results).low_load + made.own_current
     resistor = parts.by_role["zener_resistor"].value
     over = results.operation.voltage - made.output
     return 0.0 if resistor is None else max(over, 0.0) / resistor
-
-
-def made_from_main(parts: PartsList) -> bool:
-    """Whether the low-voltage supply is fed from the main supply."""
-    return "regulator" in parts.by_role or "zener" in parts.by_role

@@ -17,12 +17,11 @@ from burstwise.core.assembly.board import (
 )
 from burstwise.core.assembly.drawn import ZERO, CircuitSheet, Point
 from burstwise.core.assembly.part import Part
-from burstwise.core.assembly.parts import PartsList, parts_list
+from burstwise.core.assembly.parts import PartsList, interrupter_parts, parts_list
 from burstwise.core.assembly.references import with_timer_parts
 from burstwise.core.assembly.svg_text import text_width
 from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.assembly.timer_drawing import chain_sheet, interrupter_sheets
-from burstwise.core.assembly.timer_parts import interrupter_parts
 from burstwise.core.design.document import Design
 from burstwise.core.evaluate.results import Results
 from burstwise.core.units import shown
@@ -213,10 +212,10 @@ def _secondary(board: Board, parts: Mapping[str, Part], x: float) -> None:
 
 def _drive_sheet(design: Design, parts: Mapping[str, Part]) -> CircuitSheet:
     board = Board("drive", "Drive")
-    if design.drive.kind == "direct":
-        _direct(board, design, parts)
-    else:
+    if "driver" in parts:
         _gated(board, design, parts)
+    else:
+        _direct(board, parts)
     return board.finished()
 
 
@@ -272,8 +271,8 @@ def _clamps(
     return x + 0.9 + wide
 
 
-def _direct(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
-    source = "SOURCE" if design.drive.shunt_resistance > 0 else ZERO
+def _direct(board: Board, parts: Mapping[str, Part]) -> None:
+    source = "SOURCE" if "shunt" in parts else ZERO
     end = _bias_and_clamps(board, parts, "gate", clamped_to=source)
     if "pull_down" in parts:
         name = "PULL DOWN"
@@ -335,7 +334,7 @@ def _gated(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
     switched = "supply_switch" in parts
     supply = "LOW +, SWITCHED" if switched else "LOW +"
     enable = supply
-    if design.interrupter.enabled and not switched:
+    if "timer" in parts and not switched:
         enable = "ENABLE"
     corner: Point = (x + 1.2 + text_width(enable, 12.0) / SCALE, 1.8)
     pins = [
@@ -365,17 +364,16 @@ def _gated(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
     if "gate_resistor" in parts:
         board.two_pole(parts["gate_resistor"], "resistor", out, (out[0] + 2.6, out[1]))
         out = (out[0] + 2.6, out[1])
-    resistor = parts.get("gate_source_resistor")
-    if resistor is not None:
-        out = _gate_to_source(board, design, resistor, out)
+    if "gate_source_resistor" in parts:
+        out = _gate_to_source(board, parts, out)
     board.net(out, "GATE")
 
 
-def _gate_to_source(board: Board, design: Design, held: Part, out: Point) -> Point:
+def _gate_to_source(board: Board, parts: Mapping[str, Part], out: Point) -> Point:
     """Resistor that hangs on the gate's line; returns where the line ends."""
-    x, foot = out[0] + 0.6, out[1] - 2.6
+    held, x, foot = parts["gate_source_resistor"], out[0] + 0.6, out[1] - 2.6
     board.two_pole(held, "resistor", (x, out[1]), (x, foot))
-    if design.drive.shunt_resistance > 0:
+    if "shunt" in parts:
         board.net((x, foot), "SOURCE")
     else:
         board.earth((x, foot))

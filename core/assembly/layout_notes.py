@@ -78,7 +78,7 @@ def layout_notes(results: Results, parts: PartsList) -> tuple[str, ...]:
         _bus_loop(results, found),
         "One point of 0 V "
         + (f"at the lower end of {found['shunt']}" if "shunt" in found else "at the source pin")
-        + f"; supply, drive{', interrupter' if results.design.interrupter.enabled else ''} and the "
+        + f"; supply, drive{', interrupter' if 'timer' in found else ''} and the "
         "clips of all probes meet there, and no clip goes anywhere else.",
         f"The secondary's foot returns {_way(results)}to 0 V; give the earth plane below the "
         "coil its own short wire to that point. Do not use the mains earth as RF earth.",

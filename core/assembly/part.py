@@ -1,10 +1,10 @@
-"""One line of the parts list, and the book that collects the lines."""
+"""One part of a design: that it is fitted, what it has to be, and its line in the list of parts."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Final, SupportsFloat
+from collections.abc import Callable, Sequence
+from dataclasses import KW_ONLY, dataclass
+from typing import Final, Generic, ParamSpec, SupportsFloat, TypeVar
 
 from burstwise.core.limits.sold_kinds import SINK_CASE, Made, made_of
 from burstwise.core.units import shown
@@ -151,73 +151,99 @@ class Part:
         return "" if self.tolerance is None else f"±{100 * self.tolerance:g} %"
 
 
-class PartsBook:
-    """Collects parts under their references.
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a part has to be; `made_of` finds a kind of its family that is sold.
+
+    `why` may be words, or a function that makes them from the kind that was found.
+    """
+
+    title: str
+    value: float | None = None
+    unit: str = ""
+    _: KW_ONLY
+    kind: str = ""
+    family: str = ""
+    wound_does_no_harm: bool = False
+    tolerance: float | None = None
+    needs: Sequence[Requirement] = ()
+    why: str | Callable[[Made | None], str]
+
+
+P = ParamSpec("P")
+Source = TypeVar("Source", contravariant=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted(Generic[Source]):
+    """A part that a design has.
+
+    Attributes
+    ----------
+    letter : str
+        Of its reference designator.
+    role : str
+        Stable name.
+    make : callable
+        Says from the evaluated design what the part has to be; one that asks for any object needs
+        no evaluation.
+    """
+
+    letter: str
+    role: str
+    make: Callable[[Source], Wanted]
+
+
+def by_design(
+    make: Callable[P, Wanted], *known: P.args, **named: P.kwargs
+) -> Callable[[object], Wanted]:
+    """Maker of a part that the design alone says all about."""
+    return lambda _: make(*known, **named)
+
+
+def listed(reference: str, role: str, wanted: Wanted, *, ambient: float) -> Part:
+    """Line of the list of parts.
 
     Parameters
     ----------
-    references : mapping
-        Reference designator of every part of the design by role.
+    reference, role : str
+        Reference designator and stable name.
+    wanted : Wanted
+        What the part has to be.
     ambient : float
         Air temperature [C].
     """
-
-    def __init__(self, references: Mapping[str, str], *, ambient: float) -> None:
-        self._references = references
-        self._ambient = ambient
-        self._parts: list[Part] = []
-
-    def add(
-        self,
-        role: str,
-        title: str,
-        value: float | None = None,
-        unit: str = "",
-        *,
-        kind: str = "",
-        family: str = "",
-        wound_does_no_harm: bool = False,
-        tolerance: float | None = None,
-        needs: Sequence[Requirement] = (),
-        why: str | Callable[[Made | None], str],
-    ) -> Part:
-        """Add the part of a role, made of a kind of its family that is sold.
-
-        `why` may be words, or a function that makes them from the kind that was found.
-        """
-        made = None
-        if family:
-            least = {need.name: need.least for need in needs}
-            made = made_of(family, least, value=value, wound_does_no_harm=wound_does_no_harm)
-        part = Part(
-            self._references[role],
-            role,
-            title,
-            value,
-            unit,
-            kind or family,
-            tolerance,
-            tuple(needs),
-            (why(made) if callable(why) else why) + self._sink_words(made, needs),
-            family,
-            made,
+    made, why, needs = None, wanted.why, wanted.needs
+    if wanted.family:
+        made = made_of(
+            wanted.family,
+            {need.name: need.least for need in needs},
+            value=wanted.value,
+            wound_does_no_harm=wanted.wound_does_no_harm,
         )
-        self._parts.append(part)
-        return part
+    return Part(
+        reference,
+        role,
+        wanted.title,
+        wanted.value,
+        wanted.unit,
+        wanted.kind or wanted.family,
+        wanted.tolerance,
+        tuple(needs),
+        (why(made) if callable(why) else why) + _sink_words(made, needs, ambient),
+        wanted.family,
+        made,
+    )
 
-    def _sink_words(self, made: Made | None, needs: Sequence[Requirement]) -> str:
-        if made is None or not made.kind.on_sink:
-            return ""
-        heat = max(need.asked for need in needs if need.name == "power")
-        if heat <= 0.0:
-            return ""
-        largest = (SINK_CASE - self._ambient) / heat
-        return (
-            f" On a heat sink of its own of at most {shown(largest, 'K/W', digits=2)}, so that "
-            f"its case stays below {shown(SINK_CASE, '°C')}."
-        )
 
-    @property
-    def parts(self) -> tuple[Part, ...]:
-        """Parts in the order they were added."""
-        return tuple(self._parts)
+def _sink_words(made: Made | None, needs: Sequence[Requirement], ambient: float) -> str:
+    if made is None or not made.kind.on_sink:
+        return ""
+    heat = max(need.asked for need in needs if need.name == "power")
+    if heat <= 0.0:
+        return ""
+    largest = (SINK_CASE - ambient) / heat
+    return (
+        f" On a heat sink of its own of at most {shown(largest, 'K/W', digits=2)}, so that "
+        f"its case stays below {shown(SINK_CASE, '°C')}."
+    )

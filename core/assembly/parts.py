@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from burstwise.core.assembly.drive_parts import add_drive
-from burstwise.core.assembly.part import Part, PartsBook
-from burstwise.core.assembly.references import references
-from burstwise.core.assembly.stage_parts import add_stage
-from burstwise.core.assembly.timer_parts import add_interrupter, add_low_voltage
+from burstwise.core.assembly.part import Fitted, Part, Source, listed
+from burstwise.core.assembly.references import fitted, references
+from burstwise.core.assembly.timer_parts import fitted_interrupter
+from burstwise.core.design.document import Design
 from burstwise.core.evaluate.results import Results
 from burstwise.core.table_text import csv_text
 
@@ -36,12 +35,22 @@ def parts_list(results: Results) -> PartsList:
 
     Ratings leave a fifth free, the margin below which the limits call a rating tight.
     """
-    book = PartsBook(references(results.design), ambient=results.design.cooling.ambient)
-    add_stage(book, results)
-    add_drive(book, results)
-    add_interrupter(book, results.design)
-    add_low_voltage(book, results)
-    return PartsList(book.parts)
+    return PartsList(tuple(_made(fitted(results.design), results, results.design)))
+
+
+def interrupter_parts(design: Design) -> Mapping[str, Part]:
+    """Parts of an interrupter by role, from the design alone: no operating point asks for them.
+
+    Their references are those of the whole list of parts.
+    """
+    return {part.role: part for part in _made(fitted_interrupter(design), design, design)}
+
+
+def _made(parts: Iterable[Fitted[Source]], source: Source, design: Design) -> Iterator[Part]:
+    known = references(design)
+    for part in parts:
+        wanted = part.make(source)
+        yield listed(known[part.role], part.role, wanted, ambient=design.cooling.ambient)
 
 
 COLUMNS = (

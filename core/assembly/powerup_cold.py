@@ -5,15 +5,10 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from burstwise.core.assembly.bus_loads import made_from_main
-from burstwise.core.assembly.drive_parts import (
-    TrimmedBias,
-    bias_divider,
-    gate_trimmer,
-    low_rail,
-)
+from burstwise.core.assembly.bias_parts import TrimmedBias, bias_divider, gate_trimmer
 from burstwise.core.assembly.fuse_words import fuse_words
 from burstwise.core.assembly.hookup import ZERO, Hookup
+from burstwise.core.assembly.low_voltage_parts import low_rail, made_from_main
 from burstwise.core.assembly.parts import PartsList
 from burstwise.core.assembly.powerup import Expectation, FaultReadings, Stage, expectation
 from burstwise.core.assembly.powerup_faults import COMMON, with_effect
@@ -101,7 +96,7 @@ def before_power(results: Results, parts: PartsList) -> Stage:
             _discharge_words(results),
             "Compare every joint with the circuit drawing; look for solder bridges"
             + (" and reversed electrolytics." if held == "bulk" else "."),
-            *([_link_open(parts)] if made_from_main(parts) else []),
+            *([_link_open(parts)] if made_from_main(parts.by_role) else []),
             *([fuse_words(results)] if "fuse" in parts.by_role else []),
             f"Volts before ohms: a meter on d.c. volts from MAIN + to 0 V must read below "
             f"{shown(EMPTY, 'V')}, else hold the discharge resistor across it until it does. Only "
@@ -263,12 +258,9 @@ def low_voltage(results: Results, parts: PartsList) -> Stage:
         Its parts.
     """
     design = results.design
-    role = next(r for r in ("low_supply", "regulator", "zener") if r in parts.by_role)
-    rail = parts.by_role[role].value
-    assert rail is not None
     wanted = [
         expectation(
-            "low_rail", "Voltage of LOW +", rail, "V", band=0.05,
+            "low_rail", "Voltage of LOW +", low_rail(design), "V", band=0.05,
             hookup=Hookup("LOW +", ZERO, _VOLTS),
             if_low="The rail is overloaded or its supply too low: look for a reversed part.",
             if_high="It does not regulate: wrong part, or its common pin is open.",
@@ -281,7 +273,7 @@ def low_voltage(results: Results, parts: PartsList) -> Stage:
         "Low-voltage chain alone",
         (
             "Main supply disconnected, coil disconnected.",
-            _fed_from(results, role),
+            _fed_from(results, parts),
             *_knob(results),
         ),
         tuple(wanted),
@@ -291,10 +283,10 @@ def low_voltage(results: Results, parts: PartsList) -> Stage:
     )
 
 
-def _fed_from(results: Results, role: str) -> str:
-    if role == "low_supply":
+def _fed_from(results: Results, parts: PartsList) -> str:
+    if not made_from_main(parts.by_role):
         return "Feed the low voltage from its supply, limited to 100 mA."
-    limit = "100 mA" if role == "regulator" else "50 mA"
+    limit = "100 mA" if "regulator" in parts.by_role else "50 mA"
     return (
         f"Feed the open link to the low-voltage supply from a bench supply of "
         f"{shown(results.design.supply.voltage, 'V')}, limited to {limit}."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
-from burstwise.core.assembly.bus_loads import made_from_main
+from burstwise.core.assembly.low_voltage_parts import low_voltage_fitted, made_from_main
 from burstwise.core.assembly.parts import PartsList, parts_list
 from burstwise.core.assembly.powerup import PowerupPlan
 from burstwise.core.assembly.powerup_coil import CoilStages
@@ -44,13 +44,13 @@ def powerup_plan(
     """
     parts = parts or parts_list(results)
     stages = [before_power(results, parts), coil_alone(results)]
-    if any(role in parts.by_role for role in ("low_supply", "regulator", "zener")):
+    if low_voltage_fitted(parts.by_role):
         stages.append(low_voltage(results, parts))
-    stages.append(driver(results) if results.design.drive.kind == "gated" else gate_bias(results))
+    stages.append(driver(results) if "driver" in parts.by_role else gate_bias(results))
     made = CoilStages(results, parts, FaultRuns(results.carrier.circuit, check), stages)
     bursts = results.design.interrupter.enabled
     stages += [made.stage(name, at, with_duty=bursts) for name, at in stages_with_coil(results)]
-    if made_from_main(parts):
+    if made_from_main(parts.by_role):
         stages.append(made.linked())
     return PowerupPlan(tuple(stages))
 

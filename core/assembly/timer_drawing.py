@@ -10,6 +10,7 @@ from typing import Final
 
 from burstwise.core.assembly.board import Board, Pin, words_width
 from burstwise.core.assembly.drawn import CircuitSheet, Point
+from burstwise.core.assembly.low_voltage_parts import low_voltage_fitted
 from burstwise.core.assembly.part import Part
 from burstwise.core.design.document import Design
 from burstwise.core.interrupter.circuits import circuit_named
@@ -48,8 +49,7 @@ def interrupter_sheets(
     place : str
         Words about the knob's place, to stand beside the potentiometer of the duty or on-time.
     """
-    part = design.interrupter
-    if not part.enabled:
+    if "timer" not in parts:
         return ()
     notes = {
         f"{role}_decoupling": f"beside {parts[role].reference}"
@@ -59,10 +59,10 @@ def interrupter_sheets(
     if place:
         notes["potentiometer"] = place
     board = Board("interrupter", "Interrupter", notes)
-    if part.given_by != "parts":
+    if "timer_control" not in parts:
         _pulse_source(board, parts)
         return (board.finished(),)
-    name = part.parts.circuit
+    name = design.interrupter.parts.circuit
     if "pulse_timer" not in parts:
         _astable(board, parts, name, out="PULSES")
         return (board.finished(),)
@@ -74,8 +74,7 @@ def interrupter_sheets(
 
 def chain_sheet(design: Design, parts: Parts) -> CircuitSheet | None:
     """Sheet of the low voltage and of what stands between interrupter and drive."""
-    supplied = any(role in parts for role in ("low_supply", "regulator", "zener"))
-    fitted = design.interrupter.enabled
+    supplied, fitted = low_voltage_fitted(parts), "timer" in parts
     if not fitted and not supplied:
         return None
     way, low = "Way to the drive", "Low voltage"

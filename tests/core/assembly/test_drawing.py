@@ -20,9 +20,9 @@ from PySide6.QtGui import QFont, QFontMetricsF
 from burstwise.core.assembly.circuit import circuit, drawn_circuit, drawn_interrupter
 from burstwise.core.assembly.drawn import Box, CircuitSheet, Drawn, Line, Point
 from burstwise.core.assembly.part import Part
+from burstwise.core.assembly.parts import interrupter_parts
 from burstwise.core.assembly.references import references, with_timer_parts
 from burstwise.core.assembly.symbol_style import SymbolStyle
-from burstwise.core.assembly.timer_parts import interrupter_parts
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.evaluate.results import Results
 from burstwise.core.interrupter.circuits import CIRCUITS

@@ -18,8 +18,8 @@ from types import ModuleType
 
 import pytest
 
+from burstwise.core.assembly.bias_parts import bias_divider, trimmed_bias
 from burstwise.core.assembly.circuit import circuit, combined_svg, svg_size
-from burstwise.core.assembly.drive_parts import bias_divider, trimmed_bias
 from burstwise.core.assembly.parts import parts_csv, parts_list
 from burstwise.core.assembly.references import references
 from burstwise.core.design.document import value_at, with_values
@@ -264,11 +264,33 @@ def test_references_are_unique_and_numbered_without_gaps(
     assert all(found == list(range(1, len(found) + 1)) for found in numbers.values())
 
 
-def test_references_follow_from_the_design_alone(evaluated: Evaluated, variety: str) -> None:
-    results = evaluated(variety)
-    assert references(results.design) == {
-        part.role: part.reference for part in parts_list(results).parts
-    }
+FITTED = {
+    "bare": "G1 supply, C1 bulk, R1 bleed, C2 bus_film, L1 primary, L2 secondary, E1 top_load, "
+    "E2 breakout_point, Q1 switch, U1 trip, U2 driver, C3 driver_decoupling, R2 input_bias_upper, "
+    "R3 input_bias_lower, D1 input_clamp_high, D2 input_clamp_low, U3 timer, G2 low_supply",
+    "zener": "G1 supply, F1 fuse, C1 bulk, R1 bleed, C2 bus_film, L1 primary, L2 secondary, "
+    "E1 top_load, E2 breakout_point, Q1 switch, R2 shunt, R3 gate_bias_upper, "
+    "RV1 gate_bias_trimmer, R4 gate_bias_lower, D1 gate_clamp_high, D2 gate_clamp_low, "
+    "Q2 pull_down, U1 timer, R5 zener_resistor, D3 zener, C3 low_output",
+    "unclamped-interrupted": "G1 supply, F1 fuse, R1 bleed, C1 bus_film, L1 primary, L2 secondary, "
+    "E1 top_load, E2 breakout_point, Q1 switch, R2 shunt, R3 gate_bias_upper, "
+    "RV1 gate_bias_trimmer, R4 gate_bias_lower, Q2 pull_down, U1 timer, R5 charge_resistor, "
+    "R6 discharge_resistor, RV2 potentiometer, C2 timing_capacitor, D1 steering_diode_1, "
+    "D2 steering_diode_2, C3 timer_control, C4 timer_decoupling, Q3 buffer, R7 buffer_collector, "
+    "R8 buffer_base, R9 indicator_resistor, D3 indicator, G2 low_supply",
+}
+"""What three designs have, read off their fields by hand and numbered letter by letter."""
+
+
+@pytest.mark.parametrize("name", FITTED)
+def test_parts_and_their_references_are_those_that_the_design_has(
+    evaluated: Evaluated, name: str
+) -> None:
+    results = evaluated(name)
+    told = ", ".join(f"{number} {role}" for role, number in references(results.design).items())
+    assert told == FITTED[name]
+    parts = parts_list(results).parts
+    assert ", ".join(f"{part.reference} {part.role}" for part in parts) == told
 
 
 def test_chain_parts_have_the_sizes_of_the_drive_chain(evaluated: Evaluated) -> None:
