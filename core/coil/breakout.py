@@ -23,10 +23,6 @@ class Air:
     temperature: float = 25.0
     pressure: float = 101325.0
 
-    def __post_init__(self) -> None:
-        checked_number("coil.air.temperature", self.temperature, -60.0, 80.0, "°C")
-        checked_number("coil.air.pressure", self.pressure, 3e4, 1.2e5, "Pa")
-
     @property
     def relative_density(self) -> float:
         """Density relative to 25 °C and 76 cm of mercury."""
@@ -138,7 +134,6 @@ class BreakoutPoint:
     height: float
 
     def __post_init__(self) -> None:
-        checked_number(f"{TOP_LOAD}.point_tip_radius", self.tip_radius, 5e-5, 5e-3, "m")
         low, high = LEAST_SLENDERNESS * self.tip_radius, MOST_SLENDERNESS * self.tip_radius
         checked_number(f"{TOP_LOAD}.point_height", self.height, low, high, "m")
 

@@ -52,17 +52,12 @@ def geometry_constants(
 
 _RENAMED = {
     "bare_diameter": "secondary.wire_diameter",
-    "secondary.bare_diameter": "secondary.wire_diameter",
     "secondary.overall_diameter": "secondary.wire_diameter",
-    "air.pressure": "air_pressure",
 }
-_AMBIENT = ("temperature", "air.temperature")
 
 
 def _design_path(field: str, geometry: CoilGeometry) -> str:
     name = field.removeprefix("coil.")
-    if name in _AMBIENT:
-        return "cooling.ambient"
     if name == "secondary.turns" and geometry.secondary.turns is None:
         name = "secondary.winding_length"
     return f"coil.geometry.{_RENAMED.get(name, name)}"

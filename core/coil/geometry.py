@@ -1,4 +1,7 @@
-"""Geometry of a coil as frozen, checked values: secondary, primary and top load.
+"""Geometry of a coil as frozen values: secondary, primary and top load.
+
+The design's fields have their limits in `burstwise.core.design.coil`; what is refused here is what
+does not go together, as a tap beyond the turns.
 
 Heights count from the bottom of the secondary winding; radii and pitches are to the middle of the
 conductor. Turn ``i`` stands for a circular loop at ``(i + 1/2)`` pitches from the winding's start.
@@ -14,13 +17,12 @@ import numpy as np
 
 from burstwise.core.coil.arrays import Floats
 from burstwise.core.coil.checks import checked_number
+from burstwise.core.design.coil import LONGEST_WINDING, MOST_TURNS
 from burstwise.core.errors import InputError
 
 SECONDARY = "coil.secondary"
 PRIMARY = "coil.primary"
 TOP_LOAD = "coil.top_load"
-
-_MAX_PRIMARY_TURNS = 200.0
 
 
 class PrimaryShape(StrEnum):
@@ -71,32 +73,19 @@ class SecondaryGeometry:
     spacing: float = 0.0
 
     def __post_init__(self) -> None:
-        checked_number(f"{SECONDARY}.former_diameter", self.former_diameter, 1e-3, 5.0, "m")
-        checked_number(f"{SECONDARY}.bare_diameter", self.bare_diameter, 1e-5, 0.02, "m")
-        checked_number(f"{SECONDARY}.overall_diameter", self.overall_diameter, 1e-5, 0.05, "m")
-        checked_number(f"{SECONDARY}.turns", self.turns, 2.0, 2e4, "turns")
-        checked_number(f"{SECONDARY}.spacing", self.spacing, 0.0, 0.1, "m")
-        if self.overall_diameter < self.bare_diameter:
-            raise InputError(
-                f"{SECONDARY}.overall_diameter",
-                self.overall_diameter,
-                f"at least the bare diameter, {self.bare_diameter:g} m",
-            )
+        checked_number(f"{SECONDARY}.turns", self.turns, 2.0, MOST_TURNS, "turns")
         if self.overall_diameter > 0.5 * self.former_diameter:
             raise InputError(
                 f"{SECONDARY}.overall_diameter",
                 self.overall_diameter,
                 f"at most half the former's diameter, {0.5 * self.former_diameter:g} m",
             )
-        if self.overall_diameter == self.bare_diameter and self.spacing == 0.0:
-            raise InputError(
-                f"{SECONDARY}.spacing", self.spacing, "above 0 m for wire without insulation"
-            )
-        if self.length > 20.0:
+        if self.length > LONGEST_WINDING:
+            most = LONGEST_WINDING / self.pitch
             raise InputError(
                 f"{SECONDARY}.turns",
                 self.turns,
-                f"at most {20.0 / self.pitch:.0f} at this pitch, a winding of 20 m",
+                f"at most {most:.0f} at this pitch, a winding of {LONGEST_WINDING:g} m",
             )
 
     @property
@@ -143,15 +132,10 @@ class PrimaryConductor:
     thickness: float = 0.0
 
     def __post_init__(self) -> None:
-        if self.kind is ConductorKind.STRIP:
-            checked_number(f"{PRIMARY}.conductor.width", self.width, 1e-4, 0.5, "m")
-            checked_number(f"{PRIMARY}.conductor.thickness", self.thickness, 5e-6, 0.05, "m")
-            if self.thickness > self.width:
-                raise InputError(
-                    f"{PRIMARY}.conductor.thickness", self.thickness, "at most the strip's width"
-                )
-            return
-        checked_number(f"{PRIMARY}.conductor.diameter", self.diameter, 5e-5, 0.1, "m")
+        if self.kind is ConductorKind.STRIP and self.thickness > self.width:
+            raise InputError(
+                f"{PRIMARY}.conductor.thickness", self.thickness, "at most the strip's width"
+            )
         if self.kind is ConductorKind.TUBE:
             checked_number(f"{PRIMARY}.conductor.wall", self.wall, 1e-5, 0.5 * self.diameter, "m")
 
@@ -211,11 +195,6 @@ class PrimaryGeometry:
     tap: float | None = None
 
     def __post_init__(self) -> None:
-        checked_number(f"{PRIMARY}.inner_radius", self.inner_radius, 5e-4, 10.0, "m")
-        checked_number(f"{PRIMARY}.turns", self.turns, 0.5, _MAX_PRIMARY_TURNS, "turns")
-        checked_number(f"{PRIMARY}.pitch", self.pitch, 5e-5, 1.0, "m")
-        checked_number(f"{PRIMARY}.start_height", self.start_height, -20.0, 20.0, "m")
-        checked_number(f"{PRIMARY}.cone_angle", self.cone_angle, 0.0, math.pi / 2.0, "rad")
         if self.tap is not None:
             checked_number(f"{PRIMARY}.tap", self.tap, 0.5, self.turns, "turns")
         if self.turns > 1.0 and self.conductor.extent > self.pitch:
@@ -315,11 +294,6 @@ class TopLoad:
     roughness: float = 1.0
 
     def __post_init__(self) -> None:
-        checked_number(f"{TOP_LOAD}.roughness", self.roughness, 0.1, 1.0, "")
-        if self.kind is TopLoadKind.NONE:
-            return
-        checked_number(f"{TOP_LOAD}.diameter", self.diameter, 1e-3, 5.0, "m")
-        checked_number(f"{TOP_LOAD}.centre_height", self.centre_height, -1.0, 5.0, "m")
         if self.kind is TopLoadKind.TOROID:
             checked_number(f"{TOP_LOAD}.thickness", self.thickness, 1e-4, 0.49 * self.diameter, "m")
         if self.kind is TopLoadKind.DISC:

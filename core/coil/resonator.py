@@ -172,12 +172,12 @@ def ring_inductance_matrix(secondary: SecondaryGeometry, rings: int) -> Floats:
 def check_top_load_position(
     secondary: SecondaryGeometry, top_load: TopLoad, base_height: float
 ) -> None:
-    """Refuse a negative base height and a top load that cuts the winding or the earth plane.
+    """Refuse a top load that cuts the winding or the earth plane.
 
     Raises
     ------
     InputError
-        Names ``coil.base_height``, ``coil.secondary`` or a field of ``coil.top_load``.
+        Names ``coil.top_load.centre_height``.
 
     Examples
     --------
@@ -186,8 +186,6 @@ def check_top_load_position(
     Traceback (most recent call last):
     burstwise.core.errors.InputError: coil.top_load.centre_height must be more than 0.00518 m, ...
     """
-    if not 0.0 <= base_height <= 20.0:
-        raise InputError("coil.base_height", base_height, "between 0 m and 20 m")
     if top_load.kind is TopLoadKind.NONE:
         return
     height, tube = top_load.centre_height, top_load.tube_radius

@@ -8,7 +8,6 @@ import numpy as np
 
 from burstwise.core.coil.arrays import Floats
 from burstwise.core.coil.breakout import Air, BreakoutPoint, point_breakout, top_load_gradient
-from burstwise.core.coil.checks import checked_number
 from burstwise.core.coil.clearance import check_primary_position
 from burstwise.core.coil.coil_findings import (
     coupling_findings,
@@ -198,7 +197,6 @@ def coil_constants(
     >>> f"{values.resonance / 1e3:.0f} kHz, k = {values.coupling_dc:.4f}"
     '263 kHz, k = 0.3124'
     """
-    checked_number("coil.temperature", temperature_c, -50.0, 200.0, "°C")
     check_primary_position(primary, secondary, top_load, base_height=base_height)
     resonator = secondary_resonator(secondary, top_load, base_height, rings)
     mode = resonator.fundamental

@@ -15,9 +15,8 @@ from burstwise.core.errors import InputError
 
 
 class EnamelGrade(IntEnum):
-    """Thickness of the enamel; `BARE` has none."""
+    """Thickness of the enamel."""
 
-    BARE = 0
     GRADE_1 = 1
     GRADE_2 = 2
 
@@ -68,17 +67,11 @@ def awg_gauge(bare_diameter: float) -> float:
     bare_diameter : float
         Diameter of the copper [m].
 
-    Raises
-    ------
-    InputError
-        Diameter outside 0.01 mm to 20 mm.
-
     Examples
     --------
     >>> round(awg_gauge(awg_diameter(28)), 9), f"{awg_gauge(0.2e-3):.1f}"
     (28.0, '32.1')
     """
-    checked_number("bare_diameter", bare_diameter, 1e-5, 0.02, "m")
     return 36.0 - 39.0 * math.log(bare_diameter / 0.127e-3) / math.log(92.0)
 
 
@@ -90,7 +83,7 @@ def enamelled_wire(bare_diameter: float, grade: EnamelGrade) -> Wire:
     bare_diameter : float
         Copper diameter [m].
     grade : EnamelGrade
-        Bare, grade 1 or grade 2.
+        Grade 1 or grade 2.
 
     Notes
     -----
@@ -101,7 +94,7 @@ def enamelled_wire(bare_diameter: float, grade: EnamelGrade) -> Wire:
     Raises
     ------
     InputError
-        Diameter outside the table, 0.05 mm to 2.5 mm, unless bare.
+        Diameter outside the table, 0.05 mm to 2.5 mm.
 
     Examples
     --------
@@ -109,9 +102,6 @@ def enamelled_wire(bare_diameter: float, grade: EnamelGrade) -> Wire:
     >>> f"{wire.overall_diameter * 1e3:.3f} mm"
     '0.367 mm'
     """
-    if grade is EnamelGrade.BARE:
-        checked_number("bare_diameter", bare_diameter, 1e-5, 0.02, "m")
-        return Wire(bare_diameter, bare_diameter)
     table = enamel_table()
     low, high = float(table.nominal[0]), float(table.nominal[-1])
     if not low * (1 - 1e-9) <= bare_diameter <= high * (1 + 1e-9):

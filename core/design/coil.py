@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from pydantic import Field, model_validator
 
@@ -67,6 +67,10 @@ MeasuredName = Literal[
 ]
 """Names of the measured values."""
 
+MOST_TURNS: Final = 2e4
+LONGEST_WINDING: Final = 20.0
+"""Most turns and greatest length [m] of a secondary, given or as one follows from the other."""
+
 
 class SecondaryWinding(Section):
     """Single-layer winding of round wire on a tube."""
@@ -78,9 +82,12 @@ class SecondaryWinding(Section):
         float, *quantity_field("m", 3e-5, 5e-3, "Bare diameter of the wire")
     ] = 0.2e-3
     enamel_grade: Annotated[Literal[1, 2], Field(title="Grade of the enamel")] = 1
-    turns: Annotated[float | None, *quantity_field("turns", 5, 2e4, "Turns, when counted")] = 800.0
+    turns: Annotated[
+        float | None, *quantity_field("turns", 5, MOST_TURNS, "Turns, when counted")
+    ] = 800.0
     winding_length: Annotated[
-        float | None, *quantity_field("m", 2e-3, 20.0, "Winding length, when measured instead")
+        float | None,
+        *quantity_field("m", 2e-3, LONGEST_WINDING, "Winding length, when measured instead"),
     ] = None
     spacing: Annotated[
         float, *quantity_field("m", 0.0, 0.02, "Gap between the insulation of two turns")

@@ -16,7 +16,7 @@ from burstwise.core.coil.resolve import (
 from burstwise.core.coil.summary import CoilConstants
 from burstwise.core.design.calibrated import fitted_values
 from burstwise.core.design.calibration import COIL_NAMES
-from burstwise.core.design.coil import measured_used
+from burstwise.core.design.coil import MOST_TURNS, measured_used
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.errors import InputError
 from burstwise.core.studies.coil_solving import (
@@ -220,7 +220,7 @@ def _secondary_turns(design: Design, wanted: float) -> tuple[Edit, ...]:
         top_load(geometry),
         base_height=geometry.base_height,
         low=max(winding.turns / _TURNS_REACH, 20.0),
-        high=min(winding.turns * _TURNS_REACH, 2e4),
+        high=min(winding.turns * _TURNS_REACH, MOST_TURNS),
     )
     now = geometry.secondary.turns
     turns = float(round(found.value))

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from burstwise.core.coil.bounded_solve import Solution, nearest_solution
 from burstwise.core.coil.breakout import Air, top_load_gradient
+from burstwise.core.coil.checks import checked_number
 from burstwise.core.coil.geometry import (
     TOP_LOAD,
     PrimaryGeometry,
@@ -19,6 +20,10 @@ from burstwise.core.coil.summary import coil_constants
 from burstwise.core.errors import InputError
 
 _RINGS = 60
+_DIAMETERS = (1e-3, 5.0)
+_HEIGHTS = (-1.0, 5.0)
+"""Domain in which a scaled top load is sought [m]; wider than what a design may have, so that no
+answer near its limits is lost between two steps of the search."""
 
 
 def turns_for_resonance(
@@ -259,6 +264,7 @@ def top_load_for_breakout(
 
     def breakout(factor: float) -> float:
         tried = scaled_top_load(top_load, factor)
+        _check_scaled(tried)
         field = secondary_resonator(secondary, tried, base_height, _RINGS).surface_field
         return top_load_gradient(tried, secondary.bare_diameter, density=density) / field
 
@@ -271,3 +277,8 @@ def top_load_for_breakout(
         field="coil.breakout_voltage",
         unit="V",
     )
+
+
+def _check_scaled(tried: TopLoad) -> None:
+    checked_number(f"{TOP_LOAD}.diameter", tried.diameter, *_DIAMETERS, "m")
+    checked_number(f"{TOP_LOAD}.centre_height", tried.centre_height, *_HEIGHTS, "m")

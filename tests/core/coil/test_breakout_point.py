@@ -112,7 +112,7 @@ def test_sharper_and_longer_points_break_out_earlier() -> None:
     assert point_breakout(BreakoutPoint(0.5e-3, 0.02), surface_field=45.0, density=0.8) < base
 
 
-@pytest.mark.parametrize(("tip", "height"), [(1e-3, 3e-3), (0.1e-3, 0.4), (6e-3, 0.1)])
+@pytest.mark.parametrize(("tip", "height"), [(1e-3, 3e-3), (0.1e-3, 0.4)])
 def test_shapes_beyond_the_law_are_refused(tip: float, height: float) -> None:
     with pytest.raises(InputError, match=r"coil\.top_load\.point"):
         BreakoutPoint(tip, height)

@@ -28,28 +28,11 @@ def refused(field: str):
 
 @pytest.mark.parametrize(
     ("field", "value"),
-    [
-        ("former_diameter", -0.1),
-        ("former_diameter", math.nan),
-        ("former_diameter", 100.0),
-        ("bare_diameter", 0.0),
-        ("overall_diameter", 0.0001),
-        ("overall_diameter", 0.06),
-        ("turns", 1.0),
-        ("turns", math.inf),
-        ("turns", 2e4 + 1),
-        ("spacing", -1e-6),
-    ],
+    [("overall_diameter", 0.06), ("turns", 1.0), ("turns", math.inf), ("turns", 2e4 + 1)],
 )
 def test_bad_secondary(example, field, value):
     with refused(f"secondary.{field}"):
         replace(example.secondary, **{field: value})
-
-
-def test_bare_wire_may_not_touch():
-    with refused("secondary.spacing"):
-        SecondaryGeometry(0.1, 0.001, 0.001, 100)
-    assert SecondaryGeometry(0.1, 0.001, 0.001, 100, spacing=0.001).pitch == 0.002
 
 
 def test_absurd_length_is_refused_at_the_turns():
@@ -58,18 +41,7 @@ def test_absurd_length_is_refused_at_the_turns():
 
 
 @pytest.mark.parametrize(
-    ("field", "value"),
-    [
-        ("inner_radius", 0.0),
-        ("inner_radius", 0.002),
-        ("turns", 0.0),
-        ("turns", math.nan),
-        ("pitch", 0.002),
-        ("pitch", -0.01),
-        ("start_height", math.inf),
-        ("cone_angle", 2.0),
-        ("tap", 9.0),
-    ],
+    ("field", "value"), [("inner_radius", 0.002), ("pitch", 0.002), ("tap", 9.0)]
 )
 def test_bad_primary(example, field, value):
     with refused(f"primary.{field}"):
@@ -79,10 +51,8 @@ def test_bad_primary(example, field, value):
 @pytest.mark.parametrize(
     ("kwargs", "field"),
     [
-        ({"kind": ConductorKind.WIRE}, "diameter"),
         ({"kind": ConductorKind.TUBE, "diameter": 0.01}, "wall"),
         ({"kind": ConductorKind.TUBE, "diameter": 0.01, "wall": 0.006}, "wall"),
-        ({"kind": ConductorKind.STRIP, "thickness": 0.001}, "width"),
         ({"kind": ConductorKind.STRIP, "width": 0.01, "thickness": 0.02}, "thickness"),
     ],
 )
@@ -94,11 +64,8 @@ def test_bad_conductor(kwargs, field):
 @pytest.mark.parametrize(
     ("kwargs", "field"),
     [
-        ({"kind": TopLoadKind.SPHERE}, "diameter"),
         ({"kind": TopLoadKind.TOROID, "diameter": 0.2, "thickness": 0.11}, "thickness"),
         ({"kind": TopLoadKind.DISC, "diameter": 0.2, "thickness": 0.0}, "thickness"),
-        ({"kind": TopLoadKind.SPHERE, "diameter": 0.2, "centre_height": math.nan}, "centre_height"),
-        ({"kind": TopLoadKind.NONE, "roughness": 1.5}, "roughness"),
     ],
 )
 def test_bad_top_load(kwargs, field):
@@ -135,17 +102,6 @@ def test_primary_may_not_cut_earth_or_top_load(example):
     disc = TopLoad(TopLoadKind.DISC, 0.3, 0.01, centre_height=0.05)
     with refused("primary.start_height"):
         check_primary_position(high, example.secondary, disc, base_height=0.1)
-
-
-def test_temperature_is_bounded(example):
-    with refused("temperature"):
-        coil_constants(
-            example.primary,
-            example.secondary,
-            example.top_load,
-            base_height=0.1,
-            temperature_c=math.nan,
-        )
 
 
 def test_loops_sit_half_a_pitch_from_the_start():

@@ -255,8 +255,6 @@ def test_surface_field_of_a_far_toroid_is_that_of_an_isolated_one(example):
         (TopLoad(TopLoadKind.SPHERE, 0.2, centre_height=0.05), 0.1, "top_load.centre_height"),
         (TopLoad(TopLoadKind.DISC, 0.2, 0.01, centre_height=0.004), 0.1, "top_load.centre_height"),
         (TopLoad(TopLoadKind.TOROID, 0.5, 0.2, centre_height=-0.9), 0.5, "top_load.centre_height"),
-        (BARE, -0.1, "base_height"),
-        (BARE, math.nan, "base_height"),
     ],
 )
 def test_parts_that_overlap_are_refused(example, top_load, base, field):

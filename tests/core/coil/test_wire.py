@@ -52,12 +52,10 @@ def test_enamel_between_sizes_reproduces_a_dropped_entry():
             assert between == pytest.approx(increase[i], abs=4e-6)
 
 
-def test_grades_thicken_and_bare_has_none():
-    bare = enamelled_wire(0.3e-3, EnamelGrade.BARE).overall_diameter
+def test_grades_thicken():
     first = enamelled_wire(0.3e-3, EnamelGrade.GRADE_1).overall_diameter
     second = enamelled_wire(0.3e-3, EnamelGrade.GRADE_2).overall_diameter
-    assert bare == 0.3e-3
-    assert bare < first < second
+    assert 0.3e-3 < first < second
 
 
 @pytest.mark.parametrize(("gauge", "inches"), [(-3, 0.46), (36, 0.005), (56, 0.00049)])
