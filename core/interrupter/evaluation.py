@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from burstwise.core.arrays import Array
+from burstwise.core.design.interrupter import TimerParts
 from burstwise.core.interrupter.build import Circuit
 from burstwise.core.interrupter.candidates import (
     DUTY_TOLERANCE,
@@ -162,21 +163,11 @@ def _is_pot(role: str) -> bool:
 
 
 def _set(attempt: Attempt, candidates: Candidates, found: _Evaluation, row: int) -> TimerSet:
-    wish, stock = attempt.wish, attempt.stock
-    parts = tuple(
-        _part(stock, candidates, role, row)
-        for role, values in candidates.values.items()
-        if values[row] > 0
-    )
+    roles = [role for role, values in candidates.values.items() if values[row] > 0]
     errors = found.duty_errors[row]
     one = TimerSet(
-        circuit=attempt.circuit.name,
-        timer=attempt.timer,
-        supply=wish.supply,
-        supply_tolerance=wish.supply_tolerance,
-        parts=parts,
-        potentiometer=stock.potentiometers,
-        diode=stock.diode,
+        given=_given(attempt, candidates, row),
+        parts=tuple(_part(attempt.stock, candidates, role, row) for role in roles),
         frequency=found.fast.over_travel(row),
         frequency_range=None if found.slow is None else found.slow.over_travel(row),
         duty_low=found.duty.at(row, 0),
@@ -188,6 +179,30 @@ def _set(attempt: Attempt, candidates: Candidates, found: _Evaluation, row: int)
         score=float(found.score[row]),
     )
     return replace(one, findings=set_findings(one))
+
+
+def _given(attempt: Attempt, candidates: Candidates, row: int) -> TimerParts:
+    """A candidate as a design holds it; roles that its circuit has not keep their defaults."""
+    wish, pots = attempt.wish, attempt.stock.potentiometers
+    values: dict[str, Any] = {
+        "circuit": attempt.circuit.name,
+        "timer": attempt.timer.name,
+        "potentiometer": 0.0,
+    }
+    values |= {role: float(column[row]) for role, column in candidates.values.items()}
+    for role in candidates.kinds.keys() & {"timing_capacitor", "pulse_capacitor"}:
+        kind = candidates.kinds[role][row]
+        values |= {f"{role}_kind": kind.name, f"{role}_tolerance": kind.tolerance}
+    return TimerParts.model_construct(
+        **values,
+        supply=wish.supply,
+        supply_tolerance=wish.supply_tolerance,
+        resistor_tolerance=wish.resistor_tolerance,
+        potentiometer_tolerance=pots.tolerance,
+        potentiometer_end=pots.end_fraction,
+        potentiometer_middle=pots.middle,
+        diode=wish.diode,
+    )
 
 
 def _part(stock: Stock, candidates: Candidates, role: str, row: int) -> Part:

@@ -10,7 +10,7 @@ from burstwise.core.drawer import Drawer
 from burstwise.core.errors import InputError
 from burstwise.core.interrupter.report import sets_report
 from burstwise.core.interrupter.sets import Part, TimerSet, TimerSets
-from burstwise.core.interrupter.stock import CAPACITORS, KINDS, Stock, stock_of
+from burstwise.core.interrupter.stock import CAPACITORS, Stock, stock_of
 
 
 def from_drawer(wish: TimerWish, drawer: Drawer) -> Stock:
@@ -30,7 +30,7 @@ def from_drawer(wish: TimerWish, drawer: Drawer) -> Stock:
     if knob and not tracks:
         raise InputError("drawer", "no potentiometer", "one or more, as a knob is wanted")
     capacitors = tuple(
-        replace(CAPACITORS[KINDS[kind][0]], low=values[0], high=values[-1], listed=values)
+        replace(CAPACITORS[kind][0], low=values[0], high=values[-1], listed=values)
         for kind in wish.capacitors
         if (values := drawer.values(_drawer_kind(kind)))
     )
@@ -70,5 +70,5 @@ def _price(part: Part, drawer: Drawer) -> float | None:
     if part.unit != "F":
         kind = "potentiometer" if part.kind == "potentiometer" else "resistor"
         return drawer.price(kind, part.value)
-    prices = [drawer.price(_drawer_kind(kind), part.value) for kind in KINDS]
+    prices = [drawer.price(_drawer_kind(kind), part.value) for kind in CAPACITORS]
     return min((price for price in prices if price is not None), default=None)

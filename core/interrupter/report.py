@@ -114,7 +114,7 @@ def model_report(one: TimerSet) -> dict[str, Any]:
         "pulse": _PULSE if circuit.timers == 2 else None,
         "formulas": dict(_FORMULAS),
         "spread": {
-            "supply": one.supply_tolerance,
+            "supply": one.given.supply_tolerance,
             "levels": timer.threshold_tolerance,
             "timer": timer.level_spread,
             "diode_drop_V": one.diode.spread,

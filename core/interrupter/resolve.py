@@ -20,15 +20,8 @@ from burstwise.core.errors import InputError
 from burstwise.core.findings import Finding, caution, heaviest_first, note
 from burstwise.core.interrupter.circuits import circuit_named
 from burstwise.core.interrupter.dissipation import resistor_findings
-from burstwise.core.interrupter.sets import Band, Part, TimerSet, part_from
-from burstwise.core.interrupter.stock import (
-    CAPACITORS,
-    DIODES,
-    DiodeStock,
-    PotentiometerStock,
-    ResistorStock,
-)
-from burstwise.core.interrupter.timer import TIMERS
+from burstwise.core.interrupter.sets import Band, Part, TimerSet, part_from, potentiometer_of
+from burstwise.core.interrupter.stock import CAPACITORS, ResistorStock
 from burstwise.core.interrupter.tolerance import TravelBands, bands_of, spreads_of, travel_bands
 from burstwise.core.interrupter.validity import oscillation_finding, set_findings
 from burstwise.core.units import quantity, shown
@@ -128,24 +121,16 @@ def timer_set(parts: TimerParts) -> TimerSet:
 @lru_cache(maxsize=64)
 def _timer_set(parts: TimerParts) -> TimerSet:
     circuit = circuit_named(parts.circuit)
-    timer = TIMERS[parts.timer]
-    if parts.control_voltage is not None:
-        timer = timer.with_control(parts.control_voltage, parts.supply)
     made = TimerSet(
-        circuit=parts.circuit,
-        timer=timer,
-        supply=parts.supply,
-        supply_tolerance=parts.supply_tolerance,
-        parts=tuple(_part(parts, role) for role in circuit.roles if getattr(parts, role) > 0),
-        potentiometer=_potentiometer(parts),
-        diode=DIODES[parts.diode],
+        parts,
+        tuple(_part(parts, role) for role in circuit.roles if getattr(parts, role) > 0),
         frequency=(unknown := Band(0.0, 0.0, 0.0)),
         duty_low=unknown,
         duty_high=unknown,
         duty_middle=0.0,
         part_count=0,
-        frequency_travel=parts.frequency_travel,
     )
+    timer = made.timer
     frequency, low, high = bands_of(made, spreads_of(made), free=True)
     made = replace(
         made,
@@ -164,63 +149,14 @@ def _timer_set(parts: TimerParts) -> TimerSet:
 def _part(parts: TimerParts, role: str) -> Part:
     value = float(getattr(parts, role))
     if role.endswith("potentiometer"):
-        return part_from(role, value, _potentiometer(parts))
+        return part_from(role, value, potentiometer_of(parts))
     if role.endswith("resistor"):
         return part_from(role, value, ResistorStock(tolerance=parts.resistor_tolerance))
     if role not in ("timing_capacitor", "pulse_capacitor"):
-        return part_from(role, value, CAPACITORS["c0g"])
-    kind = CAPACITORS[getattr(parts, f"{role}_kind")]
+        return part_from(role, value, CAPACITORS["c0g"][0])
+    kind = CAPACITORS[getattr(parts, f"{role}_kind")][0]
     own = replace(kind, tolerance=getattr(parts, f"{role}_tolerance"))
     return part_from(role, value, own)
-
-
-def _potentiometer(parts: TimerParts) -> PotentiometerStock:
-    track = parts.potentiometer or parts.frequency_potentiometer or 1.0
-    return PotentiometerStock(
-        values=(track,),
-        tolerance=parts.potentiometer_tolerance,
-        end_fraction=parts.potentiometer_end,
-        middle=parts.potentiometer_middle,
-    )
-
-
-def timer_parts(one: TimerSet, *, travel: float = 0.5) -> TimerParts:
-    """Parts of a ranked set as the design holds them, with the knob at `travel`.
-
-    A control pin that is held comes out as its voltage; roles that the circuit has no place for
-    keep their defaults.
-    """
-    values: dict[str, Any] = {part.role: part.value for part in one.parts}
-    names = {kind.label: name for name, kind in reversed(list(CAPACITORS.items()))}
-    for part in one.parts:
-        if part.role in ("timing_capacitor", "pulse_capacitor"):
-            values[f"{part.role}_kind"] = names[part.kind]
-            values[f"{part.role}_tolerance"] = part.tolerance
-        elif part.kind == "resistor":
-            values["resistor_tolerance"] = part.tolerance
-    pot = one.potentiometer
-    held = not np.isclose(one.timer.upper, TIMERS[one.timer.name].upper)
-    return TimerParts(
-        **{
-            "circuit": one.circuit,
-            "timer": one.timer.name,
-            "supply": one.supply,
-            "supply_tolerance": one.supply_tolerance,
-            "control_voltage": one.timer.upper * one.supply if held else None,
-            "potentiometer": 0.0,
-            "potentiometer_tolerance": pot.tolerance,
-            "potentiometer_end": pot.end_fraction,
-            "potentiometer_middle": pot.middle,
-            "diode": _diode_name(one.diode),
-            "travel": travel,
-            "frequency_travel": one.frequency_travel,
-        }
-        | values
-    )
-
-
-def _diode_name(diode: DiodeStock) -> str:
-    return next(name for name, known in DIODES.items() if known == diode)
 
 
 @lru_cache(maxsize=16)

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from burstwise.core.design.timer_wish import TimerWish
+from burstwise.core.design.interrupter import TimerParts
+from burstwise.core.design.timer_wish import CircuitName, TimerWish
 from burstwise.core.findings import Finding
 from burstwise.core.interrupter.build import timer_values
 from burstwise.core.interrupter.stock import (
+    DIODES,
     CapacitorKind,
     DiodeStock,
     PotentiometerStock,
     ResistorStock,
 )
-from burstwise.core.interrupter.timer import Timer
+from burstwise.core.interrupter.timer import TIMERS, Timer
 from burstwise.core.series import SERIES
 
 
@@ -88,16 +90,10 @@ class TimerSet:
 
     Parameters
     ----------
-    circuit : str
-        Name in `CIRCUITS`.
-    timer : Timer
-        Model of the timer.
-    supply, supply_tolerance : float
-        Timer supply [V] and its spread.
+    given : TimerParts
+        Circuit, timer, values and tolerances, as a design holds them.
     parts : tuple of Part
         Parts that set the timing.
-    potentiometer, diode
-        Stock that the potentiometer and the steering diodes come from.
     frequency : Band
         At half travel; low and high over tolerance and over the whole travel [Hz].
     frequency_range : Band or None
@@ -115,17 +111,10 @@ class TimerSet:
         Rank; lower is better.
     findings : tuple of Finding
         What to know about it.
-    frequency_travel : float
-        Where the frequency knob stands, 0 to 1, in a circuit that has one.
     """
 
-    circuit: str
-    timer: Timer
-    supply: float
-    supply_tolerance: float
+    given: TimerParts
     parts: tuple[Part, ...]
-    potentiometer: PotentiometerStock
-    diode: DiodeStock
     frequency: Band
     duty_low: Band
     duty_high: Band
@@ -136,15 +125,50 @@ class TimerSet:
     duty_error: float = 0.0
     score: float = 0.0
     findings: tuple[Finding, ...] = ()
-    frequency_travel: float = 1.0
+
+    @property
+    def circuit(self) -> CircuitName:
+        """Name in `CIRCUITS`."""
+        return self.given.circuit
+
+    @property
+    def supply(self) -> float:
+        """Timer supply [V]."""
+        return self.given.supply
+
+    @property
+    def timer(self) -> Timer:
+        """Model of the timer, with its control pin as it is held."""
+        timer, held = TIMERS[self.given.timer], self.given.control_voltage
+        return timer if held is None else timer.with_control(held, self.supply)
+
+    @property
+    def diode(self) -> DiodeStock:
+        """Model of the steering diodes."""
+        return DIODES[self.given.diode]
+
+    @property
+    def potentiometer(self) -> PotentiometerStock:
+        """Potentiometers by their tolerance, end resistance and taper."""
+        return potentiometer_of(self.given)
 
     def build(self) -> dict[str, float]:
         """Nominal build: value by role, parts and timer together."""
         return (
             bare_build(self.timer, self.supply, self.diode, self.potentiometer)
             | {part.role: part.value for part in self.parts}
-            | {"frequency_travel": self.frequency_travel}
+            | {"frequency_travel": self.given.frequency_travel}
         )
+
+
+def potentiometer_of(given: TimerParts) -> PotentiometerStock:
+    """Potentiometers that a design's timer has."""
+    return PotentiometerStock(
+        (given.potentiometer, given.frequency_potentiometer),
+        tolerance=given.potentiometer_tolerance,
+        middle=given.potentiometer_middle,
+        end_fraction=given.potentiometer_end,
+    )
 
 
 def bare_build(

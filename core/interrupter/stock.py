@@ -16,7 +16,8 @@ from numpy.typing import ArrayLike, NDArray
 from quantiphy import Quantity
 from rkm_codes import to_rkm
 
-from burstwise.core.design.timer_wish import TimerWish
+from burstwise.core.design.interrupter import TimerParts
+from burstwise.core.design.timer_wish import CapacitorName, DiodeName, TimerWish
 from burstwise.core.errors import InputError
 from burstwise.core.series import series_values
 from burstwise.core.units import quantity
@@ -24,7 +25,7 @@ from burstwise.core.units import quantity
 
 @dataclass(frozen=True, slots=True)
 class CapacitorKind:
-    """Range of one kind of capacitor.
+    """Range of values of one kind of capacitor.
 
     Parameters
     ----------
@@ -61,28 +62,20 @@ class CapacitorKind:
         return series_values(self.series, self.low, self.high)
 
 
-CAPACITORS: Final[Mapping[str, CapacitorKind]] = MappingProxyType(
+CAPACITORS: Final[Mapping[CapacitorName, tuple[CapacitorKind, ...]]] = MappingProxyType(
     {
-        kind.name: kind
-        for kind in (
+        "film": (
             CapacitorKind("film", "film", 1e-9, 1e-6, "E12", 0.05, 400e-6, 1e-4),
-            CapacitorKind("film-large", "film", 1.5e-6, 4.7e-6, "E6", 0.05, 400e-6, 1e-4),
-            CapacitorKind("c0g", "ceramic C0G", 100e-12, 47e-9, "E12", 0.05, 30e-6, 1e-3),
-            CapacitorKind("x7r", "ceramic X7R", 220e-12, 10e-6, "E6", 0.10, 2000e-6, 2e-3),
+            CapacitorKind("film", "film", 1.5e-6, 4.7e-6, "E6", 0.05, 400e-6, 1e-4),
+        ),
+        "c0g": (CapacitorKind("c0g", "ceramic C0G", 100e-12, 47e-9, "E12", 0.05, 30e-6, 1e-3),),
+        "x7r": (CapacitorKind("x7r", "ceramic X7R", 220e-12, 10e-6, "E6", 0.10, 2000e-6, 2e-3),),
+        "electrolytic": (
             CapacitorKind("electrolytic", "electrolytic", 1e-6, 1e-3, "E6", 0.20, 3e-3, 1e-2),
-        )
+        ),
     }
 )
-"""Kinds of timing capacitor by name; X7R spreads +-15 % from -55 to 125 C, about 0.2 %/K here."""
-KINDS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
-    {
-        "film": ("film", "film-large"),
-        "c0g": ("c0g",),
-        "x7r": ("x7r",),
-        "electrolytic": ("electrolytic",),
-    }
-)
-"""Ranges in `CAPACITORS` that a kind of capacitor covers."""
+"""Ranges of each kind; X7R spreads +-15 % from -55 to 125 C, about 0.2 %/K here."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +104,7 @@ class PotentiometerStock:
     values: tuple[float, ...]
     tolerance: float
     middle: float
-    end_fraction: float = 0.01
+    end_fraction: float
     drift: float = 250e-6
     power: float = 0.1
     label: str = "potentiometer"
@@ -153,7 +146,7 @@ SILICON: Final = DiodeStock()
 """Silicon: the spread, 0.46 to 0.70 V, holds the default `ShockleyDiode` from 49 uA to 6.4 mA."""
 SCHOTTKY: Final = DiodeStock("small-signal Schottky diode", 0.27, 0.10, -1.5e-3)
 """Schottky diode of some 100 mA."""
-DIODES: Final[Mapping[str, DiodeStock]] = MappingProxyType(
+DIODES: Final[Mapping[DiodeName, DiodeStock]] = MappingProxyType(
     {"silicon": SILICON, "schottky": SCHOTTKY}
 )
 """Steering diodes by the name in the design."""
@@ -161,6 +154,7 @@ TAPERS: Final[Mapping[str, float]] = MappingProxyType(
     {"linear": 0.5, "logarithmic": 0.15, "reverse": 0.85}
 )
 """Share of the track at half travel by taper; common practice, no source."""
+_USUAL_END: Final = TimerParts().potentiometer_end
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,12 +174,14 @@ def stock_of(wish: TimerWish) -> Stock:
     --------
     >>> stock = stock_of(TimerWish(capacitors=("film",), taper="reverse"))
     >>> stock.potentiometers.middle, [kind.name for kind in stock.capacitors]
-    (0.85, ['film', 'film-large'])
+    (0.85, ['film', 'film'])
     """
     return Stock(
         ResistorStock(wish.resistor_tolerance, wish.resistor_series),
-        PotentiometerStock(wish.potentiometers, wish.potentiometer_tolerance, TAPERS[wish.taper]),
-        tuple(CAPACITORS[name] for kind in wish.capacitors for name in KINDS[kind]),
+        PotentiometerStock(
+            wish.potentiometers, wish.potentiometer_tolerance, TAPERS[wish.taper], _USUAL_END
+        ),
+        tuple(one for kind in wish.capacitors for one in CAPACITORS[kind]),
         DIODES[wish.diode],
     )
 

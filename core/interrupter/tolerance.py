@@ -83,7 +83,7 @@ def spreads_of(chosen: TimerSet) -> dict[str, Limits]:
     """Limits of everything in the set, by role."""
     build = chosen.build()
     spreads = level_spreads(circuit_named(chosen.circuit), chosen.timer, build, diode=chosen.diode)
-    spreads["supply"] = relative_limits(build["supply"], chosen.supply_tolerance)
+    spreads["supply"] = relative_limits(build["supply"], chosen.given.supply_tolerance)
     spreads |= {p.role: relative_limits(p.value, p.tolerance) for p in chosen.parts}
     if any(part.role.endswith("potentiometer") for part in chosen.parts):
         spreads["pot_end"] = Limits(0.0, chosen.potentiometer.end_fraction)

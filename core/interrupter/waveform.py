@@ -172,7 +172,7 @@ def scope_reading(chosen: TimerSet, *, travel: float = 0.5) -> ScopeReading:
     pulses = corner_bands(
         lambda b: Cycle(circuit.cycle(b, travel).on, np.zeros(())), build, spreads=spreads
     )
-    supply, reach = chosen.supply, chosen.supply_tolerance + chosen.timer.threshold_tolerance
+    supply, reach = chosen.supply, chosen.given.supply_tolerance + chosen.timer.threshold_tolerance
     return ScopeReading(
         travel,
         _band(bands.nominal.frequency, bands.frequency_low, bands.frequency_high),

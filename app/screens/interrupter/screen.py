@@ -29,7 +29,7 @@ from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.reflow import Reflow, beside
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.design.document import Design
-from burstwise.core.interrupter.resolve import resolved_interrupter, timer_parts
+from burstwise.core.interrupter.resolve import resolved_interrupter
 from burstwise.core.interrupter.sets import TimerSet
 from burstwise.core.units import shown
 
@@ -77,7 +77,7 @@ class InterrupterScreen(QWidget):
 
         The knob stays where it is.
         """
-        parts = timer_parts(one, travel=self.chosen.parts.travel)
+        parts = one.given.model_copy(update={"travel": self.chosen.parts.travel})
         self._session.document.edit_many(
             {
                 "interrupter.parts": parts,

@@ -59,7 +59,7 @@ def test_every_field_comes_back_from_the_file(design: Design, tmp_path: Path) ->
     assert stock.potentiometers.values == (47e3, 100e3)
     assert (stock.potentiometers.middle, stock.potentiometers.tolerance) == (0.85, 0.1)
     names = [kind.name for kind in stock.capacitors]
-    assert names == ["film", "film-large", "electrolytic"]
+    assert names == ["film", "film", "electrolytic"]
     assert (taken.circuits, taken.timers) == (("two-timer",), ("cmos",))
     assert (taken.weights.middle, taken.weights.parts) == (0.0, 4.0)
 

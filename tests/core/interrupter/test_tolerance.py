@@ -47,7 +47,7 @@ def separately_coded_builds(one, count):
     frequencies, lows, highs = [], [], []
     for _ in range(count):
         v = {role: draw(part.value, part.tolerance) for role, part in parts.items()}
-        supply = draw(one.supply, one.supply_tolerance)
+        supply = draw(one.supply, one.given.supply_tolerance)
         up = supply * draw(2 / 3, timer.threshold_tolerance)
         down = supply * draw(1 / 3, timer.threshold_tolerance)
         sat = draw(timer.discharge_saturation, timer.level_spread)

@@ -52,8 +52,8 @@ def test_a_pulse_as_long_as_the_period_is_a_stop(monostable, ratio, told):
 @pytest.mark.parametrize(("part", "told"), [(0.98, True), (1.02, False)])
 def test_a_track_is_told_that_takes_more_than_its_rating(monostable, part, told):
     level = monostable.supply * 2 / 3  # a 555-type timer switches at two thirds of its supply
-    power = part * level**2 / monostable.build()["potentiometer"]
-    one = replace(monostable, potentiometer=replace(monostable.potentiometer, power=power))
+    track = part * level**2 / 0.1
+    one = timer_set(TimerParts(circuit="two-timer", potentiometer=track))
     assert ("potentiometer-heat" in codes(one)) is told
 
 
