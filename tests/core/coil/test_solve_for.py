@@ -78,6 +78,20 @@ def test_breakout_needs_a_top_load_and_a_range(example):
         top_load_for_breakout(50e6, example.secondary, example.top_load, base_height=0.1)
 
 
+def test_a_top_load_is_not_sought_beyond_the_domain(example):
+    """A ball of 2 m may grow to 5 m, not to the 8 m that would hold the voltage."""
+    ball = TopLoad(TopLoadKind.SPHERE, 2.0, centre_height=1.05)
+    large = coil_constants(
+        example.primary, example.secondary, scaled_top_load(ball, 4.0), base_height=0.1
+    )
+    with pytest.raises(InputError, match=r"coil\.breakout_voltage must be between"):
+        top_load_for_breakout(large.breakout_voltage, example.secondary, ball, base_height=0.1)
+    found = top_load_for_breakout(
+        0.5 * large.breakout_voltage, example.secondary, ball, base_height=0.1
+    )
+    assert found.value < 2.5
+
+
 def test_nearest_of_several_roots_and_gaps():
     def wavy(x: float) -> float:
         if 4.2 < x < 4.8:
