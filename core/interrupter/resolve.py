@@ -14,7 +14,7 @@ from typing import Any, Final
 import numpy as np
 from scipy.optimize import brentq
 
-from burstwise.core.design.document import Design, value_at
+from burstwise.core.design.document import Design, field_info, value_at
 from burstwise.core.design.interrupter import Interrupter, TimerParts
 from burstwise.core.errors import InputError
 from burstwise.core.findings import Finding, caution, heaviest_first, note
@@ -29,7 +29,7 @@ from burstwise.core.units import quantity, shown
 DUTY: Final = "interrupter.duty"
 FREQUENCY: Final = "interrupter.frequency"
 _KNOB_POINTS: Final = 201
-_SLOWEST, _FASTEST = 0.2, 20e3
+_SLOWEST, _FASTEST = (field_info(FREQUENCY)[end] for end in ("low", "high"))
 """Frequencies within which the burst scale is meant to be used [Hz]."""
 
 

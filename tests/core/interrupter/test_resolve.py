@@ -107,6 +107,26 @@ def test_a_ranked_set_comes_out_of_the_design_as_it_went_in(circuits):
         assert set(again.findings) >= set(one.findings)
 
 
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"capacitors": ("x7r",), "supply_tolerance": 0.1, "resistor_tolerance": 0.02},
+        {"taper": "logarithmic", "diode": "schottky", "potentiometer_tolerance": 0.1},
+        {"duty_low": 0.6, "resistor_series": "E96"},
+    ],
+    ids=lambda changes: next(iter(changes)),
+)
+def test_stock_that_was_wished_for_comes_into_the_design(changes):
+    wish = {"frequency": 90.0, "duty_low": 0.03, "duty_high": 0.6, "supply": 9.0} | changes
+    for one in size_timer(TimerWish(**wish)).sets[:3]:
+        again = timer_set(one.given)
+        for name in ("frequency", "duty_low", "duty_high"):
+            for side in ("nominal", "low", "high"):
+                assert getattr(getattr(again, name), side) == pytest.approx(
+                    getattr(getattr(one, name), side), rel=1e-9
+                )
+
+
 def test_parts_have_the_tolerances_of_the_design_and_the_first_series_that_holds_them():
     """Series by IEC 60063: 3.9 is in E12 and not in E6, 3.3 in E6 and not in E3, 2.5 in none."""
     given = TimerParts(
