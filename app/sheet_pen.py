@@ -81,6 +81,8 @@ class Pen:
 
     def picture(self, svg: str, place: QRectF) -> None:
         """Draw SVG text, its view box over a rectangle."""
+        # Its words take from the painter what they do not say themselves, a heading's weight.
+        self._painter.setFont(_font(10.0, bold=False))
         _renderer(svg).render(self._painter, _steps(place))
 
 

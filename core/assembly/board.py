@@ -169,6 +169,10 @@ class Board:
         y = (dotted[1] + other[1]) / 2 + math.copysign(0.85, dotted[1] - other[1])
         self._drawing.add(symbols.Dot(radius=0.13).at((x, y)))
 
+    def room_beside(self, part: Part) -> float:
+        """Room that the words beside a part need, with what the notes add [drawing units]."""
+        return max(text_width(line, _SIZE) for line in self._lines(part)) / SCALE
+
     def knob(self, part: Part, start: Point, end: Point) -> Point:
         """Potentiometer from start to end; returns its wiper, right of the way when seen along."""
         made = self._drawing.add(_present.symbols["potentiometer"]().endpoints(start, end).flip())

@@ -26,8 +26,8 @@ from burstwise.core.design.document import Design
 from burstwise.core.evaluate.results import Results
 from burstwise.core.units import shown
 
-RAIL: Final = 10.0
-"""Height of the supply rail in the stage's sheet."""
+_RAIL: Final = 12.4
+"""Height of the supply rail in the stage's sheet; the secondary stands below it."""
 _DRAIN: Final = 6.4
 _SOURCE: Final = 2.6
 """Heights of the drain's line and of the source's, above the shunt."""
@@ -105,20 +105,19 @@ def _stage_sheet(design: Design, parts: Mapping[str, Part], coupling: float | No
     board = Board("stage", "Main supply, stage and protection", notes)
     x = _supply_side(board, parts)
     _primary_and_switch(board, design, parts, x)
-    end, zero = _protection(board, parts, x)
-    _secondary(board, parts, end + 3.6)
+    zero = _protection(board, parts, x, free=_secondary(board, parts, x))
     board.wire((0, 0), (zero, 0))
     return board.finished()
 
 
 def _supply_side(board: Board, parts: Mapping[str, Part]) -> float:
     """Supply, fuse and capacitors; returns the place of the primary."""
-    board.two_pole(parts["supply"], "source", (0, RAIL), (0, 0), beside="left", reach=0.8)
-    board.text((0.25, RAIL / 2 + 1.2), "+")
+    board.two_pole(parts["supply"], "source", (0, _RAIL), (0, 0), beside="left", reach=0.8)
+    board.text((0.25, _RAIL / 2 + 1.2), "+")
     if "fuse" in parts:
-        board.two_pole(parts["fuse"], "fuse", (0, RAIL), (2.6, RAIL))
+        board.two_pole(parts["fuse"], "fuse", (0, _RAIL), (2.6, _RAIL))
     else:
-        board.wire((0, RAIL), (2.6, RAIL))
+        board.wire((0, _RAIL), (2.6, _RAIL))
     branches: tuple[tuple[str, Symbol], ...] = (
         ("bulk", "polar"), ("bleed", "resistor"), ("bus_film", "capacitor"),
     )  # fmt: skip
@@ -126,13 +125,13 @@ def _supply_side(board: Board, parts: Mapping[str, Part]) -> float:
     for role, symbol in branches:
         if role not in parts:
             continue
-        board.two_pole(parts[role], symbol, (x, RAIL), (x, 0))
+        board.two_pole(parts[role], symbol, (x, _RAIL), (x, 0))
         if symbol == "polar":
-            board.text((x - 0.3, RAIL / 2 + 0.35), "+", align="right")
+            board.text((x - 0.3, _RAIL / 2 + 0.35), "+", align="right")
         x += 2.7
-    board.wire((2.6, RAIL), (x + 0.8, RAIL))
-    board.wire((x + 0.8, RAIL), (x + 0.8, RAIL + 0.7))
-    board.net((x + 0.8, RAIL + 0.7), "MAIN +")
+    board.wire((2.6, _RAIL), (x + 0.8, _RAIL))
+    board.wire((x + 0.8, _RAIL), (x + 0.8, _RAIL + 0.7))
+    board.net((x + 0.8, _RAIL + 0.7), "MAIN +")
     board.earth((1.3, 0))
     board.text((1.75, -0.5), "0 V", size=12)
     return x + 0.8
@@ -140,9 +139,9 @@ def _supply_side(board: Board, parts: Mapping[str, Part]) -> float:
 
 def _primary_and_switch(board: Board, design: Design, parts: Mapping[str, Part], x: float) -> None:
     if design.drive.feedback_sense == "normal":
-        board.winding(parts["primary"], (x, RAIL), (x, _DRAIN))
+        board.winding(parts["primary"], (x, _RAIL), (x, _DRAIN))
     else:
-        board.winding(parts["primary"], (x, _DRAIN), (x, RAIL))
+        board.winding(parts["primary"], (x, _DRAIN), (x, _RAIL))
     board.wire((x, _DRAIN), (x, 5.0))
     gate, source = board.mosfet(parts["switch"], (x, 5.0))
     board.wire(gate, (gate[0] - 0.4, gate[1]))
@@ -156,58 +155,57 @@ def _primary_and_switch(board: Board, design: Design, parts: Mapping[str, Part],
         board.wire(source, (x, 0))
 
 
-def _protection(board: Board, parts: Mapping[str, Part], x: float) -> tuple[float, float]:
-    """What hangs on the drain; returns its right end and that of the 0 V line.
+def _secondary(board: Board, parts: Mapping[str, Part], primary: float) -> float:
+    """Secondary beside the primary, above what hangs on the drain; returns its right end."""
+    top, foot = _RAIL - 0.9, _DRAIN + 1.0
+    x = primary + 2.0 + words_width(parts["primary"]) + board.room_beside(parts["secondary"])
+    over = x + 2.4
+    board.winding(parts["secondary"], (x, foot + 0.6), (x, top - 0.6), beside="left")
+    board.wire((x, top - 0.6), (x, top), (over, top), (over, top - 0.6))
+    board.two_pole(parts["top_load"], "capacitor", (over, top - 0.6), (over, foot + 1.6))
+    board.earth((over, foot + 1.6))
+    board.text((over, foot + 0.5), "earth plane", align="center", size=12)
+    board.wire((x, foot + 0.6), (x, foot))
+    board.net((x, foot), "BASE")
+    board.text((x, top + 0.35), "top", align="center", size=12)
+    if "antenna" in parts:
+        board.wire((over, top), (over + 1.0, top))
+        board.net((over + 1.0, top), "TOP")
+    return over + 0.9 + words_width(parts["top_load"])
 
-    Clamp and snubber go back to the source, above the shunt, as the evaluation takes them.
+
+def _protection(board: Board, parts: Mapping[str, Part], x: float, *, free: float) -> float:
+    """What hangs on the drain; returns the right end of the 0 V line.
+
+    Clamp and snubber go back to the source, above the shunt, as the evaluation takes them. What
+    rises to the rail stands right of `free`.
     """
     foot = _SOURCE if "shunt" in parts else 0.0
     # The words of the transistor stand right of it, below the drain's line.
     at = x + max(2.0, BESIDE_SWITCH + words_width(parts["switch"])) + 0.6
-    end, last, zero = at - 0.6, x, x
+    last, zero = x, x
     if "drain_clamp" in parts:
         board.two_pole(parts["drain_clamp"], "zener", (at, foot), (at, _DRAIN))
-        last = at
-        at = end = at + 0.9 + words_width(parts["drain_clamp"])
+        last, at = at, at + 0.9 + words_width(parts["drain_clamp"])
     if "snubber_resistor" in parts:
         middle = (_DRAIN + foot) / 2
-        board.two_pole(parts["snubber_resistor"], "resistor", (at, _DRAIN), (at, middle))
-        board.two_pole(parts["snubber_capacitor"], "capacitor", (at, middle), (at, foot))
-        last = at
-        at = end = (
-            at
-            + 0.9
-            + max(words_width(parts["snubber_resistor"]), words_width(parts["snubber_capacitor"]))
-        )
+        resistor, capacitor = parts["snubber_resistor"], parts["snubber_capacitor"]
+        board.two_pole(resistor, "resistor", (at, _DRAIN), (at, middle))
+        board.two_pole(capacitor, "capacitor", (at, middle), (at, foot))
+        last, at = at, at + 0.9 + max(words_width(resistor), words_width(capacitor))
     if foot > 0.0:
         board.wire((x, foot), (last, foot))
     else:
         zero = last
     if "reservoir_diode" in parts:
-        over = at + max(3.4, 1.2 + words_width(parts["reservoir_diode"]))
+        over = max(at + 3.4, at + 1.2 + words_width(parts["reservoir_diode"]), free + 0.6)
         board.two_pole(parts["reservoir_diode"], "diode", (at, _DRAIN), (over, _DRAIN))
         board.two_pole(parts["reservoir_capacitor"], "capacitor", (over, _DRAIN), (over, 0))
-        board.two_pole(parts["reservoir_resistor"], "resistor", (over, RAIL), (over, _DRAIN))
-        board.wire((x, RAIL), (over, RAIL))
+        board.two_pole(parts["reservoir_resistor"], "resistor", (over, _RAIL), (over, _DRAIN))
+        board.wire((x, _RAIL), (over, _RAIL))
         last, zero = at, over
-        end = over + 0.9 + words_width(parts["reservoir_resistor"])
     board.wire((x, _DRAIN), (last, _DRAIN))
-    return end, zero
-
-
-def _secondary(board: Board, parts: Mapping[str, Part], x: float) -> None:
-    board.winding(parts["secondary"], (x, 3.0), (x, 7.4), beside="left")
-    board.wire((x, 7.4), (x, 8.4), (x + 2.4, 8.4), (x + 2.4, 6.6))
-    board.two_pole(parts["top_load"], "capacitor", (x + 2.4, 6.6), (x + 2.4, 4.2))
-    board.wire((x + 2.4, 4.2), (x + 2.4, 3.4))
-    board.earth((x + 2.4, 3.4))
-    board.text((x + 2.4, 2.3), "earth plane", align="center", size=12)
-    board.wire((x, 3.0), (x, 1.6))
-    board.net((x, 1.6), "BASE")
-    board.text((x, 8.85), "top", align="center", size=12)
-    if "antenna" in parts:
-        board.wire((x + 2.4, 8.4), (x + 3.4, 8.4))
-        board.net((x + 3.4, 8.4), "TOP")
+    return zero
 
 
 def _drive_sheet(design: Design, parts: Mapping[str, Part]) -> CircuitSheet:
@@ -221,10 +219,11 @@ def _drive_sheet(design: Design, parts: Mapping[str, Part]) -> CircuitSheet:
 
 def _bias_and_clamps(
     board: Board, parts: Mapping[str, Part], where: str, *, clamped_to: str
-) -> float:
-    """Signal line with bias and clamps on it; returns where the next branch has room."""
+) -> tuple[float, float]:
+    """Signal line with bias and clamps on it; returns where there is room above and below it."""
     board.net((0, _LINE), "BASE", align="right")
-    return _clamps(board, parts, where, _bias(board, parts, where, 2.2), clamped_to=clamped_to)
+    above = _bias(board, parts, where, 2.2)
+    return above, _clamps(board, parts, where, above, clamped_to=clamped_to)
 
 
 def _bias(
@@ -273,7 +272,7 @@ def _clamps(
 
 def _direct(board: Board, parts: Mapping[str, Part]) -> None:
     source = "SOURCE" if "shunt" in parts else ZERO
-    end = _bias_and_clamps(board, parts, "gate", clamped_to=source)
+    _, end = _bias_and_clamps(board, parts, "gate", clamped_to=source)
     if "pull_down" in parts:
         name = "PULL DOWN"
         end += 1.6 + text_width(name, 12.0) / SCALE
@@ -286,22 +285,23 @@ def _direct(board: Board, parts: Mapping[str, Part]) -> None:
     board.net((end, _LINE), "GATE")
 
 
-def _input_side(board: Board, parts: Mapping[str, Part]) -> tuple[float, float]:
-    """What feeds the driver's input; begin of the signal line, and where the driver has room."""
+def _input_side(board: Board, parts: Mapping[str, Part]) -> tuple[float, float, float]:
+    """What feeds the driver's input; begin of the signal line, and room above and below it."""
     if "current_transformer" in parts:
         return _transformed(board, parts)
     if "antenna" not in parts:
-        return 0.0, _bias_and_clamps(board, parts, "input", clamped_to=ZERO)
+        return 0.0, *_bias_and_clamps(board, parts, "input", clamped_to=ZERO)
     board.net((-4.0, 1.4), "BASE", align="right")
     board.wire((-4.0, 1.4), (-3.4, 1.4), (-3.4, 0.6))
     board.earth((-3.4, 0.6))
     board.net((-2.6, _LINE), "TOP", align="right")
     board.two_pole(parts["antenna"], "capacitor", (-2.6, _LINE), (0.0, _LINE))
     board.text((-1.3, _LINE - 0.8), "through the air", align="center", size=12)
-    return 0.0, _clamps(board, parts, "input", _bias(board, parts, "input", 2.2), clamped_to=ZERO)
+    above = _bias(board, parts, "input", 2.2)
+    return 0.0, above, _clamps(board, parts, "input", above, clamped_to=ZERO)
 
 
-def _transformed(board: Board, parts: Mapping[str, Part]) -> tuple[float, float]:
+def _transformed(board: Board, parts: Mapping[str, Part]) -> tuple[float, float, float]:
     """Transformer and burden on the signal line, the bias that its cold end stands on below."""
     pins = [
         Pin("base", "L", 0.8), Pin("return", "L", 0.2), Pin("hot", "R", 0.8), Pin("cold", "R", 0.2),
@@ -324,11 +324,12 @@ def _transformed(board: Board, parts: Mapping[str, Part]) -> tuple[float, float]
     board.earth((at, line - _LINE))
     board.wire((-1.6, line), (at, line))
     wide = max(words_width(parts["burden"]), text_width("INPUT BIAS", 12.0) / SCALE)
-    return start, _clamps(board, parts, "input", x + 1.2 + wide, clamped_to=ZERO)
+    above = x + 1.2 + wide
+    return start, above, _clamps(board, parts, "input", above, clamped_to=ZERO)
 
 
 def _gated(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
-    start, x = _input_side(board, parts)
+    start, above, below = _input_side(board, parts)
     chain, inverting = design.interrupter.chain, design.drive.gated.inverting
     low = chain.active_level == "low"
     switched = "supply_switch" in parts
@@ -336,7 +337,7 @@ def _gated(board: Board, design: Design, parts: Mapping[str, Part]) -> None:
     enable = supply
     if "timer" in parts and not switched:
         enable = "ENABLE"
-    corner: Point = (x + 1.2 + text_width(enable, 12.0) / SCALE, 1.8)
+    corner: Point = (max(below, above + text_width(enable, 12.0) / SCALE), 1.8)
     pins = [
         Pin("input", "L", 0.5),
         Pin("enable", "L", 0.85, inverted=low),

@@ -89,7 +89,12 @@ class _Broken(logging.Handler):
         self._faults, self._keep = faults, keep
 
     def emit(self, record: logging.LogRecord) -> None:
-        self._faults.append(record.exc_info[1] if record.exc_info else record.getMessage())
+        self.note(record.exc_info[1] if record.exc_info else record.getMessage())
+
+    def note(self, fault: object) -> None:
+        """Enter a fault, and keep the design that stands."""
+        print(f"fault: {fault}", flush=True)
+        self._faults.append(fault)
         if self._keep is not None and self.window is not None:
             name = f"broken-{len(self._faults)}.burstwise"
             save(self.window.session.document.design, self._keep / name)
@@ -158,7 +163,7 @@ def events(
         draw.choice(kinds)(window, draw)
         application.processEvents()
         if number % EVERY == 0:
-            agreed += _agrees(application, window)
+            agreed += _agrees(application, window, broken)
         if number % TOLD == 0:
             print(
                 f"{number} events, {memory():.0f} MB, last state shown {agreed} of "
@@ -172,7 +177,7 @@ def events(
     window.deleteLater()
 
 
-def _agrees(application: QApplication, window: MainWindow) -> bool:
+def _agrees(application: QApplication, window: MainWindow, broken: _Broken) -> bool:
     """Whether the results that stand after a rest belong to the design as entered."""
     session = window.session
     wait = time.monotonic() + 300.0
@@ -181,9 +186,14 @@ def _agrees(application: QApplication, window: MainWindow) -> bool:
         if not session.settling and not session.worker.busy:
             break
         time.sleep(0.005)
-    stale = window.strip.now.figure.text().find("cannot be evaluated") >= 0
-    latest = session.latest
-    return stale or (latest is not None and latest.design == session.document.design)
+    shown, latest = window.strip.now.figure.text(), session.latest
+    if "cannot be evaluated" in shown or (
+        latest is not None and latest.design == session.document.design
+    ):
+        return True
+    waits = f"settling {session.settling}, busy {session.worker.busy}"
+    broken.note(f"not the last state: {waits}, shown {shown!r}")
+    return False
 
 
 def _edit(window: MainWindow, draw: random.Random) -> None:
