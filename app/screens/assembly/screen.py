@@ -30,6 +30,7 @@ from burstwise.app.screens.assembly.saving import (
 )
 from burstwise.app.session import Evaluated, Session
 from burstwise.app.theme import Theme
+from burstwise.app.widgets.in_view import ShownInView
 from burstwise.app.widgets.page_tabs import PageTabs
 from burstwise.app.widgets.reflow import Reflow
 from burstwise.app.widgets.restyle import set_style_property
@@ -101,12 +102,13 @@ class BuildScreen(QWidget):
         set_tip(self.templates, TEMPLATES_TIP)
         self.buttons: dict[str, QPushButton] = {}
         self._lay_out()
-        session.evaluated.connect(self._follow)
+        self._in_view: ShownInView[Evaluated] = ShownInView(self, self._follow)
+        session.evaluated.connect(self._in_view.put)
         session.drawer.changed.connect(self._tell_cost)
         theme.symbols_changed.connect(self._draw_anew)
         self.worker.finished.connect(self._take)
         if session.latest is not None:
-            self._follow(session.latest)
+            self._in_view.put(session.latest)
 
     @property
     def ready(self) -> bool:
@@ -188,7 +190,7 @@ class BuildScreen(QWidget):
     def _draw_anew(self) -> None:
         """Follow a change of the symbols."""
         if self._session.latest is not None:
-            self._follow(self._session.latest)
+            self._in_view.put(self._session.latest)
 
     def _tell_cost(self) -> None:
         """What the parts cost, as far as the drawer knows prices."""

@@ -76,6 +76,18 @@ def test_parts_follow_an_edit(qtbot, screen: BuildScreen, session: Session) -> N
     assert values["Gate resistor"] == "10 Ω"
 
 
+def test_out_of_view_nothing_is_made_until_it_is_shown_again(
+    qtbot, screen: BuildScreen, session: Session
+) -> None:
+    screen.hide()
+    with qtbot.waitSignal(session.evaluated, timeout=PATIENCE):
+        session.document.edit("drive.gated.gate_resistor", 10.0)
+    assert not screen.worker.busy and not screen.ready
+    screen.show()
+    qtbot.waitUntil(lambda: screen.ready, timeout=PATIENCE)
+    assert "10 Ω" in [screen.parts.item(row, 2).text() for row in range(screen.parts.rowCount())]
+
+
 def test_a_typed_reading_is_judged_and_goes_to_the_bench_table(
     qtbot, screen: BuildScreen, session: Session
 ) -> None:
