@@ -82,7 +82,8 @@ def test_out_of_view_nothing_is_made_until_it_is_shown_again(
     screen.hide()
     with qtbot.waitSignal(session.evaluated, timeout=PATIENCE):
         session.document.edit("drive.gated.gate_resistor", 10.0)
-    assert not screen.worker.busy and not screen.ready
+    assert not screen.worker.busy
+    assert not screen.ready
     screen.show()
     qtbot.waitUntil(lambda: screen.ready, timeout=PATIENCE)
     assert "10 Ω" in [screen.parts.item(row, 2).text() for row in range(screen.parts.rowCount())]
