@@ -69,6 +69,7 @@ class Document(QObject, Generic[T]):
         self._with_values = with_values
         self._value_at = value_at
         self._open_edit: _Edit | None = None
+        self._live = False
         self._file: Path | None = None
         self._stamp: str | None = None
         self._kept: T | None = None
@@ -128,6 +129,11 @@ class Document(QObject, Generic[T]):
         return self._stamp
 
     @property
+    def live(self) -> bool:
+        """While `changed` is told: whether the edit is one of a run, more of which may follow."""
+        return self._live
+
+    @property
     def unsaved(self) -> bool:
         """Whether the user's design has edits that no file holds."""
         return not self._own_steps.isClean()
@@ -164,8 +170,15 @@ class Document(QObject, Generic[T]):
         after = self._with_values(self._design, values)
         if after == self._design:
             return
-        paths = frozenset(values)
-        step = self._open_edit
+        self._live = live
+        try:
+            self._enter(after, frozenset(values), text)
+        finally:
+            self._live = False
+
+    def _enter(self, after: T, paths: frozenset[str], text: str) -> None:
+        """Put a design in hand, as a step of its own or as part of the one that is open."""
+        step, live = self._open_edit, self._live
         if live and step is not None and step.paths == paths:
             step.after = after
             self._show(after)

@@ -157,10 +157,11 @@ class Session(QObject):
         if quick is None:
             # What is being prepared would most likely not serve this design either.
             self.preparer.stop()
-            # Of a run of edits, as a drag makes, only the first and the last are evaluated.
-            during_drag = self._since.isValid() and self._since.elapsed() < SETTLE_MS
+            # Of a run of edits only the last is evaluated; work on a drag's first would keep its
+            # next frames waiting. Edits that come one by one are, at once.
+            in_run = self._since.isValid() and self._since.elapsed() < SETTLE_MS
             self._since.restart()
-            if during_drag:
+            if self.document.live or in_run:
                 self._settle.start()
             else:
                 self._submit()

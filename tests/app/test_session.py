@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import pytest
 
-from burstwise.app.session import Evaluated, Session
+from burstwise.app.session import SETTLE_MS, Evaluated, Session
 from burstwise.core.errors import InputError
 from burstwise.core.stopping import StoppedError
 
@@ -20,8 +20,21 @@ def test_an_edit_is_evaluated_and_the_last_one_wins(session, qtbot) -> None:
     assert seen[-1].design is session.document.design
     assert session.latest is seen[-1]
     assert session.latest.results.power == pytest.approx(40.0 * 0.3)
-    # Of a run of edits only the first and the last are worth an evaluation.
-    assert len(seen) <= 2
+    # Of a run of edits only the last is worth an evaluation.
+    assert len(seen) == 1
+
+
+def test_edits_one_by_one_do_not_wait_for_a_rest(session, qtbot) -> None:
+    qtbot.waitUntil(lambda: not session.settling and not session.worker.busy)
+    qtbot.wait(2 * SETTLE_MS)
+    session.document.edit("supply.voltage", 20.0)
+    assert session.worker.busy
+    assert not session.settling
+    for voltage in (25.0, 30.0):
+        session.document.edit("supply.voltage", voltage)
+    assert session.settling
+    qtbot.waitUntil(lambda: not session.settling and not session.worker.busy)
+    assert session.latest.design is session.document.design
 
 
 def test_an_unexpected_error_is_logged_and_told_and_the_results_stay(
