@@ -27,10 +27,12 @@ class StoppedError(Exception):
 def stoppable(asked: Asked | None) -> Iterator[None]:
     """Work inside can be stopped, in this thread and where `carried` takes it.
 
+    A wish that holds around it goes on holding.
+
     Parameters
     ----------
     asked : callable or None
-        Answers whether to stop; None lets the work run to its end.
+        Answers whether to stop; None lets the work run to its end, whatever holds around it.
 
     Examples
     --------
@@ -40,7 +42,9 @@ def stoppable(asked: Asked | None) -> Iterator[None]:
         ...
     burstwise.core.stopping.StoppedError: asked to stop
     """
-    before = _asked.set(asked)
+    around = _asked.get()
+    both = asked if asked is None or around is None else lambda: asked() or around()
+    before = _asked.set(both)
     try:
         yield
     finally:

@@ -46,11 +46,14 @@ def test_without_a_wish_nothing_is_stopped() -> None:
         check_stop()
 
 
-def test_a_wish_holds_inside_only_and_the_inner_one_counts() -> None:
-    with stoppable(lambda: True):
-        with stoppable(lambda: False):
+@pytest.mark.parametrize(("outer", "inner"), [(True, False), (False, True)])
+def test_a_wish_holds_inside_only_also_within_another(outer: bool, inner: bool) -> None:
+    with stoppable(lambda: outer):
+        with stoppable(lambda: inner), pytest.raises(StoppedError):
             check_stop()
-        with pytest.raises(StoppedError):
+        with stoppable(None):
+            check_stop()
+        if not outer:
             check_stop()
     check_stop()
 

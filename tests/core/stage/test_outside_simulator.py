@@ -48,6 +48,12 @@ CYCLES = 88
 """Enough for the examples to settle."""
 
 
+def first(simulator: str) -> pytest.MarkDecorator:
+    """The case runs with one simulator, with the other only where slow tests are asked for."""
+    others = [pytest.param(name, marks=pytest.mark.slow) for name in NAMES if name != simulator]
+    return pytest.mark.parametrize("simulator", [simulator, *others], indirect=True)
+
+
 @pytest.fixture(params=sorted(NAMES))
 def simulator(request: pytest.FixtureRequest, spice_runner) -> str:
     reason = spice_runner.missing(request.param)
@@ -92,12 +98,14 @@ def compare(spice_runner, spice_figures, figure) -> Callable[..., None]:
     return compared
 
 
+@first("ngspice")
 @pytest.mark.parametrize("file", sorted(EXAMPLES.glob("*.burstwise")), ids=lambda file: file.stem)
 def test_steady_state_of_the_examples(file: Path, simulator: str, compare) -> None:
     design = load(file)
     compare(file.stem, stage_circuit(design, resolved_coil(design.coil)), simulator)
 
 
+@first("neospice")
 @pytest.mark.parametrize("drive", ["gated", "direct"])
 def test_charges_that_fall_with_voltage(circuits, simulator: str, compare, drive: str) -> None:
     circuit = getattr(circuits, drive)
@@ -115,6 +123,7 @@ def test_charges_that_fall_with_voltage(circuits, simulator: str, compare, drive
     compare(f"bending charges, {drive}", bent, simulator, 60)
 
 
+@first("neospice")
 def test_every_part_at_work(circuits, simulator: str, compare) -> None:
     """Drain clamp, snubber and reservoir conduct, the base current is lifted, breakout conducts."""
     gated = circuits.gated
@@ -137,6 +146,7 @@ def wound(text: str) -> str:
     return "\n".join([*kept[:2], *windings, *kept[2:], ""])
 
 
+@first("neospice")
 def test_current_transformer_is_two_windings_on_a_core(circuits, simulator: str, compare) -> None:
     gated = circuits.gated
     feed = replace(
@@ -145,6 +155,7 @@ def test_current_transformer_is_two_windings_on_a_core(circuits, simulator: str,
     compare("current transformer", replace(gated, feed=feed), simulator, 60, wound)
 
 
+@first("neospice")
 @pytest.mark.parametrize("slow", [False, True])
 def test_antenna(circuits, simulator: str, compare, slow: bool) -> None:
     gated = circuits.gated
@@ -155,6 +166,7 @@ def test_antenna(circuits, simulator: str, compare, slow: bool) -> None:
     compare(name, replace(gated, feed=feed, reversed_sense=True), simulator, 60)
 
 
+@first("neospice")
 def test_current_transformer_with_slow_edges(circuits, simulator: str, compare) -> None:
     gated = circuits.gated
     feed = replace(
@@ -215,6 +227,7 @@ def test_rest_of_the_loop(circuits, simulator: str, compare, name: str) -> None:
     compare(name, loop_variants(circuits)[name], simulator, 60)
 
 
+@first("ngspice")
 def test_saved_file_shows_the_figures_that_the_program_gives(
     simulator: str, spice_runner, spice_figures
 ) -> None:

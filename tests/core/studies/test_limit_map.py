@@ -12,7 +12,6 @@ from burstwise.core.stopping import StoppedError
 from burstwise.core.studies.limit_map import Axis, axis_over, limit_maps, rough_map
 from burstwise.core.studies.stage_table import stage_table
 
-POINTS = 16
 CLOSE = 0.025
 
 
@@ -36,11 +35,12 @@ def passes(spiking, ready, axes):
     return list(limit_maps(spiking.design, *axes, ready=ready))
 
 
-def test_against_single_evaluations(spiking, passes, figure):
+@pytest.mark.parametrize("points", [6, pytest.param(40, marks=pytest.mark.slow)])
+def test_against_single_evaluations(spiking, passes, figure, points):
     """Same first limit, or two that are closer together than the tolerance."""
     found, random = passes[-1], np.random.default_rng(5)
     same, worst = 0, 0.0
-    for _ in range(POINTS):
+    for _ in range(points):
         row, column = random.integers(len(found.y.values)), random.integers(len(found.x.values))
         point = {
             found.x.path: float(found.x.values[column]),
@@ -52,9 +52,19 @@ def test_against_single_evaluations(spiking, passes, figure):
         margin, true = float(found.smallest[row, column]), alone.limits_as_designed[0].margin
         if true > -1.0:
             worst = max(worst, abs(margin - true))
-    figure("map: same first limit", same / POINTS, limit="98 %", source="single evaluations")
-    figure("map: margin of the first limit", worst, limit="0.02", source="single evaluations")
-    assert same >= 0.98 * POINTS - 1
+    figure(
+        f"map: same first limit, {points} points",
+        same / points,
+        limit="98 %",
+        source="single evaluations",
+    )
+    figure(
+        f"map: margin of the first limit, {points} points",
+        worst,
+        limit="0.02",
+        source="single evaluations",
+    )
+    assert same >= 0.98 * points - 1
     assert worst < CLOSE
 
 

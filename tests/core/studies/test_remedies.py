@@ -10,7 +10,7 @@ from burstwise.core.design.document import with_values
 from burstwise.core.evaluate import evaluate
 from burstwise.core.limits.device_classes import devices_by_name
 from burstwise.core.stopping import StoppedError
-from burstwise.core.studies.remedies import ranked, remedies
+from burstwise.core.studies.remedies import Remedy, ranked, remedies
 from burstwise.core.studies.remedy_kinds import KINDS
 
 
@@ -49,9 +49,25 @@ def test_each_keeps_its_promise_when_applied(spiking, found, figure):
     assert worst < 0.02
 
 
+@pytest.mark.slow
 def test_best_first(found):
     margins = [min(item.smallest_margin, 0.2) for item in ranked(found)]
     assert margins == sorted(margins, reverse=True)
+
+
+def test_enough_margin_first_then_the_least_price_then_the_own_margin():
+    def made(name: str, smallest: float, price: float, margin: float) -> Remedy:
+        return Remedy(name, name, {}, margin, smallest, "", price, 0.0, True)
+
+    given = [
+        made("short of it", 0.10, +0.1, 0.9),
+        made("dear", 0.50, -0.3, 0.9),
+        made("cheap", 0.25, -0.1, 0.3),
+        made("cheap too, more margin", 0.30, -0.1, 0.4),
+        made("free", 0.21, +0.2, 0.2),
+    ]
+    names = [item.kind for item in ranked(given)]
+    assert names == ["free", "cheap too, more margin", "cheap", "dear", "short of it"]
 
 
 def test_kinds_cover_what_can_be_moved():
