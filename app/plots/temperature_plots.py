@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from PySide6.QtWidgets import QWidget
 
 from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.band_words import shade_of, tell_band
 from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.plots.overlay import Limit as Line
 from burstwise.app.theme import Theme
@@ -17,11 +19,11 @@ from burstwise.core.units import shown
 if TYPE_CHECKING:
     from burstwise.core.evaluate.results import Results
     from burstwise.core.limits.ratings import Limit
+    from burstwise.core.studies.bands import Band, Bands
 
 _NAMES: Final = ("junction peak", "heat sink")
-_SPAN: Final = 3.0
-"""Heat sinks shown: from a third of the design's resistance to three times it."""
-_POINTS: Final = 25
+_FIGURES: Final = ("junction_peak", "heat_sink")
+"""The same as the core names them."""
 
 
 def limit_named(results: Results, rating: str) -> Limit | None:
@@ -58,6 +60,10 @@ class WarmUpPlot(LinePlot):
             self.set_data(minutes, course.junction_peak, course.heat_sink)
             self.set_limits(temperature_lines(results))
 
+    def show_bands(self, bands: Bands | None) -> None:
+        """Shade what most builds keep within, or nothing."""
+        _shade(self, bands, {} if bands is None else bands.warm_up, unit=60.0)
+
 
 class SinkPlot(LinePlot):
     """Temperatures over the heat sink's resistance; a larger sink has a smaller one."""
@@ -74,16 +80,27 @@ class SinkPlot(LinePlot):
 
     def show_results(self, results: Results) -> None:
         """Show what other heat sinks would bring at the operating point of some results."""
-        from burstwise.core.studies.cooling import sink_study
+        from burstwise.core.studies.cooling import OTHER_SINKS, sink_study
 
         now = results.design.cooling.sink_resistance
-        found = sink_study(results, np.linspace(now / _SPAN, _SPAN * now, _POINTS))
+        found = sink_study(results, now * OTHER_SINKS)
         here = sink_study(results, [now])
         with self.batch():
-            self.set_x_range(0.0, _SPAN * now)
+            self.set_x_range(0.0, found.resistance[-1])
             self.set_data(found.resistance, found.junction_peak, found.heat_sink)
             self.set_point(now, (float(here.junction_peak[0]), float(here.heat_sink[0])))
             self.set_limits([*temperature_lines(results), *_need(results)])
+
+    def show_bands(self, bands: Bands | None) -> None:
+        """Shade what most builds keep within, or nothing."""
+        _shade(self, bands, {} if bands is None else bands.sinks)
+
+
+def _shade(
+    plot: LinePlot, bands: Bands | None, found: Mapping[str, Band], *, unit: float = 1.0
+) -> None:
+    plot.set_shades([shade_of(found[name], unit=unit) for name in _FIGURES] if found else [])
+    tell_band(plot, "", None if bands is None else bands.builds)
 
 
 def _need(results: Results) -> list[Line]:

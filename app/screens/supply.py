@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from burstwise.app.drawing.heat_drawing import HeatDrawing
@@ -15,6 +17,9 @@ from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.design.document import field_info
 from burstwise.core.evaluate.results import Results
 from burstwise.core.studies.cooling import heat_way
+
+if TYPE_CHECKING:
+    from burstwise.core.studies.bands import Bands
 
 _PLOT_HEIGHT = 230
 
@@ -63,9 +68,17 @@ class SupplyScreen(QWidget):
         layout.addWidget(self.heat)
         layout.addWidget(plots, 1)
         self._shown: ShownInView[Evaluated] = ShownInView(self, self._show)
+        self._banded: ShownInView[Bands | None] = ShownInView(self, self._show_bands)
         session.evaluated.connect(self._shown.put)
+        session.banded.connect(self._banded.put)
         if session.latest is not None:
             self._shown.put(session.latest)
+        if session.bands is not None:
+            self._banded.put(session.bands)
+
+    def _show_bands(self, bands: Bands | None) -> None:
+        self.warm_up.show_bands(bands)
+        self.sinks.show_bands(bands)
 
     def _show(self, evaluated: Evaluated) -> None:
         results = evaluated.results

@@ -16,7 +16,7 @@ from burstwise.core.arrays import Array
 
 @dataclass(frozen=True, slots=True)
 class Foster:
-    """Foster network: resistances [K/W] and time constants [s], shape (elements,)."""
+    """Foster network: resistances [K/W] and time constants [s], elements on the last axis."""
 
     resistance: Array
     time_constant: Array

@@ -33,37 +33,37 @@ SETTLED = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
-class ThermalPath:
+class ThermalPath(Generic[OneOrMany]):
     """From junction to air: the Foster network, what its parts belong to, and the ambient.
 
     Attributes
     ----------
     network : Foster
-        Device elements first, then case to heat sink, then heat sink to air.
-    ambient : float
+        Device elements first, then case to heat sink, then heat sink to air, on the last axis.
+    ambient : float or Array
         [C].
     """
 
     network: Foster
-    ambient: float
+    ambient: OneOrMany
 
     @property
-    def to_case(self) -> float:
+    def to_case(self) -> OneOrMany:
         """Junction to case [K/W]."""
-        return float(self.network.resistance[:-2].sum())
+        return cast("OneOrMany", self.network.resistance[..., :-2].sum(axis=-1))
 
     @property
-    def interface(self) -> float:
+    def interface(self) -> OneOrMany:
         """Case to heat sink [K/W]."""
-        return float(self.network.resistance[-2])
+        return cast("OneOrMany", self.network.resistance[..., -2])
 
     @property
-    def sink(self) -> float:
+    def sink(self) -> OneOrMany:
         """Heat sink to air [K/W]."""
-        return float(self.network.resistance[-1])
+        return cast("OneOrMany", self.network.resistance[..., -1])
 
 
-def thermal_path(device: Device, cooling: Cooling) -> ThermalPath:
+def thermal_path(device: Device, cooling: Cooling) -> ThermalPath[float]:
     """Thermal path of a design.
 
     The interface and the heat sink are appended to the datasheet's Foster network with the heat
@@ -200,7 +200,7 @@ def operation(
     table: CarrierTable,
     device: Device,
     supply: Supply,
-    path: ThermalPath,
+    path: ThermalPath[Any],
     *,
     duty: ArrayLike,
     frequency: ArrayLike,
@@ -289,17 +289,17 @@ def on_resistances(device: Device, junction: Array) -> Array:
     return np.asarray(cold * (kelvin / 298.15) ** exponent)
 
 
-def _seen_from(path: ThermalPath, sink_temperature: ArrayLike | None) -> tuple[Foster, Array]:
+def _seen_from(path: ThermalPath[Any], sink_temperature: ArrayLike | None) -> tuple[Foster, Array]:
     """Network and the fixed temperature behind it."""
     if sink_temperature is None:
         return path.network, np.asarray(path.ambient)
-    inner = Foster(path.network.resistance[:-1], path.network.time_constant[:-1])
+    inner = Foster(path.network.resistance[..., :-1], path.network.time_constant[..., :-1])
     return inner, np.asarray(sink_temperature, dtype=np.float64)
 
 
-def _sink(path: ThermalPath, mean_heat: Array, held: ArrayLike | None) -> Array:
+def _sink(path: ThermalPath[Any], mean_heat: Array, held: ArrayLike | None) -> Array:
     if held is None:
-        return path.ambient + mean_heat * path.sink
+        return np.asarray(path.ambient + mean_heat * path.sink)
     return np.broadcast_to(np.asarray(held, dtype=np.float64), mean_heat.shape)
 
 

@@ -76,12 +76,13 @@ class Slice:
         return np.asarray(self.scalars[..., _PLACE[name]])
 
     def repeated(self, count: int) -> Slice:
-        """A slice at one voltage, side by side with itself `count` times."""
+        """The slice above itself `count` times, on a new first axis."""
         return Slice(
             self.table,
-            np.broadcast_to(self.voltage, (count,)),
-            np.broadcast_to(self.scalars, (count, *self.scalars.shape[1:])),
-            np.broadcast_to(self.curve_gain, (count, *self.curve_gain.shape[1:])),
+            *(
+                np.broadcast_to(values, (count, *values.shape))
+                for values in (self.voltage, self.scalars, self.curve_gain)
+            ),
         )
 
     def energies(self, time: Array) -> Array:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 from scipy.integrate import solve_ivp
 
 from burstwise.core.arrays import Array
@@ -25,9 +27,9 @@ class WarmUp:
 
     Attributes
     ----------
-    time : Array
+    time : Array (points,)
         Time since power-up [s].
-    heat_sink, junction_peak : Array
+    heat_sink, junction_peak : Array (points,) or (points, builds)
         [C]; the junction's is inf from where it runs away.
     """
 
@@ -41,10 +43,11 @@ def warm_up(
     device: Device,
     supply: Supply,
     cooling: Cooling,
-    path: ThermalPath,
+    path: ThermalPath[Any],
     *,
-    duty: float,
+    duty: ArrayLike,
     frequency: float,
+    source_voltage: ArrayLike | None = None,
 ) -> WarmUp:
     """Heat sink's temperature after power-up.
 
@@ -53,38 +56,46 @@ def warm_up(
 
     Parameters
     ----------
-    duty, frequency : float
-        Duty cycle [1], 1 for continuous, and interrupter frequency [Hz].
+    duty, source_voltage : array_like
+        Duty cycle [1], 1 for continuous, and supply voltage [V], the supply's by default; one, or
+        an entry per build as in `path`.
+    frequency : float
+        Interrupter frequency [Hz].
     """
-    hottest = max(cooling.sink_limit, device.junction_limit) + 50.0
-    sinks = np.linspace(cooling.ambient, min(hottest, HOTTEST), _GRID)
+    hottest = min(max(cooling.sink_limit, device.junction_limit) + 50.0, HOTTEST)
+    sinks = np.linspace(path.ambient, hottest, _GRID)
     held = operation(
         table,
         device,
         supply,
         path,
-        duty=np.full(_GRID, duty),
+        duty=np.broadcast_to(duty, sinks.shape),
         frequency=frequency,
+        source_voltage=source_voltage,
         sink_temperature=sinks,
     )
+    one, builds = sinks[1] - sinks[0], sinks.shape[1:]
+
+    def between(values: Array, sink: Array) -> Array:
+        """Straight lines between the held sinks, for each build (the last axis) its own."""
+        place = np.clip((sink - path.ambient) / one, 0.0, _GRID - 1)
+        low = np.minimum(place.astype(int), _GRID - 2)
+        start, end = (np.take_along_axis(values, at, axis=0) for at in (low, low + 1))
+        return np.asarray(start + (end - start) * (place - low))
+
+    def rate(_: float, now: Array) -> Array:
+        sink = now.reshape(1, *builds)
+        leak = (sink - path.ambient) / path.sink
+        return np.ravel((between(held.device_power, sink) - leak) / cooling.sink_heat_capacity)
+
     time_constant = cooling.sink_resistance * cooling.sink_heat_capacity
-
-    def rate(_: float, sink: Array) -> Array:
-        heat = np.interp(sink, sinks, held.device_power)
-        leak = (sink - cooling.ambient) / cooling.sink_resistance
-        return np.asarray((heat - leak) / cooling.sink_heat_capacity)
-
     time = np.concatenate([[0.0], np.geomspace(1e-3, 6.0, _WARM_UP_POINTS - 1)]) * time_constant
-    course = solve_ivp(rate, (0.0, time[-1]), [cooling.ambient], t_eval=time, rtol=1e-7)
-    sink = course.y[0]
-    stable = ~held.runaway
-    junction = np.full_like(sink, np.inf)
-    if stable.any():
-        last = sinks[stable][-1]
-        inside = sink <= last
-        peaks = np.interp(sink, sinks[stable], held.junction_peak[stable])
-        junction = np.where(inside, peaks, np.inf)
-    return WarmUp(course.t, sink, junction)
+    start = np.ravel(path.ambient)
+    course = solve_ivp(rate, (0.0, time[-1]), start, t_eval=time, rtol=1e-7)
+    sink = course.y.T.reshape(-1, *builds)
+    stable = (between(held.runaway.astype(np.float64), sink) == 0.0) & (sink <= hottest)
+    peaks = between(np.where(held.runaway, HOTTEST, held.junction_peak), sink)
+    return WarmUp(time, sink, np.where(stable, peaks, np.inf))
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +104,9 @@ class PeriodCourse:
 
     Attributes
     ----------
-    time : Array
+    time : Array (points,) or (points, builds)
         [s].
-    supply_current, bus_voltage, junction : Array
+    supply_current, bus_voltage, junction : Array, as the time
         Current from the bus [A], bus voltage [V], junction temperature [C].
     """
 
@@ -108,78 +119,83 @@ class PeriodCourse:
 def period_course(
     table: CarrierTable,
     supply: Supply,
-    path: ThermalPath,
-    point: Operation[float],
+    path: ThermalPath[Any],
+    point: Operation[Any],
     *,
     frequency: float,
     points: int = COURSE_POINTS,
+    source_voltage: ArrayLike | None = None,
 ) -> PeriodCourse:
     """Course of supply current, bus voltage and junction over one interrupter period.
 
     Parameters
     ----------
     point : Operation
-        One operating point.
+        One operating point, or an entry per build as in `path`.
     frequency : float
         Interrupter frequency [Hz].
     points : int
         Points in each of the on-time and the off-time.
+    source_voltage : array_like
+        Supply voltage [V], the supply's by default.
     """
     period = 1.0 / frequency
-    on = min(point.on_time, period)
-    early = np.geomspace(1e-4, 1.0, points - 1) * on
-    time = np.concatenate([[0.0], early, on + np.linspace(0, period - on, points)[1:]])
+    on = np.minimum(point.on_time, period)
+    early = np.multiply.outer(np.geomspace(1e-4, 1.0, points - 1), on)
+    late = on + np.multiply.outer(np.linspace(0.0, 1.0, points)[1:], period - on)
+    time = np.concatenate([np.zeros_like(early[:1]), early, late])
+    held = supply.voltage if source_voltage is None else np.asarray(source_voltage)
     return PeriodCourse(
         time,
         _supply_current(table, point, time, on),
-        _bus(supply, point, time, on, period),
+        _bus(supply, point, time, on, held, period),
         _junction(path, point, time, on, period),
     )
 
 
-def _supply_current(table: CarrierTable, point: Operation[float], time: Array, on: float) -> Array:
+def _supply_current(table: CarrierTable, point: Operation[Any], time: Array, on: Array) -> Array:
     """Slope of the supplied energy over the voltage; zero in the off-time."""
-    edges = np.concatenate([[0.0], np.minimum(time, on)])
-    part = table.at([point.voltage]).repeated(len(edges))
-    moments = np.broadcast_to(edges[:, None], (len(edges), len(table.resistances)))
-    energy = table.along(part.energies(moments)[..., 0], np.full(len(edges), point.on_resistance))
-    width = np.diff(edges)
-    slope = np.divide(np.diff(energy), width, out=np.zeros_like(width), where=width > 0)
+    edges = np.concatenate([np.zeros_like(time[:1]), np.minimum(time, on)])
+    part = table.at(point.voltage).repeated(len(edges))
+    moments = np.broadcast_to(edges[..., None], (*edges.shape, len(table.resistances)))
+    energy = part.energies(moments)[..., 0]
+    energy = table.along(energy, np.broadcast_to(point.on_resistance, edges.shape))
+    width = np.diff(edges, axis=0)
+    slope = np.divide(np.diff(energy, axis=0), width, out=np.zeros_like(width), where=width > 0)
     current = slope / point.voltage
     current[0] = 0.0
     return np.asarray(np.where(time <= on, current, 0.0))
 
 
-def _bus(supply: Supply, point: Operation[float], time: Array, on: float, period: float) -> Array:
+def _bus(
+    supply: Supply, point: Operation[Any], time: Array, on: Array, held: Any, period: float
+) -> Array:
     total = supply.source_resistance + supply.bus_esr
     tau = max(total * supply.bus_capacitance, 1e-15)
     start, end = point.bus.start, point.bus.end
-    sag = 1.0 - np.exp(-on / tau)
-    floor = start - (start - end) / sag if sag > 0 else start
+    sag = -np.expm1(-on / tau)
+    floor = start - (start - end) / np.where(sag > 0, sag, np.inf)
     falling = floor + (start - floor) * np.exp(-np.minimum(time, on) / tau)
-    if on >= period:
-        return np.asarray(falling)
     divider = supply.source_resistance / total if total > 0 else 0.0
-    held = supply.voltage
     capacitor = floor + (end - floor) / divider if divider > 0 else held
     # With the load gone the ESR carries the recharging current instead.
     jump = capacitor + (held - capacitor) * (supply.bus_esr / total if total > 0 else 1.0)
     rising = held + (jump - held) * np.exp(-np.maximum(time - on, 0.0) / tau)
-    return np.asarray(np.where(time <= on, falling, rising))
+    return np.asarray(np.where((time <= on) | (on >= period), falling, rising))
 
 
 def _junction(
-    path: ThermalPath, point: Operation[float], time: Array, on: float, period: float
+    path: ThermalPath[Any], point: Operation[Any], time: Array, on: Array, period: float
 ) -> Array:
     """Sum of the elements, each between its own valley and peak."""
-    R, tau = path.network.resistance, path.network.time_constant
-    mean = point.device_power
-    if on >= period or on <= 0.0:
-        return np.full_like(time, path.ambient + mean * R.sum())
-    heat = mean * period / on
-    peak = R * -np.expm1(-on / tau) / -np.expm1(-period / tau)
-    valley = peak * np.exp(-(period - on) / tau)
-    t = time[:, None]
-    rising = R + (valley - R) * np.exp(-np.minimum(t, on) / tau)
-    falling = peak * np.exp(-np.maximum(t - on, 0.0) / tau)
-    return np.asarray(path.ambient + heat * np.where(t <= on, rising, falling).sum(axis=1))
+    steady = (on >= period) | (on <= 0.0)
+    heat = point.device_power * np.where(steady, 1.0, period / np.where(on > 0.0, on, period))
+    rise = np.zeros_like(time)
+    # One element after the other: all of many builds at once would fill the memory.
+    for R, tau in zip(path.network.resistance.T, path.network.time_constant.T, strict=True):
+        peak = R * -np.expm1(-on / tau) / -np.expm1(-period / tau)
+        valley = peak * np.exp(-(period - on) / tau)
+        rising = R + (valley - R) * np.exp(-np.minimum(time, on) / tau)
+        falling = peak * np.exp(-np.maximum(time - on, 0.0) / tau)
+        rise += np.where(steady, R, np.where(time <= on, rising, falling))
+    return np.asarray(path.ambient + heat * rise)

@@ -21,7 +21,7 @@ _TIMES: Final = np.geomspace(1e-6, 1e4, 600)
 """Burst lengths among which the longest one is looked for [s]."""
 
 
-def longest_burst(design: Design, run: Carrier, path: ThermalPath, *, sink: float) -> float:
+def longest_burst(design: Design, run: Carrier, path: ThermalPath[float], *, sink: float) -> float:
     """Single burst after which the junction reaches its limit [s].
 
     From a device at heat-sink temperature, through the whole thermal path:

@@ -217,7 +217,7 @@ def hot_resistances(design: Design) -> list[float]:
     return usual + [ohms for ohms in further if ohms > usual[-1]]
 
 
-def _operations(design: Design, table: CarrierTable, path: ThermalPath) -> Operation[Array]:
+def _operations(design: Design, table: CarrierTable, path: ThermalPath[float]) -> Operation[Array]:
     """Burst scale at all duties of the curves and, last, at the design's own."""
     timer = resolved_interrupter(design)
     return operation(

@@ -104,7 +104,12 @@ class Results:
         return resolved_interrupter(self.design).frequency
 
     @property
-    def path(self) -> ThermalPath:
+    def source_voltage(self) -> float:
+        """Supply voltage [V]."""
+        return self.design.supply.voltage
+
+    @property
+    def path(self) -> ThermalPath[float]:
         """Junction to air."""
         return thermal_path(self.design.device, self.design.cooling)
 

@@ -1,4 +1,4 @@
-"""Bands of build tolerance under the curves of the operating point.
+"""Bands of build tolerance under the curves of the operating point and of its cooling.
 
 Random builds scatter as in `burstwise.core.studies.chance`. The engine runs a few dozen scattered
 stages once; what follows from them at burst scale (droop, duty, heat) is computed for all builds
@@ -8,19 +8,21 @@ from the carrier table of the evaluation, so that an edit that leaves the stage 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from burstwise.core.arrays import Array
+from burstwise.core.burst.warmup import period_course
 from burstwise.core.evaluate.evaluation import DUTIES, reached_part
 from burstwise.core.evaluate.results import Results
 from burstwise.core.stage.carrier import Carrier
 from burstwise.core.stage.elements import Monitor
 from burstwise.core.stopping import check_stop
-from burstwise.core.studies.chance import builds_point, stage_response
-from burstwise.core.studies.quick import near_table, same_stage
+from burstwise.core.studies.chance import BuildsPoint, builds_point, stage_response
+from burstwise.core.studies.cooling import OTHER_SINKS, sink_study
+from burstwise.core.studies.quick import near_table, same_stage, warm_up_of
 from burstwise.core.studies.response import Response
 from burstwise.core.studies.spread import SPREADS, draws, ratio
 
@@ -44,7 +46,7 @@ class Band:
     Attributes
     ----------
     at : Array (places,)
-        Duty [1] or time [s].
+        Duty [1], time [s] or heat sink to air [K/W].
     low, high : Array (places,)
         Lower and upper end in the curve's SI unit; inf where so many builds run away.
     """
@@ -94,6 +96,11 @@ class Bands:
         Signals over one carrier cycle, builds set beside each other by the part of their cycle.
     ring_up, ring_down : Band
         Peaks of the top voltage after switching on and off.
+    period : mapping of str to Band
+        By the names of `PeriodCourse`, over one interrupter period; builds are set beside each
+        other by the part of their on-time and of their off-time.
+    warm_up, sinks : mapping of str to Band
+        By the names of `WarmUp` and `SinkStudy`, over the time and the heat sink's resistance.
     """
 
     builds: int
@@ -102,6 +109,9 @@ class Bands:
     cycle: Mapping[Monitor, Band]
     ring_up: Band
     ring_down: Band
+    period: Mapping[str, Band]
+    warm_up: Mapping[str, Band]
+    sinks: Mapping[str, Band]
 
 
 def scattered_stage(results: Results) -> ScatteredStage:
@@ -123,9 +133,9 @@ def bands(
     """Bands under the curves of some results.
 
     The ends are order statistics: with 200 builds a 10 % end lies between the 6 % and the 14 %
-    point of all builds (two standard errors). Duty curves scatter with all inputs; waveforms with
-    those of the stage and the supply, not with the on-resistance, over the scattered runs, whose
-    outermost 1 % on each side is left out.
+    point of all builds (two standard errors). What the burst scale tells scatters with all inputs;
+    cycle and ring-up with those of the stage and the supply, not with the on-resistance, over the
+    scattered runs, whose outermost 1 % on each side is left out.
 
     Parameters
     ----------
@@ -158,6 +168,7 @@ def bands(
     share = ratio(_SUPPLY, np.resize(numbers[_SUPPLY.name], count))
     # Voltages and currents go with the supply, as in the carrier table.
     share = share * results.operation.voltage / stage.results.operation.voltage
+    here = builds_point(results.design, results.table, found, numbers, SPREADS, duty=results.duty)
     return Bands(
         builds=len(numbers[_SUPPLY.name]),
         runs=count,
@@ -165,6 +176,9 @@ def bands(
         cycle=_cycle_bands(results.carrier, found.runs, share),
         ring_up=_ring_up_band(results.carrier, found.runs, share),
         ring_down=_ring_down_band(results.carrier, found.runs, share),
+        period=_period_bands(results, here),
+        warm_up=_warm_up_bands(here),
+        sinks=_sink_bands(here),
     )
 
 
@@ -203,6 +217,37 @@ def _duty_bands(
     return {
         name: Band(BAND_DUTIES, *middle_part(np.array(lines).T)) for name, lines in over.items()
     }
+
+
+def _period_bands(results: Results, here: BuildsPoint) -> Mapping[str, Band]:
+    check_stop()
+    made = period_course(
+        here.table,
+        here.design.supply,
+        here.path,
+        here.point,
+        frequency=here.frequency,
+        source_voltage=here.source_voltage,
+    )
+    made = replace(made, junction=np.where(here.point.runaway, np.inf, made.junction))
+    return _over(results.course.time, made, "supply_current", "bus_voltage", "junction")
+
+
+def _warm_up_bands(here: BuildsPoint) -> Mapping[str, Band]:
+    check_stop()
+    made = warm_up_of(here)
+    return _over(made.time, made, "junction_peak", "heat_sink")
+
+
+def _sink_bands(here: BuildsPoint) -> Mapping[str, Band]:
+    check_stop()
+    made = sink_study(here, here.design.cooling.sink_resistance * OTHER_SINKS[::2])
+    return _over(made.resistance, made, "junction_peak", "heat_sink")
+
+
+def _over(at: Array, figures: object, *names: str) -> Mapping[str, Band]:
+    """Bands of figures (places, builds)."""
+    return {name: Band(at, *middle_part(getattr(figures, name).T)) for name in names}
 
 
 def _ends(at: Array, courses: Sequence[tuple[Array, Array]], scale: Array) -> tuple[Array, Array]:

@@ -117,22 +117,6 @@ class Builds:
     response: Response
 
 
-class _Batch(ThermalPath):
-    """Thermal paths of many builds, elements on the last axis."""
-
-    __slots__ = ()
-
-    @property
-    def interface(self) -> Array:  # type: ignore[override]
-        """Case to heat sink [K/W]."""
-        return np.asarray(self.network.resistance[..., -2])
-
-    @property
-    def sink(self) -> Array:  # type: ignore[override]
-        """Heat sink to air [K/W]."""
-        return np.asarray(self.network.resistance[..., -1])
-
-
 def chance(
     results: Results,
     *,
@@ -234,7 +218,7 @@ def build_margins(
     figures = figures_between(
         many, point.voltage, point.on_resistance, bursts=design.interrupter.enabled
     )
-    load = load_from(design, ready.coil, figures, point, source_voltage=made.supply)
+    load = load_from(design, ready.coil, figures, point, source_voltage=made.source_voltage)
     return margins(design, load)
 
 
@@ -244,17 +228,31 @@ class BuildsPoint:
 
     Attributes
     ----------
+    design : Design
+        As designed.
     table : BuildsTable
         Carrier figures of the builds.
-    supply : Array (builds,)
+    path : ThermalPath
+        Junction to air.
+    source_voltage : Array (builds,)
         Supply voltages [V].
+    frequency : float
+        Interrupter frequency [Hz].
     point : Operation
         Burst scale, an entry per build.
     """
 
+    design: Design
     table: BuildsTable
-    supply: Array
+    path: ThermalPath[Array]
+    source_voltage: Array
+    frequency: float
     point: Operation[Array]
+
+    @property
+    def duty(self) -> Array:
+        """Duties [1]."""
+        return self.point.duty
 
 
 def builds_point(
@@ -278,16 +276,18 @@ def builds_point(
     duties = np.full(count, duty)
     if duty < 1.0:
         duties = np.clip(duty * ratios.get("duty", ones), 0.0, 1.0)
+    path = _paths(design, ratios, numbers, spreads, count)
+    frequency = resolved_interrupter(design).frequency
     point = operation(
         many,
         design.device,
         design.supply,
-        _paths(design, ratios, numbers, spreads, count),
+        path,
         duty=duties,
-        frequency=resolved_interrupter(design).frequency,
+        frequency=frequency,
         source_voltage=volts,
     )
-    return BuildsPoint(many, volts, point)
+    return BuildsPoint(design, many, path, volts, frequency, point)
 
 
 def _paths(
@@ -296,7 +296,7 @@ def _paths(
     numbers: Mapping[str, Array],
     spreads: tuple[Spread, ...],
     count: int,
-) -> ThermalPath:
+) -> ThermalPath[Array]:
     path = thermal_path(design.device, design.cooling)
     ones = np.ones(count)
     scale = np.empty((count, len(path.network.resistance)))
@@ -307,7 +307,7 @@ def _paths(
     ambient = path.ambient + kelvin * numbers.get("ambient", 0.0 * ones)
     # A wider resistance at the same heat capacity is slower in proportion.
     network = Foster(path.network.resistance * scale, path.network.time_constant * scale)
-    return _Batch(network, ambient)  # type: ignore[arg-type]
+    return ThermalPath(network, np.asarray(ambient))
 
 
 def _holds(

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from burstwise.core.arrays import Array
-from burstwise.core.burst.operation import operation, thermal_path
+from burstwise.core.burst.foster import Foster
+from burstwise.core.burst.operation import operation
 from burstwise.core.evaluate.results import Results
+
+if TYPE_CHECKING:
+    from burstwise.core.studies.chance import BuildsPoint
+
+OTHER_SINKS: Final = np.linspace(1.0 / 3.0, 3.0, 25)
+"""Heat sinks worth a look: their resistances to air over the design's own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +76,9 @@ class SinkStudy:
 
     Attributes
     ----------
-    resistance : Array
+    resistance : Array (sinks,)
         [K/W], rising.
-    junction_peak, heat_sink : Array
+    junction_peak, heat_sink : Array (sinks,) or (sinks, builds)
         [C]; inf where the device runs away.
     """
 
@@ -80,32 +87,32 @@ class SinkStudy:
     heat_sink: Array
 
 
-def sink_study(results: Results, resistances: Sequence[float] | Array) -> SinkStudy:
-    """What the operating point of some results would be with other heat sinks.
+def sink_study(at: Results | BuildsPoint, resistances: Sequence[float] | Array) -> SinkStudy:
+    """What the operating point of some results or builds would be with other heat sinks.
 
     Each is evaluated anew, as a cooler device has a lower on-resistance and makes less heat.
 
     Parameters
     ----------
-    results : Results
-        Evaluated design.
+    at : Results or BuildsPoint
+        Evaluated design, or builds of it.
     resistances : sequence of float
-        Heat sink to air [K/W], rising.
+        Heat sink to air [K/W], rising; a build's own departs from it as from the design's.
     """
-    design = results.design
-    peaks, sinks = [], []
-    for resistance in resistances:
-        cooling = design.cooling.model_copy(update={"sink_resistance": float(resistance)})
-        point = operation(
-            results.table,
-            design.device,
-            design.supply,
-            thermal_path(design.device, cooling),
-            duty=results.duty,
-            frequency=results.frequency,
-        )
-        peak, heat = float(point.junction_peak), float(point.device_power)
-        peaks.append(peak)
-        rise = heat * float(resistance) if math.isfinite(peak) else math.inf
-        sinks.append(cooling.ambient + rise)
-    return SinkStudy(np.asarray(resistances, float), np.asarray(peaks), np.asarray(sinks))
+    design, network = at.design, at.path.network
+    ohms = np.asarray(resistances, dtype=np.float64)
+    duty = np.stack([np.asarray(at.duty)] * len(ohms))
+    scale = np.ones((*duty.shape, network.resistance.shape[-1]))
+    # The sink's heat capacity stays: its time constant goes with the resistance.
+    scale.T[-1] = ohms / design.cooling.sink_resistance
+    others = Foster(network.resistance * scale, network.time_constant * scale)
+    point = operation(
+        at.table,
+        design.device,
+        design.supply,
+        replace(at.path, network=others),
+        duty=duty,
+        frequency=at.frequency,
+        source_voltage=at.source_voltage,
+    )
+    return SinkStudy(ohms, point.junction_peak, point.heat_sink)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
@@ -32,6 +32,9 @@ from burstwise.core.stage.build import stage_circuit
 from burstwise.core.stage.carrier import Carrier
 from burstwise.core.stage.elements import Monitor
 from burstwise.core.studies.stage_table import StageTable
+
+if TYPE_CHECKING:
+    from burstwise.core.studies.chance import BuildsPoint
 
 COURSE_POINTS: Final = 6
 """Points in each of on-time and off-time of the quick interrupter period, which is coarse."""
@@ -258,17 +261,18 @@ def carrier_figures(ready: StageTable, voltage: float, resistance: float) -> tup
     return figures, slope
 
 
-def warm_up_of(results: Results) -> WarmUp:
-    """Heat sink and junction from power-up on, at the operating point of some results."""
-    design = results.design
+def warm_up_of(at: Results | BuildsPoint) -> WarmUp:
+    """Heat sink and junction from power-up on, at the operating point of some results or builds."""
+    design = at.design
     return warm_up(
-        results.table,
+        at.table,
         design.device,
         design.supply,
         design.cooling,
-        results.path,
-        duty=results.duty,
-        frequency=results.frequency,
+        at.path,
+        duty=at.duty,
+        frequency=at.frequency,
+        source_voltage=at.source_voltage,
     )
 
 

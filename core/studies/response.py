@@ -229,7 +229,7 @@ class BuildsTable(CarrierTable):
     resistance_factor: Array
 
     def at(self, voltage: object) -> Slice:
-        """Table at one supply voltage per build."""
+        """Table at one supply voltage per build, the last axis."""
         base = CarrierTable.at(self, np.asarray(voltage, dtype=np.float64))
         return Slice(
             self,
@@ -245,7 +245,7 @@ class BuildsTable(CarrierTable):
     def along(self, rows: Array, resistance: object) -> Array:
         """Straight lines between the resistances, each build at its own on-resistance."""
         R = np.asarray(resistance, dtype=np.float64)
-        own = self.resistance_factor.reshape(-1, *(1,) * (R.ndim - 1))
+        own = self.resistance_factor.reshape(-1, *(1,) * (R.ndim - rows.ndim + 1))
         return CarrierTable.along(self, rows, R * own)
 
 

@@ -9,11 +9,11 @@ import numpy as np
 from PySide6.QtWidgets import QWidget
 
 from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.band_words import shade_of, tell_band
 from burstwise.app.plots.grips import PointGrip
 from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.plots.overlay import Limit as Line
 from burstwise.app.plots.temperature_plots import limit_named
-from burstwise.app.screens.operating_point.band_words import shade_of, tell_band
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.drag import edit_by_drag

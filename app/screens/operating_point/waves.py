@@ -11,12 +11,12 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QTabBar, QVBoxLayout, QWidget
 
 from burstwise.app.plots.axis import Axis
+from burstwise.app.plots.band_words import band_words, shade_of, tell_band
 from burstwise.app.plots.grips import LevelGrip
 from burstwise.app.plots.line_plot import LinePlot
 from burstwise.app.plots.overlay import Limit as Line
 from burstwise.app.plots.strip_stack import StripStack
 from burstwise.app.plots.temperature_plots import WarmUpPlot
-from burstwise.app.screens.operating_point.band_words import band_words, shade_of, tell_band
 from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.drag import edit_by_drag
@@ -141,7 +141,7 @@ class Waves(QWidget):
         self._draw_current()
 
     def show_bands(self, bands: Bands | None) -> None:
-        """Shade what most builds keep within in the cycle and the ring-up, or nothing."""
+        """Shade what most builds keep within, or nothing."""
         from burstwise.core.studies.bands import SIGNALS
 
         runs = None if bands is None else bands.runs
@@ -153,6 +153,11 @@ class Waves(QWidget):
             [] if bands is None else [shade_of(bands.ring_up), shade_of(bands.ring_down)]
         )
         tell_band(self.ring_up, "", runs)
+        period = {} if bands is None else bands.period
+        self.period.set_shades([shade_of(band) for band in period.values()])
+        for strip in self.period.strips:
+            tell_band(strip, "", None if bands is None else bands.builds)
+        self.warm_up.show_bands(bands)
         self._shaded = bands is not None
         if bands is not None:
             set_tip(self.legend, band_words(bands.builds))

@@ -12,9 +12,9 @@ if TYPE_CHECKING:
     from burstwise.core.studies.bands import Band
 
 
-def shade_of(band: Band | None) -> Shade | None:
-    """Area of a band; none for none and for one without places."""
-    return None if band is None or not len(band.at) else Shade(band.at, band.low, band.high)
+def shade_of(band: Band, *, unit: float = 1.0) -> Shade | None:
+    """Area of a band over places counted in a unit, e.g. 60 s; none for one without places."""
+    return Shade(band.at / unit, band.low, band.high) if len(band.at) else None
 
 
 def band_words(builds: int) -> str:
