@@ -12,11 +12,15 @@ from PySide6.QtWidgets import QApplication
 from burstwise.app.plots.axis import Axis
 from burstwise.app.plots.curves import Shade
 from burstwise.app.plots.line_plot import LinePlot
+from burstwise.app.places import Places
 from burstwise.app.screens.operating_point.screen import OperatingPoint
+from burstwise.app.screens.registry import SCREENS
+from burstwise.app.screens.supply import SupplyScreen
 from burstwise.app.session import Job, Session
 from burstwise.app.theme import Theme
 from burstwise.app.window import MainWindow
-from burstwise.app.wiring import new_design
+from burstwise.app.wiring import design_job, new_design
+from burstwise.app.worker import Outcome
 from burstwise.core.evaluate import evaluate
 from burstwise.core.stopping import check_stop
 from burstwise.core.studies.bands import bands, scattered_stage
@@ -129,11 +133,44 @@ def test_the_operating_point_shades_what_the_core_found(
     drain = waves.cycle.strips[1]
     assert drain.shades[0].low.min() < drain.shades[0].high.max()
     assert len(waves.ring_up.shades) == 2
+    bus = waves.period.strips[1]
+    np.testing.assert_array_equal(bus.shades[0].high, found.period["bus_voltage"].high)
+    assert waves.warm_up.shades[1].at[-1] == pytest.approx(found.warm_up["heat_sink"].at[-1] / 60)
+    assert "8 in 10 of 200 builds" in bus.toolTip()
     assert "8 in 10 of 200 builds" in plots.temperature.toolTip()
     assert "8 in 10 of 64 builds" in drain.toolTip()
     assert waves.legend.isVisible()
     still_session.banded.emit(None)
     assert not plots.power.shades
     assert not drain.shades
-    assert "builds" not in drain.toolTip() + plots.power.toolTip()
+    assert not bus.shades
+    assert not waves.warm_up.shades
+    assert "builds" not in drain.toolTip() + plots.power.toolTip() + bus.toolTip()
     assert not waves.legend.isVisible()
+
+
+def test_supply_and_cooling_is_shaded_as_the_menu_says(
+    theme: Theme, qtbot, places: Places, monkeypatch
+) -> None:
+    """Shades come with the bands, go with the menu's tick, and wait while out of view."""
+    results = evaluate(new_design(), verify=False)
+    found = bands(results, scattered_stage(results))
+    monkeypatch.setattr(Session, "_submit", lambda self: None)
+    window = MainWindow(Session(design_job()), theme, places)
+    qtbot.addWidget(window)
+    window.resize(1366, 768)
+    with qtbot.waitActive(window):
+        window.show()
+    window.session._take_bands(Outcome(1, found, None, 0.0))
+    window.show_screen([screen.title for screen in SCREENS].index("Supply and cooling"))
+    page = window.stack.currentWidget().findChild(SupplyScreen)
+    for plot, bands_of in ((page.warm_up, found.warm_up), (page.sinks, found.sinks)):
+        peak, sink = plot.shades
+        np.testing.assert_array_equal(peak.high, bands_of["junction_peak"].high)
+        np.testing.assert_array_equal(sink.low, bands_of["heat_sink"].low)
+        assert "8 in 10 of 200 builds" in plot.toolTip()
+    assert page.sinks.shades[0].at[-1] == pytest.approx(3 * results.design.cooling.sink_resistance)
+    window._bands_action.trigger()
+    for plot in (page.warm_up, page.sinks):
+        assert not plot.shades
+        assert not plot.toolTip()
