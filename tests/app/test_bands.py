@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 from PySide6.QtWidgets import QApplication
 
+from burstwise.app.places import Places
 from burstwise.app.plots.axis import Axis
 from burstwise.app.plots.curves import Shade
 from burstwise.app.plots.line_plot import LinePlot
-from burstwise.app.places import Places
 from burstwise.app.screens.operating_point.screen import OperatingPoint
 from burstwise.app.screens.registry import SCREENS
 from burstwise.app.screens.supply import SupplyScreen

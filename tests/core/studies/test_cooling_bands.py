@@ -138,7 +138,7 @@ def test_warm_up_against_the_step_of_resistance_and_capacity(interrupted, stage)
 def test_builds_that_run_away_leave_no_upper_end(interrupted, stage) -> None:
     """A sink so small that some builds find no stable temperature, and others do."""
     hot = evaluate(
-        with_values(given_by_values(interrupted), {SINK: 45.0, "device.hot_resistance_ratio": 3.0}),
+        with_values(given_by_values(interrupted), {SINK: 60.0, "device.hot_resistance_ratio": 3.0}),
         verify=False,
     )
     own = bands(hot, ScatteredStage(hot, stage.response), NUMBERS)
