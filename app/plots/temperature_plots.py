@@ -86,7 +86,7 @@ class SinkPlot(LinePlot):
         found = sink_study(results, now * OTHER_SINKS)
         here = sink_study(results, [now])
         with self.batch():
-            self.set_x_range(0.0, found.resistance[-1])
+            self.set_x_range(0.0, float(found.resistance[-1]))
             self.set_data(found.resistance, found.junction_peak, found.heat_sink)
             self.set_point(now, (float(here.junction_peak[0]), float(here.heat_sink[0])))
             self.set_limits([*temperature_lines(results), *_need(results)])

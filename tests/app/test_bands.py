@@ -164,6 +164,8 @@ def test_supply_and_cooling_is_shaded_as_the_menu_says(
     window.session._take_bands(Outcome(1, found, None, 0.0))
     window.show_screen([screen.title for screen in SCREENS].index("Supply and cooling"))
     page = window.stack.currentWidget().findChild(SupplyScreen)
+    page.warm_up.show_results(results)
+    page.sinks.show_results(results)
     for plot, bands_of in ((page.warm_up, found.warm_up), (page.sinks, found.sinks)):
         peak, sink = plot.shades
         np.testing.assert_array_equal(peak.high, bands_of["junction_peak"].high)
