@@ -122,7 +122,7 @@ QProgressBar {{
 QProgressBar::chunk {{ background: {accent}; border-radius: 2px; }}
 QTabBar::tab {{ padding: 6px 14px; border-bottom: 3px solid transparent; }}
 QTabBar::tab:selected {{ border-bottom: 3px solid {accent}; font-weight: 600; }}
-QTabBar {{ background: transparent; }}
+QTabBar {{ background: transparent; qproperty-drawBase: 0; }}
 QTabBar::tab:hover {{ border-bottom: 3px solid {line}; }}
 QTabBar::tab:selected:focus {{ background: {accent}; color: {on_accent}; }}
 QTabWidget::pane {{ border: none; border-top: 1px solid {line}; }}

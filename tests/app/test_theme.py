@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 
 from burstwise.app.theme import DARK, LIGHT, MARKS, OK, Theme, Tokens, mark
 from burstwise.app.widgets.findings_list import FindingsList
+from burstwise.app.widgets.page_tabs import PageTabs
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.app.window import SYMBOLS_KEY, stored_symbols
 from burstwise.core.assembly.symbol_style import SymbolStyle
@@ -186,3 +187,19 @@ def test_symbols_are_kept_and_told(qtbot, theme, tmp_path) -> None:
         theme.set_symbols(SymbolStyle.ANSI)
     assert told.args == [SymbolStyle.ANSI]
     theme.set_symbols(SymbolStyle.IEC)
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_no_line_stands_above_the_tabs(qtbot, theme: Theme, dark: bool) -> None:
+    theme.set_dark(dark)
+    tabs = PageTabs()
+    qtbot.addWidget(tabs)
+    for words in ("One", "Two", "Three"):
+        tabs.addTab(QWidget(), words)
+    tabs.resize(400, 200)
+    with qtbot.waitExposed(tabs):
+        tabs.show()
+    bar = tabs.tabBar()
+    picture = tabs.grab().toImage()
+    others = range(bar.tabRect(1).left() + 1, bar.tabRect(2).right())
+    assert {picture.pixel(x, 0) for x in others} == {QColor(theme.tokens.window).rgb()}
