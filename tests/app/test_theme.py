@@ -202,4 +202,5 @@ def test_no_line_stands_above_the_tabs(qtbot, theme: Theme, dark: bool) -> None:
     bar = tabs.tabBar()
     picture = tabs.grab().toImage()
     others = range(bar.tabRect(1).left() + 1, bar.tabRect(2).right())
-    assert {picture.pixel(x, 0) for x in others} == {QColor(theme.tokens.window).rgb()}
+    above = {picture.pixel(x, y) for x in others for y in range(5)}
+    assert above == {QColor(theme.tokens.window).rgb()}
