@@ -11,7 +11,6 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import (
     QComboBox,
-    QFormLayout,
     QScrollArea,
     QVBoxLayout,
     QWidget,
@@ -20,8 +19,12 @@ from PySide6.QtWidgets import (
 from burstwise.app.drawing.circuit_view import CircuitView
 from burstwise.app.drawing.knob_handle import KnobHandle
 from burstwise.app.screens.interrupter.chosen import Chosen
-from burstwise.app.screens.interrupter.roles import ROLES
-from burstwise.app.screens.interrupter.wish_form import short_label
+from burstwise.app.screens.interrupter.roles import (
+    CIRCUIT_WORDS,
+    KIND_WORDS,
+    ROLES,
+    TIMER_WORDS,
+)
 from burstwise.app.section_form import SectionForm
 from burstwise.app.theme import Theme
 from burstwise.app.widgets.drag import edit_by_drag
@@ -33,9 +36,8 @@ from burstwise.core.assembly.symbol_style import SymbolStyle
 from burstwise.core.design.interrupter import DriveChain, Interrupter, TimerParts
 from burstwise.core.findings import Severity
 from burstwise.core.interrupter.chain_report import ChainSizes, chain_sizes
-from burstwise.core.interrupter.circuits import CIRCUITS, circuit_named
+from burstwise.core.interrupter.circuits import circuit_named
 from burstwise.core.interrupter.dissipation import hottest_heats
-from burstwise.core.interrupter.timer import TIMERS
 from burstwise.core.units import percent, shown
 
 _PARTS: Final = "interrupter.parts"
@@ -47,18 +49,13 @@ _READABLE: Final = 560
 _LEAST_VIEW: Final = (300, 320)
 WORDS: Final[Mapping[str, Mapping[str, str]]] = MappingProxyType(
     {
-        f"{_PARTS}.circuit": {name: short_label(name) for name in CIRCUITS},
-        f"{_PARTS}.timer": {name: timer.label for name, timer in TIMERS.items()},
+        f"{_PARTS}.circuit": CIRCUIT_WORDS,
+        f"{_PARTS}.timer": TIMER_WORDS,
         f"{_PARTS}.diode": {"silicon": "silicon", "schottky": "Schottky"},
-        f"{_PARTS}.timing_capacitor_kind": (
-            KINDS := {
-                "film": "film", "c0g": "ceramic C0G", "x7r": "ceramic X7R",
-                "electrolytic": "electrolytic",
-            }
-        ),
-        f"{_PARTS}.pulse_capacitor_kind": KINDS,
+        f"{_PARTS}.timing_capacitor_kind": KIND_WORDS,
+        f"{_PARTS}.pulse_capacitor_kind": KIND_WORDS,
     }
-)  # fmt: skip
+)
 _ALWAYS: Final = ("circuit", "timer", "supply", "supply_tolerance")
 _TOLERANCES: Final = ("resistor_tolerance",)
 _PER_ROLE: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
@@ -234,10 +231,7 @@ class CircuitPage(QWidget):
             wanted |= set(_PER_ROLE.get(role, ()))
         if circuit.steered:
             wanted.add("diode")
-        layout = self.form.layout()
-        assert isinstance(layout, QFormLayout)
-        for path, widget in self.form.rows.items():
-            layout.setRowVisible(widget, path.rsplit(".", 1)[1] in wanted)
+        self.form.show_only([f"{_PARTS}.{name}" for name in wanted])
 
     def _write_wiper(self, travel: float) -> None:
         if not self.isVisible():

@@ -24,29 +24,25 @@ from burstwise.app.document import Document
 from burstwise.app.drawer_dialog import show_drawer
 from burstwise.app.own_drawer import OwnDrawer
 from burstwise.app.refusals import limit_of, refusal, title_of
+from burstwise.app.screens.interrupter.roles import CIRCUIT_WORDS, KIND_WORDS, TIMER_WORDS
 from burstwise.app.widgets.drawer_choice import DrawerChoice
 from burstwise.app.widgets.quantity_field import QuantityField
 from burstwise.app.widgets.restyle import set_style_property
 from burstwise.core.design.document import field_info
-from burstwise.core.design.timer_wish import TimerWish
+from burstwise.core.design.timer_wish import RankingWeights, TimerWish
 from burstwise.core.errors import InputError
-from burstwise.core.interrupter.circuits import CIRCUITS
 from burstwise.core.interrupter.stock import (
     SCHOTTKY,
     SILICON,
     potentiometer_values,
     potentiometers_text,
 )
-from burstwise.core.interrupter.timer import TIMERS
 from burstwise.core.units import shown
 
 WISH: Final = "interrupter.wish"
 _FIELD_WIDTH: Final = 150
 _REST_MS: Final = 250
 """Quiet time after an edit before the search begins."""
-_SERIES: Final[Mapping[str, str]] = MappingProxyType(
-    {name: name for name in ("E6", "E12", "E24", "E48", "E96")}
-)
 _TAPERS: Final[Mapping[str, str]] = MappingProxyType(
     {"linear": "linear", "logarithmic": "logarithmic", "reverse": "reverse logarithmic"}
 )
@@ -54,23 +50,6 @@ _DIODES: Final[Mapping[str, str]] = MappingProxyType(
     {
         "silicon": f"silicon, {shown(SILICON.drop, 'V')}",
         "schottky": f"Schottky, {shown(SCHOTTKY.drop, 'V')}",
-    }
-)
-_KINDS: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        "film": "film",
-        "c0g": "ceramic C0G",
-        "x7r": "ceramic X7R",
-        "electrolytic": "electrolytic",
-    }
-)
-_WEIGHTS: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        "frequency": "Frequency",
-        "duty": "Duty at the stops",
-        "middle": "Duty at half travel",
-        "spread": "Spread",
-        "parts": "Number of parts",
     }
 )
 
@@ -84,18 +63,6 @@ def usual_top(wish: TimerWish) -> float:
     60.0
     """
     return min(4 * wish.frequency, float(field_info(f"{WISH}.frequency_high")["high"]))
-
-
-def short_label(name: str) -> str:
-    """Words for a circuit where there is little room.
-
-    Examples
-    --------
-    >>> short_label("astable-capped-discharge"), short_label("two-timer")
-    ('steered, discharge pin, with on-time cap', 'two timers')
-    """
-    whole = CIRCUITS[name].label.replace("diode-steered astable", "steered")
-    return whole.removesuffix(", frequency and on-time independent")
 
 
 class WishForm(QScrollArea):
@@ -143,43 +110,67 @@ class WishForm(QScrollArea):
 
     def _wish_group(self) -> None:
         form = self._group("Wanted")
-        self.frequency = self._field(form, "Fre&quency", "frequency", "Hz")
-        self.adjustable = QCheckBox("Adjustable &up to", self)
-        self.adjustable.toggled.connect(self._adjust)
-        self.frequency_high = self._quantity(
-            "Highest frequency", "frequency_high", "Hz", usual=usual_top
+        self.frequency = self._field(form, "Fre&quency", "frequency")
+        self.frequency_high = self._quantity("Highest frequency", "frequency_high", usual=usual_top)
+        self.adjustable = self._optional(
+            form, "Adjustable &up to", self.frequency_high, "frequency_high",
+            usual=usual_top, step="Adjustable frequency",
+        )  # fmt: skip
+        self.duty_low = self._field(form, "Duty, low stop", "duty_low")
+        self.duty_high = self._field(form, "Duty, high stop", "duty_high")
+        self.supply = self._field(form, "Timer supply", "supply")
+        self.supply_tolerance = self._field(form, "Its tolerance", "supply_tolerance")
+        usual_cap = attrgetter("usual_cap")
+        self.cap = self._quantity("On-time cap", "on_time_cap", usual=usual_cap)
+        self.own_cap = self._optional(
+            form, "On-time cap", self.cap, "on_time_cap", usual=usual_cap, step="On-time cap"
         )
-        self.adjustable.setMinimumHeight(self.frequency_high.sizeHint().height())
-        form.addRow(self.adjustable, self.frequency_high)
-        self.duty_low = self._field(form, "Duty, low stop", "duty_low", "%")
-        self.duty_high = self._field(form, "Duty, high stop", "duty_high", "%")
-        self.supply = self._field(form, "Timer supply", "supply", "V")
-        self.supply_tolerance = self._field(form, "Its tolerance", "supply_tolerance", "%")
-        self.own_cap = QCheckBox("On-time cap", self)
         self.own_cap.setToolTip(
             "Of the circuits with a cap; without a value it is 1.5 times the longest on-time."
         )
-        self.own_cap.toggled.connect(self._cap)
-        self.cap = self._quantity("On-time cap", "on_time_cap", "s", usual=attrgetter("usual_cap"))
-        self.own_cap.setMinimumHeight(self.cap.sizeHint().height())
-        form.addRow(self.own_cap, self.cap)
+
+    def _optional(
+        self,
+        form: QFormLayout,
+        words: str,
+        field: QuantityField,
+        name: str,
+        *,
+        usual: Callable[[TimerWish], float],
+        step: str,
+    ) -> QCheckBox:
+        """Box that gives the wish a value of its own, the usual one at first."""
+        box = QCheckBox(words, self)
+        box.setMinimumHeight(field.sizeHint().height())
+
+        def take(own: bool) -> None:
+            self._edit(name, usual(self.wish) if own else None, step)
+
+        def write(wish: TimerWish) -> None:
+            with QSignalBlocker(box):
+                box.setChecked(getattr(wish, name) is not None)
+
+        box.toggled.connect(take)
+        self._writers.append(write)
+        form.addRow(box, field)
+        return box
 
     def _stock_group(self) -> None:
         form = self._group("In stock")
         self.from_drawer = DrawerChoice("Only from the drawer", self._drawer, show_drawer, self)
         self.from_drawer.changed.connect(self._take_stock)
         form.addRow(self.from_drawer)
-        self.resistors = self._choice(form, "Resistors", "resistor_series", _SERIES)
-        self.resistor_tolerance = self._field(form, "Their tolerance", "resistor_tolerance", "%")
+        self.resistors = self._choice(form, "Resistors", "resistor_series")
+        self.resistor_tolerance = self._field(form, "Their tolerance", "resistor_tolerance")
         self.diode = self._choice(form, "Diodes", "diode", _DIODES)
         self.taper = self._choice(form, "Taper of the knob", "taper", _TAPERS)
-        self.track_tolerance = self._field(form, "Its tolerance", "potentiometer_tolerance", "%")
+        self.track_tolerance = self._field(form, "Its tolerance", "potentiometer_tolerance")
         self.drawer = QLineEdit(self)
         self.drawer.setAccessibleName("Potentiometers")
         self.drawer.editingFinished.connect(self._read_drawer)
         self._writers.append(self._write_drawer)
         form.addRow("Potentiometers", self.drawer)
-        self.kinds = self._checks("capacitors", _KINDS)
+        self.kinds = self._checks("capacitors", KIND_WORDS)
         for number, box in enumerate(self.kinds.values()):
             form.addRow("" if number else "Capacitors", box)
 
@@ -191,16 +182,16 @@ class WishForm(QScrollArea):
 
     def _choice_group(self) -> None:
         form = self._group("Circuits")
-        self.circuits = self._checks("circuits", {name: short_label(name) for name in CIRCUITS})
-        self.timers = self._checks("timers", {name: one.label for name, one in TIMERS.items()})
+        self.circuits = self._checks("circuits", CIRCUIT_WORDS)
+        self.timers = self._checks("timers", TIMER_WORDS)
         for box in (*self.circuits.values(), *self.timers.values()):
             form.addRow(box)
 
     def _ranking_group(self) -> None:
         form = self._group("What weighs in the ranking")
         self.weights = {
-            name: self._field(form, words, f"weights.{name}", "")
-            for name, words in _WEIGHTS.items()
+            name: self._field(form, str(info.title), f"weights.{name}")
+            for name, info in RankingWeights.model_fields.items()
         }
 
     def _group(self, title: str) -> QFormLayout:
@@ -212,8 +203,8 @@ class WishForm(QScrollArea):
         self._down.addWidget(group)
         return form
 
-    def _field(self, form: QFormLayout, words: str, name: str, unit: str) -> QuantityField:
-        field = self._quantity(words.replace("&", ""), name, unit)
+    def _field(self, form: QFormLayout, words: str, name: str) -> QuantityField:
+        field = self._quantity(words.replace("&", ""), name)
         form.addRow(words, field)
         return field
 
@@ -221,23 +212,25 @@ class WishForm(QScrollArea):
         self,
         words: str,
         name: str,
-        unit: str,
         *,
         usual: Callable[[TimerWish], float] | None = None,
     ) -> QuantityField:
         """Field for a number of the wish with the design's own limits; rests at the usual value."""
         info = field_info(f"{WISH}.{name}")
-        field = QuantityField(unit, name=words, low=info["low"], high=info["high"], parent=self)
+        field = QuantityField(
+            info["shown_unit"], name=words, low=info["low"], high=info["high"], parent=self
+        )
+        read = attrgetter(name)
         field.setMaximumWidth(_FIELD_WIDTH)
 
         def take(value: float) -> None:
             reason = self._edit(name, value, words, live=True)
             if reason:
-                field.set_value(_value(self.wish, name))
+                field.set_value(read(self.wish))
                 field.mark_bad(reason)
 
         def write(wish: TimerWish) -> None:
-            value = _value(wish, name)
+            value = read(wish)
             field.setEnabled(value is not None)
             field.set_value(usual(wish) if value is None and usual is not None else value)
 
@@ -247,11 +240,11 @@ class WishForm(QScrollArea):
         return field
 
     def _choice(
-        self, form: QFormLayout, words: str, name: str, choices: Mapping[str, str]
+        self, form: QFormLayout, words: str, name: str, choices: Mapping[str, str] | None = None
     ) -> QComboBox:
         box = QComboBox(self)
-        for value, text in choices.items():
-            box.addItem(text, value)
+        for value in field_info(f"{WISH}.{name}")["choices"]:
+            box.addItem(value if choices is None else choices[value], value)
         box.setAccessibleName(words)
         box.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         box.setMinimumContentsLength(10)
@@ -269,7 +262,7 @@ class WishForm(QScrollArea):
         """Boxes of a list in the wish; the last one that is checked stays so."""
         boxes = {value: QCheckBox(words, self) for value, words in choices.items()}
 
-        def take(words: str) -> None:
+        def take(words: str, _checked: bool) -> None:
             self._edit(name, [value for value, box in boxes.items() if box.isChecked()], words)
 
         def write(wish: TimerWish) -> None:
@@ -278,16 +271,9 @@ class WishForm(QScrollArea):
                     box.setChecked(value in getattr(wish, name))
 
         for value, box in boxes.items():
-            box.toggled.connect(partial(_call, take, choices[value]))
+            box.toggled.connect(partial(take, choices[value]))
         self._writers.append(write)
         return boxes
-
-    def _adjust(self, adjustable: bool) -> None:
-        value = usual_top(self.wish) if adjustable else None
-        self._edit("frequency_high", value, "Adjustable frequency")
-
-    def _cap(self, own: bool) -> None:
-        self._edit("on_time_cap", self.wish.usual_cap if own else None, "On-time cap")
 
     def _read_drawer(self) -> None:
         if not self.drawer.isModified():
@@ -334,23 +320,5 @@ class WishForm(QScrollArea):
             self._rest.start()
 
     def _write(self) -> None:
-        wish = self.wish
-        for box, value in (
-            (self.adjustable, wish.frequency_high),
-            (self.own_cap, wish.on_time_cap),
-        ):
-            with QSignalBlocker(box):
-                box.setChecked(value is not None)
         for write in self._writers:
-            write(wish)
-
-
-def _value(wish: TimerWish, name: str) -> Any:
-    found: Any = wish
-    for step in name.split("."):
-        found = getattr(found, step)
-    return found
-
-
-def _call(take: Callable[[str], None], words: str, _checked: bool) -> None:
-    take(words)
+            write(self.wish)
