@@ -11,10 +11,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from PySide6.QtCore import QRectF
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QImage, QPainter
+from PySide6.QtSvg import QSvgRenderer
 
 from burstwise.app.sheet import _Pages, pdf_bytes
-from burstwise.app.sheet_pen import Pen
+from burstwise.app.sheet_pen import RESOLUTION, Pen
 from burstwise.core.report.picture import Curve, Scale, line_picture
 from burstwise.core.report.sheet import Paragraph, Picture, Section, Sheet, Table
 
@@ -50,6 +52,33 @@ def long_sheet() -> Sheet:
 
 def page_count(content: bytes) -> int:
     return len(re.findall(rb"/Type\s*/Page[^s]", content))
+
+
+def test_words_of_a_drawing_do_not_take_the_weight_of_a_heading(qapp: object) -> None:
+    """As in a viewer that knows nothing of the sheet: SVG words are of normal weight unless said.
+
+    SVG 2, property font-weight, initial value normal (from memory).
+    """
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 20">'
+        '<text x="2" y="15" font-family="DejaVu Sans" font-size="14">4.7 mF</text></svg>'
+    )
+
+    def drawn(heading: bool | None) -> QImage:
+        image = QImage(1100, 500, QImage.Format.Format_RGB32)
+        image.fill(Qt.GlobalColor.white)
+        painter = QPainter(image)
+        if heading is None:
+            QSvgRenderer(svg.encode()).render(painter, QRectF(100, 50, 900, 300))
+        else:
+            pen = Pen(painter)
+            pen.words("Circuit", QRectF(0, 26, 60, 4), 4.0, bold=heading)
+            place = QRectF(*(at * 72.0 / RESOLUTION for at in (100, 50, 900, 300)))
+            pen.picture(svg, place)
+        painter.end()
+        return image.copy(0, 0, 1100, 400)
+
+    assert drawn(heading=True) == drawn(heading=False) == drawn(heading=None)
 
 
 def test_pages_follow_the_content(qapp: object) -> None:
