@@ -99,7 +99,10 @@ class Setting:
         for narrow, run in itertools.groupby(blocks, self._is_narrow):
             group = list(run)
             if not narrow or self._better_wide(group):
-                yield Band(tuple(self._pieces(group, self._full)))
+                *pieces, last = self._pieces(group, self._full)
+                # Words over a table that takes the whole width stay with it.
+                leads = narrow and group[-1] is not blocks[-1]
+                yield Band((*pieces, replace(last, kept=leads or last.kept)))
                 continue
             if isinstance(group[0], Paragraph) and group[0].kind in ("title", "head"):
                 yield Band(tuple(self._pieces(group[:1], self._full)))

@@ -149,6 +149,23 @@ def test_a_heading_is_not_parted_from_its_table(
     assert pages["Title of the table"] == pages["Head of it"] == first_row
 
 
+def test_words_over_a_wide_table_stay_with_it(
+    qapp: object, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    row = ("R1", *("a long description of what it is there for, and why",) * 5)
+    wide = Table(("a", "b", "c", "d", "e", "f"), (row,) * 4, (1, 3, 3, 3, 3, 3))
+    for lines in range(112, 128, 2):
+        before = tuple(Paragraph(f"Line {number}", "item") for number in range(lines))
+        sheet = Sheet(
+            "A title", "Build sheet", "mark",
+            (Section("Before", before), Section("Title", (Paragraph("Words over it"), wide))),
+        )  # fmt: skip
+        drawn = heading_positions(sheet, monkeypatch)
+        pages = {text: page for page, text in drawn}
+        first_row = next(page for page, text in drawn if text == "R1")
+        assert pages["Title"] == pages["Words over it"] == first_row, lines
+
+
 def test_a_last_page_with_hardly_anything_is_saved_by_a_smaller_setting(qapp: object) -> None:
     """The most lines that fit on one page do so by a smaller setting only."""
 
