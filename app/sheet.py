@@ -203,11 +203,12 @@ class _Pages:
 
 
 def _beginning(band: Band) -> float:
-    """Height that a heading needs below it before a band."""
+    """Height that a heading needs below it before a band, with the room between them."""
+    above = band.pieces[0].above
     if band.columns:
         left, _, _ = two_columns(band.pieces, 1e9)
-        return min(column_height(left), _LEAST)
+        return above + min(column_height(left), _LEAST)
     count = 1
     while count < len(band.pieces) and band.pieces[count - 1].kept:
         count += 1
-    return column_height(band.pieces[:count])
+    return above + column_height(band.pieces[:count])
