@@ -169,8 +169,8 @@ class Board:
         y = (dotted[1] + other[1]) / 2 + math.copysign(0.85, dotted[1] - other[1])
         self._drawing.add(symbols.Dot(radius=0.13).at((x, y)))
 
-    def room_beside(self, part: Part) -> float:
-        """Room that the words beside a part need, with what the notes add [drawing units]."""
+    def words_width(self, part: Part) -> float:
+        """Room that the words beside a part need [drawing units]."""
         return max(text_width(line, _SIZE) for line in self._lines(part)) / SCALE
 
     def knob(self, part: Part, start: Point, end: Point) -> Point:
@@ -314,12 +314,6 @@ class Board:
         for number, line in enumerate(lines):
             at = (x, middle[1] + _LINE * _above(number, lines))
             self.text(at, line, align="left" if beside == "right" else "right")
-
-
-def words_width(part: Part) -> float:
-    """Room that the words beside a part need [drawing units]."""
-    lines = [part.reference, *_wrapped(part.drawn_text, _SIDE_LINE)]
-    return max(text_width(line, _SIZE) for line in lines) / SCALE
 
 
 class _Present:

@@ -13,7 +13,6 @@ from burstwise.core.assembly.board import (
     Pin,
     Symbol,
     drawing,
-    words_width,
 )
 from burstwise.core.assembly.drawn import ZERO, CircuitSheet, Point
 from burstwise.core.assembly.part import Part
@@ -158,7 +157,7 @@ def _primary_and_switch(board: Board, design: Design, parts: Mapping[str, Part],
 def _secondary(board: Board, parts: Mapping[str, Part], primary: float) -> float:
     """Secondary beside the primary, above what hangs on the drain; returns its right end."""
     top, foot = _RAIL - 0.9, _DRAIN + 1.0
-    x = primary + 2.0 + words_width(parts["primary"]) + board.room_beside(parts["secondary"])
+    x = primary + 2.0 + board.words_width(parts["primary"]) + board.words_width(parts["secondary"])
     over = x + 2.4
     board.winding(parts["secondary"], (x, foot + 0.6), (x, top - 0.6), beside="left")
     board.wire((x, top - 0.6), (x, top), (over, top), (over, top - 0.6))
@@ -171,7 +170,7 @@ def _secondary(board: Board, parts: Mapping[str, Part], primary: float) -> float
     if "antenna" in parts:
         board.wire((over, top), (over + 1.0, top))
         board.net((over + 1.0, top), "TOP")
-    return over + 0.9 + words_width(parts["top_load"])
+    return over + 0.9 + board.words_width(parts["top_load"])
 
 
 def _protection(board: Board, parts: Mapping[str, Part], x: float, *, free: float) -> float:
@@ -182,23 +181,23 @@ def _protection(board: Board, parts: Mapping[str, Part], x: float, *, free: floa
     """
     foot = _SOURCE if "shunt" in parts else 0.0
     # The words of the transistor stand right of it, below the drain's line.
-    at = x + max(2.0, BESIDE_SWITCH + words_width(parts["switch"])) + 0.6
+    at = x + max(2.0, BESIDE_SWITCH + board.words_width(parts["switch"])) + 0.6
     last, zero = x, x
     if "drain_clamp" in parts:
         board.two_pole(parts["drain_clamp"], "zener", (at, foot), (at, _DRAIN))
-        last, at = at, at + 0.9 + words_width(parts["drain_clamp"])
+        last, at = at, at + 0.9 + board.words_width(parts["drain_clamp"])
     if "snubber_resistor" in parts:
         middle = (_DRAIN + foot) / 2
         resistor, capacitor = parts["snubber_resistor"], parts["snubber_capacitor"]
         board.two_pole(resistor, "resistor", (at, _DRAIN), (at, middle))
         board.two_pole(capacitor, "capacitor", (at, middle), (at, foot))
-        last, at = at, at + 0.9 + max(words_width(resistor), words_width(capacitor))
+        last, at = at, at + 0.9 + max(board.words_width(resistor), board.words_width(capacitor))
     if foot > 0.0:
         board.wire((x, foot), (last, foot))
     else:
         zero = last
     if "reservoir_diode" in parts:
-        over = max(at + 3.4, at + 1.2 + words_width(parts["reservoir_diode"]), free + 0.6)
+        over = max(at + 3.4, at + 1.2 + board.words_width(parts["reservoir_diode"]), free + 0.6)
         board.two_pole(parts["reservoir_diode"], "diode", (at, _DRAIN), (over, _DRAIN))
         board.two_pole(parts["reservoir_capacitor"], "capacitor", (over, _DRAIN), (over, 0))
         board.two_pole(parts["reservoir_resistor"], "resistor", (over, _RAIL), (over, _DRAIN))
@@ -221,7 +220,6 @@ def _bias_and_clamps(
     board: Board, parts: Mapping[str, Part], where: str, *, clamped_to: str
 ) -> tuple[float, float]:
     """Signal line with bias and clamps on it; returns where there is room above and below it."""
-    board.net((0, _LINE), "BASE", align="right")
     above = _bias(board, parts, where, 2.2)
     return above, _clamps(board, parts, where, above, clamped_to=clamped_to)
 
@@ -241,7 +239,7 @@ def _bias(
     board.two_pole(lower, "resistor", (x, line), (x, line - _LINE))
     if lower is not None:
         board.earth((x, line - _LINE))
-    wide = max(words_width(part) for part in (upper, trimmer, lower) if part is not None)
+    wide = max(board.words_width(part) for part in (upper, trimmer, lower) if part is not None)
     return x + 1.2 + wide
 
 
@@ -252,14 +250,14 @@ def _clamps(
     high, low = (parts.get(f"{where}_clamp_{end}") for end in ("high", "low"))
     if high is None or low is None:
         return x
-    wide = max(words_width(high), words_width(low))
+    wide = max(board.words_width(high), board.words_width(low))
     left = x
     if low.kind == "Zener diode":
         board.two_pole(high, "zener", (x, 2.0), (x, _LINE))
         board.two_pole(low, "zener", (x, 2.0), (x, 0.0))
     else:
         board.two_pole(high, "zener", (x, 0.0), (x, _LINE))
-        x += 1.2 + words_width(high)
+        x += 1.2 + board.words_width(high)
         board.two_pole(low, "diode", (x, 0.0), (x, _LINE))
         board.wire((left, 0.0), (x, 0.0))
     if clamped_to == ZERO:
@@ -272,6 +270,7 @@ def _clamps(
 
 def _direct(board: Board, parts: Mapping[str, Part]) -> None:
     source = "SOURCE" if "shunt" in parts else ZERO
+    board.net((0, _LINE), "BASE", align="right")
     _, end = _bias_and_clamps(board, parts, "gate", clamped_to=source)
     if "pull_down" in parts:
         name = "PULL DOWN"
@@ -289,16 +288,21 @@ def _input_side(board: Board, parts: Mapping[str, Part]) -> tuple[float, float, 
     """What feeds the driver's input; begin of the signal line, and room above and below it."""
     if "current_transformer" in parts:
         return _transformed(board, parts)
-    if "antenna" not in parts:
-        return 0.0, *_bias_and_clamps(board, parts, "input", clamped_to=ZERO)
+    if "antenna" in parts:
+        _antenna(board, parts)
+    else:
+        board.net((0, _LINE), "BASE", align="right")
+    return 0.0, *_bias_and_clamps(board, parts, "input", clamped_to=ZERO)
+
+
+def _antenna(board: Board, parts: Mapping[str, Part]) -> None:
+    """Antenna at the begin of the signal line, and the base current's own way to 0 V."""
     board.net((-4.0, 1.4), "BASE", align="right")
     board.wire((-4.0, 1.4), (-3.4, 1.4), (-3.4, 0.6))
     board.earth((-3.4, 0.6))
     board.net((-2.6, _LINE), "TOP", align="right")
     board.two_pole(parts["antenna"], "capacitor", (-2.6, _LINE), (0.0, _LINE))
     board.text((-1.3, _LINE - 0.8), "through the air", align="center", size=12)
-    above = _bias(board, parts, "input", 2.2)
-    return 0.0, above, _clamps(board, parts, "input", above, clamped_to=ZERO)
 
 
 def _transformed(board: Board, parts: Mapping[str, Part]) -> tuple[float, float, float]:
@@ -323,7 +327,7 @@ def _transformed(board: Board, parts: Mapping[str, Part]) -> tuple[float, float,
     board.two_pole(parts["input_bias_capacitor"], "capacitor", (at, line), (at, line - _LINE))
     board.earth((at, line - _LINE))
     board.wire((-1.6, line), (at, line))
-    wide = max(words_width(parts["burden"]), text_width("INPUT BIAS", 12.0) / SCALE)
+    wide = max(board.words_width(parts["burden"]), text_width("INPUT BIAS", 12.0) / SCALE)
     above = x + 1.2 + wide
     return start, above, _clamps(board, parts, "input", above, clamped_to=ZERO)
 
@@ -378,7 +382,7 @@ def _gate_to_source(board: Board, parts: Mapping[str, Part], out: Point) -> Poin
         board.net((x, foot), "SOURCE")
     else:
         board.earth((x, foot))
-    end = (x + 0.9 + words_width(held), out[1])
+    end = (x + 0.9 + board.words_width(held), out[1])
     board.wire(out, (x, out[1]), end)
     return end
 

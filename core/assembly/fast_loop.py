@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from burstwise.core.assembly.board import Board, Pin, Symbol, drawing, words_width
+from burstwise.core.assembly.board import Board, Pin, Symbol, drawing
 from burstwise.core.assembly.drawn import CircuitSheet, Point
 from burstwise.core.assembly.layout_notes import fast_loop_figures, gate_loop_figures
 from burstwise.core.assembly.part import Part
@@ -64,13 +64,13 @@ def _below_source(board: Board, known: Mapping[str, Part]) -> float:
 
 def _at_drain(board: Board, results: Results, known: Mapping[str, Part]) -> None:
     """Clamp and snubber from the drain pin to the source pin, with their loop marked."""
-    at = max(2.2, 0.6 + words_width(known["switch"])) + 0.8
+    at = max(2.2, 0.6 + board.words_width(known["switch"])) + 0.8
     if "shunt" in known:
-        at = max(at, 1.2 + words_width(known["shunt"]))
+        at = max(at, 1.2 + board.words_width(known["shunt"]))
     last = 0.0
     if "drain_clamp" in known:
         board.two_pole(known["drain_clamp"], "zener", (at, _SOURCE), (at, _DRAIN))
-        last, at = at, at + 1.2 + words_width(known["drain_clamp"])
+        last, at = at, at + 1.2 + board.words_width(known["drain_clamp"])
     if "snubber_resistor" in known:
         middle = (_DRAIN + _SOURCE) / 2
         board.two_pole(known["snubber_resistor"], "resistor", (at, _DRAIN), (at, middle))
@@ -105,7 +105,7 @@ def _at_gate(
 
 def _hung(board: Board, part: Part, symbol: Symbol, at: Point) -> Point:
     """Part from the gate's line to the source's, left of a place; returns its upper end."""
-    x = at[0] - 1.4 - words_width(part)
+    x = at[0] - 1.4 - board.words_width(part)
     board.wire(at, (x, at[1]))
     board.two_pole(part, symbol, (x, _SOURCE), (x, at[1]))
     board.wire((x, _SOURCE), (0.0, _SOURCE))
@@ -116,7 +116,7 @@ def _gate_clamps(board: Board, high: Part, low: Part, at: Point) -> Point:
     """Clamps between gate and source pins, as in the drive's sheet."""
     if low.kind != "Zener diode":
         return _hung(board, low, "diode", _hung(board, high, "zener", at))
-    x = at[0] - 1.4 - max(words_width(high), words_width(low))
+    x = at[0] - 1.4 - max(board.words_width(high), board.words_width(low))
     middle = (x, (at[1] + _SOURCE) / 2)
     board.wire(at, (x, at[1]))
     board.two_pole(high, "zener", middle, (x, at[1]))
@@ -130,7 +130,7 @@ def _driver(
 ) -> None:
     """Driver with its decoupling, back to the source at `zero`."""
     resistor = known.get("gate_resistor")
-    start: Point = (at[0] - 1.4 - (0.0 if resistor is None else words_width(resistor)), at[1])
+    start: Point = (at[0] - 1.4 - (0.0 if resistor is None else board.words_width(resistor)), at[1])
     if resistor is None:
         board.wire(start, at)
     else:

@@ -10,7 +10,7 @@ from typing import Final
 
 from burstwise.core.assembly.fuse_words import fuse_words
 from burstwise.core.assembly.part import Fitted, Requirement, Wanted, exactly, heated, requirement
-from burstwise.core.assembly.worst import burst_loss, loss, worst_load
+from burstwise.core.assembly.worst import burst_loss, loss, stage_runs, worst_load
 from burstwise.core.design.device import Device
 from burstwise.core.design.document import Design
 from burstwise.core.design.drive import DrainClamp, ReservoirClamp, Snubber, Trip
@@ -122,7 +122,7 @@ def _bleed(results: Results) -> Wanted:
 def _bus_film(results: Results) -> Wanted:
     supply = results.design.supply
     run = max(
-        (results.carrier, *(item.run for item in results.corners)),
+        stage_runs(results),
         key=lambda one: one.supply_current_rms**2 - one.supply_current_mean**2,
     )
     frequency = run.frequency if run.oscillates else results.coil.resonance
@@ -145,8 +145,7 @@ def _bus_film(results: Results) -> Wanted:
 
 def _primary(results: Results) -> Wanted:
     coil, primary = results.coil, results.design.coil.geometry.primary
-    runs = [results.carrier, *(item.run for item in results.corners)]
-    current = max(run.supply_current_rms for run in runs) * math.sqrt(results.duty)
+    current = max(run.supply_current_rms for run in stage_runs(results)) * math.sqrt(results.duty)
     return Wanted(
         "Primary winding", coil.primary_inductance, "H",
         kind=f"{primary.turns:g} turns of {_conductor_words(primary.conductor.kind)}, wound by hand"
@@ -160,8 +159,7 @@ def _primary(results: Results) -> Wanted:
 
 def _secondary(results: Results) -> Wanted:
     coil, wire = results.coil, results.design.coil.geometry.secondary.wire_diameter
-    runs = [results.carrier, *(item.run for item in results.corners)]
-    top = max(results.top_part * run.top_voltage_peak for run in runs)
+    top = max(results.top_part * run.top_voltage_peak for run in stage_runs(results))
     return Wanted(
         "Secondary winding", coil.secondary_inductance, "H",
         kind=f"{_turns(results):.0f} turns of {shown(wire, 'm')} enamelled wire, wound by hand"

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from burstwise.core.assembly.board import Board, Pin, words_width
+from burstwise.core.assembly.board import Board, Pin
 from burstwise.core.assembly.drawn import CircuitSheet, Point
 from burstwise.core.assembly.low_voltage_parts import low_voltage_fitted
 from burstwise.core.assembly.part import Part
@@ -95,7 +95,7 @@ def _low_voltage(board: Board, parts: Parts) -> float:
         board.earth((0, foot))
         board.wire((0, top), (1.0, top))
         board.net((1.0, top), "LOW +")
-        return 1.2 + words_width(parts["low_supply"])
+        return 1.2 + board.words_width(parts["low_supply"])
     x = 6.2
     if "regulator" in parts:
         pins = [Pin("input", "L", 0.5), Pin("output", "R", 0.5), Pin("common", "B", 0.5)]
@@ -283,7 +283,7 @@ def _chain(board: Board, design: Design, parts: Parts, x: float) -> None:
     board.two_pole(parts["buffer_collector"], "resistor", (up[0], up[1] + 2.4), up)
     board.net((up[0], up[1] + 2.4), "LOW +")
     # The words of the transistor stand right of it, below the wire.
-    _goal(board, design, parts, up, reach=0.6 + words_width(parts["buffer"]))
+    _goal(board, design, parts, up, reach=0.6 + board.words_width(parts["buffer"]))
 
 
 def _goal(board: Board, design: Design, parts: Parts, at: Point, *, reach: float) -> None:

@@ -6,6 +6,7 @@ from dataclasses import fields, replace
 
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.load import Load
+from burstwise.core.stage.carrier import Carrier
 
 
 def worst_load(results: Results) -> Load:
@@ -29,5 +30,9 @@ def loss(results: Results, name: str) -> float:
 
 def burst_loss(results: Results, name: str) -> float:
     """The same while the drive is on [W]."""
-    runs = [results.carrier, *(item.run for item in results.corners)]
-    return max(run.losses.get(name, 0.0) for run in runs)
+    return max(run.losses.get(name, 0.0) for run in stage_runs(results))
+
+
+def stage_runs(results: Results) -> list[Carrier]:
+    """Runs of the stage as designed and in each corner."""
+    return [results.carrier, *(item.run for item in results.corners)]

@@ -15,32 +15,27 @@ def codes(findings):
     return {finding.code for finding in findings}
 
 
-@pytest.fixture(scope="module")
-def plain():
+def sized(circuit):
     return size_timer(
         TimerWish(
             frequency=15.0,
             duty_low=0.02,
             duty_high=0.5,
             supply=12.0,
-            circuits=("astable-steered-output",),
+            circuits=(circuit,),
             timers=("cmos",),
         )
     ).sets[0]
+
+
+@pytest.fixture(scope="module")
+def plain():
+    return sized("astable-steered-output")
 
 
 @pytest.fixture(scope="module")
 def capped():
-    return size_timer(
-        TimerWish(
-            frequency=15.0,
-            duty_low=0.02,
-            duty_high=0.5,
-            supply=12.0,
-            circuits=("astable-capped-output",),
-            timers=("cmos",),
-        )
-    ).sets[0]
+    return sized("astable-capped-output")
 
 
 def test_first_on_time_matches_a_simulation_from_an_empty_capacitor(plain):
