@@ -30,7 +30,6 @@ class Log:
     """
 
     def __init__(self, file: Path) -> None:
-        file.parent.mkdir(parents=True, exist_ok=True)
         self._handler = RotatingFileHandler(
             file, maxBytes=LOG_BYTES, backupCount=1, encoding="utf-8"
         )
@@ -77,9 +76,6 @@ class CrashHook:
     def _uncaught(
         self, kind: type[BaseException], error: BaseException, trace: TracebackType | None
     ) -> None:
-        if issubclass(kind, KeyboardInterrupt):
-            self._before[0](kind, error, trace)
-            return
         _log.critical("uncaught error", exc_info=(kind, error, trace))
         if self._telling:
             return

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import os
+import signal
 import sys
 import traceback
 from collections.abc import Sequence
@@ -15,6 +16,7 @@ from typing import TYPE_CHECKING, Final, NoReturn
 from burstwise.app.display_check import no_window_reason
 from burstwise.app.log_file import log_file
 from burstwise.app.process_memory import share_one_heap
+from burstwise.core.errors import one_line
 
 if TYPE_CHECKING:
     from burstwise.app.window import MainWindow
@@ -25,8 +27,8 @@ COMMANDS: Final = frozenset({"evaluate", "timer", "forecast", "netlist", "search
 NO_WINDOW_STATUS: Final = 3
 UNEXPECTED: Final = 70
 """Exit status of an error that nobody foresaw."""
-INTERRUPTED: Final = 130
-"""Exit status after Ctrl+C, as a shell has it."""
+SIGNALLED: Final = 128
+"""Exit status of an end by a signal, less the signal's number, as a shell has it."""
 _SWITCH_INTERVAL: Final = 0.001
 """Longest turn of the computing thread while the window waits for the interpreter [s]."""
 
@@ -64,7 +66,7 @@ def _headless(arguments: list[str]) -> int:
 
         return run(arguments)
     except KeyboardInterrupt:
-        return INTERRUPTED
+        return SIGNALLED + signal.SIGINT
     except Exception as error:
         file = _logged(error)
         what = " ".join(str(error).split())[:80]
@@ -101,8 +103,9 @@ def open_window(file: Path | None) -> NoReturn:
     from PySide6.QtWidgets import QApplication
 
     from burstwise.app.crash import CrashHook, Log
+    from burstwise.app.end_requests import EndRequests
     from burstwise.app.messages import show_error
-    from burstwise.app.places import user_places
+    from burstwise.app.places import usable, user_places
     from burstwise.app.session import Session
     from burstwise.app.theme import Theme
     from burstwise.app.window import DARK_KEY, MainWindow, stored_symbols
@@ -113,7 +116,11 @@ def open_window(file: Path | None) -> NoReturn:
     application = QApplication(sys.argv[:1])
     application.setApplicationName("burstwise")
     application.setApplicationDisplayName("Burstwise")
-    places = user_places()
+    try:
+        places, problem = usable(user_places())
+    except OSError as error:
+        print(f"burstwise: no window can be opened: {one_line(error)}", file=sys.stderr)
+        end_process(NO_WINDOW_STATUS)
     log = Log(places.log)
     settings = places.open_settings()
     dark = bool(settings.value(DARK_KEY, False, type=bool))
@@ -129,9 +136,12 @@ def open_window(file: Path | None) -> NoReturn:
 
     hook = CrashHook(keep_work=window.autosave.flush, tell=tell)
     hook.install()
+    requests = EndRequests(application)
+    requests.asked.connect(lambda number: _end_asked(window, number))
     window.show()
-    QTimer.singleShot(0, window, lambda: _start_work(window, file))
+    QTimer.singleShot(0, window, lambda: _start_work(window, file, problem))
     status = application.exec()
+    requests.remove()
     hook.remove()
     log.close()
     end_process(status)
@@ -161,7 +171,18 @@ def end_process(status: int) -> NoReturn:
     os._exit(status)
 
 
-def _start_work(window: MainWindow, file: Path | None) -> None:
+def _end_asked(window: MainWindow, number: int) -> NoReturn:
+    """End as a signal of the system asks: unsaved work is offered at the next start."""
+    window.autosave.leave()
+    end_process(SIGNALLED + number)
+
+
+def _start_work(window: MainWindow, file: Path | None, problem: str) -> None:
+    """Say what is wrong with the user's own folder, take up what a crash left, open the file."""
+    from burstwise.app.messages import warn
+
+    if problem:
+        warn(window, "Own folder not writable", problem)
     window.files.clear_leftovers()
     window.files.offer_recovery(window.places)
     if file is not None and not window.session.document.unsaved:

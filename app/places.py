@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from tempfile import TemporaryFile, mkdtemp
 from typing import Final
 
 from PySide6.QtCore import QObject, QSettings, QStandardPaths, Signal
@@ -38,6 +39,18 @@ class Places:
         """File with the parts that the user has."""
         return self.data / DRAWER
 
+    def check(self) -> None:
+        """Make the data directory and its log file, and write into them.
+
+        Raises
+        ------
+        OSError
+            That cannot be; the error names the file.
+        """
+        self.recovery.mkdir(parents=True, exist_ok=True)
+        with self.log.open("a"), TemporaryFile(dir=self.recovery):
+            pass
+
     def open_settings(self) -> QSettings:
         """Settings as a file in the settings directory."""
         return QSettings(str(self.settings / "settings.ini"), QSettings.Format.IniFormat)
@@ -48,6 +61,29 @@ def user_places() -> Places:
     config = QStandardPaths.StandardLocation.GenericConfigLocation
     settings = Path(QStandardPaths.writableLocation(config)) / "burstwise"
     return Places(settings=settings, data=data_folder(os.environ))
+
+
+def usable(places: Places) -> tuple[Places, str]:
+    """Places that can be written, and what to tell where they are not those asked for.
+
+    A data directory that another user owns, or on a disk that is read-only, gives way to a
+    temporary one.
+
+    Raises
+    ------
+    OSError
+        There is no temporary one either.
+    """
+    try:
+        places.check()
+    except OSError as error:
+        other = replace(places, data=Path(mkdtemp(prefix="burstwise-")))
+        other.check()
+        return other, (
+            f"{error.filename or places.data} cannot be written ({error.strerror}). Recovery "
+            f"copies, the drawer's list and the log are kept in {other.data} this time."
+        )
+    return places, ""
 
 
 class RecentFiles(QObject):

@@ -10,11 +10,12 @@ import json
 import logging
 import uuid
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from PySide6.QtCore import QLockFile, QObject, QTimer
+from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from burstwise.app.document import Document
 from burstwise.core.disk import clear_leftovers, write_whole
@@ -54,18 +55,18 @@ class LeftBehind:
 
     def discard(self) -> None:
         """Delete the copy."""
-        self.copy.unlink(missing_ok=True)
-        _lock_path(self.copy).unlink(missing_ok=True)
+        _delete(self.copy)
+        _delete(_lock_path(self.copy))
 
     def set_aside(self) -> Path:
         """Rename a copy that cannot be used, so that it is not offered again; where it is now."""
         aside = self.copy.with_suffix(ASIDE_SUFFIX)
         try:
             self.copy.replace(aside)
-            _lock_path(self.copy).unlink(missing_ok=True)
         except OSError as error:
             _log.error("recovery copy %s not renamed: %s", self.copy, error)
             return self.copy
+        _delete(_lock_path(self.copy))
         return aside
 
 
@@ -82,7 +83,14 @@ class Autosave(QObject):
         Text of a design, as its file would hold it.
     delay_ms : int
         Quiet time after an edit [ms].
+
+    Attributes
+    ----------
+    failed : Signal
+        With the reason, when unsaved work cannot be kept: once, until a copy stands again.
     """
+
+    failed = Signal(str)
 
     def __init__(
         self,
@@ -93,13 +101,15 @@ class Autosave(QObject):
         delay_ms: int = AUTOSAVE_DELAY_MS,
     ) -> None:
         super().__init__()
-        folder.mkdir(parents=True, exist_ok=True)
+        with suppress(OSError):  # told when a copy is to be written
+            folder.mkdir(parents=True, exist_ok=True)
         self.copy = folder / f"{uuid.uuid4().hex}.json"
         self._lock = QLockFile(str(_lock_path(self.copy)))
         self._lock.setStaleLockTime(0)
         self._lock.tryLock(0)
         self._document, self._to_text = document, to_text
         self._replaced: list[LeftBehind] = []
+        self._fails = False
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(delay_ms)
@@ -111,7 +121,7 @@ class Autosave(QObject):
         """Bring the copy up to date now."""
         self._timer.stop()
         if not self._document.unsaved:
-            self.copy.unlink(missing_ok=True)
+            _delete(self.copy)
             self._drop_replaced()
         elif self._write():
             self._drop_replaced()
@@ -129,8 +139,13 @@ class Autosave(QObject):
         for changed in (self._document.changed, self._document.unsaved_changed):
             changed.disconnect(self._wait)
         self._timer.stop()
-        self.copy.unlink(missing_ok=True)
+        _delete(self.copy)
         self._drop_replaced()
+        self._lock.unlock()
+
+    def leave(self) -> None:
+        """End without a question: unsaved work stays in the copy, for the next start."""
+        self.flush()
         self._lock.unlock()
 
     def _write(self) -> bool:
@@ -144,10 +159,15 @@ class Autosave(QObject):
             }
         )
         try:
+            self.copy.parent.mkdir(parents=True, exist_ok=True)
             write_whole(self.copy, content.encode())
-        except FileError as error:
+        except (FileError, OSError) as error:
             _log.error("recovery copy not written: %s", error)
+            if not self._fails:
+                self._fails = True
+                self.failed.emit(str(error))
             return False
+        self._fails = False
         return True
 
     def _drop_replaced(self) -> None:
@@ -203,6 +223,14 @@ def _when(copy: Path) -> float:
         return copy.stat().st_mtime
     except OSError:
         return 0.0
+
+
+def _delete(file: Path) -> None:
+    """Delete a file of ours if that can be; a folder that has become read-only stops nobody."""
+    try:
+        file.unlink(missing_ok=True)
+    except OSError as error:
+        _log.error("%s not deleted: %s", file, error)
 
 
 def _lock_path(copy: Path) -> Path:

@@ -96,6 +96,7 @@ class MainWindow(QMainWindow):
         self._settings: QSettings = places.open_settings()
         self.recent = RecentFiles(self._settings)
         self.autosave = Autosave(session.document, places.recovery, to_text=session.job.to_text)
+        self.autosave.failed.connect(self._tell_unkept)
         self.files = Files(session, self.recent, self.autosave, self)
         self.strip = SummaryStrip(self)
         self.screen_list = QListWidget(self)
@@ -264,6 +265,9 @@ class MainWindow(QMainWindow):
     def show_titled(self, title: str) -> None:
         """Bring the screen of a title into view."""
         self.show_screen([screen.title for screen in self._screens].index(title))
+
+    def _tell_unkept(self, reason: str) -> None:
+        tell(self, f"Unsaved work cannot be kept against a crash: {reason}")
 
     def show_drawer(self) -> None:
         """Open the list of the parts that the user has."""

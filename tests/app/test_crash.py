@@ -62,7 +62,7 @@ def test_an_error_in_a_thread_is_logged(caplog) -> None:
 
 
 def test_log_file_takes_records_until_closed(tmp_path, caplog) -> None:
-    file = tmp_path / "data" / "burstwise.log"
+    file = tmp_path / "burstwise.log"
     log = Log(file)
     logging.getLogger("burstwise.core").warning("heed this")
     log.close()

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -167,13 +168,57 @@ def test_a_copy_taken_over_goes_once_the_work_is_saved_or_the_window_closes_well
     caplog.clear()
 
 
-def test_a_copy_that_cannot_be_written_is_logged(document, autosave, tmp_path, caplog) -> None:
+def test_a_copy_that_cannot_be_written_is_logged_and_told_once(
+    document, autosave, tmp_path, caplog
+) -> None:
+    told: list[str] = []
+    autosave.failed.connect(told.append)
     autosave.copy.mkdir()
+    for volts in (48.0, 49.0):
+        document.edit("supply.voltage", volts)
+        autosave.flush()
+    assert caplog.text.count("not written") == 2
+    assert [str(autosave.copy) in words for words in told] == [True]
+    autosave.copy.rmdir()
+    autosave.flush()
+    autosave.copy.unlink()
+    autosave.copy.mkdir()
+    autosave.flush()
+    assert len(told) == 2
+    caplog.clear()
+
+
+def test_a_folder_that_went_is_made_again(document, autosave, tmp_path) -> None:
+    shutil.rmtree(tmp_path)
     document.edit("supply.voltage", 48.0)
     autosave.flush()
-    assert "not written" in caplog.text
+    assert autosave.copy.exists()
+
+
+def test_what_cannot_be_deleted_keeps_nobody_from_leaving(
+    document, tmp_path, caplog, monkeypatch
+) -> None:
+    autosave = Autosave(document, tmp_path, to_text=to_text, delay_ms=10)
+    document.edit("supply.voltage", 48.0)
+    autosave.flush()
+
+    def refused(_file: Path, missing_ok: bool = False) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Path, "unlink", refused)
+        autosave.close()
+    assert "not deleted" in caplog.text
     caplog.clear()
-    autosave.copy.rmdir()
+
+
+def test_leaving_keeps_unsaved_work_for_the_next_start(document, tmp_path) -> None:
+    autosave = Autosave(document, tmp_path, to_text=to_text, delay_ms=10)
+    document.edit("supply.voltage", 48.0)
+    autosave.leave()
+    (found,) = left_behind(tmp_path)
+    assert value_at(Design.model_validate_json(found.text), "supply.voltage") == 48.0
+    found.discard()
 
 
 def test_recent_files_latest_first_without_repeats_or_ghosts(qapp, tmp_path) -> None:
