@@ -8,10 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any, Generic, TypeVar
+from typing import Any, Final, Generic, TypeVar
 
 from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoGroup, QUndoStack
+
+MOST_STEPS: Final = 1000
+"""Undo steps that are kept."""
 
 T = TypeVar("T")
 WithValues = Callable[[T, Mapping[str, object]], T]
@@ -78,6 +81,7 @@ class Document(QObject, Generic[T]):
         self.undo_group = QUndoGroup(self)
         self._own_steps, self._guest_steps = QUndoStack(self), QUndoStack(self)
         for stack in (self._own_steps, self._guest_steps):
+            stack.setUndoLimit(MOST_STEPS)
             self.undo_group.addStack(stack)
             stack.cleanChanged.connect(self._tell_unsaved)
             stack.indexChanged.connect(self.close_step)

@@ -16,11 +16,15 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Any, Final
 
-from PySide6.QtCore import QCoreApplication, QObject, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QObject, Qt, QTimer, Signal
 
+from burstwise.app.process_memory import return_freed
 from burstwise.app.refusals import refusal
 from burstwise.core.errors import InputError
 from burstwise.core.stopping import StoppedError, stoppable
+
+REST_MS: Final = 1000
+"""Time without work after which the memory that it freed goes back to the system [ms]."""
 
 _log = logging.getLogger(__name__)
 _ending: Final[set[Worker]] = set()
@@ -160,6 +164,10 @@ class Worker(QObject):
         self._running: Task | None = None
         self._waiting: tuple[int, Work] | None = None
         self._closed = False
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(REST_MS)
+        self._rest.timeout.connect(return_freed)
         self._end_sent.connect(self._on_end, Qt.ConnectionType.QueuedConnection)
         self._progress_sent.connect(self._on_progress, Qt.ConnectionType.QueuedConnection)
         self._part_sent.connect(self._on_part, Qt.ConnectionType.QueuedConnection)
@@ -213,6 +221,7 @@ class Worker(QObject):
         if self._closed:
             return
         self._closed = True
+        self._rest.stop()
         self.stop()
         if self._running is not None:
             _ending.add(self)
@@ -221,6 +230,7 @@ class Worker(QObject):
     def _start(self, number: int, work: Work) -> None:
         task = Task(number, self._progress_sent.emit, self._part_sent.emit)
         self._running = task
+        self._rest.stop()
         self._pool.submit(self._run, task, work)
 
     def _run(self, task: Task, work: Work) -> None:
@@ -241,6 +251,7 @@ class Worker(QObject):
         if not cancelled:
             self._deliver(outcome)
         if self._running is None:
+            self._rest.start()
             self.busy_changed.emit(False)
 
     def _deliver(self, outcome: Outcome) -> None:

@@ -77,7 +77,13 @@ def with_value(design: Design, path: str, value: object) -> Design:
 
 def with_values(design: Design, values: Mapping[str, object]) -> Design:
     """Copy of the design with several fields set at once, validated together."""
-    data: dict[str, Any] = design.model_dump()
+    touched = {path.partition(".")[0] for path in values}
+    data = {
+        name: section.model_dump()
+        if name in touched and isinstance(section, BaseModel)
+        else section
+        for name, section in design
+    }
     for path, value in values.items():
         _place(data, path, value.model_dump() if isinstance(value, BaseModel) else value)
     return design_from(data)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from burstwise.app.document import Document
+from burstwise.app.document import MOST_STEPS, Document
 from burstwise.core.design.document import Design, value_at, with_values
 from burstwise.core.errors import InputError
 
@@ -115,3 +115,14 @@ def test_a_guests_save_leaves_the_mark_of_the_own_file(
     assert (document.own_file, document.own_stamp) == (Path("mine.json"), "mine")
     document.send_off()
     assert document.own_stamp == "mine"
+
+
+def test_the_oldest_steps_give_way(document: Document[Design]) -> None:
+    for tenth in range(MOST_STEPS + 5):
+        document.edit("supply.voltage", 10.0 + tenth / 100.0)
+    document.edit("interrupter.duty", "25%")
+    while document.undo_stack.canUndo():
+        document.undo()
+    assert document.value("supply.voltage") == pytest.approx(10.05)
+    assert document.unsaved
+    assert document.undo_stack.count() == MOST_STEPS

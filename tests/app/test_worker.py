@@ -6,6 +6,7 @@ import pytest
 from PySide6.QtCore import QObject, Qt, QThread
 from shiboken6 import Shiboken
 
+from burstwise.app import worker as module
 from burstwise.app.worker import BusyPolicy, Outcome, Progress, Task, Worker
 from burstwise.core.errors import InputError
 from burstwise.core.stopping import check_stop
@@ -284,3 +285,20 @@ def test_a_worker_goes_with_its_owner_and_with_the_program(make_worker, qapp, qt
     for worker in (of_owner, of_program):
         worker.submit(lambda task: None)
         assert not worker.busy
+
+
+def test_memory_goes_back_once_after_a_while_without_work(make_worker, qtbot, monkeypatch) -> None:
+    given_back: list[bool] = []
+    monkeypatch.setattr(module, "REST_MS", 50)
+    monkeypatch.setattr(module, "return_freed", lambda: given_back.append(worker.busy))
+    worker = make_worker()
+    for _ in range(2):
+        with qtbot.waitSignal(worker.finished):
+            worker.submit(lambda task: None)
+    assert given_back == []
+    qtbot.waitUntil(lambda: given_back == [False])
+    with qtbot.waitSignal(worker.finished):
+        worker.submit(lambda task: None)
+    worker.close()
+    qtbot.wait(100)
+    assert given_back == [False]

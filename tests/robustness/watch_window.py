@@ -20,6 +20,8 @@ import sys
 import tempfile
 import threading
 import time
+import traceback
+import warnings
 from collections.abc import Callable
 from pathlib import Path
 
@@ -39,6 +41,7 @@ from burstwise.app.session import Session
 from burstwise.app.theme import Theme
 from burstwise.app.window import MainWindow
 from burstwise.app.wiring import design_job
+from burstwise.app.worker import REST_MS, Worker
 from burstwise.core.errors import InputError
 from burstwise.core.storage import save
 
@@ -63,7 +66,9 @@ def main() -> int:
     faults: list[object] = []
     broken = _Broken(faults, given.keep)
     logging.getLogger().addHandler(broken)
-    sys.excepthook = lambda _kind, error, _trace: faults.append(error)
+    warnings.simplefilter("always")
+    warnings.showwarning = broken.warned
+    sys.excepthook = lambda _kind, error, _trace: broken.note(error)
     application = QApplication(sys.argv[:1])
     theme = Theme(application)
     with tempfile.TemporaryDirectory() as folder:
@@ -91,9 +96,16 @@ class _Broken(logging.Handler):
     def emit(self, record: logging.LogRecord) -> None:
         self.note(record.exc_info[1] if record.exc_info else record.getMessage())
 
+    def warned(self, message: Warning | str, *_where: object) -> None:
+        """Enter a warning as a fault, and say from where it came."""
+        traceback.print_stack()
+        self.note(message)
+
     def note(self, fault: object) -> None:
         """Enter a fault, and keep the design that stands."""
         print(f"fault: {fault}", flush=True)
+        if isinstance(fault, BaseException):
+            traceback.print_exception(fault)
         self._faults.append(fault)
         if self._keep is not None and self.window is not None:
             name = f"broken-{len(self._faults)}.burstwise"
@@ -110,6 +122,18 @@ def settled(application: QApplication) -> None:
     for _ in range(3):
         application.processEvents()
         QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+def rested(application: QApplication) -> None:
+    """Let the window stand until it has done what it does when nothing else is to be done."""
+    limit = time.monotonic() + 60.0
+    last = time.monotonic()
+    workers = [each for each in gc.get_objects() if isinstance(each, Worker)]
+    while time.monotonic() < min(last + 2.0 * REST_MS / 1000.0, limit):
+        application.processEvents()
+        time.sleep(0.01)
+        if any(worker.busy for worker in workers):
+            last = time.monotonic()
 
 
 def cycles(
@@ -165,6 +189,7 @@ def events(
         if number % EVERY == 0:
             agreed += _agrees(application, window, broken)
         if number % TOLD == 0:
+            rested(application)
             print(
                 f"{number} events, {memory():.0f} MB, last state shown {agreed} of "
                 f"{number // EVERY}", flush=True,

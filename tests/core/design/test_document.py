@@ -189,3 +189,15 @@ def test_pydantic_errors_are_told_in_our_words():
         assert told.value == "x"
     else:
         pytest.fail("a text that is no quantity was accepted")
+
+
+def test_sections_that_no_edit_touches_are_shared(small_design: Design) -> None:
+    """A long history of edits holds what was edited, not copies of the whole design."""
+    after = with_values(small_design, {"supply.voltage": 33.0, "cooling.ambient": "31 °C"})
+    shared = {
+        name for name in Design.model_fields
+        if getattr(after, name) is getattr(small_design, name)
+        and isinstance(getattr(after, name), BaseModel)
+    }  # fmt: skip
+    assert {"coil", "device", "drive", "interrupter"} <= shared
+    assert not {"supply", "cooling"} & shared
