@@ -107,6 +107,7 @@ def open_window(file: Path | None) -> NoReturn:
     from burstwise.app.messages import show_error
     from burstwise.app.places import usable, user_places
     from burstwise.app.session import Session
+    from burstwise.app.stored import stored
     from burstwise.app.theme import Theme
     from burstwise.app.window import DARK_KEY, MainWindow, stored_symbols
     from burstwise.app.wiring import design_job
@@ -123,7 +124,7 @@ def open_window(file: Path | None) -> NoReturn:
         end_process(NO_WINDOW_STATUS)
     log = Log(places.log)
     settings = places.open_settings()
-    dark = bool(settings.value(DARK_KEY, False, type=bool))
+    dark = stored(settings, DARK_KEY, False)
     theme = Theme(application, dark=dark, symbols=stored_symbols(settings))
     window = MainWindow(Session(design_job()), theme, places)
 

@@ -11,6 +11,7 @@ from typing import Final
 from PySide6.QtCore import QObject, QSettings, QStandardPaths, Signal
 
 from burstwise.app.log_file import NAME
+from burstwise.app.stored import stored
 from burstwise.core.user_data import DRAWER, data_folder
 
 MOST_RECENT: Final = 8
@@ -99,8 +100,7 @@ class RecentFiles(QObject):
     @property
     def files(self) -> tuple[Path, ...]:
         """Recent files that still exist."""
-        stored = self._settings.value(self._KEY, [])
-        names = stored if isinstance(stored, list) else [stored] if stored else []
+        names = stored(self._settings, self._KEY, list[str]())
         return tuple(path for path in map(Path, names) if os.path.isfile(path))
 
     def add(self, file: Path) -> None:

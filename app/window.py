@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
-from PySide6.QtCore import QEvent, QObject, QSettings, QSize, Qt
+from PySide6.QtCore import QByteArray, QEvent, QObject, QSettings, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -29,6 +29,7 @@ from burstwise.app.places import Places, RecentFiles
 from burstwise.app.recovery import Autosave
 from burstwise.app.screens.registry import SCREENS, Screen
 from burstwise.app.session import Evaluated, Session
+from burstwise.app.stored import stored
 from burstwise.app.theme import Theme, WindowStyle
 from burstwise.app.widgets.findings_list import FindingsList
 from burstwise.app.widgets.notice import tell
@@ -61,7 +62,7 @@ _FOLDER_KEY: Final = "files/folder"
 
 def stored_symbols(settings: QSettings) -> SymbolStyle:
     """Standard of the symbols that was chosen last; IEC where none or an unknown one is kept."""
-    kept = str(settings.value(SYMBOLS_KEY, ""))
+    kept = stored(settings, SYMBOLS_KEY, "")
     return SymbolStyle(kept) if kept in list(SymbolStyle) else SymbolStyle.IEC
 
 
@@ -202,7 +203,7 @@ class MainWindow(QMainWindow):
         self._pin_action.setCheckable(True)
         self._bands_action = add_action(view, "&Bands of build tolerance", self._choose_bands)
         self._bands_action.setCheckable(True)
-        self._bands_action.setChecked(bool(self._settings.value(BANDS_KEY, True, type=bool)))
+        self._bands_action.setChecked(stored(self._settings, BANDS_KEY, True))
         self.session.want_bands(self._bands_action.isChecked())
         # No function of the window's own is tied to the session: the session would keep it, and it
         # the window, which owns the session.
@@ -324,13 +325,12 @@ class MainWindow(QMainWindow):
         super().closeEvent(event)
 
     def _restore(self) -> None:
-        geometry = self._settings.value(_GEOMETRY_KEY)
-        if geometry is None or not self.restoreGeometry(geometry):
+        if not self.restoreGeometry(stored(self._settings, _GEOMETRY_KEY, QByteArray())):
             self.resize(_USUAL)
-        set_last_folder(str(self._settings.value(_FOLDER_KEY, "")))
+        set_last_folder(stored(self._settings, _FOLDER_KEY, ""))
         self.resize(self.size().boundedTo(self.screen().availableSize() - _FRAME))
-        last = self._settings.value(_SCREEN_KEY, 0, type=int)
-        self.show_screen(last if isinstance(last, int) and last < len(self._screens) else 0)
+        last = stored(self._settings, _SCREEN_KEY, 0)
+        self.show_screen(last if last < len(self._screens) else 0)
 
     def _show_results(self, evaluated: Evaluated) -> None:
         self.strip.show_summary(evaluated.summary)

@@ -151,7 +151,7 @@ def shown(value: float, unit: str, *, digits: int = 4) -> str:
     ('50 %', '14.23 times', '0.01235', '50 V/ns')
     """
     if not math.isfinite(value):
-        return ("−∞ " if value < 0 else "∞ ") + unit if math.isinf(value) else f"not known {unit}"
+        return ("−∞ " if value < 0 else "∞ ") + unit if math.isinf(value) else "not known"
     if unit == "%":
         text = _rounded(value * 100, digits)
         many = abs(float(text)) >= _MULTIPLE

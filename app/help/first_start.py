@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from burstwise.app.stored import stored
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.core.assembly.cautions import in_full
 
@@ -25,7 +26,7 @@ READ_KEY: Final = "start/cautions-read"
 
 def cautions_read(settings: QSettings) -> bool:
     """Whether the cautions were shown and read on this account."""
-    return bool(settings.value(READ_KEY, False, type=bool))
+    return stored(settings, READ_KEY, False)
 
 
 class FirstStart(QDialog):

@@ -7,6 +7,8 @@ from typing import Final
 from PySide6.QtCore import QByteArray, QSettings
 from PySide6.QtWidgets import QSplitter, QWidget
 
+from burstwise.app.stored import stored
+
 _KEY: Final = "splits"
 
 
@@ -27,7 +29,5 @@ def keep_splits(root: QWidget, settings: QSettings) -> None:
 
 
 def _keep(splitter: QSplitter, key: str, settings: QSettings) -> None:
-    state = settings.value(key)
-    if isinstance(state, QByteArray):
-        splitter.restoreState(state)
+    splitter.restoreState(stored(settings, key, QByteArray()))
     splitter.splitterMoved.connect(lambda: settings.setValue(key, splitter.saveState()))

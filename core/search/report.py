@@ -86,8 +86,8 @@ def _one(found: Found) -> dict[str, Any]:
 def _tolerance(told: Tolerance) -> dict[str, Any]:
     return {
         "builds": told.builds,
-        "no_rating_exceeded": told.holds,
-        "margins_kept": told.keeps,
+        "no_rating_exceeded": _number(told.holds),
+        "margins_kept": _number(told.keeps),
         "starts": told.starts,
         "margin_5_percent": _percent(told.low),
         "margin_50_percent": _percent(told.middle),
@@ -96,4 +96,8 @@ def _tolerance(told: Tolerance) -> dict[str, Any]:
 
 
 def _percent(margin: float) -> float | None:
-    return 100.0 * margin if math.isfinite(margin) else None
+    return _number(100.0 * margin)
+
+
+def _number(value: float) -> float | None:
+    return value if math.isfinite(value) else None

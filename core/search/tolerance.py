@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from math import isnan, nan
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -18,6 +19,7 @@ from burstwise.core.evaluate.results import Results
 from burstwise.core.search.wish import MARGIN, Wish
 from burstwise.core.studies.chance import BUILDS, Builds, deciding, random_builds
 from burstwise.core.studies.quick import KnownCorners, known_corners
+from burstwise.core.studies.response import FewStartError
 from burstwise.core.studies.spread import SPREADS
 from burstwise.core.units import shown
 
@@ -42,7 +44,8 @@ class Tolerance:
     keeps : float
         Share that keeps all margins that were wished for [1].
     starts : float
-        Share that oscillates; the other figures are for those [1].
+        Share that oscillates; the other figures are for those, and NaN where they are too few to
+        tell [1].
     low, middle : float
         5 % and 50 % points of the smallest margin [1].
     inputs : tuple of (str, float)
@@ -60,11 +63,15 @@ class Tolerance:
     @property
     def text(self) -> str:
         """In one sentence."""
+        start = f"{shown(self.starts, '%', digits=2)} of builds with usual scatter start at all"
+        if isnan(self.holds):
+            return f"Only {start}: too few to tell what they do."
         deciding = " and ".join(title.lower() for title, _ in self.inputs[:2])
         return (
             f"Of {self.builds} builds with usual scatter {shown(self.holds, '%', digits=3)} exceed "
             f"no rating and {shown(self.keeps, '%', digits=3)} keep the margins wished for"
             + (f"; decided by {deciding}." if deciding else ".")
+            + (f" {start}." if self.starts < 1.0 else "")
         )
 
 
@@ -97,7 +104,10 @@ def tolerance(
         `ask` answered no.
     """
     check_builds(builds)
-    made = random_builds(results, builds=builds, seed=seed, ask=ask)
+    try:
+        made = random_builds(results, builds=builds, seed=seed, ask=ask)
+    except FewStartError as error:
+        return Tolerance(builds, nan, nan, error.starts, nan, nan, ())
     margins = _in_corners(made, known_corners(results))
     smallest = np.min(np.stack(list(margins.values())), axis=0)
     kept = np.ones(builds, dtype=bool)

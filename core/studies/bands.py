@@ -23,7 +23,7 @@ from burstwise.core.stopping import check_stop
 from burstwise.core.studies.chance import BuildsPoint, builds_point, stage_response
 from burstwise.core.studies.cooling import OTHER_SINKS, sink_study
 from burstwise.core.studies.quick import near_table, same_stage, warm_up_of
-from burstwise.core.studies.response import Response
+from burstwise.core.studies.response import FewStartError, Response
 from burstwise.core.studies.spread import SPREADS, draws, ratio
 
 BUILDS: Final = 200
@@ -64,12 +64,12 @@ class ScatteredStage:
     ----------
     results : Results
         The design as designed.
-    response : Response
-        Surface through the runs, and the runs themselves.
+    response : Response or None
+        Surface through the runs, and the runs themselves; None where too few oscillate.
     """
 
     results: Results
-    response: Response
+    response: Response | None
 
     def serves(self, results: Results) -> bool:
         """Whether the runs are good for other results: the same stage at much the same point."""
@@ -122,7 +122,11 @@ def scattered_stage(results: Results) -> ScatteredStage:
     StoppedError
         The work was asked to stop.
     """
-    return ScatteredStage(results, stage_response(results, near_table(results), SPREADS))
+    try:
+        found = stage_response(results, near_table(results), SPREADS)
+    except FewStartError:
+        found = None
+    return ScatteredStage(results, found)
 
 
 def bands(
@@ -160,7 +164,9 @@ def bands(
     """
     found = stage.response
     # A band of those builds alone that start would look too narrow.
-    if not (results.carrier.oscillates and found.starts == 1.0 and found.error <= TRUSTED):
+    if not results.carrier.oscillates or found is None:
+        return None
+    if found.starts < 1.0 or found.error > TRUSTED:
         return None
     if numbers is None:
         numbers = draws(BUILDS, seed=1)

@@ -27,6 +27,7 @@ from burstwise.core.stage.build import stage_circuit
 from burstwise.core.studies.response import (
     CHANGES,
     BuildsTable,
+    FewStartError,
     Response,
     builds_table,
     response,
@@ -142,6 +143,8 @@ def chance(
 
     Raises
     ------
+    FewStartError
+        Too few builds oscillate to tell.
     StoppedError
         `ask` answered no.
     """
@@ -184,7 +187,17 @@ def stage_response(
     spreads: tuple[Spread, ...],
     ask: Callable[[float], bool] | None = None,
 ) -> Response:
-    """Response of the stage at the operating point of some results."""
+    """Response of the stage at the operating point of some results.
+
+    Raises
+    ------
+    FewStartError
+        The stage does not oscillate there, or too few builds do.
+    StoppedError
+        `ask` answered no.
+    """
+    if not results.carrier.oscillates:
+        raise FewStartError("one that does not", "of a design that oscillates", 0.0)
     point = results.operation
     circuit = stage_circuit(
         results.design, ready.coil, supply_voltage=point.voltage

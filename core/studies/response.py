@@ -16,6 +16,7 @@ from scipy.special import ndtri
 
 from burstwise.core.arrays import Array
 from burstwise.core.burst.table import CURVES, ORDERS, CarrierTable, Slice, table_of
+from burstwise.core.errors import InputError
 from burstwise.core.evaluate.load import SLOPE, diode_slope
 from burstwise.core.stage.carrier import Carrier, carrier
 from burstwise.core.stage.circuit import DirectFeed, StageCircuit
@@ -59,6 +60,24 @@ CHANGES: Final[Mapping[str, Change]] = {
     "threshold": _threshold,
 }
 """How each stage input changes the circuit, by a ratio to its nominal value."""
+
+
+class FewStartError(InputError):
+    """Too few scattered builds oscillate for a surface through them.
+
+    Parameters
+    ----------
+    found : object
+        What there is.
+    limit : str
+        What it takes.
+    starts : float
+        Share that oscillates [1].
+    """
+
+    def __init__(self, found: object, limit: str, starts: float) -> None:
+        super().__init__("random builds", found, limit)
+        self.starts = starts
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +146,8 @@ def response(
 
     Raises
     ------
+    FewStartError
+        Of the runs too few oscillate for a surface through them.
     StoppedError
         `ask` answered no.
     """
@@ -144,10 +165,14 @@ def response(
                 pool.shutdown(cancel_futures=True)
                 raise StoppedError("the response was stopped")
     alive = np.array([run.oscillates for run in kept])
-    starts = float(alive[1:].mean())
+    count = int(alive[1:].sum())
+    terms = _terms(np.vstack([np.zeros(len(inputs)), x]))
+    if count <= terms.shape[1]:
+        least = f"at least {terms.shape[1] + 1} of {runs} that start"
+        raise FewStartError(count, least, count / runs)
     alive[0] = True
     logs = np.log(np.maximum(np.array(rows), _TINY))[alive]
-    terms = _terms(np.vstack([np.zeros(len(inputs)), x]))[alive]
+    terms = terms[alive]
     # The middle weighs heavily: factors are over its figures.
     weight = np.ones(len(terms))
     weight[0] = _MIDDLE_WEIGHT
@@ -168,7 +193,7 @@ def response(
         over_middle.max(axis=0),
         tuple(inputs),
         float(error),
-        starts,
+        count / runs,
         tuple(run for run in kept[1:] if run.oscillates),
     )
 

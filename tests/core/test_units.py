@@ -212,7 +212,7 @@ def test_shown_has_prefix_unit_and_digits():
     assert shown(4700.0, "Ω") == "4.7 kΩ"
     assert shown(47e-6, "F") == "47 µF"
     assert shown(0.5, "%") == "50 %"
-    assert shown(math.nan, "V") == "not known V"
+    assert shown(math.nan, "V") == "not known"
     assert shown(-math.inf, "V") == "−∞ V"
     assert shown(12.3456, "V", digits=3) == "12.3 V"
 

@@ -16,6 +16,7 @@ import gc
 import logging
 import os
 import random
+import resource
 import sys
 import tempfile
 import threading
@@ -48,6 +49,8 @@ from burstwise.core.storage import save
 KEYS = (Qt.Key.Key_Tab, Qt.Key.Key_Down, Qt.Key.Key_Up, Qt.Key.Key_PageDown, Qt.Key.Key_Home)
 EVERY = 100
 TOLD = 500
+MOST_MEMORY = 4 * 2**30
+"""Address space that the process may take [B]: what asks for more fails, and is a fault."""
 
 
 def main() -> int:
@@ -60,6 +63,7 @@ def main() -> int:
     parser.add_argument("--empty", action="store_true", help="cycles: show the first screen only")
     given = parser.parse_args()
     faulthandler.enable()
+    resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     share_one_heap()
     said: list[str] = []
     qInstallMessageHandler(lambda _kind, _where, text: said.append(text))

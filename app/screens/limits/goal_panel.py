@@ -6,6 +6,7 @@ import threading
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from math import isnan
 from typing import Final
 
 from PySide6.QtGui import QHideEvent, QShowEvent
@@ -40,7 +41,7 @@ from burstwise.core.search import (
     trade_off,
 )
 from burstwise.core.search.budget import Progress
-from burstwise.core.search.tolerance import tolerance
+from burstwise.core.search.tolerance import Tolerance, tolerance
 from burstwise.core.search.wish import in_words
 from burstwise.core.stopping import StoppedError, stoppable
 from burstwise.core.units import shown
@@ -359,7 +360,7 @@ class GoalPanel(ChoicePanel):
             "\n".join(part for part in (at, _change(found, asked.free)) if part),
             in_words(asked.wish.objective.name, found.objective),
             margin_text(first.margin),
-            "…" if found.tolerance is None else shown(found.tolerance.holds, "%", digits=3),
+            _holds(found.tolerance),
         )
 
     def _tell_reasons(self, limited: Sequence[Limiting], findings: Sequence[Finding]) -> None:
@@ -378,6 +379,13 @@ class GoalPanel(ChoicePanel):
     def _stop(self) -> None:
         self._halt.set()
         self.say("Stopping …")
+
+
+def _holds(scatter: Tolerance | None) -> str:
+    """Share of builds that exceed no rating; what stands there while or where it is not known."""
+    if scatter is None:
+        return "…"
+    return "few start" if isnan(scatter.holds) else shown(scatter.holds, "%", digits=3)
 
 
 def _designs_of(value: Answer | TradeOff, wish: Wish) -> list[tuple[Found | None, Wish]]:

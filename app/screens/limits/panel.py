@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Final
 
 from PySide6.QtGui import QHideEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QVBoxLayout, QWidget
@@ -13,6 +13,8 @@ from burstwise.app.theme import Theme
 from burstwise.app.widgets.text_label import TextLabel
 from burstwise.app.worker import BusyPolicy, Outcome, Progress, Task, Worker
 from burstwise.core.evaluate.results import Results
+
+_OLDER: Final = " What is shown belongs to an earlier design."
 
 
 class Panel(QWidget):
@@ -34,6 +36,7 @@ class Panel(QWidget):
         self.session, self.theme = session, theme
         self.results: Results | None = None
         self._stale = True
+        self._shows = False
         self.worker = Worker(self, when_busy=BusyPolicy.CANCEL, name=name)
         self.worker.finished.connect(self._finished)
         self.worker.progressed.connect(self._progressed)
@@ -112,9 +115,10 @@ class Panel(QWidget):
 
     def _finished(self, outcome: Outcome) -> None:
         if outcome.error is None:
+            self._shows = True
             self.done(outcome.value, outcome.seconds)
         else:
-            self.say(outcome.complaint())
+            self.say(f"{outcome.complaint()}.{_OLDER if self._shows else ''}")
 
     def _progressed(self, progress: Progress) -> None:
         if progress.share > 0.0:

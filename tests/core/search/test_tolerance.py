@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any, cast
 
 import numpy as np
@@ -12,10 +13,11 @@ from burstwise.core.errors import InputError
 from burstwise.core.evaluate.results import Results
 from burstwise.core.limits.rating import Limit
 from burstwise.core.limits.ratings import Margins
-from burstwise.core.search import Keep, Objective, Wish, tolerance
+from burstwise.core.search import Keep, Objective, Wish, report, tolerance
 from burstwise.core.search.tolerance import Tolerance, check_builds
 from burstwise.core.studies.chance import Builds
 from burstwise.core.studies.quick import CornerShare, KnownCorners
+from burstwise.core.studies.response import FewStartError
 from burstwise.core.studies.spread import draws
 
 BUILDS = 20_000
@@ -52,6 +54,23 @@ def test_shares_are_those_of_the_normal_distribution(monkeypatch: pytest.MonkeyP
     assert found.inputs[0][1] > 0.95
     assert "20000 builds" in found.text
     assert "decided by coupling" in found.text
+    assert found.text.endswith(" 90 % of builds with usual scatter start at all.")
+
+
+def test_where_few_builds_start_nothing_is_told_of_the_others(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def few(*_given: object, **_named: object) -> Builds:
+        raise FewStartError(8, "at least 29 of 64 that start", 0.125)
+
+    monkeypatch.setattr(tolerance, "random_builds", few)
+    found = tolerance.tolerance(cast(Results, None), Wish(TOP), builds=BUILDS)
+    assert found.text == (
+        "Only 12 % of builds with usual scatter start at all: too few to tell what they do."
+    )
+    told = report._tolerance(found)
+    assert json.loads(json.dumps(told, allow_nan=False))["no_rating_exceeded"] is None
+    assert told["starts"] == 0.125
 
 
 def test_builds_are_judged_in_the_worst_corner(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from math import nan
+
 import numpy as np
 import pytest
 from builds_by_hand import given_by_values, numbered
 
+from burstwise.core.design.document import with_value
 from burstwise.core.evaluate import evaluate
+from burstwise.core.search import Objective, Wish
+from burstwise.core.search.tolerance import Tolerance, tolerance
+from burstwise.core.stage.carrier import carrier
 from burstwise.core.stopping import StoppedError
+from burstwise.core.studies import response
+from burstwise.core.studies.bands import bands, scattered_stage
 from burstwise.core.studies.chance import LINES, build_margins, chance, stage_response
+from burstwise.core.studies.response import FewStartError
 from burstwise.core.studies.spread import SPREADS, draws
 from burstwise.core.studies.stage_table import stage_table
 
@@ -23,6 +33,37 @@ def measured(interrupted):
 @pytest.fixture(scope="module")
 def outcome(measured):
     return chance(measured)
+
+
+@pytest.mark.parametrize("count", [28, 29])
+def test_a_surface_takes_more_builds_that_start_than_it_has_terms(measured, monkeypatch, count):
+    """Six inputs have 1 + 6 + 21 terms; through so many runs it goes whatever they are."""
+    seen = iter(range(1000))
+
+    def some(circuit, **options):
+        run = carrier(circuit, **options)
+        return run if next(seen) <= count else replace(run, oscillates=False)
+
+    monkeypatch.setattr(response, "carrier", some)
+    ready = stage_table(measured.design, 1.1 * measured.design.supply.voltage, lines=LINES,
+                        refine=0)  # fmt: skip
+    if count == 29:
+        assert stage_response(measured, ready, SPREADS).starts == 29 / 64
+        return
+    with pytest.raises(FewStartError, match="at least 29 of 64 that start; instead received 28"):
+        stage_response(measured, ready, SPREADS)
+
+
+def test_a_design_that_does_not_oscillate_has_no_chance_and_no_bands(measured, monkeypatch):
+    silent = evaluate(with_value(measured.design, "supply.voltage", 1.0), verify=False)
+    assert not silent.carrier.oscillates
+    monkeypatch.setattr(response, "carrier", None)  # no engine run is made for it
+    with pytest.raises(FewStartError, match="of a design that oscillates"):
+        chance(silent)
+    assert bands(silent, scattered_stage(silent)) is None
+    assert tolerance(silent, Wish(Objective("burst.top_voltage_reached_V", highest=True))) == (
+        Tolerance(1000, nan, nan, 0.0, nan, nan, ())
+    )
 
 
 @pytest.mark.slow
