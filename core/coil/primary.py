@@ -59,7 +59,8 @@ def primary_inductance(primary: PrimaryGeometry) -> float:
     """Low-frequency inductance of the turns in use [H].
 
     A helical winding is a current sheet with Rosa's correction, a flat or conical one the sum over
-    its loops; between whole numbers of turns the sum is interpolated as a power of the turns.
+    its loops; between whole numbers of turns the sum is interpolated as a power of the turns, and
+    so is less than one turn of a helical one.
 
     Parameters
     ----------
@@ -92,14 +93,18 @@ def primary_inductance(primary: PrimaryGeometry) -> float:
             primary.inner_radius,
             f"at least {least:.4g} m for a conductor so wide",
         )
-    if primary.shape is PrimaryShape.HELICAL:
-        return solenoid_inductance(
-            2.0 * primary.inner_radius,
-            turns=primary.used_turns,
-            pitch=primary.pitch,
-            mean_distance=distance,
-        )
     turns = primary.used_turns
+    if primary.shape is PrimaryShape.HELICAL:
+
+        def helix(number: float) -> float:
+            return solenoid_inductance(
+                2.0 * primary.inner_radius,
+                turns=number,
+                pitch=primary.pitch,
+                mean_distance=distance,
+            )
+
+        return helix(turns) if turns >= 1.0 else _part_of_a_turn(turns, helix(1.0), helix(2.0))
     lower = max(math.floor(turns + 1e-9), 1)
     loops = _whole_loops(primary, lower)
     below = loop_sum_inductance(loops.radii, loops.heights, mean_distance=distance)
@@ -109,6 +114,15 @@ def primary_inductance(primary: PrimaryGeometry) -> float:
     above = loop_sum_inductance(loops.radii, loops.heights, mean_distance=distance)
     power = math.log(above / below) / math.log((lower + 1) / lower)
     return float(below * (turns / lower) ** power)
+
+
+def _part_of_a_turn(turns: float, one: float, two: float) -> float:
+    """Inductance of less than a turn, as the power of the turns that goes from one to two of them.
+
+    Two turns that link none of each other's flux have twice the inductance of one, two that link
+    all of it four times; the correction for round wire knows no such bound below one turn.
+    """
+    return one * turns ** math.log2(min(max(two / one, 2.0), 4.0))
 
 
 def primary_ac_inductance(

@@ -9,12 +9,15 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from scipy.interpolate import RegularGridInterpolator
 
+from burstwise.app.screens.limits import chance_panel
 from burstwise.app.screens.limits.screen import LimitsScreen
 from burstwise.app.session import Session
 from burstwise.app.wiring import examples_folder
 from burstwise.core.interrupter.resolve import duty_reach, resolved_interrupter
 from burstwise.core.storage import load
+from burstwise.core.studies.chance import Chance
 from burstwise.core.studies.remedy_kinds import KINDS
+from burstwise.core.studies.response import FewStartError
 
 PATIENCE = 60_000
 
@@ -252,6 +255,24 @@ def test_modes_and_chance(qtbot, ready):
     view(qtbot, ready, ready.chance)
     assert "All limits hold in" in ready.chance.summary.text()
     assert ready.chance.table.texts()[0][0] == "Peak drain voltage"
+
+
+def test_what_stands_is_marked_where_nothing_new_can_be_told(qtbot, ready, monkeypatch):
+    told = Chance(1000, 0.9, 0.01, (), (), 0.1, 1.0, ())
+    monkeypatch.setattr(chance_panel, "chance", lambda _results, ask: told)
+    view(qtbot, ready, ready.chance)
+    assert "90 % of builds" in ready.chance.summary.text()
+
+    def few(_results, ask):
+        raise FewStartError(12, "at least 29 of 64 that start", 12 / 64)
+
+    monkeypatch.setattr(chance_panel, "chance", few)
+    ready.chance.start()
+    settle(qtbot, ready.chance)
+    assert ready.chance.status.text() == (
+        "random builds must be at least 29 of 64 that start; instead received 12. "
+        "What is shown belongs to an earlier design."
+    )
 
 
 def test_leaving_a_panel_stops_its_work(qtbot, ready):

@@ -3,6 +3,7 @@ magpylib's flux in helical, flat and conical form; far loops by the dipole limit
 """
 
 import math
+from dataclasses import replace
 
 import magpylib
 import numpy as np
@@ -129,3 +130,24 @@ def test_part_turn_weighs_its_share():
     whole = PrimaryGeometry(PrimaryShape.FLAT, WIRE, 0.075, 5.5, 0.012).loops()
     assert whole.weights.tolist() == [1, 1, 1, 1, 1, 0.5]
     assert whole.radii[-1] == pytest.approx(0.075 + 0.012 * 5.25)
+
+
+@pytest.mark.parametrize("pitch", [0.004, 0.01, 0.03])
+def test_half_a_turn_of_a_helix_lies_where_one_and_two_loops_put_it(pitch: float) -> None:
+    """By Maxwell's loops: n of them have an inductance that goes as a power between 1 and 2."""
+    radius, mean_distance = 0.085, 0.00125 * math.exp(-0.25)
+    one = MU_0 * radius * (math.log(8.0 * radius / mean_distance) - 2.0)
+    both = 2.0 * (one + float(loop_mutual_inductance(radius, radius, distance=pitch)))
+    helix = PrimaryGeometry(PrimaryShape.HELICAL, WIRE, radius, 0.5, pitch)
+    expected = one * 0.5 ** math.log2(both / one)
+    assert primary_inductance(helix) == pytest.approx(expected, rel=0.01)
+    whole = primary_inductance(replace(helix, turns=1.0))
+    assert primary_inductance(replace(helix, turns=1.0 - 1e-9)) == pytest.approx(whole, rel=1e-8)
+
+
+def test_half_a_turn_of_a_conductor_thicker_than_its_pitch_has_an_inductance() -> None:
+    """Such turns would lie in each other, but there is only half of one."""
+    thick = PrimaryConductor(ConductorKind.WIRE, diameter=0.028)
+    half = PrimaryGeometry(PrimaryShape.HELICAL, thick, 3.0, 0.5, 1e-4)
+    one = primary_inductance(replace(half, turns=1.0))
+    assert primary_inductance(half) == pytest.approx(one / 4.0, rel=1e-9)
