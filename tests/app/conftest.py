@@ -70,7 +70,11 @@ def _let_threads_end(known_alive: set[int]) -> None:
 
 @pytest.fixture(scope="session")
 def known_alive(session_theme: Theme) -> set[int]:
-    """What lives before the first test; modules are set aside so that collections stay quick."""
+    """What lives before the first test.
+
+    What has outlived a collection is set aside, here and after each test, so that the next ones
+    look at what a test has made and not at every module that is loaded: 0.3 s a test.
+    """
     _settle()
     gc.freeze()
     return _alive()
@@ -89,6 +93,7 @@ def nothing_outlives_the_test(known_alive: set[int]) -> Iterator[None]:
     _settle()
     left = _alive() - known_alive
     known_alive |= left
+    gc.freeze()
     assert not left, f"left alive: {_describe(left)}"
 
 
