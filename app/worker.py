@@ -17,6 +17,7 @@ from enum import Enum
 from typing import Any, Final
 
 from PySide6.QtCore import QCoreApplication, QObject, Qt, QTimer, Signal
+from shiboken6.Shiboken import isValid
 
 from burstwise.app.process_memory import return_freed
 from burstwise.app.refusals import refusal
@@ -221,7 +222,8 @@ class Worker(QObject):
         if self._closed:
             return
         self._closed = True
-        self._rest.stop()
+        if isValid(self._rest):  # with its owner the worker itself may be gone
+            self._rest.stop()
         self.stop()
         if self._running is not None:
             _ending.add(self)

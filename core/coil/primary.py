@@ -122,7 +122,7 @@ def _part_of_a_turn(turns: float, one: float, two: float) -> float:
     Two turns that link none of each other's flux have twice the inductance of one, two that link
     all of it four times; the correction for round wire knows no such bound below one turn.
     """
-    return one * turns ** math.log2(min(max(two / one, 2.0), 4.0))
+    return float(one * turns ** math.log2(min(max(two / one, 2.0), 4.0)))
 
 
 def primary_ac_inductance(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,6 +14,9 @@ from burstwise.core.interrupter.build import Circuit, Cycle, discharge_switch
 from burstwise.core.interrupter.circuits import circuit_named
 from burstwise.core.interrupter.sets import Band, TimerSet
 from burstwise.core.interrupter.tolerance import corner_bands, spreads_of
+
+_MOST_CYCLES: Final = 400
+"""Cycles of a trigger that are drawn one by one; a plot has no room for more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +71,11 @@ def waveforms(
     inversions : int
         Inversions from the timer's output to the enable of the stage.
 
+    Notes
+    -----
+    A trigger that goes round hundreds of times within the pulse that it starts is drawn as the band
+    between its levels.
+
     Raises
     ------
     InputError
@@ -80,6 +89,10 @@ def waveforms(
     if not np.isfinite(period):
         raise InputError("interrupter.parts", chosen.circuit, "a set that oscillates")
     time, capacitor = _timing_capacitor(circuit, build, travel, points)
+    most = _MOST_CYCLES / periods
+    if period > most * float(time[-1]):  # their band, which is all that could be seen of them
+        time = period / most * np.array([0.0, 0.5, 1.0])
+        capacitor = np.array([capacitor.min(), capacitor.max(), capacitor.min()])
     copies = max(round(period / float(time[-1])), 1) * periods
     starts = period * np.arange(periods)
     low = chosen.timer.output_low

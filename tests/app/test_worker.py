@@ -302,3 +302,11 @@ def test_memory_goes_back_once_after_a_while_without_work(make_worker, qtbot, mo
     worker.close()
     qtbot.wait(100)
     assert given_back == [False]
+
+
+def test_a_worker_that_went_with_its_owner_can_be_closed(make_worker) -> None:
+    owner = QObject()
+    worker = make_worker(owner=owner)
+    Shiboken.delete(worker)
+    Shiboken.delete(owner)  # closes it
+    worker.close()

@@ -3,9 +3,11 @@
 `--kind events`: random events over all pages: screens, tabs, edits, undo, looks, sizes, keys,
 wheel.
 `--kind cycles`: open and close in one process, an edit just before the close, forced collections.
+`--kind designs`: random designs over all that the fields allow, each shown on every page.
 
     python tests/robustness/watch_window.py --kind cycles --count 60
     python tests/robustness/watch_window.py --kind events --count 100000
+    python tests/robustness/watch_window.py --kind designs --count 100
 """
 
 from __future__ import annotations
@@ -23,12 +25,14 @@ import threading
 import time
 import traceback
 import warnings
+import weakref
 from collections.abc import Callable
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+from attack_random import drawn
 from fields import PATHS, any_value
 from PySide6.QtCore import QCoreApplication, QEvent, QPoint, QPointF, Qt, qInstallMessageHandler
 from PySide6.QtGui import QWheelEvent
@@ -44,18 +48,20 @@ from burstwise.app.window import MainWindow
 from burstwise.app.wiring import design_job
 from burstwise.app.worker import REST_MS, Worker
 from burstwise.core.errors import InputError
-from burstwise.core.storage import save
+from burstwise.core.storage import load, save
 
 KEYS = (Qt.Key.Key_Tab, Qt.Key.Key_Down, Qt.Key.Key_Up, Qt.Key.Key_PageDown, Qt.Key.Key_Home)
 EVERY = 100
 TOLD = 500
+WORKERS: weakref.WeakSet[Worker] = weakref.WeakSet()
+"""All there are; a list of all objects would break a tuple that another thread is filling."""
 MOST_MEMORY = 4 * 2**30
 """Address space that the process may take [B]: what asks for more fails, and is a fault."""
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--kind", choices=("events", "cycles"), required=True)
+    parser.add_argument("--kind", choices=tuple(KINDS), required=True)
     parser.add_argument("--count", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--seconds", type=float, default=1e9)
@@ -63,6 +69,13 @@ def main() -> int:
     parser.add_argument("--empty", action="store_true", help="cycles: show the first screen only")
     given = parser.parse_args()
     faulthandler.enable()
+    made = Worker.__init__
+
+    def noted(worker: Worker, *given: object, **named: object) -> None:
+        made(worker, *given, **named)
+        WORKERS.add(worker)
+
+    Worker.__init__ = noted
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     share_one_heap()
     said: list[str] = []
@@ -77,8 +90,7 @@ def main() -> int:
     theme = Theme(application)
     with tempfile.TemporaryDirectory() as folder:
         places = Places(Path(folder), Path(folder))
-        run = events if given.kind == "events" else cycles
-        run(application, theme, places, given, broken)
+        KINDS[given.kind](application, theme, places, given, broken)
     settled(application)
     others = [thread for thread in threading.enumerate() if thread is not threading.main_thread()]
     for thread in others:
@@ -132,11 +144,10 @@ def rested(application: QApplication) -> None:
     """Let the window stand until it has done what it does when nothing else is to be done."""
     limit = time.monotonic() + 60.0
     last = time.monotonic()
-    workers = [each for each in gc.get_objects() if isinstance(each, Worker)]
     while time.monotonic() < min(last + 2.0 * REST_MS / 1000.0, limit):
         application.processEvents()
         time.sleep(0.01)
-        if any(worker.busy for worker in workers):
+        if any(worker.busy for worker in WORKERS):
             last = time.monotonic()
 
 
@@ -204,6 +215,46 @@ def events(
     broken.window = None
     window.close()
     window.deleteLater()
+
+
+def designs(
+    application: QApplication, theme: Theme, places: Places, given: argparse.Namespace,
+    broken: _Broken,
+) -> None:  # fmt: skip
+    """Show random designs on every page, and let each page end what it computes."""
+    sources = [load(file) for file in sorted(Path("resources/examples").glob("*.burstwise"))]
+    window = broken.window = MainWindow(Session(design_job()), theme, places)
+    window.show()
+    for number in range(given.seed, given.seed + given.count):
+        draw = random.Random(number)
+        window.session.document.open(drawn(draw.choice(sources), draw), None)
+        slowest, most = 0.0, 0.0
+        for index in range(len(SCREENS)):
+            window.show_screen(index)
+            books = window.screen_widget(index).findChildren(QTabWidget)
+            for book in books or [None]:
+                for place in range(book.count() if book is not None else 1):
+                    if book is not None:
+                        book.setCurrentIndex(place)
+                    slowest = max(slowest, _worked(application, 60.0))
+                    most = max(most, memory())
+        shown = window.strip.now.figure.text()
+        print(f"design {number}: {shown!r}, {slowest:.1f} s, {most:.0f} MB", flush=True)
+    window.session.document.undo_stack.setClean()
+    broken.window = None
+    window.close()
+    window.deleteLater()
+
+
+def _worked(application: QApplication, patience: float) -> float:
+    """Time until no worker has anything to do, or that is enough [s]."""
+    began = time.monotonic()
+    while time.monotonic() < began + patience:
+        application.processEvents()
+        time.sleep(0.005)
+        if not any(worker.busy for worker in WORKERS):
+            break
+    return time.monotonic() - began
 
 
 def _agrees(application: QApplication, window: MainWindow, broken: _Broken) -> bool:
@@ -278,6 +329,9 @@ def _wheel(window: MainWindow, draw: random.Random) -> None:
         Qt.KeyboardModifier.NoModifier, Qt.ScrollPhase.NoScrollPhase, False,
     )  # fmt: skip
     QApplication.sendEvent(target, event)
+
+
+KINDS = {"events": events, "cycles": cycles, "designs": designs}
 
 
 if __name__ == "__main__":

@@ -1,5 +1,7 @@
 """Waveforms: against the exponential solution and the cycle."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -87,3 +89,30 @@ def test_travel_is_checked(sets):
         waveforms(sets["two-timer"], travel=-0.1)
     with pytest.raises(InputError, match="travel"):
         scope_reading(sets["two-timer"], travel=1.1)
+
+
+@pytest.mark.parametrize("travel", [0.0, 1.0])
+def test_a_trigger_of_millions_of_cycles_in_a_pulse_is_the_band_between_its_levels(sets, travel):
+    """A design may ask for it; one by one they would take tens of gigabytes."""
+    one = sets["two-timer"]
+    values = {"timing_capacitor": 1e-12, "pulse_capacitor": 1e-2}
+    slow = replace(
+        one,
+        parts=tuple(replace(part, value=values.get(part.role, part.value)) for part in one.parts),
+    )
+    lines = waveforms(slow, travel=travel, periods=2)
+    cycle = circuit_named(slow.circuit).cycle(slow.build(), travel)
+    trigger = sum(
+        float(path.time(1e-12, *levels))
+        for path, levels in zip(
+            circuit_named(slow.circuit).timing_paths(slow.build(), travel),
+            ((4.0, 8.0), (8.0, 4.0)),
+            strict=True,
+        )
+    )
+    assert cycle.period > 1e5 * trigger
+    assert lines.time.size < 2000
+    assert np.diff(lines.time).min() > -1e-12 * lines.time[-1]
+    assert lines.time[-1] == pytest.approx(2 * cycle.period)
+    assert (lines.capacitor.min(), lines.capacitor.max()) == pytest.approx((4.0, 8.0))
+    assert lines.output_time[-1] == pytest.approx(2 * cycle.period)
