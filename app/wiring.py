@@ -101,14 +101,21 @@ def summary_of(results: Results, *, ahead: Ahead = NOT_KNOWN) -> Summary:
     )
 
 
+_NOTHING: Final = 1e-6
+"""Least current [A] or power [W] that is worth a word."""
+
+
 def _now(results: Results) -> str:
     from burstwise.core.studies.quick import drawn_on
 
     run = results.carrier
     if not run.oscillates:
+        drawn, power = run.supply_current_mean, run.device_power
+        if max(drawn, power) < _NOTHING:  # what rounding leaves may lie below zero
+            return "Does not oscillate: next to nothing drawn"
         return (
-            f"Does not oscillate: {shown(run.supply_current_mean, 'A', digits=3)} drawn, "
-            f"{shown(run.device_power, 'W', digits=3)} into the device"
+            f"Does not oscillate: {shown(drawn, 'A', digits=3)} drawn, "
+            f"{shown(power, 'W', digits=3)} into the device"
         )
     said = (
         f"Oscillates at {shown(run.frequency, 'Hz', digits=4)}, "

@@ -94,3 +94,12 @@ def test_a_stage_that_does_not_start_is_told_as_that() -> None:
     assert dead.carrier.oscillates == summary.now.startswith("Oscillates")
     silent = replace(dead, carrier=replace(dead.carrier, oscillates=False))
     assert summary_of(silent).now.startswith("Does not oscillate")
+    rounding = replace(
+        silent,
+        carrier=replace(
+            silent.carrier,
+            supply_current_mean=-5e-16,
+            losses=dict.fromkeys(silent.carrier.losses, 1e-16),
+        ),
+    )
+    assert summary_of(rounding).now == "Does not oscillate: next to nothing drawn"
