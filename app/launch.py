@@ -178,7 +178,7 @@ def _end_asked(window: MainWindow, number: int) -> NoReturn:
     end_process(SIGNALLED + number)
 
 
-def _start_work(window: MainWindow, file: Path | None, problem: str) -> None:
+def _start_work(window: MainWindow, file: Path | None, problem: str = "") -> None:
     """Say what is wrong with the user's own folder, take up what a crash left, open the file."""
     from burstwise.app.messages import warn
 

@@ -52,9 +52,9 @@ INLINE = [
 _VENV = "python3 -m venv .venv && .venv/bin/pip install "
 ELSEWHERE = {
     f"{_VENV}-q -e . && .venv/bin/burstwise": "tests/end2end/check_readme.py",
-    f"{_VENV}-q -e '.[test]' && .venv/bin/python -m pytest -q -n 2": ".ci/run",
+    f"{_VENV}-q -e '.[test]' && .venv/bin/python -m pytest -q -n 2 --dist loadfile": ".ci/run",
     f"{_VENV}-e '.[test]'": ".ci/run",
-    ".venv/bin/python -m pytest -q -n 2     # tests and doctests": ".ci/run",
+    ".venv/bin/python -m pytest -q -n 2 --dist loadfile     # tests and doctests": ".ci/run",
     ".venv/bin/ruff check . && .venv/bin/ruff format --check .": ".ci/run",
     ".venv/bin/mypy && .venv/bin/lint-imports": ".ci/run",
     "bash .ci/run                           # all of it, from a clean environment": ".ci/run",
