@@ -18,7 +18,8 @@ _NAMES: Final = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
 class EndRequests(QObject):
     """Tells of each signal of the system that asks the process to end.
 
-    To be made in the main thread, once in a process.
+    To be made in the main thread, once in a process. A signal that the process was started to
+    ignore, as `nohup` has it, stays ignored.
 
     Attributes
     ----------
@@ -34,7 +35,11 @@ class EndRequests(QObject):
         for end in (self._ours, self._theirs):
             end.setblocking(False)
         numbers = [getattr(signal, name) for name in _NAMES if hasattr(signal, name)]
-        self._before = {number: signal.signal(number, _passed_on) for number in numbers}
+        self._before = {
+            number: signal.signal(number, _passed_on)
+            for number in numbers
+            if signal.getsignal(number) is not signal.SIG_IGN
+        }
         self._writes_to = signal.set_wakeup_fd(self._theirs.fileno(), warn_on_full_buffer=False)
         self._notifier = QSocketNotifier(self._ours.fileno(), QSocketNotifier.Type.Read, self)
         self._notifier.activated.connect(self._read)

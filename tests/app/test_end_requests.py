@@ -33,6 +33,21 @@ def test_a_signal_is_told_out_of_the_loop_and_raises_nowhere(qapp, qtbot, name: 
     assert signal.getsignal(number) == before
 
 
+def test_a_signal_that_is_ignored_stays_ignored(qapp, qtbot) -> None:
+    before = signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    requests = EndRequests()
+    told: list[int] = []
+    requests.asked.connect(told.append)
+    try:
+        assert signal.getsignal(signal.SIGTERM) is signal.SIG_IGN
+        signal.raise_signal(signal.SIGTERM)
+        qtbot.wait(50)
+        assert told == []
+    finally:
+        requests.remove()
+        signal.signal(signal.SIGTERM, before)
+
+
 INTERRUPTED = """
 import os, signal
 import burstwise.app.launch as launch
