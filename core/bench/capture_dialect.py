@@ -174,7 +174,8 @@ def sniffed_dialect(lines: Sequence[str], *, name: str) -> Dialect:
     first = filled[start]
     names, units = _titles(head, columns)
     side = [split_cells(lines[at], separator, decimal_comma=comma) for at in filled[start:]]
-    outside = [[cell for at, cell in enumerate(row) if at not in columns] for row in side]
+    held = frozenset(columns)
+    outside = [[cell for at, cell in enumerate(row) if at not in held] for row in side]
     return Dialect(
         skip=first,
         separator=separator,

@@ -6,6 +6,7 @@ import json
 import random
 import re
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import Any
 
 ODD_VALUES: tuple[Any, ...] = (
@@ -90,7 +91,8 @@ def _damage_place(holder: Any, key: Any, draw: random.Random) -> None:
     elif kind == 3:
         holder[key] = f"{DEEP}{draw.choice((10, 100, 2000))}"
     elif kind <= 5 and isinstance(value, (int, float)) and not isinstance(value, bool):
-        holder[key] = value * draw.choice((-1, 0, 1e-6, 0.1, 0.5, 2, 10, 1e6, 1e300))
+        with suppress(OverflowError):  # a number of very many digits from an earlier turn
+            holder[key] = value * draw.choice((-1, 0, 1e-6, 0.1, 0.5, 2, 10, 1e6, 1e300))
     elif kind == 6:
         holder[key] = str(value)
     else:

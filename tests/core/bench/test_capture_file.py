@@ -1,5 +1,6 @@
 """Awkward files load to the samples that went in; corrupt ones name the line."""
 
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 
 from burstwise.core.bench import capture_file
 from burstwise.core.bench.capture import Capture, Channel, Probe
+from burstwise.core.bench.capture_dialect import sniffed_dialect
 from burstwise.core.bench.capture_file import load_capture
 from burstwise.core.errors import FileError, InputError
 from burstwise.core.stopping import StoppedError, stoppable
@@ -372,3 +374,16 @@ def test_lines_that_only_the_slow_reader_takes(text, tmp_path: Path):
     path = tmp_path / "capture.csv"
     path.write_text(text)
     np.testing.assert_array_equal(load_capture(path).channels[0].values, [1.5, 2.5, 3.5])
+
+
+def test_a_line_of_many_columns_takes_as_long_as_it_is() -> None:
+    """Line ends lost in a transfer leave one line; looking each cell up among all took minutes."""
+
+    def took(cells: int) -> float:
+        line = ",".join(["95.1057"] * cells)
+        began = time.process_time()
+        assert len(sniffed_dialect([line], name="run.csv").columns) == cells
+        return time.process_time() - began
+
+    few = min(took(4000) for _ in range(3))
+    assert took(32_000) < 24.0 * few
