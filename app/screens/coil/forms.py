@@ -55,15 +55,15 @@ class SecondaryRows(Rows):
             self.gauge.mark_bad(f"Gauge must be {error.limit}")
 
     def _take_given(self, index: int) -> None:
-        winding = secondary_geometry(self._document.value(GEOMETRY))
         by_length = index == 1
-        values = {
-            f"{self.section}.turns": None if by_length else float(round(winding.turns)),
-            f"{self.section}.winding_length": (
-                float(f"{winding.length:.6g}") if by_length else None
-            ),
-        }
         try:
+            winding = secondary_geometry(self._document.value(GEOMETRY))
+            values = {
+                f"{self.section}.turns": None if by_length else float(round(winding.turns)),
+                f"{self.section}.winding_length": (
+                    float(f"{winding.length:.6g}") if by_length else None
+                ),
+            }
             self._document.edit_many(values, text="Winding given by")
         except InputError as error:
             self.rows[f"{self.section}.given"].refuse(refusal(error))

@@ -210,6 +210,17 @@ def test_turns_or_winding_length_and_back(screen, qtbot) -> None:
     assert screen._session.document.undo_stack.undoText() == "Winding given by"
 
 
+def test_a_winding_that_cannot_be_keeps_what_it_is_given_by(screen, qtbot) -> None:
+    edits = {f"{SECONDARY}.turns": 13_000.0, f"{SECONDARY}.spacing": 0.01}
+    screen._session.document.edit_many(edits)
+    given = screen.row(f"{SECONDARY}.given").widget
+    qtbot.keyClick(given, Qt.Key.Key_Down)
+    assert given.currentText() == "Turns"
+    assert value(screen, f"{SECONDARY}.turns") == 13_000.0
+    row = screen.row(f"{SECONDARY}.given")
+    assert "a winding of 20 m" in row.message.text()
+
+
 def test_rows_follow_shape_conductor_and_top_load(screen, qtbot) -> None:
     def shown(path: str) -> bool:
         return screen.row(path).isVisibleTo(screen)
