@@ -52,7 +52,7 @@ from burstwise.core.storage import load, save
 
 KEYS = (Qt.Key.Key_Tab, Qt.Key.Key_Down, Qt.Key.Key_Up, Qt.Key.Key_PageDown, Qt.Key.Key_Home)
 EVERY = 100
-TOLD = 500
+TOLD = 1000
 WORKERS: weakref.WeakSet[Worker] = weakref.WeakSet()
 """All there are; a list of all objects would break a tuple that another thread is filling."""
 MOST_MEMORY = 4 * 2**30
@@ -201,6 +201,7 @@ def events(
     for number in range(1, given.count + 1):
         draw.choice(kinds)(window, draw)
         application.processEvents()
+        QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)  # as a loop does
         if number % EVERY == 0:
             agreed += _agrees(application, window, broken)
         if number % TOLD == 0:
