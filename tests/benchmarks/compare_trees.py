@@ -12,7 +12,6 @@ from __future__ import annotations
 import argparse
 import json
 import os
-import re
 import statistics
 import subprocess
 import sys
@@ -23,9 +22,6 @@ from pathlib import Path
 from bench_start import CHILD
 
 HERE = Path(__file__).parents[2]
-_DRAG = re.compile(r"^ *(\S.*?) +\d+ frames +median +([\d.]+) .*processor +([\d.]+)$")
-_VIEW = re.compile(r"^with the view '(.*)'$")
-
 Figures = dict[str, float]
 
 
@@ -55,29 +51,10 @@ def start_figures(tree: Path) -> Figures:
 
 
 def drag_figures(tree: Path, moves: int) -> Figures:
-    """Frames of the drags [ms]."""
+    """Frames of the drags, medians [ms]."""
     script = tree / "tests" / "benchmarks" / "bench_drag.py"
-    return drags_of(output(tree, [str(script), str(moves)]))
-
-
-def drags_of(text: str) -> Figures:
-    """Medians and processor times in what `bench_drag.py` prints.
-
-    Examples
-    --------
-    >>> line = "  Supply  99 frames  median   8.10   99th percentile  11.00   processor   6.50"
-    >>> drags_of(f"with the view 'Bus'\\n{line}")
-    {'drag: Bus, Supply, frame [ms]': 8.1, 'drag: Bus, Supply, processor [ms]': 6.5}
-    """
-    told: Figures = {}
-    view = ""
-    for line in text.splitlines():
-        if named := _VIEW.match(line):
-            view = named[1]
-        elif found := _DRAG.match(line):
-            told[f"drag: {view}, {found[1]}, frame [ms]"] = float(found[2])
-            told[f"drag: {view}, {found[1]}, processor [ms]"] = float(found[3])
-    return told
+    told = json.loads(output(tree, [str(script), str(moves), "--json"]))
+    return {f"{each['what'].partition(';')[0]} [ms]": 1e3 * each["seconds"] for each in told}
 
 
 def row(name: str, mine: list[float], other: list[float]) -> str:
