@@ -28,7 +28,7 @@ from burstwise.core.stage.capacitance_law import (
 )
 from burstwise.core.stage.charge import ChargeSegments
 from burstwise.core.stage.charge_fit import fitted_segments
-from burstwise.core.units import percent
+from burstwise.core.units import percent, shown
 
 OUTPUT_PIECES: Final = 12
 REVERSE_PIECES: Final = 6
@@ -217,12 +217,12 @@ def _fitted(
     if ends[0] * ends[1] > 0:
         reach = sorted((end + wanted) * anchor for end in ends)
         by_charge = device.stored_charge > 0.0
-        scale, unit = (volts * 1e9, "nC") if by_charge else (1e12, "pF")
+        scale, unit = (volts, "C") if by_charge else (1.0, "F")
         raise InputError(
             f"device.{'stored_charge' if by_charge else 'time_related_capacitance'}",
-            f"{_time_figure(device) * scale:.4g} {unit}",
-            f"between {reach[0] * scale:.3g} {unit} and {reach[1] * scale:.3g} {unit} with this "
-            "kind of law",
+            shown(_time_figure(device) * scale, unit),
+            f"between {shown(reach[0] * scale, unit, digits=3)} and "
+            f"{shown(reach[1] * scale, unit, digits=3)} with this kind of law",
         )
     return float(brentq(miss, low, high, xtol=1e-9))
 
