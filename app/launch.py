@@ -52,7 +52,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if reason is not None:
         print(f"burstwise: {reason}", file=sys.stderr)
         return NO_WINDOW_STATUS
-    open_window(Path(arguments[0]) if arguments else None)
+    open_window(Path(arguments[0]) if any(arguments) else None)
 
 
 def _headless(arguments: list[str]) -> int:
@@ -163,7 +163,7 @@ def end_process(status: int) -> NoReturn:
     import multiprocessing
 
     for child in multiprocessing.active_children():
-        child.terminate()
+        child.kill()  # deaf to the request, as those of a search are
     logging.shutdown()
     for stream in (sys.stdout, sys.stderr):
         if stream is not None:  # a window without a console has none

@@ -17,7 +17,6 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 from burstwise.core import storage
@@ -25,7 +24,7 @@ from burstwise.core.bench.derived import BenchSetup
 from burstwise.core.bench.instruments import Shunt
 from burstwise.core.bench.reached import Rating
 from burstwise.core.bench.report import forecast_of_file, forecast_report, rating_from_text
-from burstwise.core.console import DONE, STOPPED, Parser, guarded, writes_unicode
+from burstwise.core.console import DONE, STOPPED, Parser, file_name, guarded, writes_unicode
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.design.timer_wish import CAPACITOR_NAMES, CIRCUIT_NAMES, TimerWish
 from burstwise.core.disk import read_text, write_whole
@@ -89,7 +88,7 @@ def parser() -> argparse.ArgumentParser:
 
 
 def _add_design(part: argparse.ArgumentParser) -> None:
-    part.add_argument("file", type=Path, help="design file")
+    part.add_argument("file", type=file_name, help="design file")
     part.add_argument(
         "--set", action="append", default=[], metavar="PATH=VALUE", help="change a field first"
     )
@@ -113,7 +112,7 @@ def _add_timer(part: argparse.ArgumentParser) -> None:
 
 
 def _add_forecast(part: argparse.ArgumentParser) -> None:
-    part.add_argument("file", type=Path, help="readings as CSV with units in the header")
+    part.add_argument("file", type=file_name, help="readings as CSV with units in the header")
     part.add_argument("--shunt", required=True, help="shunt resistance")
     part.add_argument("--on-resistance", required=True, help="on-resistance of the device, hot")
     part.add_argument(
@@ -127,7 +126,7 @@ def _add_forecast(part: argparse.ArgumentParser) -> None:
 def _add_netlist(part: argparse.ArgumentParser) -> None:
     _add_design(part)
     part.add_argument(
-        "-o", "--output", type=Path, required=True, help="file to write, ending in .cir"
+        "-o", "--output", type=file_name, required=True, help="file to write, ending in .cir"
     )
     part.set_defaults(action=_netlist)
 
@@ -160,7 +159,7 @@ def _add_search(part: argparse.ArgumentParser) -> None:
         "--builds", type=int, default=BUILDS,
         help="random builds of each design that comes back, after the search; 0 for none",
     )  # fmt: skip
-    part.add_argument("-o", "--output", type=Path, help="design file for the best")
+    part.add_argument("-o", "--output", type=file_name, help="design file for the best")
     part.add_argument("--json", action="store_true", help="print one JSON object")
     _add_drawer(part)
     part.set_defaults(action=_search)

@@ -12,6 +12,7 @@ import os
 import sys
 import unicodedata
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any, Final, NoReturn, TextIO
 
 from burstwise.core.errors import FileError, InputError, one_line
@@ -49,6 +50,20 @@ class Parser(argparse.ArgumentParser):
     def print_help(self, file: Any = None) -> None:
         """Print the help; argparse would say nothing where it cannot be written."""
         print(self.format_help(), end="", file=file)
+
+
+def file_name(text: str) -> Path:
+    """Path of the file that an argument names, as `argparse` wants its types.
+
+    Raises
+    ------
+    argparse.ArgumentTypeError
+        The argument is empty, as that of a variable which was never set; a path would make the
+        present folder of it.
+    """
+    if not text:
+        raise argparse.ArgumentTypeError("must be the name of a file; instead received nothing")
+    return Path(text)
 
 
 def guarded(work: Callable[[], int]) -> int:

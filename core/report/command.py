@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 
 from burstwise.core.assembly.symbol_style import SymbolStyle
-from burstwise.core.console import DONE, STOPPED, Parser, guarded
+from burstwise.core.console import DONE, STOPPED, Parser, file_name, guarded
 from burstwise.core.disk import write_whole
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate import evaluate
@@ -34,9 +33,9 @@ def run_sheet(argv: Sequence[str], writers: dict[str, Callable[[], Writer]]) -> 
         By file suffix, a call that gives the writer, so that only the one in use is imported.
     """
     parser = Parser(prog="burstwise sheet", description="Build sheet of a design file.")
-    parser.add_argument("file", type=Path, help="design file")
+    parser.add_argument("file", type=file_name, help="design file")
     parser.add_argument(
-        "-o", "--output", type=Path, required=True, help=f"file to write: {', '.join(writers)}"
+        "-o", "--output", type=file_name, required=True, help=f"file to write: {', '.join(writers)}"
     )
     parser.add_argument(
         "--templates", action="store_true",

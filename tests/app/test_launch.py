@@ -3,6 +3,7 @@ from __future__ import annotations
 import subprocess
 import sys
 import types
+from pathlib import Path
 
 import pytest
 
@@ -24,6 +25,18 @@ from burstwise.app import launch
 )
 def test_what_is_headless(arguments: list[str], headless: bool) -> None:
     assert launch.is_headless(arguments) is headless
+
+
+@pytest.mark.parametrize(("given", "file"), [([], None), ([""], None), (["a.x"], Path("a.x"))])
+def test_the_window_opens_the_file_that_is_named(
+    monkeypatch, given: list[str], file: Path | None
+) -> None:
+    """A variable that was never set is no file: a path would make the present folder of it."""
+    opened: list[Path | None] = []
+    monkeypatch.setattr(launch, "no_window_reason", lambda environment: None)
+    monkeypatch.setattr(launch, "open_window", opened.append)
+    launch.main(given)
+    assert opened == [file]
 
 
 def test_commands_go_to_the_core_with_their_arguments(monkeypatch) -> None:
