@@ -113,7 +113,7 @@ class Files(QObject):
 
         Copies that cannot be used are put aside first, and told in one message.
         """
-        usable = self._usable(left_behind(places.recovery))
+        usable = self._usable(left_behind(*places.recoveries()))
         for found, design in usable:
             what = "a new design" if found.origin is None else found.origin.name
             answer = ask(

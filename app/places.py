@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import stat
+import sys
 from dataclasses import dataclass, replace
 from pathlib import Path
-from tempfile import TemporaryFile, mkdtemp
+from tempfile import TemporaryFile, gettempdir, mkdtemp
 from typing import Final
 
 from PySide6.QtCore import QObject, QSettings, QStandardPaths, Signal
@@ -16,6 +18,8 @@ from burstwise.core.user_data import DRAWER, data_folder
 
 MOST_RECENT: Final = 8
 """Files kept in the list of recent ones."""
+_STAND_IN: Final = "burstwise-"
+"""Begin of the name of a temporary directory that takes the place of one that cannot be written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +33,15 @@ class Places:
     def recovery(self) -> Path:
         """Directory of the recovery copies."""
         return self.data / "recovery"
+
+    def recoveries(self) -> tuple[Path, ...]:
+        """Directories that may hold copies: the present one, and this user's earlier stand-ins."""
+        others = (
+            each
+            for each in sorted(Path(gettempdir()).glob(f"{_STAND_IN}*/{self.recovery.name}"))
+            if _is_ours(each) and each != self.recovery
+        )
+        return self.recovery, *others
 
     @property
     def log(self) -> Path:
@@ -78,13 +91,22 @@ def usable(places: Places) -> tuple[Places, str]:
     try:
         places.check()
     except OSError as error:
-        other = replace(places, data=Path(mkdtemp(prefix="burstwise-")))
+        other = replace(places, data=Path(mkdtemp(prefix=_STAND_IN)))
         other.check()
         return other, (
             f"{error.filename or places.data} cannot be written ({error.strerror}). Recovery "
             f"copies, the drawer's list and the log are kept in {other.data} this time."
         )
     return places, ""
+
+
+def _is_ours(folder: Path) -> bool:
+    """Whether a directory in a place open to all belongs to this user, and is no link."""
+    try:
+        found = folder.lstat()
+    except OSError:
+        return False
+    return stat.S_ISDIR(found.st_mode) and (sys.platform == "win32" or found.st_uid == os.getuid())
 
 
 class RecentFiles(QObject):

@@ -179,11 +179,13 @@ class Autosave(QObject):
         self._timer.start()
 
 
-def left_behind(folder: Path) -> tuple[LeftBehind, ...]:
+def left_behind(*folders: Path) -> tuple[LeftBehind, ...]:
     """Recovery copies that no living process owns, the latest first, those with a problem too."""
-    clear_leftovers(folder)
+    for folder in folders:
+        clear_leftovers(folder)
     found = []
-    for copy in sorted(folder.glob("*.json"), key=_when, reverse=True):
+    copies = (copy for folder in folders for copy in folder.glob("*.json"))
+    for copy in sorted(copies, key=_when, reverse=True):
         lock = QLockFile(str(_lock_path(copy)))
         lock.setStaleLockTime(0)
         if not lock.tryLock(0):

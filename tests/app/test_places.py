@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -35,6 +36,30 @@ def test_a_temporary_folder_takes_the_place_of_one_that_cannot(
     assert told.startswith(str(spoiled))
     assert "cannot be written" in told
     assert f"kept in {other}" in told
+
+
+def test_earlier_stand_ins_are_looked_in(tmp_path: Path, temporary_folder: Path) -> None:
+    asked = Places(tmp_path / "settings", tmp_path / "data")
+    assert asked.recoveries() == (asked.recovery,)
+    earlier = temporary_folder / "burstwise-earlier" / "recovery"
+    earlier.mkdir(parents=True)
+    (temporary_folder / "burstwise-a-file").write_text("")
+    (temporary_folder / "another" / "recovery").mkdir(parents=True)
+    linked = temporary_folder / "burstwise-linked"
+    linked.mkdir()
+    (linked / "recovery").symlink_to(temporary_folder / "another" / "recovery")
+    assert asked.recoveries() == (asked.recovery, earlier)
+    assert Places(tmp_path, earlier.parent).recoveries() == (earlier,)
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="owners as POSIX has them")
+def test_a_folder_of_somebody_else_is_no_stand_in(
+    tmp_path: Path, temporary_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (temporary_folder / "burstwise-theirs" / "recovery").mkdir(parents=True)
+    monkeypatch.setattr(os, "getuid", lambda: 987_654)
+    asked = Places(tmp_path / "settings", tmp_path / "data")
+    assert asked.recoveries() == (asked.recovery,)
 
 
 def test_no_folder_at_all_is_an_error_of_the_system(

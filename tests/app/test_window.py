@@ -278,6 +278,21 @@ def test_work_left_behind_is_offered_and_recovered(window: MainWindow, boxes, sm
     assert not copy.exists()
 
 
+def test_work_left_in_a_temporary_folder_is_offered_too(
+    window: MainWindow, boxes, small_design, temporary_folder
+) -> None:
+    """The own folder could not be written when it was left."""
+    copy = temporary_folder / "burstwise-x" / "recovery" / "crashed.json"
+    copy.parent.mkdir(parents=True)
+    changed = small_design.model_copy(update={"name": "Rescued"})
+    copy.write_text(json.dumps({"origin": None, "design": changed.model_dump_json()}))
+    boxes.answer("Yes")
+    window.files.offer_recovery(window.places)
+    assert window.session.document.value("name") == "Rescued"
+    assert not copy.exists()
+    assert window.autosave.copy.parent == window.places.recovery
+
+
 def test_recovered_work_is_never_without_a_copy(window: MainWindow, boxes, small_design) -> None:
     """The process may die right after the answer: the work is in a copy all the same."""
     crashed = window.places.recovery / "crashed.json"
