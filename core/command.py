@@ -43,6 +43,7 @@ from burstwise.core.search.space import free_from_text
 from burstwise.core.search.tolerance import check_builds, scattered
 from burstwise.core.search.tradeoff import POINTS, sweep_from_text
 from burstwise.core.search.wish import in_words, keep_from_text, name_in_words
+from burstwise.core.stopping import END_SIGNALS
 from burstwise.core.studies.chance import BUILDS
 from burstwise.core.studies.first_break import break_object, break_words, first_break_by_engine
 from burstwise.core.units import quantity, shown
@@ -315,22 +316,27 @@ def _search(arguments: argparse.Namespace) -> int:
 
 @contextmanager
 def _until_interrupted() -> Iterator[Callable[[object], bool]]:
-    """The first Ctrl+C ends a search with what it has, the second the program."""
+    """The first Ctrl+C or request to end ends a search with what it has, the second the program."""
     halt = threading.Event()
     if threading.current_thread() is not threading.main_thread():
         yield lambda _: True
         return
-    before = signal.getsignal(signal.SIGINT)
+    before = {number: signal.getsignal(number) for number in END_SIGNALS}
+
+    def put_back() -> None:
+        for number, action in before.items():
+            signal.signal(number, action)
 
     def first(_signal: int, _frame: object) -> None:
         halt.set()
-        signal.signal(signal.SIGINT, before)
+        put_back()
 
-    signal.signal(signal.SIGINT, first)
+    for number in END_SIGNALS:
+        signal.signal(number, first)
     try:
         yield lambda _: not halt.is_set()
     finally:
-        signal.signal(signal.SIGINT, before)
+        put_back()
 
 
 def _sweep(arguments: argparse.Namespace, design: Design, wish: Wish, free: Sequence[Free]) -> int:

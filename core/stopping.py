@@ -6,6 +6,7 @@ asks by `check_stop` in between. Without `stoppable` nothing is ever stopped.
 
 from __future__ import annotations
 
+import signal
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -13,6 +14,8 @@ from typing import Final, TypeVar
 
 Asked = Callable[[], bool]
 """Answers whether the work was asked to stop; may be called from several threads."""
+END_SIGNALS: Final = (signal.SIGINT, signal.SIGTERM)
+"""Signals that ask a command to end: Ctrl+C, and the system's request."""
 Given = TypeVar("Given")
 Made = TypeVar("Made")
 

@@ -26,7 +26,7 @@ from typing import Any, Final, TypeVar
 from burstwise.core.evaluate.results import Results
 from burstwise.core.search.sample import Sample
 from burstwise.core.search.trial import Ground, confirmed, sampled
-from burstwise.core.stopping import StoppedError, check_stop, stoppable
+from burstwise.core.stopping import END_SIGNALS, StoppedError, check_stop, stoppable
 
 _LOOK: Final = 0.05
 """Time between two looks whether to go on [s]."""
@@ -146,11 +146,11 @@ def _without_first_file() -> Iterator[None]:
 
 @contextmanager
 def _deaf_to_interrupts() -> Iterator[None]:
-    """Processes begun inside leave Ctrl+C to this one, which ends them."""
+    """Processes begun inside leave Ctrl+C and a request to end to this one, which ends them."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, END_SIGNALS)
     try:
         yield
     finally:
@@ -230,7 +230,7 @@ class Pool:
         running = list((executor._processes or {}).values())
         executor.shutdown(wait=False)
         for process in running:
-            process.terminate()
+            process.kill()
         self._given.close()  # whoever still writes has no reader any more
 
     def run(

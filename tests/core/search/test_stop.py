@@ -137,7 +137,8 @@ def test_processes_stand_back_behind_the_window() -> None:
 
 
 @pytest.mark.skipif(os.name != "posix", reason="signals as POSIX has them")
-def test_the_command_tells_what_it_has_when_interrupted() -> None:
+@pytest.mark.parametrize("asking", [signal.SIGINT, signal.SIGTERM], ids=lambda one: one.name)
+def test_the_command_tells_what_it_has_when_asked_to_end(asking: signal.Signals) -> None:
     aim = ["--maximise", "burst.top_voltage_reached_V", "--free", "supply.voltage=20:40"]
     program = (
         "import sys; from burstwise.core import command; from burstwise.core.search import wanted\n"
@@ -155,7 +156,7 @@ def test_the_command_tells_what_it_has_when_interrupted() -> None:
     )
     assert asked.stdout is not None
     assert asked.stdout.readline() == "begun\n"
-    os.killpg(asked.pid, signal.SIGINT)  # as a terminal does: all of its processes
+    os.killpg(asked.pid, asking)  # as a terminal does: all of its processes
     out, err = asked.communicate(timeout=PATIENCE)
     assert '"stopped": true' in out
     assert err == ""
