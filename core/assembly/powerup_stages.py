@@ -17,7 +17,7 @@ from burstwise.core.assembly.powerup_cold import (
     low_voltage,
 )
 from burstwise.core.assembly.powerup_faults import FaultRuns
-from burstwise.core.design.document import Design, with_values
+from burstwise.core.design.document import Design, field_info, with_values
 from burstwise.core.evaluate import evaluate
 from burstwise.core.evaluate.results import Results
 from burstwise.core.interrupter.resolve import resolved_interrupter
@@ -58,40 +58,47 @@ def powerup_plan(
 def stages_with_coil(results: Results) -> list[tuple[str, Results]]:
     """Names and evaluations of the stages with the coil, from the lowest supply upwards."""
     return [
-        (name, stage_results(results, share, duty)) for name, share, duty in _points(results.design)
+        (name, stage_results(results, volts, duty)) for name, volts, duty in _points(results.design)
     ]
 
 
 def _points(design: Design) -> list[tuple[str, float, float | None]]:
-    """Names, shares of the supply, and duties of the stages with the coil."""
+    """Names, supplies [V] and duties of the stages with the coil; no two in a row are alike.
+
+    The first and the last are always there: they tell what is done once, and the design's figures.
+    """
+    full, least = design.supply.voltage, float(field_info("supply.voltage")["low"])
+    low, middle = (max(round(share * full, 3), least) for share in (LOW_SUPPLY, MIDDLE_SUPPLY))
+    points: list[tuple[str, float, float | None]]
     if not design.interrupter.enabled:
-        return [("low", LOW_SUPPLY, None), ("middle", MIDDLE_SUPPLY, None), ("full", 1.0, None)]
-    full = resolved_interrupter(design).duty
-    low = min(LOW_DUTY, full)
-    points = [
-        ("low", LOW_SUPPLY, low),
-        ("middle", MIDDLE_SUPPLY, low),
-        ("middle-duty", MIDDLE_SUPPLY, full),
-        ("full", 1.0, full),
-    ]
-    return [point for number, point in enumerate(points) if point[1:] != points[number - 1][1:]]
+        points = [("low", low, None), ("middle", middle, None), ("full", full, None)]
+    else:
+        duty = resolved_interrupter(design).duty
+        little = min(LOW_DUTY, duty)
+        points = [
+            ("low", low, little),
+            ("middle", middle, little),
+            ("middle-duty", middle, duty),
+            ("full", full, duty),
+        ]
+    first, *between, last = points
+    kept = [first]
+    for point in between:
+        if point[1:] not in (kept[-1][1:], last[1:]):
+            kept.append(point)
+    return [*kept, last]
 
 
-def stage_design(design: Design, share: float, duty: float | None) -> Design:
-    """Design at a share of its supply and at a duty."""
-    values: dict[str, object] = {"supply.voltage": round(share * design.supply.voltage, 3)}
+def stage_results(results: Results, volts: float, duty: float | None) -> Results:
+    """Evaluation of a stage with the coil; the design's own point is not run again."""
+    design = results.design
+    if volts == design.supply.voltage and (duty is None or duty == results.duty):
+        return results
+    values: dict[str, object] = {"supply.voltage": volts}
     if duty is not None:
         values["interrupter.given_by"] = "numbers"
         values["interrupter.frequency"] = resolved_interrupter(design).frequency
         values["interrupter.duty"] = duty
-    return with_values(design, values)
-
-
-def stage_results(results: Results, share: float, duty: float | None) -> Results:
-    """Evaluation of a stage with the coil; the design's own point is not run again."""
-    design = results.design
-    if share == 1.0 and (duty is None or duty == results.duty):
-        return results
-    at = stage_design(design, share, duty)
-    reached = share * design.supply.voltage > float(results.table.voltages[0])
+    reached = volts > float(results.table.voltages[0])
+    at = with_values(design, values)
     return evaluate(at, table=results.table if reached else None, verify=False)

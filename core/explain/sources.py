@@ -157,10 +157,11 @@ def _coupled(results: Results) -> Keys:
 
 
 def _breakout(results: Results) -> Keys:
-    constants = results.coil.constants
-    assert constants is not None
-    point = breakout_point(results.design.coil.geometry)
-    tip = point is not None and constants.breakout_voltage < constants.smooth_breakout_voltage
+    point, constants = breakout_point(results.design.coil.geometry), results.coil.constants
+    # Without constants the value was copied from the geometry when the coil was switched over.
+    tip = point is not None and (
+        constants is None or constants.breakout_voltage < constants.smooth_breakout_voltage
+    )
     return ("peek", *(("edgcombe-valdre",) if tip else ()), *_secondary(results))
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from burstwise.core.assembly.parts import parts_list
 from burstwise.core.assembly.powerup import Outcome, bench_reading, judge
-from burstwise.core.assembly.powerup_stages import powerup_plan
+from burstwise.core.assembly.powerup_stages import powerup_plan, stages_with_coil
 from burstwise.core.bench.readings import Column
 from burstwise.core.design.document import with_values
 from burstwise.core.errors import InputError
@@ -39,6 +39,29 @@ def test_last_stage_expects_what_evaluate_says(evaluated: Evaluated, example: st
     bleed = results.design.supply.voltage / parts_list(results).by_role["bleed"].value
     assert wanted["supply_current"].expected == pytest.approx(mean + bleed, rel=1e-12)
     assert all(item.low <= item.expected <= item.high for item in wanted.values())
+
+
+@pytest.mark.parametrize(
+    ("supply", "enabled", "expected"),
+    [
+        (1.0, True, [("low", 1.0), ("full", 1.0)]),
+        (1.0, False, [("low", 1.0), ("full", 1.0)]),
+        (1.5, True, [("low", 1.0), ("middle-duty", 1.0), ("full", 1.5)]),
+        (3.0, True, [("low", 1.0), ("middle", 1.8), ("middle-duty", 1.8), ("full", 3.0)]),
+        (20.0, False, [("low", 6.0), ("middle", 12.0), ("full", 20.0)]),
+    ],
+)
+def test_no_stage_asks_for_less_than_the_least_supply(
+    evaluated: Evaluated, supply: float, enabled: bool, expected: list[tuple[str, float]]
+) -> None:
+    values = {"supply.voltage": supply, "interrupter.enabled": enabled}
+    results = evaluate(
+        with_values(evaluated("classroom-gated-interrupted").design, values), verify=False
+    )
+    found = stages_with_coil(results)
+    assert [(name, at.design.supply.voltage) for name, at in found] == expected
+    assert found[-1][1] is results
+    assert "coil-low" in [stage.name for stage in powerup_plan(results).stages]
 
 
 def test_low_stage_agrees_with_an_evaluation_of_its_own(evaluated: Evaluated) -> None:

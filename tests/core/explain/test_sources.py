@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 
 import burstwise
+from burstwise.core.coil.resolve import coil_of
+from burstwise.core.design.coil import REQUIRED_MEASURED
 from burstwise.core.design.document import Design, with_values
 from burstwise.core.errors import InputError
 from burstwise.core.evaluate import evaluate
@@ -101,6 +103,21 @@ def with_design(results: Results, values: dict[str, object]) -> Results:
     """The same results with another design: what they stand on follows the design alone."""
     design: Design = with_values(results.design, values)
     return replace(results, design=design)
+
+
+def test_a_value_copied_from_the_geometry_stands_on_what_the_geometry_does(
+    results: Results,
+) -> None:
+    """Switched over to measured values, with those that the geometry gave left in them."""
+    own = {f"coil.measured.{name}": results.coil.own(name) for name in REQUIRED_MEASURED}
+    over = {"coil.given_by": "measured", "coil.not_used": list(REQUIRED_MEASURED)}
+    moved = with_design(results, {**own, **over})
+    moved = replace(moved, coil=coil_of(moved.design))
+    assert moved.coil.constants is None
+    used = keys_used(moved)
+    assert {"peek", "edgcombe-valdre", "rosa"} < used
+    bare = with_design(moved, {"coil.geometry.top_load.point_fitted": False})
+    assert "edgcombe-valdre" not in keys_used(bare)
 
 
 def test_a_design_names_just_what_it_stands_on(results: Results) -> None:
