@@ -54,6 +54,10 @@ TEMPLATES_TIP = (
     "measure the rulers on them before use."
 )
 NOTHING_YET = "The design is being evaluated; circuit and parts follow."
+PLAN_COMES = "The first power-up is being worked out; the sheet, which holds it, follows."
+STOPPED = "■ This design carries a stop finding: do not build it as it stands."
+_WITH_PLAN = ("sheet", "paper")
+"""Buttons that need the first power-up."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +189,13 @@ class BuildScreen(QWidget):
             plan = known.plan if known is not None else None
             return _Made(results, fields, style, parts, sheets, plan)
 
+        self._allow_sheet(known is not None and known.plan is not None)
         self.worker.submit(work)
+
+    def _allow_sheet(self, planned: bool) -> None:
+        """The sheet holds the first power-up, which is not made while the window waits."""
+        for name in _WITH_PLAN:
+            self.buttons[name].setEnabled(planned)
 
     def _draw_anew(self) -> None:
         """Follow a change of the symbols."""
@@ -214,11 +224,8 @@ class BuildScreen(QWidget):
             return
         before, made = self._made, outcome.value
         self._made = made
-        self.status.setText(
-            "■ This design carries a stop finding: do not build it as it stands."
-            if made.results.stopped
-            else ""
-        )
+        planned = made.plan is not None
+        self.status.setText(STOPPED if made.results.stopped else "" if planned else PLAN_COMES)
         self.status.setVisible(bool(self.status.text()))
         set_style_property(self.status, "severity", "stop" if made.results.stopped else "ok")
         if before is None or before.sheets is not made.sheets:
@@ -232,6 +239,7 @@ class BuildScreen(QWidget):
         self.numbers.show_results(made.results)
         for button in self.buttons.values():
             button.setEnabled(True)
+        self._allow_sheet(planned)
 
     def _save(self, name: str) -> None:
         made = self._made

@@ -76,6 +76,31 @@ def test_parts_follow_an_edit(qtbot, screen: BuildScreen, session: Session) -> N
     assert values["Gate resistor"] == "10 Ω"
 
 
+def test_the_sheet_waits_for_the_first_power_up_of_the_design_in_hand(
+    qtbot, screen: BuildScreen, session: Session
+) -> None:
+    """It would be made while the window waits, or be that of the design before."""
+
+    def allowed() -> tuple[bool, ...]:
+        return tuple(screen.buttons[name].isEnabled() for name in ("sheet", "paper"))
+
+    seen: list[tuple[str, tuple[bool, ...], str]] = []
+
+    def note(what: str) -> None:
+        seen.append((what, allowed(), screen.status.text()))
+
+    assert allowed() == (True, True)
+    session.evaluated.connect(lambda _: note("evaluated"))
+    screen.worker.finished.connect(lambda _: note("ready" if screen.ready else "no plan"))
+    session.document.edit("drive.gated.gate_resistor", 10.0)
+    qtbot.waitUntil(lambda: bool(seen) and seen[-1][0] == "ready", timeout=PATIENCE)
+    assert "no plan" in [what for what, *_ in seen]
+    for what, yes, text in seen:
+        assert yes == ((True, True) if what == "ready" else (False, False)), what
+        assert ("being worked out" in text) is (what == "no plan") or what == "evaluated"
+    assert screen.buttons["parts"].isEnabled()
+
+
 def test_out_of_view_nothing_is_made_until_it_is_shown_again(
     qtbot, screen: BuildScreen, session: Session
 ) -> None:
