@@ -8,7 +8,6 @@ from typing import Final
 
 import numpy as np
 from scipy.optimize import minimize_scalar
-from scipy.signal import correlate
 
 from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
@@ -72,6 +71,8 @@ def best_time_shift(
     """
     if np.ptp(measured) == 0.0 or np.ptp(predicted) == 0.0:
         raise InputError("waveform", "a constant", "a waveform that varies")
+    from scipy.signal import correlate  # loads for a third of a second, at a page's first show
+
     score = correlate(measured - measured.mean(), predicted - predicted.mean(), method="fft")
     coarse = int(np.argmax(score)) - (len(predicted) - 1)
     # The sums favour a large overlap, which pulls them off by a sample or two; the coefficient of

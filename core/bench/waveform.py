@@ -9,7 +9,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 from scipy.fft import irfft, rfft
-from scipy.signal.windows import hann
 
 from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
@@ -170,6 +169,8 @@ def fundamental_period(values: Array) -> float:
     >>> round(fundamental_period(np.sin(turn) + 2.0 * np.sin(2 * turn)), 1)
     64.0
     """
+    from scipy.signal.windows import hann  # loads for a third of a second, at a page's first show
+
     lines = np.abs(rfft((values - values.mean()) * hann(len(values), sym=False)))
     lines[:3] = 0.0
     top = int(np.argmax(lines))

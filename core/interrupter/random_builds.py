@@ -9,7 +9,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.stats import truncnorm
 
 from burstwise.core.arrays import Array
 from burstwise.core.errors import InputError
@@ -23,6 +22,8 @@ def _uniform(rng: np.random.Generator, count: int) -> Array:
 
 
 def _bell(rng: np.random.Generator, count: int) -> Array:
+    from scipy.stats import truncnorm  # half a second to load, which the page's first show saves
+
     return np.asarray(truncnorm.rvs(-3, 3, scale=1 / 3, size=count, random_state=rng))
 
 
