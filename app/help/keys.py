@@ -25,7 +25,7 @@ IN_FIELDS: Final = (
     ("Left, Right", "A plot or map: move the reading line; Escape hides it"),
     ("Ctrl+arrows", "Duty plots, map, coil: move the point or the part chosen"),
     ("Return", "The map: go to the point under the cursor"),
-    ("Home", "A plot: show everything again"),
+    ("Home", "A plot that can be zoomed: show everything again"),
     ("Ctrl+E", "A plot: save it as picture or data"),
     ("F1", "A figure: where it comes from; elsewhere: the guide to this screen"),
 )

@@ -119,7 +119,8 @@ class LinePlot(QFrame):
         else:
             set_style_property(self, "role", "panel")
         self._offer("Save picture or data…", "Ctrl+E", self._save)
-        self._offer("Show everything", "Home", self.show_all)
+        if zoomable:
+            self._offer("Show everything", "Home", self.show_all)
         self._show_blank(True)
         theme.changed.connect(self.recolour)
         self.recolour(theme.tokens)

@@ -4,10 +4,12 @@
 wheel.
 `--kind cycles`: open and close in one process, an edit just before the close, forced collections.
 `--kind designs`: random designs over all that the fields allow, each shown on every page.
+`--kind hands`: mouse and keys on whatever is shown: buttons, tables, plots, menus and dialogs.
 
     python tests/robustness/watch_window.py --kind cycles --count 60
     python tests/robustness/watch_window.py --kind events --count 100000
     python tests/robustness/watch_window.py --kind designs --count 100
+    python tests/robustness/watch_window.py --kind hands --count 20000
 """
 
 from __future__ import annotations
@@ -26,7 +28,7 @@ import time
 import traceback
 import warnings
 import weakref
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from pathlib import Path
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
@@ -34,6 +36,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from attack_random import drawn
 from fields import PATHS, any_value
+from hands import Hands
 from PySide6.QtCore import QCoreApplication, QEvent, QPoint, QPointF, Qt, qInstallMessageHandler
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
@@ -53,6 +56,8 @@ from burstwise.core.storage import load, save
 KEYS = (Qt.Key.Key_Tab, Qt.Key.Key_Down, Qt.Key.Key_Up, Qt.Key.Key_PageDown, Qt.Key.Key_Home)
 EVERY = 100
 TOLD = 1000
+HANG_S = 2.0
+"""Longest time that an action may keep the window from answering [s]."""
 WORKERS: weakref.WeakSet[Worker] = weakref.WeakSet()
 """All there are; a list of all objects would break a tuple that another thread is filling."""
 MOST_MEMORY = 4 * 2**30
@@ -79,7 +84,7 @@ def main() -> int:
     resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     share_one_heap()
     said: list[str] = []
-    qInstallMessageHandler(lambda _kind, _where, text: said.append(text))
+    qInstallMessageHandler(lambda _kind, _where, text: _not_the_screen(text) and said.append(text))
     faults: list[object] = []
     broken = _Broken(faults, given.keep)
     logging.getLogger().addHandler(broken)
@@ -101,13 +106,19 @@ def main() -> int:
     return 1 if said or faults or left or alive else 0
 
 
+def _not_the_screen(text: str) -> bool:
+    """Whether a message of Qt's is of something else than what a screen in memory cannot do."""
+    return not text.startswith("This plugin does not support")
+
+
 class _Broken(logging.Handler):
     """What the window tells its log as an error, with the design that it happened on."""
 
     def __init__(self, faults: list[object], keep: Path | None) -> None:
         super().__init__(logging.ERROR)
         self.window: MainWindow | None = None
-        self._faults, self._keep = faults, keep
+        self.faults, self._keep = faults, keep
+        self.told: Collection[str] = ()
 
     def emit(self, record: logging.LogRecord) -> None:
         self.note(record.exc_info[1] if record.exc_info else record.getMessage())
@@ -122,9 +133,11 @@ class _Broken(logging.Handler):
         print(f"fault: {fault}", flush=True)
         if isinstance(fault, BaseException):
             traceback.print_exception(fault)
-        self._faults.append(fault)
+        for act in self.told:
+            print(f"  after: {act}")
+        self.faults.append(fault)
         if self._keep is not None and self.window is not None:
-            name = f"broken-{len(self._faults)}.burstwise"
+            name = f"broken-{len(self.faults)}.burstwise"
             save(self.window.session.document.design, self._keep / name)
 
 
@@ -247,6 +260,35 @@ def designs(
     window.deleteLater()
 
 
+def hands(
+    application: QApplication, theme: Theme, places: Places, given: argparse.Namespace,
+    broken: _Broken,
+) -> None:  # fmt: skip
+    """Use the window by mouse and keys at random; each fault is told with what was done last."""
+    window = broken.window = MainWindow(Session(design_job()), theme, places)
+    window.show()
+    window.session.refresh()
+    user = Hands(window, places.data, given.seed)
+    broken.told = user.done
+    end = time.monotonic() + given.seconds
+    for number in range(1, given.count + 1):
+        began = time.thread_time()
+        user.act()
+        settled(application)
+        if (took := time.thread_time() - began) > HANG_S:
+            broken.note(f"the window's thread computed for {took:.1f} s")
+        if number % TOLD == 0:
+            rested(application)
+            print(f"{number} actions, {memory():.0f} MB, {len(broken.faults)} faults", flush=True)
+        if time.monotonic() > end:
+            break
+    user.stop()
+    window.session.document.undo_stack.setClean()
+    broken.window = None
+    window.close()
+    window.deleteLater()
+
+
 def _worked(application: QApplication, patience: float) -> float:
     """Time until no worker has anything to do, or that is enough [s]."""
     began = time.monotonic()
@@ -332,7 +374,7 @@ def _wheel(window: MainWindow, draw: random.Random) -> None:
     QApplication.sendEvent(target, event)
 
 
-KINDS = {"events": events, "cycles": cycles, "designs": designs}
+KINDS = {"events": events, "cycles": cycles, "designs": designs, "hands": hands}
 
 
 if __name__ == "__main__":

@@ -216,6 +216,16 @@ def test_page_down_goes_on_whatever_has_the_focus(qtbot, screen: LessonsScreen) 
     assert screen.list.currentRow() == len(NAMES) - 1
 
 
+def test_home_begins_again_with_the_plot_in_hand(qtbot, screen: LessonsScreen) -> None:
+    shown = presented(qtbot, screen, "supply-and-power")
+    qtbot.keyClick(shown.pane, Qt.Key.Key_1)
+    assert screen.run.step is Step.MOVE
+    shown.pane.plot.setFocus()
+    qtbot.keyClick(shown.pane.plot, Qt.Key.Key_Home)
+    assert screen.run.lesson.name == "supply-and-power"
+    assert screen.run.step is Step.PREDICT
+
+
 def test_every_aim_is_wider_than_a_key_step() -> None:
     from burstwise.app.screens.lessons.pane import _key_step
     from burstwise.app.widgets.scale import POSITIONS, SliderScale
