@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import json
 import random
 import re
@@ -54,13 +55,18 @@ def _damaged_once(content: bytes, draw: random.Random) -> bytes:
     return content[:at] + draw.choice(ODD_BYTES) + content[to:]
 
 
+def odd_value(draw: random.Random) -> Any:
+    """One of the odd values, for the caller alone: a later turn may put something into it."""
+    return copy.deepcopy(draw.choice(ODD_VALUES))
+
+
 def damaged_tree(tree: Any, draw: random.Random) -> Any:
     """JSON value with one to six of its places replaced, removed, renamed or wrapped."""
     tree = json.loads(json.dumps(tree))
     for _ in range(draw.choice((1, 1, 1, 2, 6))):
         places = list(_places(tree))
         if not places:
-            return draw.choice(ODD_VALUES)
+            return odd_value(draw)
         holder, key = draw.choice(places)
         _damage_place(holder, key, draw)
     return tree
@@ -96,7 +102,7 @@ def _damage_place(holder: Any, key: Any, draw: random.Random) -> None:
     elif kind == 6:
         holder[key] = str(value)
     else:
-        holder[key] = draw.choice(ODD_VALUES)
+        holder[key] = odd_value(draw)
 
 
 def odd_word(draw: random.Random) -> str:
