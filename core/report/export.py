@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -71,4 +72,4 @@ def _leaves(here: Any, path: str = "") -> Iterator[tuple[str, Any]]:
 
 
 def _numbers(values: Any) -> list[float | None]:
-    return [float(value) if value - value == 0 else None for value in values]
+    return [float(value) if math.isfinite(value) else None for value in values]

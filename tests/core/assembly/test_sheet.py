@@ -7,6 +7,7 @@ import math
 import re
 import xml.etree.ElementTree as ElementTree
 from collections.abc import Callable
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -277,6 +278,16 @@ def test_whole_result_set_holds_results_curves_and_design(evaluated: Evaluated) 
     lines = results_csv(results).splitlines()
     assert lines[0] == "key,unit,value"
     assert f"burst.average_power_W,W,{results.average_power!r}" in lines
+
+
+def test_a_junction_that_runs_away_is_no_number_in_the_result_set(evaluated: Evaluated) -> None:
+    results = evaluated("classroom-gated-interrupted")
+    junction = results.curves.junction_mean.copy()
+    junction[-2:] = math.inf, math.nan
+    results = replace(results, curves=replace(results.curves, junction_mean=junction))
+    told = json.loads(results_json(results))["curves"]["junction_mean_C"]
+    assert told == [*map(float, junction[:-2]), None, None]
+    assert "inf" not in results_csv(results)
 
 
 def test_assumptions_tell_where_the_coil_comes_from(evaluated: Evaluated) -> None:
