@@ -227,7 +227,7 @@ class BuildScreen(QWidget):
         planned = made.plan is not None
         self.status.setText(STOPPED if made.results.stopped else "" if planned else PLAN_COMES)
         self.status.setVisible(bool(self.status.text()))
-        set_style_property(self.status, "severity", "stop" if made.results.stopped else "ok")
+        set_style_property(self.status, "severity", "stop" if made.results.stopped else "note")
         if before is None or before.sheets is not made.sheets:
             self.circuit.show_sheets(made.sheets)
             self.parts.show_parts(made.parts.parts)
