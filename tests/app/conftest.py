@@ -16,7 +16,6 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication, QWidget
 from shiboken6 import Shiboken
 
-from burstwise.app import places as places_module
 from burstwise.app.places import Places
 from burstwise.app.session import Job, Session, Summary
 from burstwise.app.theme import Theme, WindowStyle
@@ -90,7 +89,7 @@ def remembered_engine(engine_once: None) -> None:
 def temporary_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Where stand-ins for an own folder are made and looked for; the user's own are not touched."""
     made = tmp_path / "temporary"
-    monkeypatch.setattr(places_module, "gettempdir", lambda: str(made))
+    monkeypatch.setattr("burstwise.app.places.gettempdir", lambda: str(made))
     return made
 
 

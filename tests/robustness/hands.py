@@ -27,7 +27,7 @@ from PySide6.QtWidgets import (
     QListView,
     QMenu,
     QWidget,
-)  # fmt: skip
+)
 
 from burstwise.app.window import MainWindow
 
@@ -119,6 +119,13 @@ class Hands:
             self.draw.randint(area.top(), area.bottom()),
         )
 
+    def _spot(self, what: str, target: QWidget) -> tuple[QWidget, QPoint]:
+        """What stands at some place of a window, told as what is done there, and where in it."""
+        at = self._somewhere(target)
+        widget = target.childAt(at) or target
+        self._tell(what, widget, at)
+        return widget, widget.mapFrom(target, at)
+
     def _press_button(self, target: QWidget) -> None:
         if found := self._visible(target, QAbstractButton):
             button = self.draw.choice(found)
@@ -126,12 +133,10 @@ class Hands:
             QTest.mouseClick(button, Left)
 
     def _press_anywhere(self, target: QWidget) -> None:
-        at = self._somewhere(target)
-        widget = target.childAt(at) or target
-        self._tell("click", widget, at)
+        widget, here = self._spot("click", target)
         click = QTest.mouseDClick if self.draw.random() < 0.2 else QTest.mouseClick
         held = self.draw.choice((Held.NoModifier,) * 4 + (Held.ShiftModifier, Held.ControlModifier))
-        click(widget, Left, held, widget.mapFrom(target, at))
+        click(widget, Left, held, here)
 
     def _cell(self, target: QWidget) -> None:
         if not (found := self._visible(target, QAbstractItemView)):
@@ -197,10 +202,7 @@ class Hands:
         QTest.keyClick(focus, Key.Key_V, Held.ControlModifier)
 
     def _drag(self, target: QWidget) -> None:
-        at = self._somewhere(target)
-        widget = target.childAt(at) or target
-        self._tell("drag", widget, at)
-        here = widget.mapFrom(target, at)
+        widget, here = self._spot("drag", target)
         QTest.mousePress(widget, Left, Held.NoModifier, here)
         for _ in range(self.draw.choice((1, 3, 8))):
             here += QPoint(self.draw.randint(-80, 80), self.draw.randint(-60, 60))
@@ -226,10 +228,7 @@ class Hands:
         ]
 
     def _right_click(self, target: QWidget) -> None:
-        at = self._somewhere(target)
-        widget = target.childAt(at) or target
-        self._tell("right", widget, at)
-        here = widget.mapFrom(target, at)
+        widget, here = self._spot("right", target)
         QTest.mouseClick(widget, Right, Held.NoModifier, here)
         event = QContextMenuEvent(QContextMenuEvent.Reason.Mouse, here, widget.mapToGlobal(here))
         QApplication.sendEvent(widget, event)
@@ -245,18 +244,12 @@ class Hands:
         QTimer.singleShot(MS_BETWEEN_ANSWERS, self._answer)
         popup = QApplication.activePopupWidget()
         if popup is not None:
-            if isinstance(popup, QMenu) and self.draw.random() < 0.5:
-                actions = [one for one in popup.actions() if one.isEnabled() and not one.menu()]
-                actions = [
-                    one for one in actions if one.text().replace("&", "") not in LEAVES_ALONE
-                ]
-                if actions:
-                    action = self.draw.choice(actions)
-                    self._tell("entry", None, action.text())
-                    popup.close()
-                    action.trigger()
-                    return
+            actions = self._harmless(popup.actions()) if isinstance(popup, QMenu) else []
             popup.close()
+            if actions and self.draw.random() < 0.5:
+                action = self.draw.choice(actions)
+                self._tell("entry", None, action.text())
+                action.trigger()
             return
         waits = QApplication.activeModalWidget()
         if waits is None:

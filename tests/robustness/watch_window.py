@@ -164,6 +164,21 @@ def rested(application: QApplication) -> None:
             last = time.monotonic()
 
 
+def opened(theme: Theme, places: Places, broken: _Broken) -> MainWindow:
+    """A window that is shown; what breaks in it is told with its design."""
+    window = broken.window = MainWindow(Session(design_job()), theme, places)
+    window.show()
+    return window
+
+
+def closed(window: MainWindow, broken: _Broken) -> None:
+    """Close a window without its question whether to save."""
+    window.session.document.undo_stack.setClean()
+    broken.window = None
+    window.close()
+    window.deleteLater()
+
+
 def cycles(
     application: QApplication, theme: Theme, places: Places, given: argparse.Namespace,
     _broken: _Broken,
@@ -202,8 +217,7 @@ def events(
 ) -> None:  # fmt: skip
     """Random events; every so often the last state entered must be the one that is shown."""
     draw = random.Random(given.seed)
-    window = broken.window = MainWindow(Session(design_job()), theme, places)
-    window.show()
+    window = opened(theme, places, broken)
     for index in range(len(SCREENS)):
         window.show_screen(index)
         settled(application)
@@ -225,10 +239,7 @@ def events(
             )  # fmt: skip
         if time.monotonic() > end:
             break
-    window.session.document.undo_stack.setClean()
-    broken.window = None
-    window.close()
-    window.deleteLater()
+    closed(window, broken)
 
 
 def designs(
@@ -237,8 +248,7 @@ def designs(
 ) -> None:  # fmt: skip
     """Show random designs on every page, and let each page end what it computes."""
     sources = [load(file) for file in sorted(Path("resources/examples").glob("*.burstwise"))]
-    window = broken.window = MainWindow(Session(design_job()), theme, places)
-    window.show()
+    window = opened(theme, places, broken)
     for number in range(given.seed, given.seed + given.count):
         draw = random.Random(number)
         window.session.document.open(drawn(draw.choice(sources), draw), None)
@@ -254,10 +264,7 @@ def designs(
                     most = max(most, memory())
         shown = window.strip.now.figure.text()
         print(f"design {number}: {shown!r}, {slowest:.1f} s, {most:.0f} MB", flush=True)
-    window.session.document.undo_stack.setClean()
-    broken.window = None
-    window.close()
-    window.deleteLater()
+    closed(window, broken)
 
 
 def hands(
@@ -265,8 +272,7 @@ def hands(
     broken: _Broken,
 ) -> None:  # fmt: skip
     """Use the window by mouse and keys at random; each fault is told with what was done last."""
-    window = broken.window = MainWindow(Session(design_job()), theme, places)
-    window.show()
+    window = opened(theme, places, broken)
     window.session.refresh()
     user = Hands(window, places.data, given.seed)
     broken.told = user.done
@@ -283,10 +289,7 @@ def hands(
         if time.monotonic() > end:
             break
     user.stop()
-    window.session.document.undo_stack.setClean()
-    broken.window = None
-    window.close()
-    window.deleteLater()
+    closed(window, broken)
 
 
 def _worked(application: QApplication, patience: float) -> float:

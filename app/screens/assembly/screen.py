@@ -57,7 +57,7 @@ NOTHING_YET = "The design is being evaluated; circuit and parts follow."
 PLAN_COMES = "The first power-up is being worked out; the sheet, which holds it, follows."
 STOPPED = "■ This design carries a stop finding: do not build it as it stands."
 _WITH_PLAN = ("sheet", "paper")
-"""Buttons that need the first power-up."""
+"""Buttons of the sheet: it holds the first power-up, which is not made while the window waits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,13 +189,9 @@ class BuildScreen(QWidget):
             plan = known.plan if known is not None else None
             return _Made(results, fields, style, parts, sheets, plan)
 
-        self._allow_sheet(known is not None and known.plan is not None)
-        self.worker.submit(work)
-
-    def _allow_sheet(self, planned: bool) -> None:
-        """The sheet holds the first power-up, which is not made while the window waits."""
         for name in _WITH_PLAN:
-            self.buttons[name].setEnabled(planned)
+            self.buttons[name].setEnabled(known is not None and known.plan is not None)
+        self.worker.submit(work)
 
     def _draw_anew(self) -> None:
         """Follow a change of the symbols."""
@@ -237,9 +233,8 @@ class BuildScreen(QWidget):
         elif before is None or before.plan is not made.plan:
             self.powerup.show_plan(made.plan)
         self.numbers.show_results(made.results)
-        for button in self.buttons.values():
-            button.setEnabled(True)
-        self._allow_sheet(planned)
+        for name, button in self.buttons.items():
+            button.setEnabled(planned or name not in _WITH_PLAN)
 
     def _save(self, name: str) -> None:
         made = self._made
