@@ -54,7 +54,7 @@ TEMPLATES_TIP = (
     "measure the rulers on them before use."
 )
 NOTHING_YET = "The design is being evaluated; circuit and parts follow."
-PLAN_COMES = "The first power-up is being worked out; the sheet, which holds it, follows."
+PLAN_COMES = "The first power-up is being worked out; the sheet follows."
 STOPPED = "■ This design carries a stop finding: do not build it as it stands."
 _WITH_PLAN = ("sheet", "paper")
 """Buttons of the sheet: it holds the first power-up, which is not made while the window waits."""
